@@ -1,0 +1,53 @@
+"""What is wrong in something a person wrote, where it stands, and what to write instead."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, order=True)
+class Diagnostic:
+    """One fault. `line` and `column` count from 1; 0 means "the file as a whole"."""
+
+    path: str
+    line: int
+    column: int
+    message: str
+    write: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.path}:{self.line}:{self.column}" if self.line else self.path
+        cure = f"\n    write {self.write}" if self.write else ""
+        return f"{place}: {self.message}{cure}"
+
+
+class Refused(Exception):
+    """Input is refused; carries every fault found, not just the first."""
+
+    def __init__(self, diagnostics: Iterable[Diagnostic]) -> None:
+        self.diagnostics = tuple(sorted(diagnostics))
+        super().__init__("\n".join(map(str, self.diagnostics)))
+
+
+class Fault(ValueError):
+    """A value is wrong; raised where its place in the file is not known. `write` says what to write instead."""
+
+    def __init__(self, message: str, write: str = "") -> None:
+        self.message, self.write = message, write
+        super().__init__(message)
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known word closest to what was written, or None when nothing is close."""
+    found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.55)
+    return found[0] if found else None
+
+
+def instead(word: str, known: Iterable[str]) -> str:
+    """What to write for an unknown word: the nearest known one first, then the rest."""
+    words = list(known)
+    close = nearest(word, words)
+    listing = ", ".join(words[:24])
+    return f'"{close}" (known here: {listing})' if close else f"one of: {listing}"

@@ -1,0 +1,202 @@
+"""YAML 1.2 text to plain values with their places, and from there to a checked record.
+
+Pure: takes bytes that somebody else read. Duplicate keys, aliases and oversized files are refused; scalars follow the
+YAML 1.2 core schema, so `no`, `9:30` and `2026-08-11` stay the text that was written.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any, Self, TypeVar
+
+import yaml
+from pydantic import BaseModel, ConfigDict, ModelWrapValidatorHandler, ValidationError, model_validator
+from pydantic_core import ErrorDetails, InitErrorDetails, PydanticCustomError
+
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
+
+LARGEST_FILE = 2_000_000  # bytes; a season of harvests is a few thousand
+
+Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+class _Yaml12(Loader):  # type: ignore[misc]
+    """The C loader with the scalars of the YAML 1.2 core schema and no others."""
+
+    yaml_implicit_resolvers: dict[str, list[tuple[str, re.Pattern[str]]]] = {}
+
+
+for _tag, _pattern, _first in (
+    ("bool", r"true|True|TRUE|false|False|FALSE", "tTfF"),
+    ("null", r"~|null|Null|NULL|", "~nN\0"),
+    ("int", r"[-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+", "-+0123456789"),
+    ("float", r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?|[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN)", "-+.0123456789"),
+):
+    _Yaml12.add_implicit_resolver(f"tag:yaml.org,2002:{_tag}", re.compile(f"^(?:{_pattern})$"), list(_first.replace("\0", "")) + ([""] if "\0" in _first else []))
+
+
+@dataclass(frozen=True)
+class Document:
+    """The values of one file and the tree of places they came from."""
+
+    path: str
+    data: Any
+    root: yaml.Node | None
+
+    def place(self, loc: tuple[str | int, ...], *, key: bool = False) -> tuple[int, int]:
+        """Line and column (from 1) of the value at `loc`, or of its key; the nearest enclosing place where it is missing."""
+        node, mark = self.root, None
+        for step in loc:
+            if isinstance(node, yaml.MappingNode):
+                pair = next((p for p in node.value if p[0].value == str(step)), None)
+                if pair is None:
+                    continue  # a step of the model that the file does not spell out
+                mark, node = (pair[0] if key else pair[1]).start_mark, pair[1]
+            elif isinstance(node, yaml.SequenceNode) and isinstance(step, int) and step < len(node.value):
+                node = node.value[step]
+                mark = node.start_mark
+        mark = mark or (self.root.start_mark if self.root is not None else None)
+        return (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
+
+    def fault(self, loc: tuple[str | int, ...], message: str, write: str = "", *, key: bool = False) -> Diagnostic:
+        """A diagnostic at the place of `loc`."""
+        return Diagnostic(self.path, *self.place(loc, key=key), message, write)
+
+
+def read(content: bytes, path: str) -> Document:
+    """Parse one file's bytes. Raises `Refused` naming each fault's line and column."""
+    if len(content) > LARGEST_FILE:
+        size = f"{len(content) / 1e6:.0f} MB"
+        raise Refused([Diagnostic(path, 0, 0, f"the file is {size}; the largest that is read is {LARGEST_FILE / 1e6:.0f} MB", "one file for each harvest")])
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        column = error.start - (content.rfind(b"\n", 0, error.start) + 1) + 1
+        raise Refused([Diagnostic(path, line, column, f"byte 0x{content[error.start]:02x} is not UTF-8 text", "the file again, saved with the encoding UTF-8")]) from None
+    try:
+        if "*" in text or "&" in text:
+            _refuse_aliases(text, path)
+        root = yaml.compose(text, Loader=_Yaml12)
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+        raise Refused([Diagnostic(path, line, column, f"this is not YAML: {error.problem or error}", "keys and values as `key: value`, and quote text that holds `: ` or ` #`")]) from None
+    except yaml.YAMLError as error:
+        raise Refused([Diagnostic(path, 1, 1, f"this is not YAML: {str(error).splitlines()[0]}", "plain text without control characters")]) from None
+    if root is None:
+        raise Refused([Diagnostic(path, 1, 1, "the file is empty", "at least its first key; the examples folder has files to start from")])
+    faults: list[Diagnostic] = []
+    data = _value(root, path, faults)
+    if faults:
+        raise Refused(faults)
+    return Document(path, data, root)
+
+
+def _refuse_aliases(text: str, path: str) -> None:
+    faults = [
+        Diagnostic(path, e.start_mark.line + 1, e.start_mark.column + 1, "YAML aliases (&name, *name) are not read here", "the value itself, spelt out (or quote text that begins with * or &)")
+        for e in yaml.parse(text, Loader=_Yaml12)
+        if isinstance(e, yaml.AliasEvent) or getattr(e, "anchor", None)
+    ]
+    if faults:
+        raise Refused(faults)
+
+
+def _value(node: yaml.Node, path: str, faults: list[Diagnostic]) -> Any:
+    if isinstance(node, yaml.MappingNode):
+        mapping: dict[str, Any] = {}
+        for key_node, value_node in node.value:
+            key = str(key_node.value) if isinstance(key_node, yaml.ScalarNode) else ""
+            mark = key_node.start_mark
+            if not isinstance(key_node, yaml.ScalarNode):
+                faults.append(Diagnostic(path, mark.line + 1, mark.column + 1, "a key must be plain text", "a word before the colon"))
+            elif key in mapping:
+                faults.append(Diagnostic(path, mark.line + 1, mark.column + 1, f'the key "{key}" stands twice in this mapping', "it once, with the value that is meant"))
+            mapping[key] = _value(value_node, path, faults)
+        return mapping
+    if isinstance(node, yaml.SequenceNode):
+        return [_value(item, path, faults) for item in node.value]
+    return _scalar(node.tag.rpartition(":")[2], node.value)
+
+
+def _scalar(tag: str, text: str) -> Any:
+    if tag == "null":
+        return None
+    if tag == "bool":
+        return text.lower() == "true"
+    if tag == "int":
+        return int(text, 0) if text[:2].lower() in ("0x", "0o") else int(text)
+    if tag == "float":
+        return float(text.replace(".inf", "inf").replace(".Inf", "inf").replace(".INF", "inf").replace(".nan", "nan").replace(".NaN", "nan").replace(".NAN", "nan"))
+    return text
+
+
+class Record(BaseModel):
+    """A mapping in a file: keys are the field names with spaces, unknown keys are refused with the nearest known one."""
+
+    model_config = ConfigDict(alias_generator=lambda name: name.replace("_", " "), frozen=True, extra="forbid", defer_build=True, arbitrary_types_allowed=True)
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _known_keys(cls, value: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        """Refuse unknown keys by name, together with whatever else is wrong in the mapping."""
+        if not isinstance(value, dict):
+            return handler(value)
+        known = [field.alias or name for name, field in cls.model_fields.items()]
+        unknown = [key for key in value if key not in known]
+        if not unknown:
+            return handler(value)
+        faults = [InitErrorDetails(type=PydanticCustomError("unknown_key", "unknown key", {"write": instead(key, known)}), loc=(key,), input=value[key]) for key in unknown]
+        try:
+            handler({key: item for key, item in value.items() if key in known})
+        except ValidationError as error:
+            faults += [_again(one) for one in error.errors(include_url=False)]
+        raise ValidationError.from_exception_data(cls.__name__, faults)
+
+
+def _again(one: ErrorDetails) -> InitErrorDetails:
+    context = one.get("ctx", {})
+    known = one["type"] != "unknown_key"
+    kind: Any = one["type"] if known else PydanticCustomError("unknown_key", "unknown key", context)
+    return InitErrorDetails(type=kind, loc=one["loc"], input=one["input"], ctx=context if known else {})
+
+
+R = TypeVar("R", bound=BaseModel)
+
+
+def record(document: Document, model: type[R], *, loc: tuple[str | int, ...] = (), context: Any = None) -> R:
+    """The document (or the part at `loc`) as a checked record. Raises `Refused` with every fault and its place."""
+    data = document.data
+    for step in loc:
+        data = data[step]
+    try:
+        return model.model_validate(data, context=context)
+    except ValidationError as error:
+        raise Refused(faults_of(document, error, loc)) from None
+
+
+def faults_of(document: Document, error: ValidationError, loc: tuple[str | int, ...] = ()) -> list[Diagnostic]:
+    """Each fault of a pydantic error as a diagnostic at its place in the file."""
+    return [_diagnostic(document, dict(one), loc) for one in error.errors(include_url=False)]
+
+
+def _diagnostic(document: Document, one: dict[str, Any], loc: tuple[str | int, ...]) -> Diagnostic:
+    where = loc + tuple(one["loc"])
+    kind, given, context = one["type"], one["input"], one.get("ctx", {})
+    trail = " > ".join(str(step) for step in where if not isinstance(step, int)) or "the file"
+    if kind in ("unknown_key", "extra_forbidden"):
+        return document.fault(where, f'{" > ".join(map(str, where[:-1])) or "the file"}: unknown key "{where[-1]}"', context.get("write", ""), key=True)
+    if kind == "missing":
+        return document.fault(where[:-1], f'{" > ".join(map(str, where[:-1])) or "the file"}: the key "{where[-1]}" is missing', f'"{where[-1]}: ..."')
+    cause = context.get("error")
+    if isinstance(cause, Fault):
+        return document.fault(where, f"{trail}: {cause.message}", cause.write)
+    write = str(context.get("write") or context.get("expected") or "")
+    return document.fault(where, f"{trail}: {one['msg'][:1].lower()}{one['msg'][1:]} (written: {_short(given)})", write)
+
+
+def _short(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."

@@ -1,0 +1,1 @@
+"""What a keeper tells: the yard, a harvest, and what happened."""

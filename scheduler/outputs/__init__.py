@@ -1,0 +1,1 @@
+"""Where a plan goes: calendars, text, messages."""

@@ -1,0 +1,86 @@
+"""The answer to a person: a schedule with its warnings and its reasons. Times are whole seconds since 1970 UTC."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Status = Literal["planned", "provisional", "done", "skipped", "impossible"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a date or a duration is what it is.
+
+    `label` is short and stable ("estimate freeze_hold", "parameter drain floor", "window dusk", "after pack", "resource freezer",
+    "season robbing", "hands"); `text` is for a person; `rule` is "file:line card"; `sources` are citations.
+    """
+
+    label: str
+    text: str
+    rule: str = ""
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """An alert of the plan: when and what."""
+
+    at: int
+    say: str
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A precedence to an earlier task: RFC 9253 kind, least and greatest lag [s]."""
+
+    task: str
+    kind: str = "finish to start"
+    least: int = 0
+    greatest: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedTask:
+    """A task with its times: begin phase (hands), hold (nobody), end phase (hands)."""
+
+    id: str
+    rule: str  # "set/card"
+    title: str
+    stream: str  # "cut comb", ... , "harvest", "yard"
+    harvest: str
+    lot: str | None
+    batch: int | None
+    status: Status
+    start: int
+    hold_done: int | None  # the earliest moment the hold may end; None where there is no hold
+    finish: int
+    due: int | None
+    links: tuple[Link, ...]
+    occupies: tuple[tuple[str, float], ...]
+    hands: tuple[tuple[int, int], ...]  # the hands-on phases: begin and, where there is one, end
+    alerts: tuple[Told, ...]
+    reasons: tuple[Reason, ...]
+    cautions: tuple[str, ...]
+    loss: str  # "food safety", "crop", "comfort"
+
+
+@dataclass(frozen=True, slots=True)
+class Warning:
+    """A limit that is not met: which, by how much, and the smallest change that would cure it, in `text`."""
+
+    kind: str
+    task: str | None
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What has to be done, when and why. `tasks` are in order of start, then id."""
+
+    yard: str
+    timezone: str
+    units: str
+    as_of: int
+    tasks: tuple[PlannedTask, ...]
+    warnings: tuple[Warning, ...]

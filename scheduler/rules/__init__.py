@@ -1,0 +1,1 @@
+"""Rule files: their shape, their loading with positions and layers, and the expressions in them."""

@@ -1,0 +1,341 @@
+"""The shape of a rule file.
+
+A key in a file is the field's name here with spaces for underscores. Amounts are text of three kinds: a quantity ("12 h"), a parameter
+of the same file ("$drain floor"), or an expression in CEL whose numbers are SI ("drain_time(room.temperature, lot.moisture)").
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from scheduler.diagnostics import Fault
+from scheduler.documents import Record
+
+Basis = Literal["published", "common practice", "assumed"]
+Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "harvest", "yard"]
+Loss = Literal["food safety", "crop", "comfort"]
+RelationKind = Literal["finish to start", "start to start", "finish to finish", "start to finish"]
+MARKS = ("main flow begins", "main flow ends", "first frost", "last frost", "first warm day", "last warm day", "spring bloom")
+SPANS = ("robbing", "beetle", "treatment")
+ANCHORS = ("pulled", "as of", *MARKS, *(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends")))
+
+
+@dataclass(frozen=True)
+class AmountOf:
+    """Marks a text field as an amount of a dimension of `quantities` ("duration", "count", "any")."""
+
+    dimension: str
+
+
+@dataclass(frozen=True)
+class ConditionText:
+    """Marks a text field as a CEL expression that gives true or false."""
+
+
+@dataclass(frozen=True)
+class TemplateText:
+    """Marks a text field as words with {expression} places."""
+
+
+def _words(value: Any) -> Any:
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise Fault("an amount is needed", '"12 h", "$a parameter" or an expression')
+    return str(value)
+
+
+def _many(value: Any) -> Any:
+    return value if isinstance(value, list) else [value]
+
+
+def _duration(value: Any) -> Any:
+    if isinstance(value, int | float) and not isinstance(value, bool) and value != 0:
+        raise Fault(f"{value} has no unit; a duration is needed", f'"{value} h" or "{value} min"')
+    return _words(value)
+
+
+DurationAmount = Annotated[str, BeforeValidator(_duration), AmountOf("duration")]
+CountAmount = Annotated[str, BeforeValidator(_words), AmountOf("count")]
+MassAmount = Annotated[str, BeforeValidator(_words), AmountOf("mass")]
+AnyAmount = Annotated[str, BeforeValidator(_words), AmountOf("any")]
+TemperatureAmount = Annotated[str, BeforeValidator(_words), AmountOf("temperature")]
+Condition = Annotated[str, BeforeValidator(lambda v: str(v).lower() if isinstance(v, bool) else v), ConditionText()]
+Template = Annotated[str, TemplateText()]
+
+_ANCHOR = re.compile(r"^\s*(?P<of>[a-z][a-z ]*?)\s*(?:(?P<sign>[+-])\s*(?P<lag>.+?))?\s*$")
+
+
+class Anchor(Record):
+    """A moment named by what it follows: "pulled + 72 h", "first frost - $guard lead"."""
+
+    of: str
+    plus: DurationAmount | None = None
+    minus: DurationAmount | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _short(cls, value: Any) -> Any:
+        if not isinstance(value, str):
+            return value
+        match = _ANCHOR.match(value)
+        if not match:
+            raise Fault(f'"{value}" names no moment', '"pulled + 72 h" or "first frost - 14 d"')
+        lag = {"+": "plus", "-": "minus"}.get(match["sign"] or "")
+        return {"of": match["of"], **({lag: match["lag"]} if lag else {})}
+
+
+Anchors = Annotated[tuple[Anchor, ...], BeforeValidator(_many)]
+
+
+class Relation(Record):
+    """Precedence to another card (RFC 9253 kinds): the least lag `at least`, the greatest lag `within`.
+
+    `across` widens it from the same lot to every lot of the harvest, or to every harvest of the season.
+    """
+
+    relation: RelationKind = "finish to start"
+    at_least: DurationAmount | None = None
+    within: DurationAmount | None = None
+    across: Literal["lot", "harvest", "season"] | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _short(cls, value: Any) -> Any:
+        return {} if value is None else value
+
+
+class Hands(Record):
+    """Hands-on work before and after the hold; `hours: any` lets it lie outside the keeper's free hours (it is urgent or already under way)."""
+
+    before: DurationAmount = "0 min"
+    after: DurationAmount | None = None
+    hours: Literal["free", "any"] = "free"
+
+    @model_validator(mode="before")
+    @classmethod
+    def _short(cls, value: Any) -> Any:
+        return {"before": value} if isinstance(value, str | int | float) else value
+
+
+class Hold(Record):
+    """Time that needs nobody: the estimate, never under the floor `at least`, never over the ceiling `at most`."""
+
+    estimate: DurationAmount | None = None
+    at_least: DurationAmount | None = None
+    at_most: DurationAmount | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _short(cls, value: Any) -> Any:
+        return {"estimate": value} if isinstance(value, str) else value
+
+
+class SunWindow(Record):
+    """An interval about an event of the sun at the yard."""
+
+    at: Literal["dawn", "sunrise", "sunset", "dusk"]
+    from_: DurationAmount = Field(default="-30 min", alias="from")
+    to: DurationAmount = "60 min"
+
+
+class SeasonWindow(Record):
+    """Inside or outside spans of the yard's season."""
+
+    inside: Literal["robbing", "beetle", "treatment"] | None = None
+    outside: Literal["robbing", "beetle", "treatment"] | None = None
+
+
+class TemperatureWindow(Record):
+    """Days whose normal day or night temperature lies within limits."""
+
+    days_at_least: TemperatureAmount | None = None
+    days_at_most: TemperatureAmount | None = None
+    nights_at_least: TemperatureAmount | None = None
+    nights_at_most: TemperatureAmount | None = None
+
+
+class Window(Record):
+    """When hands-on work may lie; all that is named must hold."""
+
+    sun: SunWindow | None = None
+    clock: str | None = None  # "05:00-10:00", wall time at the yard
+    season: SeasonWindow | None = None
+    temperature: TemperatureWindow | None = None
+
+
+Windows = Annotated[tuple[Window, ...], BeforeValidator(_many)]
+
+
+class Batches(Record):
+    """How a lot is split: `of` so many units, each batch fitting the resource `fits`; or `as` another card's batches."""
+
+    of: CountAmount | None = None
+    fits: str | None = None
+    as_: str | None = Field(default=None, alias="as")
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Batches:
+        if (self.as_ is None) == (self.of is None or self.fits is None):
+            raise Fault("batches are split by a resource or follow another card", '"{of: lot.packages, fits: freezer}" or "{as: freeze}"')
+        return self
+
+
+class Repeat(Record):
+    """The card again and again: `every` so long after the last, at most `times`, not after `until`."""
+
+    every: DurationAmount
+    times: CountAmount | None = None
+    until: Anchor | None = None
+
+    @model_validator(mode="after")
+    def _ends(self) -> Repeat:
+        if self.times is None and self.until is None:
+            raise Fault("a repetition needs an end", '"times: 6" or "until: first warm day"')
+        return self
+
+
+class Alert(Record):
+    """What is told, and when."""
+
+    at: Literal["start", "hold done", "finish", "due"] = "start"
+    before: DurationAmount | None = None
+    say: Template
+
+
+Names = Annotated[tuple[str, ...], BeforeValidator(_many)]
+Streams = Annotated[tuple[Stream, ...], BeforeValidator(_many)]
+
+
+class Card(Record):
+    """One card: a piece of work, what starts it, how long it holds, when it may be done, what it needs and what it says."""
+
+    title: Template
+    for_: Streams = Field(alias="for")
+    when: Condition | None = None
+    with_: Names = Field(default=(), alias="with")  # exists only where these cards exist for the same lot
+    instead_of: str | None = None  # exists only where that card is not possible
+    after: dict[str, Relation] = Field(default_factory=dict)
+    earliest: Anchors = ()  # the latest of these
+    due: Anchors = ()  # the earliest of these; may be missed at a cost
+    deadline: Anchors = ()  # the earliest of these; may not be missed
+    hands: Hands = Field(default_factory=lambda: Hands.model_validate("5 min"))
+    hold: Hold | None = None
+    occupies: dict[str, AnyAmount] = Field(default_factory=dict)
+    loads: MassAmount | None = None  # warm mass put into the freezer at begin
+    batches: Batches | None = None
+    window: Windows = ()  # any of these, for the work before the hold
+    end_window: Windows = ()  # any of these, for the work after the hold
+    repeat: Repeat | None = None
+    alerts: tuple[Alert, ...] = ()
+    loss: Loss = "comfort"
+    provisional: Template | None = None  # why the date is not firm
+    why: Template
+    caution: Names = ()
+    basis: Basis = "common practice"
+    source: Names = ()
+
+    @model_validator(mode="after")
+    def _sourced(self) -> Card:
+        if self.basis == "published" and not self.source:
+            raise Fault('a card with basis "published" needs its source', '"source: W1", and W1 under "sources:" with its title and where in it')
+        return self
+
+
+class Source(Record):
+    """Where something is published: by whom, title, and the place in it."""
+
+    by: str
+    title: str
+    where: str
+    year: int | None = None
+    doi: str | None = None
+    address: str | None = None
+
+
+class Parameter(Record):
+    """A number (or true, false, a word) that differs between keepers and regions, with what it rests on."""
+
+    value: str | bool | int | float
+    basis: Basis
+    source: Names = ()
+    checked: date
+    range: str | None = None  # the published or usual range, for a reader
+    note: str | None = None
+    measures: str | None = None  # the dimension, where the unit does not say it ("temperature difference")
+
+    @model_validator(mode="after")
+    def _sourced(self) -> Parameter:
+        if self.basis == "published" and not self.source:
+            raise Fault('a parameter with basis "published" needs its source', '"source: W1", and W1 under "sources:" with its title and where in it')
+        return self
+
+
+class Caution(Record):
+    """Words of caution shown at the step where the work can hurt someone."""
+
+    say: str
+    source: Names = ()
+
+
+class Change(Record):
+    """What an overlay or a yard changes in a set: parameters by value or whole, cards by the keys named, cards left out."""
+
+    parameters: dict[str, Any] = Field(default_factory=dict)
+    tasks: dict[str, dict[str, Any]] = Field(default_factory=dict)
+    without: Names = ()
+
+
+class Expectation(Record):
+    """What a scenario expects of the tasks made from one card. Ranges read "at least A", "at most B", "between A and B"."""
+
+    exists: bool | None = None
+    count: int | None = None
+    batches: int | None = None
+    hold: str | None = None
+    start: str | None = None  # local times, "between 2026-08-11T18:00 and 2026-08-11T22:00", or "after drain", "before treatment"
+    finish: str | None = None
+    status: str | None = None
+    because: Names = ()  # labels of reasons: "estimate drain_time", "parameter drain floor", "window dusk"
+    says: str | None = None  # words that stand in the title, an alert or a reason
+    caution: Names = ()
+
+    @model_validator(mode="after")
+    def _expects(self) -> Expectation:
+        if not self.model_fields_set:
+            raise Fault("expects nothing, so it can not fail", '"exists: true" or "hold: at least 24 h"')
+        return self
+
+
+class Scenario(Record):
+    """A story with a known end: `given` is laid over the scenario yard and harvest, `expect` names cards."""
+
+    name: str
+    given: dict[str, Any] = Field(default_factory=dict)  # yard, harvest, lot, lots, room, freezer, season, as of, parameters, rules
+    expect: dict[str, Expectation] = Field(default_factory=dict)
+    warnings: Names = ()  # kinds of warning, or words in one, that must be there
+
+    @model_validator(mode="after")
+    def _expects(self) -> Scenario:
+        if not self.expect and not self.warnings:
+            raise Fault("a scenario without expectations can not fail", '"expect: {drain: {exists: true}}"')
+        return self
+
+
+class RuleSet(Record):
+    """One rule file."""
+
+    ruleset: str
+    version: int
+    describes: str = ""
+    overlay: bool = False  # read only where a yard names it under "rules:"
+    extends: Names = ()
+    sources: dict[str, Source] = Field(default_factory=dict)
+    cautions: dict[str, Caution] = Field(default_factory=dict)
+    parameters: dict[str, Parameter] = Field(default_factory=dict)
+    tasks: dict[str, Card] = Field(default_factory=dict)
+    changes: dict[str, Change] = Field(default_factory=dict)  # set name -> what changes in it
+    scenarios: tuple[Scenario, ...] = ()
