@@ -1,0 +1,223 @@
+"""The problem as data: tasks, precedence relations, renewable resources; and the verifier that a schedule answers to.
+
+Times are whole seconds since 1970 UTC, so every duration here is elapsed time and survives a change of the clocks. A task has three
+phases: begin (hands on), hold (nobody needed), end (hands on). With s the start, b, h, e the lengths and f the finish:
+
+    s >= release                                   release time
+    begin lies in the begin calendar, end in the end calendar, and no two hands-on phases overlap
+    end starts in [s + b + h, s + b + h_most]      the hold, and how long its end may wait for hands
+    sum of demands over tasks with s <= t < f      <= capacity, for every resource and every t
+    f <= due                                       may be missed at a cost
+    f <= deadline                                  may not be missed
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+Interval = tuple[int, int]
+DAY = 86400
+STRETCH = 40  # days worked out at a time: long enough to be rare, short enough to cost nothing in a short plan
+
+
+class Calendar:
+    """Where in time hands-on work may lie: disjoint intervals in order, worked out a stretch of days at a time.
+
+    `spans` gives the intervals that begin on a day, counted from 1970-01-01; the calendar covers `first` to `last`.
+    """
+
+    def __init__(self, first: int, last: int, spans: Callable[[int], Iterable[Interval]]) -> None:
+        self.starts: list[int] = []
+        self.ends: list[int] = []
+        self._day, self._last, self._spans = first, last, spans
+
+    def has(self, i: int) -> bool:
+        """Whether there is an interval number `i`, working out more days where they are needed."""
+        while i >= len(self.starts) and self._day <= self._last:
+            self._work_out(self._day + STRETCH)
+        return i < len(self.starts)
+
+    def index(self, after: int) -> int:
+        """The number of the first interval that ends after a moment."""
+        self._work_out(after // DAY + 2)
+        while (not self.ends or self.ends[-1] <= after) and self._day <= self._last:
+            self._work_out(self._day + STRETCH)
+        return bisect_right(self.ends, after)
+
+    def longest(self, after: int, days: int) -> int:
+        """The longest interval that begins within so many days after a moment [s]; 0 where there is none."""
+        i, longest = self.index(after), 0
+        while self.has(i) and self.starts[i] < after + days * DAY:
+            longest = max(longest, self.ends[i] - self.starts[i])
+            i += 1
+        return longest
+
+    def holds(self, start: int, end: int) -> bool:
+        """Whether an interval lies whole inside the calendar."""
+        i = self.index(start)
+        return self.has(i) and self.starts[i] <= start and end <= self.ends[i]
+
+    def _work_out(self, until: int) -> None:
+        while self._day <= min(until, self._last):
+            for start, end in self._spans(self._day):
+                if self.ends and start <= self.ends[-1]:
+                    self.ends[-1] = max(self.ends[-1], end)
+                else:
+                    self.starts.append(start)
+                    self.ends.append(end)
+            self._day += 1
+
+
+@dataclass(frozen=True, slots=True)
+class Mode:
+    """One way of doing a task: how long it holds and what it occupies (a colder freezer holds shorter)."""
+
+    hold: int
+    hold_most: int | None  # greatest hold, where the end may not wait for ever
+    demands: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A task of the network. `begin_calendar` and `end_calendar` are keys of `Network.calendars`; None means any hour."""
+
+    id: str
+    begin: int
+    end: int
+    modes: tuple[Mode, ...]
+    release: int
+    due: int | None = None
+    deadline: int | None = None
+    weight: int = 1  # what is lost when the due date is missed: 4 food safety, 2 crop, 1 comfort
+    begin_calendar: str | None = None
+    end_calendar: str | None = None
+    fixed: tuple[int, int] | None = None  # start and finish that already happened
+
+    def shortest(self) -> int:
+        """The least elapsed time from start to finish."""
+        return self.begin + min(mode.hold for mode in self.modes) + self.end
+
+
+@dataclass(frozen=True, slots=True)
+class Precedence:
+    """`least <= (start or finish of after) - (start or finish of before) <= greatest` (RFC 9253 kinds)."""
+
+    before: str
+    after: str
+    kind: str = "finish to start"
+    least: int = 0
+    greatest: int | None = None
+
+    def lag(self, placed: Mapping[str, Placement]) -> int:
+        """The elapsed time between the two ends that the relation speaks of [s]."""
+        left, _, right = self.kind.partition(" to ")
+        a, b = placed[self.before], placed[self.after]
+        return (b.start if right == "start" else b.finish) - (a.finish if left == "finish" else a.start)
+
+
+@dataclass(frozen=True, slots=True)
+class Network:
+    """Tasks, relations, capacities with what is already reserved, and calendars by key."""
+
+    tasks: tuple[Task, ...]
+    precedences: tuple[Precedence, ...]
+    capacities: Mapping[str, float]
+    reserved: tuple[tuple[str, int, int, float], ...] = ()  # resource, from, to, amount
+    calendars: Mapping[str, Calendar] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """When a task is: its begin sittings, the moment its hold may end, its end sittings, and the mode taken."""
+
+    start: int
+    finish: int
+    hold_done: int
+    sittings: tuple[Interval, ...]  # hands-on work before the hold
+    end_sittings: tuple[Interval, ...]  # and after it
+    mode: int = 0
+    bound_by: tuple[str, str] = ("", "")  # what kept it from being earlier: ("hands", ""), ("after", id), ("resource", name), ("window", "")
+
+
+Schedule = Mapping[str, Placement]
+
+
+def violations(network: Network, schedule: Schedule) -> list[str]:
+    """Every way in which a schedule breaks the network, in words; shares nothing with the search that made it."""
+    return [
+        *_unplaced(network, schedule),
+        *_phases(network, schedule),
+        *_relations(network, schedule),
+        *_hands(network, schedule),
+        *_capacities(network, schedule),
+    ]
+
+
+def _unplaced(network: Network, schedule: Schedule) -> Iterator[str]:
+    known = {task.id for task in network.tasks}
+    yield from (f"{name}: not placed" for name in sorted(known - set(schedule)))
+    yield from (f"{name}: placed but not in the network" for name in sorted(set(schedule) - known))
+
+
+def _phases(network: Network, schedule: Schedule) -> Iterator[str]:
+    for task in network.tasks:
+        at = schedule.get(task.id)
+        if at is None or task.fixed:
+            continue
+        mode = task.modes[at.mode]
+        if at.start < task.release:
+            yield f"{task.id}: starts {task.release - at.start} s before its release"
+        if sum(b - a for a, b in at.sittings) != task.begin or sum(b - a for a, b in at.end_sittings) != task.end:
+            yield f"{task.id}: hands-on time is not what the task needs"
+        begun = at.sittings[-1][1] if at.sittings else at.start
+        resumed = at.end_sittings[0][0] if at.end_sittings else at.finish
+        if resumed - begun < mode.hold:
+            yield f"{task.id}: held {mode.hold - (resumed - begun)} s too short"
+        if mode.hold_most is not None and resumed - begun > mode.hold_most:
+            yield f"{task.id}: held {resumed - begun - mode.hold_most} s too long"
+        for key, sittings in ((task.begin_calendar, at.sittings), (task.end_calendar, at.end_sittings)):
+            if key is not None:
+                yield from (f"{task.id}: work at {a} lies outside its window" for a, b in sittings if not network.calendars[key].holds(a, b))
+        if task.deadline is not None and at.finish > task.deadline:
+            yield f"{task.id}: finishes {at.finish - task.deadline} s after its deadline"
+
+
+def _relations(network: Network, schedule: Schedule) -> Iterator[str]:
+    fixed = {task.id for task in network.tasks if task.fixed}
+    for relation in network.precedences:
+        if relation.before not in schedule or relation.after not in schedule or relation.after in fixed:
+            continue
+        lag = relation.lag(schedule)
+        if lag < relation.least:
+            yield f"{relation.after}: {relation.least - lag} s too early after {relation.before}"
+        if relation.greatest is not None and lag > relation.greatest:
+            yield f"{relation.after}: {lag - relation.greatest} s too late after {relation.before}"
+
+
+def _hands(network: Network, schedule: Schedule) -> Iterator[str]:
+    work = sorted((a, b, task.id) for task in network.tasks if task.id in schedule and not task.fixed for a, b in (*schedule[task.id].sittings, *schedule[task.id].end_sittings))
+    for (_, end, one), (start, _, other) in pairwise(work):
+        if start < end:
+            yield f"{one} and {other}: one pair of hands is needed twice at {start}"
+
+
+def _capacities(network: Network, schedule: Schedule) -> Iterator[str]:
+    changes: dict[str, list[tuple[int, float]]] = {name: [] for name in network.capacities}
+    for name, start, end, amount in network.reserved:
+        changes[name] += [(start, amount), (end, -amount)]
+    for task in network.tasks:
+        at = schedule.get(task.id)
+        if at is None or at.finish <= at.start:
+            continue
+        for name, amount in task.modes[at.mode].demands:
+            changes[name] += [(at.start, amount), (at.finish, -amount)]
+    for name, steps in changes.items():
+        level = 0.0
+        for moment, change in sorted(steps):
+            level += change
+            if level > network.capacities[name] * (1 + 1e-9) + 1e-9:
+                yield f"{name}: {level:g} needed of {network.capacities[name]:g} at {moment}"
+                break

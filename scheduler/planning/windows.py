@@ -1,0 +1,137 @@
+"""When hands-on work may lie: a card's windows and the keeper's free hours as calendars of moments.
+
+Windows are wall-clock time in the yard's zone; what comes out are moments, so both stay true across a change of the clocks.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from scheduler.estimates.sun import sun_event
+from scheduler.facts.season import Season
+from scheduler.facts.yard import Yard
+from scheduler.planning.network import Calendar, Interval
+
+FIRST_DAY = date(1970, 1, 1)
+ROUNDING = 300  # moments of the sun are told to five minutes, inwards; refraction alone varies by one or more [s]
+NO_SUNSET = time(22, 0)  # stands in for dusk where the sun does not set that day; assumed
+ALWAYS: Interval = (-(1 << 60), 1 << 60)
+
+
+@dataclass(frozen=True, slots=True)
+class OpenWhen:
+    """A window of a card with its amounts worked out: seconds about an event of the sun, wall times, spans, temperatures in °C."""
+
+    sun: tuple[str, int, int] | None = None
+    clock: tuple[time, time] | None = None
+    inside: str | None = None
+    outside: str | None = None
+    days: tuple[float | None, float | None] = (None, None)
+    nights: tuple[float | None, float | None] = (None, None)
+
+
+class Windows:
+    """The calendars of one yard, each worked out once and only as far as it is asked."""
+
+    def __init__(self, yard: Yard, season: Season, first: date, last: date) -> None:
+        self.yard, self.season = yard, season
+        self.zone = ZoneInfo(yard.place.timezone)
+        self.first, self.last = first, last
+        self.calendars: dict[str, Calendar] = {}
+        self._spans: dict[str, tuple[list[date], list[date]]] = {}
+
+    def calendar(self, windows: tuple[OpenWhen, ...], hours: str) -> str | None:
+        """The key of the calendar for a card's windows (any of them) within free or any hours; None means always."""
+        if hours == "any" and not windows:
+            return None
+        key = f"{hours} {windows!r}"
+        if key not in self.calendars:
+            first, last = (self.first - FIRST_DAY).days, (self.last - FIRST_DAY).days
+            self.calendars[key] = Calendar(first, last, lambda number: self._of_day(FIRST_DAY + timedelta(number), windows, hours))
+        return key
+
+    def moment(self, day: date, at: time) -> int:
+        """Seconds since 1970 of a wall-clock time at the yard; a time skipped by a clock change counts on from before it."""
+        return int(datetime.combine(day, at, tzinfo=self.zone).timestamp())
+
+    def in_span(self, name: str, day: date) -> bool:
+        """Whether a day lies inside a span of the season, both ends counted."""
+        if name not in self._spans:
+            spans = sorted(self.season.spans(name, self.first, self.last))
+            self._spans[name] = [a for a, _ in spans], [b for _, b in spans]
+        starts, ends = self._spans[name]
+        i = bisect_right(starts, day) - 1
+        return i >= 0 and day <= ends[i]
+
+    def _of_day(self, day: date, windows: tuple[OpenWhen, ...], hours: str) -> Iterable[Interval]:
+        if not windows:
+            return self._free(day)
+        found = [span for window in windows if (span := self._open(day, window)) is not None]
+        if not found:
+            return ()
+        within = self._free(day) if hours == "free" else [ALWAYS]
+        return _joined((max(a, c), min(b, d)) for a, b in within for c, d in found)
+
+    def _free(self, day: date) -> list[Interval]:
+        spans = []
+        for start, end in self.yard.hands.spans(day):
+            until = day if end > start else day + timedelta(1)
+            spans.append((self.moment(day, start), self.moment(until, end)))
+        return spans
+
+    def _open(self, day: date, window: OpenWhen) -> Interval | None:
+        """The stretch of one day in which a window is open."""
+        if window.inside and not self.in_span(window.inside, day) or window.outside and self.in_span(window.outside, day):
+            return None
+        if not self._warm(day, window):
+            return None
+        start, end = ALWAYS if window.sun and not window.clock else (self.moment(day, time(0)), self.moment(day + timedelta(1), time(0)))
+        if window.clock:
+            opens, closes = window.clock
+            start, end = self.moment(day, opens), self.moment(day if closes > opens else day + timedelta(1), closes)
+        if window.sun:
+            event, before, behind = window.sun
+            at = self.sun(day, event)
+            start, end = max(start, -(-(at + before) // ROUNDING) * ROUNDING), min(end, (at + behind) // ROUNDING * ROUNDING)
+        return (start, end) if start < end else None
+
+    def sun(self, day: date, event: str) -> int:
+        """The moment of an event of the sun; where there is no dusk sunset stands in, and where there is none a fixed clock time."""
+        place = self.yard.place
+        for name in (event, {"dusk": "sunset", "dawn": "sunrise"}.get(event, event)):
+            found = sun_event(place.latitude, place.longitude, day, name, place.timezone)
+            if found is not None:
+                return int(found.timestamp())
+        return self.moment(day, NO_SUNSET)
+
+    def _warm(self, day: date, window: OpenWhen) -> bool:
+        if window.days == (None, None) and window.nights == (None, None):
+            return True
+        normals = self.yard.day_normals(day)
+        if normals is None:
+            return True  # the card's words tell the keeper to look at the thermometer
+        return all((low is None or low <= value) and (high is None or value <= high) for value, (low, high) in zip(normals, (window.days, window.nights), strict=True))
+
+
+def _joined(spans: Iterable[Interval]) -> Iterator[Interval]:
+    last: Interval | None = None
+    for start, end in sorted(span for span in spans if span[0] < span[1]):
+        if last is not None and start <= last[1]:
+            last = (last[0], max(last[1], end))
+            continue
+        if last is not None:
+            yield last
+        last = (start, end)
+    if last is not None:
+        yield last
+
+
+def midnight(day: date, zone: ZoneInfo) -> int:
+    """Seconds since 1970 of the start of a day at the yard."""
+    return int(datetime.combine(day, time(0), tzinfo=zone).timestamp())
+
+
