@@ -1,0 +1,42 @@
+"""Instants of a plan as a person at the yard reads them: weekday, day, clock; never by the machine's locale or zone."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def local(instant: int, timezone: str) -> datetime:
+    """Epoch seconds as an aware datetime in an IANA zone."""
+    return datetime.fromtimestamp(instant, ZoneInfo(timezone))
+
+
+def iso(instant: int, timezone: str) -> str:
+    """Local time with its offset, ISO 8601: "2026-08-11T17:30:00+02:00"."""
+    return local(instant, timezone).isoformat()
+
+
+def day(moment: datetime, year: int) -> str:
+    """ "Tue 11 Aug", with the year where it is not the one the reader expects."""
+    text = f"{_DAYS[moment.weekday()]} {moment.day} {_MONTHS[moment.month - 1]}"
+    return text if moment.year == year else f"{text} {moment.year}"
+
+
+def clock(moment: datetime) -> str:
+    """ "17:30"; in the hour that the clocks run through twice, with its offset: "02:30 +01:00"."""
+    text = f"{moment.hour:02}:{moment.minute:02}"
+    return f"{text} {moment.isoformat()[-6:]}" if is_ambiguous(moment) else text
+
+
+def is_ambiguous(moment: datetime) -> bool:
+    """Whether the clocks show this local time twice."""
+    return moment.replace(fold=0).utcoffset() != moment.replace(fold=1).utcoffset()
+
+
+def moment_text(instant: int, timezone: str, year: int) -> str:
+    """ "Thu 13 Aug 19:10" at the yard."""
+    moment = local(instant, timezone)
+    return f"{day(moment, year)} {clock(moment)}"

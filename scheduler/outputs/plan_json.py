@@ -1,0 +1,54 @@
+"""The plan as one JSON object, for programs. The fields are a promise: more may be added, none change their meaning."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from scheduler.outputs.local_time import iso
+from scheduler.planning.plan import Plan, PlannedTask
+
+
+def plan_json(plan: Plan) -> dict[str, Any]:
+    """The object of `plan --json`; times are ISO 8601 in the yard's zone with their offset, numbers SI."""
+    return {
+        "yard": plan.yard,
+        "timezone": plan.timezone,
+        "as_of": iso(plan.as_of, plan.timezone),
+        "tasks": [_task(task, plan.timezone) for task in plan.tasks],
+        "warnings": [{"kind": warning.kind, "task": warning.task, "text": warning.text} for warning in plan.warnings],
+    }
+
+
+def plan_bytes(plan: Plan) -> bytes:
+    """The same object as UTF-8 text, two spaces deep, keys in the order given, one line end at the close: the same plan gives the same bytes."""
+    import json
+
+    return (json.dumps(plan_json(plan), indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8", "replace")
+
+
+def _task(task: PlannedTask, timezone: str) -> dict[str, Any]:
+    def at(instant: int | None) -> str | None:
+        return None if instant is None else iso(instant, timezone)
+
+    return {
+        "id": task.id,
+        "rule": task.rule,
+        "harvest": task.harvest,
+        "lot": task.lot,
+        "batch": task.batch,
+        "title": task.title,
+        "status": task.status,
+        "start": at(task.start),
+        "hold_done": at(task.hold_done),
+        "finish": at(task.finish),
+        "due": at(task.due),
+        "after": [link.task for link in task.links],
+        "occupies": dict(task.occupies),
+        "hands": [[at(start), at(stop)] for start, stop in task.hands],
+        "alerts": [{"at": at(alert.at), "say": alert.say} for alert in task.alerts],
+        "why": [f"{reason.label}: {reason.text}" for reason in task.reasons],
+        "sources": list(dict.fromkeys(source for reason in task.reasons for source in reason.sources)),
+        "cautions": list(task.cautions),
+        "stream": task.stream,
+        "loss": task.loss,
+    }

@@ -1,0 +1,157 @@
+"""The plan for a terminal: warnings first, then the work by day, with holds and waits in sight. 80 columns, no colour needed."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from scheduler.diagnostics import Fault, instead
+from scheduler.outputs.local_time import clock, day, local, moment_text
+from scheduler.outputs.plain import one_line
+from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.quantities import show_duration
+
+_INDENT = 15
+_CODES = {"heading": "1", "warning": "1;31", "aside": "2", "provisional": "33"}
+
+
+class _Pen:
+    """Writes wrapped lines; colour is a decision of the caller (terminal, NO_COLOR)."""
+
+    def __init__(self, width: int, colour: bool) -> None:
+        self.width, self.colour = max(width, 40), colour
+
+    def paint(self, text: str, style: str) -> str:
+        return f"\x1b[{_CODES[style]}m{text}\x1b[0m" if self.colour and style else text
+
+    def wrapped(self, text: str, *, first: str = "", indent: int = 0, style: str = "") -> Iterator[str]:
+        lines = textwrap.wrap(one_line(text), self.width - indent, break_on_hyphens=False) or [""]
+        for number, line in enumerate(lines):
+            lead = first.ljust(indent) if number == 0 else " " * indent
+            yield lead + self.paint(line, style)
+
+
+def plan_text(plan: Plan, *, width: int = 80, colour: bool = False, why: str | None = None) -> str:
+    """The whole plan as text of at most `width` columns; with `why` the reasons of that task follow. Raises `Fault` for an unknown task."""
+    reasons = "\n" + why_text(plan, why, width=width, colour=colour) if why else ""
+    pen = _Pen(width, colour)
+    return "\n".join([*_head(plan, pen), *_warnings(plan, pen), *_days(plan, pen), *_foot(plan, pen)]) + "\n" + reasons
+
+
+def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False) -> str:
+    """Every reason of one task: what bound it, the numbers, the rule's place and the sources. Raises `Fault` for an unknown task."""
+    task = next((t for t in plan.tasks if t.id == task_id), None)
+    if task is None:
+        raise Fault(f'the plan has no task "{task_id}"', instead(task_id, (t.id for t in plan.tasks)))
+    pen = _Pen(width, colour)
+    lines = list(pen.wrapped(task.title, style="heading"))
+    lines += pen.wrapped(f"{_status(task)}; {_span(task, plan)}; {task.loss} is at stake; rule {task.rule}")
+    for reason in task.reasons:
+        lines += pen.wrapped(f"{reason.label}: {reason.text}", first="  -", indent=4)
+        aside = "; ".join(filter(None, [reason.rule, *reason.sources]))
+        lines += pen.wrapped(aside, indent=6, style="aside") if aside else []
+    for caution in task.cautions:
+        lines += pen.wrapped(f"Caution: {caution}", first="  !", indent=4, style="warning")
+    for warning in plan.warnings:
+        lines += pen.wrapped(warning.text, first="  !", indent=4, style="warning") if warning.task == task_id else []
+    return "\n".join(lines) + "\n"
+
+
+def _head(plan: Plan, pen: _Pen) -> Iterator[str]:
+    now = local(plan.as_of, plan.timezone)
+    yield from pen.wrapped(f"{plan.yard}: plan as of {day(now, 0)} {clock(now)} ({plan.timezone})", style="heading")
+
+
+def _warnings(plan: Plan, pen: _Pen) -> Iterator[str]:
+    if not plan.warnings:
+        return
+    yield ""
+    yield pen.paint(f"WARNINGS ({len(plan.warnings)})", "warning")
+    for warning in plan.warnings:
+        about = f"{warning.task}: " if warning.task and warning.task not in warning.text else ""
+        yield from pen.wrapped(f"{about}{warning.text}", first=" !", indent=3, style="warning")
+
+
+def _days(plan: Plan, pen: _Pen) -> Iterator[str]:
+    """Each phase of work under its day, in order of time."""
+    year = local(plan.as_of, plan.timezone).year
+    rows = sorted((row for task in plan.tasks for row in _rows(task)), key=lambda row: row[:3])
+    heading = ""
+    for start, _, number, task in rows:
+        today = day(local(start, plan.timezone), year)
+        if today != heading:
+            heading = today
+            yield ""
+            yield pen.paint(heading, "heading")
+        yield from _row(task, number, plan, pen, year)
+    if not rows:
+        yield ""
+        yield "Nothing to do."
+
+
+def _rows(task: PlannedTask) -> Iterator[tuple[int, str, int, PlannedTask]]:
+    """When a task wants to be seen: each phase of work (0, 1), and the end of a hold that no work follows (-1)."""
+    spans = task.hands or ((task.start, task.start),)
+    yield from ((start, task.id, number, task) for number, (start, _) in enumerate(spans))
+    if len(spans) == 1 and task.hold_done is not None and task.hold_done > spans[0][1] and task.status in ("planned", "provisional"):
+        yield task.hold_done, task.id, -1, task
+
+
+def _row(task: PlannedTask, number: int, plan: Plan, pen: _Pen, year: int) -> Iterator[str]:
+    if number < 0 and task.hold_done is not None:
+        over = f"   {clock(local(task.hold_done, plan.timezone))} "
+        yield from pen.wrapped(f"Hold done: {task.title}", first=over, indent=max(_INDENT, len(over)))
+        return
+    last = number > 0
+    start, stop = task.hands[number] if task.hands else (task.start, task.start)
+    mark = {"provisional": "~", "done": "x", "skipped": "-", "impossible": "!", "planned": " "}[task.status]
+    times = f" {mark} {clock(local(start, plan.timezone))}"
+    if task.hands and stop > start and len(times) < 10:
+        times += f"-{clock(local(stop, plan.timezone))}"
+    style = {"provisional": "provisional", "impossible": "warning", "done": "aside", "skipped": "aside"}.get(task.status, "")
+    yield from pen.wrapped(f"{'Finish: ' if last else ''}{task.title}", first=times + " ", indent=max(_INDENT, len(times) + 1), style=style)
+    if not last:
+        yield from _waits(task, plan, pen, year)
+        yield from pen.wrapped(task.id, indent=_INDENT, style="aside")
+
+
+def _waits(task: PlannedTask, plan: Plan, pen: _Pen, year: int) -> Iterator[str]:
+    """The hold, what it leads to, and the day it should be over by."""
+    from_hands = task.hands[0][1] if task.hands else task.start
+    if task.status == "impossible":
+        yield from pen.wrapped("cannot be done as things stand: see the warnings", indent=_INDENT, style="warning")
+    elif task.hold_done is not None and task.hold_done > from_hands:
+        until = moment_text(task.hold_done, plan.timezone, year)
+        later = f"; finish it {moment_text(task.hands[1][0], plan.timezone, year)}" if len(task.hands) > 1 and task.hands[1][0] > task.hold_done else ""
+        yield from pen.wrapped(f"holds {show_duration(task.hold_done - from_hands)}, until {until}{later}", indent=_INDENT)
+    if task.due is not None:
+        yield from pen.wrapped(f"due by {moment_text(task.due, plan.timezone, year)}", indent=_INDENT)
+
+
+def _foot(plan: Plan, pen: _Pen) -> Iterator[str]:
+    seen = {task.status for task in plan.tasks}
+    marks = {
+        "provisional": "~ provisional: rests on a normal, firms up when observed",
+        "done": "x done",
+        "skipped": "- skipped",
+        "impossible": "! cannot be done",
+    }
+    shown = [text for status, text in marks.items() if status in seen]
+    if shown:
+        yield ""
+        yield from pen.wrapped("; ".join(shown), style="aside")
+    cautions = list(dict.fromkeys(caution for task in plan.tasks for caution in task.cautions))
+    if cautions:
+        yield ""
+        yield pen.paint("CAUTIONS", "heading")
+    for caution in cautions:
+        yield from pen.wrapped(caution, first=" !", indent=3)
+
+
+def _status(task: PlannedTask) -> str:
+    return {"provisional": "provisional, firms up when observed", "impossible": "cannot be done as things stand"}.get(task.status, task.status)
+
+
+def _span(task: PlannedTask, plan: Plan) -> str:
+    year = local(plan.as_of, plan.timezone).year
+    return f"from {moment_text(task.start, plan.timezone, year)} to {moment_text(task.finish, plan.timezone, year)}"
