@@ -1,0 +1,1 @@
+"""Speed and size, as ratios within one run: `python -m tests.benchmarks [--smoke]`."""

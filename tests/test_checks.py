@@ -1,0 +1,135 @@
+"""No check is trusted until it has been seen to fail: each test plants one fault in a copy of the tree and runs the gate.
+
+The gate must name what was planted, so that a gate which fails for another reason does not pass here.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+TOOLS = Path(sys.executable).parent
+
+pytestmark = [pytest.mark.slow, pytest.mark.system]
+
+Gate = Callable[..., tuple[int, str]]
+
+
+@pytest.fixture
+def tree(tmp_path: Path) -> Path:
+    """A copy of the checkout that may be spoilt."""
+    unwanted = shutil.ignore_patterns(".git", "env", ".venv", "__pycache__", ".*_cache", ".hypothesis", "dist", "build")
+    return Path(shutil.copytree(ROOT, tmp_path / "tree", ignore=unwanted))
+
+
+@pytest.fixture
+def gate(tree: Path) -> Gate:
+    """Runs a tool of this environment in the copy: (exit status, all it said)."""
+    kept = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
+
+    def run(*words: str, **environment: str) -> tuple[int, str]:
+        command, settings = [str(TOOLS / words[0]), *words[1:]], {**kept, "PYTHONPATH": str(tree), "NO_COLOR": "1", **environment}
+        ran = subprocess.run(command, cwd=tree, env=settings, capture_output=True, text=True, check=False)
+        return ran.returncode, ran.stdout + ran.stderr
+
+    return run
+
+
+def plant(path: Path, text: str) -> None:
+    """Add lines to the end of a file, or make it."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with path.open("a", encoding="utf-8") as file:
+        file.write(text)
+
+
+@pytest.mark.parametrize(
+    ("file", "line", "contract"),
+    [
+        ("scheduler/planning/plan.py", "import sqlite3", "scheduler.planning.plan -> sqlite3"),
+        ("scheduler/rules/schema.py", "import time", "scheduler.rules.schema -> time"),
+        ("scheduler/estimates/planted.py", "import socket", "scheduler.estimates.planted -> socket"),
+        ("scheduler/facts/planted.py", "from pathlib import Path", "scheduler.facts.planted -> pathlib"),
+        ("scheduler/planning/plan.py", "import scheduler.outputs", "scheduler.planning.plan -> scheduler.outputs"),
+        ("scheduler/quantities.py", "import scheduler.documents", "scheduler.quantities -> scheduler.documents"),
+        ("scheduler/estimates/planted.py", "import scheduler.facts", "scheduler.estimates.planted -> scheduler.facts"),
+        ("rulesets/planted.py", "import scheduler.quantities", "rulesets.planted -> scheduler.quantities"),
+        ("scheduler/planted.py", "", "planted"),
+    ],
+    ids=["store in planning", "clock in rules", "network in estimates", "disk in facts", "upward", "sideways", "estimates to facts", "rule files", "no layer"],
+)
+def test_an_import_that_leaves_its_room_breaks_a_contract(tree: Path, gate: Gate, file: str, line: str, contract: str) -> None:
+    """A forbidden import is refused by name, and so is a module that stands in no layer."""
+    plant(tree / file, f"\n{line}  # planted\n")
+    status, said = gate("lint-imports", "--no-cache")
+    assert status == 1
+    assert contract in said
+
+
+@pytest.mark.parametrize("call", ["when.now(UTC)", "when.utcnow()", "date.today()", "time.time()"])
+def test_the_clock_is_read_in_one_place_only(tree: Path, gate: Gate, call: str) -> None:
+    """Reading the clock anywhere else is a lint error that says where it belongs, under another name too."""
+    imports = "import time\nfrom datetime import UTC, date\nfrom datetime import datetime as when\n"
+    plant(tree / "scheduler/outputs/planted.py", f"{imports}\nread = (UTC, date, time, {call})\n")
+    status, said = gate("ruff", "check", "--output-format=concise", "scheduler/outputs/planted.py")
+    assert status == 1
+    assert "the clock is read in scheduler.application.clock only" in said
+
+
+def test_an_untyped_function_fails_the_type_check(tree: Path, gate: Gate) -> None:
+    """Types are complete, not just right where they are given."""
+    plant(tree / "scheduler/diagnostics.py", "\n\ndef planted(word):\n    return word\n")
+    status, said = gate("mypy", "scheduler/diagnostics.py")
+    assert status == 1
+    assert "scheduler/diagnostics.py" in said
+    assert "no-untyped-def" in said
+
+
+def test_a_misspelt_word_is_found(tree: Path, gate: Gate) -> None:
+    """Spelling is checked in documents and code alike."""
+    plant(tree / "scheduler/diagnostics.py", "# the wrong adr" + "ess\n")
+    status, said = gate("codespell", "scheduler/diagnostics.py")
+    assert status != 0
+    assert "==> address" in said
+
+
+@pytest.mark.parametrize(
+    ("fault", "found"),
+    [
+        ("@pytest.mark.skip\ndef test_planted():\n    pass", "test_planted"),
+        ("@pytest.mark.xfail\ndef test_planted():\n    assert False", "test_planted"),
+        ("pytest.importorskip('no_such_module')", "test_planted.py"),
+    ],
+    ids=["skipped", "expected to fail", "whole file skipped"],
+)
+def test_a_test_that_does_not_run_fails_the_run(tree: Path, gate: Gate, fault: str, found: str) -> None:
+    """`.ci/run` loads a plugin under which a skipped test counts as a failure, and is named."""
+    (tree / "test_planted.py").write_text(f"import pytest\n\n\ndef test_sound():\n    pass\n\n\n{fault}\n", encoding="utf-8")
+    without, _ = gate("pytest", "-p", "no:cacheprovider", "test_planted.py")
+    status, said = gate("pytest", "-p", "no:cacheprovider", "-p", "none_skipped", "test_planted.py", PYTHONPATH=str(tree / ".ci"))
+    assert status == 1
+    assert found in said.partition("which this run does not allow")[2]
+    assert without in (0, 5)
+
+
+def test_a_warning_fails_the_test_that_raised_it(tree: Path, gate: Gate) -> None:
+    """A library that warns of its own end is noticed the day it does."""
+    (tree / "test_planted.py").write_text("import warnings\n\n\ndef test_planted():\n    warnings.warn('planted', DeprecationWarning)\n", encoding="utf-8")
+    status, said = gate("pytest", "-p", "no:cacheprovider", "test_planted.py")
+    assert status == 1
+    assert "DeprecationWarning: planted" in said
+
+
+@pytest.mark.parametrize("blocks", [0, 2])
+def test_a_command_that_the_readme_does_not_print_once_stops_the_run(tree: Path, gate: Gate, blocks: int) -> None:
+    """The commands are read from README.md; a mark that is missing or doubled is refused, not passed over."""
+    (tree / "README.md").write_text("<!-- run: plan -->\n```console\ntrue\n```\n\n" * blocks, encoding="utf-8")
+    status, said = gate("python", ".ci/printed.py", "plan")
+    assert status == 1
+    assert f"{blocks} blocks" in said
