@@ -1,0 +1,84 @@
+"""What was sent, and what the next sending changes: SEQUENCE and LAST-MODIFIED move only with the entry (RFC 5545 sections 3.8.7.3, 3.8.7.4)."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from scheduler.outputs.entries import Entry, entries, slug, task_of
+from scheduler.outputs.vcalendar import cancelled, component_bytes, document
+from scheduler.planning.plan import Plan
+
+SHOWN_CANCELLED = 30 * 86400  # what fell away stays in the feed this long [s], so that every subscriber hears of it
+
+
+@dataclass(frozen=True, slots=True)
+class Published:
+    """The last state sent under a UID: its revision, the entry's digest, when it last changed [epoch s], the component's bytes, since when it is gone."""
+
+    sequence: int
+    digest: str
+    last_modified: int
+    content: bytes
+    gone_since: int | None = None
+
+
+def publish(offered: Iterable[Entry], published: Mapping[str, Published], as_of: int) -> dict[str, Published]:
+    """
+    The state after sending the entries `offered` at `as_of`, by UID; only what changed is drawn anew, the rest is the same object.
+
+    An entry that fell away is cancelled with a raised SEQUENCE, stays for 30 days and is then dropped.
+    """
+    state: dict[str, Published] = {}
+    for entry in offered:
+        before = published.get(entry.uid)
+        if before is not None and before.digest == entry.digest:
+            state[entry.uid] = before
+            continue
+        sequence = before.sequence + 1 if before else 0
+        state[entry.uid] = Published(sequence, entry.digest, as_of, component_bytes(entry, sequence=sequence, modified=as_of))
+    for uid, before in published.items():
+        if uid in state:
+            continue
+        if before.gone_since is None:
+            sequence = before.sequence + 1
+            content = cancelled(before.content, sequence=sequence, modified=as_of)
+            state[uid] = Published(sequence, "", as_of, content, gone_since=as_of)
+        elif as_of - before.gone_since < SHOWN_CANCELLED:
+            state[uid] = before
+    return state
+
+
+def chosen(published: Mapping[str, Published], *, todos: bool = False, holds: bool = False, streams: Collection[str] | None = None) -> dict[str, Published]:
+    """The part of what was published that one feed shows: events or to-dos, with or without holds, of these streams. Foreign UIDs are left out."""
+    wanted = None if streams is None else {f"CATEGORIES:{stream}".encode() for stream in streams}
+
+    def shown(uid: str, content: bytes) -> bool:
+        named = task_of(uid)
+        if named is None or (content.startswith(b"BEGIN:VTODO") != todos) or (named[1] == "hold" and not holds):
+            return False
+        return wanted is None or not wanted.isdisjoint(content.split(b"\r\n"))
+
+    return {uid: state for uid, state in published.items() if shown(uid, state.content)}
+
+
+def calendar(
+    plan: Plan,
+    *,
+    name: str,
+    stamp: datetime,
+    published: Mapping[str, Published] | None = None,
+    todos: bool = False,
+    holds: bool = False,
+    streams: Collection[str] | None = None,
+) -> bytes:
+    """A plan as one calendar file. `stamp` (aware) is when it is written; entries already `published` keep their revision and time."""
+    made = entries(plan, todos=todos, holds=holds, streams=streams)
+    return b"".join(feed(publish(made, published or {}, int(stamp.timestamp())), name=name, yard=plan.yard))
+
+
+def feed(published: Mapping[str, Published], *, name: str, yard: str, source: str = "") -> Iterator[bytes]:
+    """What was published as a stream of bytes; the same state gives the same bytes, so a hash of them serves as an ETag."""
+    changed = max((state.last_modified for state in published.values()), default=None)
+    return document([state.content for state in published.values()], name=name, uid=f"feed@{slug(yard)}.afterpull", source=source, modified=changed)
