@@ -1,0 +1,86 @@
+"""What expansion makes: a task with everything but its times, and where it belongs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, tzinfo
+
+from scheduler.facts.harvest import Harvest, Lot
+from scheduler.planning.network import Mode
+from scheduler.planning.plan import Link, Reason
+from scheduler.planning.windows import OpenWhen
+from scheduler.rules.load import LoadedCard
+
+
+@dataclass(frozen=True, slots=True)
+class Pull:
+    """A harvest with its moment: the local time of the pull [s since 1970] and the season it belongs to."""
+
+    harvest: Harvest
+    pulled: int
+    season: str
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What a card is about: one lot, one harvest, or the yard in one season."""
+
+    season: str
+    harvest: str | None = None
+    lot: str | None = None
+
+    def path(self) -> str:
+        """The beginning of its tasks' ids."""
+        return "/".join(part for part in (self.harvest or f"yard-{self.season}", self.lot) if part)
+
+
+@dataclass(slots=True)
+class Draft:
+    """A task before it has times."""
+
+    id: str
+    card: LoadedCard
+    subject: Subject
+    stream: str
+    batch: int | None
+    repetition: int | None
+    title: str
+    begin: int
+    end: int
+    hours: str
+    modes: tuple[Mode, ...]
+    release: int
+    due: int | None = None
+    deadline: int | None = None
+    open_begin: tuple[OpenWhen, ...] = ()
+    open_end: tuple[OpenWhen, ...] = ()
+    alerts: tuple[tuple[str, int, str], ...] = ()  # at, seconds before, words
+    links: list[Link] = field(default_factory=list)
+    reasons: list[Reason] = field(default_factory=list)
+    provisional: str | None = None
+    count: float = 0.0  # units in the batch
+    refusal: str | None = None  # why it can not be done at all, in words
+
+
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """What the ledger tells of tasks, by id: done (start and finish), skipped (when and because), put off (until)."""
+
+    done: Mapping[str, tuple[int, int]] = field(default_factory=dict)
+    skipped: Mapping[str, tuple[int, str]] = field(default_factory=dict)
+    put_off: Mapping[str, int] = field(default_factory=dict)
+
+
+NOTHING = Happened()
+
+
+def slug(name: str) -> str:
+    """A card's name as part of a task's id: "give back" is typed give-back."""
+    return name.replace(" ", "-")
+
+
+def local(moment: int, zone: tzinfo) -> str:
+    """A moment as a person writes it: "Tue 11 Aug 10:30"."""
+    at = datetime.fromtimestamp(moment, zone)
+    return f"{at:%a} {at.day} {at:%b %H:%M}"

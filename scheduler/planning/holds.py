@@ -1,0 +1,102 @@
+"""How long a task holds and what it occupies, for each freezer or rack it could be done in."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from scheduler.planning.network import Mode
+from scheduler.planning.plan import Reason
+from scheduler.quantities import Estimate, show_duration
+from scheduler.rules.expressions import Environment, amount
+from scheduler.rules.load import LoadedCard
+
+STEP = 300  # holds are told to five minutes, rounded up [s]
+
+
+@dataclass(frozen=True, slots=True)
+class Resource:
+    """A piece of equipment: its name, what kind it is, how much it holds (SI) and its own facts for expressions."""
+
+    name: str
+    kind: str
+    capacity: float
+    facts: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """A mode with the reasons for its hold; `refusal` where the hold never ends."""
+
+    mode: Mode
+    reasons: tuple[Reason, ...]
+    refusal: str | None = None
+
+
+def ways(card: LoadedCard, env: Environment, equipment: Mapping[str, tuple[Resource, ...]]) -> list[Holding]:
+    """One holding for each piece of equipment of the kinds occupied (several freezers are several modes)."""
+    kinds = [kind for kind in card.card.occupies if kind in equipment]
+    choices: list[dict[str, Resource]] = [{}]
+    for kind in kinds:
+        choices = [{**choice, kind: resource} for choice in choices for resource in equipment[kind]]
+    return [_holding(card, env, choice) for choice in choices]
+
+
+def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource]) -> Holding:
+    if any(kind == "freezer" for kind in choice) and choice["freezer"].facts:
+        env = env.child(freezer=choice["freezer"].facts)
+    hold, most, reasons, refusal = _hold(card, env)
+    demands = []
+    for kind, resource in choice.items():
+        needed = amount(card.card.occupies[kind], "any", env).value
+        if needed > resource.capacity * (1 + 1e-9):
+            refusal = refusal or f"one load needs {needed:g} of the {resource.name}, which holds {resource.capacity:g}"
+        if needed > 0:
+            demands.append((resource.name, needed))
+    return Holding(Mode(hold, most, tuple(demands)), tuple(reasons), refusal)
+
+
+def _hold(card: LoadedCard, env: Environment) -> tuple[int, int | None, list[Reason], str | None]:
+    hold = card.card.hold
+    if hold is None:
+        return 0, None, [], None
+    rule = card.place
+    reasons: list[Reason] = []
+    value, bound = 0.0, "estimate"
+    if hold.estimate:
+        found = amount(hold.estimate, "duration", env)
+        value = found.value
+        reasons += [_estimated(name, estimate, rule) for name, estimate in found.estimates]
+        refused = next((estimate.refusal for _, estimate in found.estimates if estimate.refusal), None)
+        if math.isinf(value) or math.isnan(value):
+            return 0, None, reasons, refused or "the hold never ends with these values"
+    floor = amount(hold.at_least, "duration", env) if hold.at_least else None
+    ceiling = amount(hold.at_most, "duration", env) if hold.at_most else None
+    if floor:
+        reasons.append(_limit("floor", floor.parameter, floor.value, rule))
+        if floor.value > value:
+            value, bound = floor.value, "floor"
+    if ceiling:
+        reasons.append(_limit("ceiling", ceiling.parameter, ceiling.value, rule))
+        if value > ceiling.value:
+            reasons.append(Reason("bound by ceiling", f"computed {show_duration(value)}, cut to the ceiling of {show_duration(ceiling.value)}", rule))
+            value, bound = ceiling.value, "ceiling"
+    seconds = math.ceil(value / STEP - 1e-9) * STEP
+    if bound != "ceiling" and (hold.estimate or floor):
+        reasons.append(Reason(f"bound by {bound}", f"holds {show_duration(seconds)}, set by the {bound}", rule))
+    return seconds, max(seconds, round(ceiling.value)) if ceiling else None, reasons, None
+
+
+def _estimated(name: str, estimate: Estimate, rule: str) -> Reason:
+    if estimate.refusal:
+        return Reason(f"estimate {name}", f"{name}: {estimate.refusal}", rule, estimate.sources)
+    spread = f"{show_duration(estimate.value)} ({show_duration(estimate.low)} to {show_duration(estimate.high)})" if estimate.dimension == "duration" else f"{estimate.value:.4g}"
+    basis = f": {'; '.join(estimate.basis)}" if estimate.basis else ""
+    return Reason(f"estimate {name}", f"{name} {spread}{basis}", rule, estimate.sources)
+
+
+def _limit(kind: str, parameter: str | None, value: float, rule: str) -> Reason:
+    label = f"parameter {parameter}" if parameter else kind
+    return Reason(label, f"{kind} {show_duration(value)}" + (f" (parameter {parameter})" if parameter else ""), rule)

@@ -1,0 +1,94 @@
+"""Anchors to moments: "pulled + 72 h", "first frost - 14 d"; and which harvests make up one season."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta, timezone
+from zoneinfo import ZoneInfo
+
+from scheduler.facts.season import Season
+from scheduler.planning.network import DAY
+from scheduler.planning.plan import Reason
+from scheduler.planning.windows import midnight
+from scheduler.quantities import show_duration
+from scheduler.rules.expressions import Environment, amount
+from scheduler.rules.schema import Anchor
+
+SEASON_GAP = 120 * DAY  # pulls further apart belong to two seasons; assumed
+LOOK_BACK = 30  # a mark up to so many days before the pull still belongs to its season [d]; assumed
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A moment with what it rests on; `mark` is the season mark used, `firm` whether it was observed."""
+
+    at: int
+    text: str
+    mark: str | None = None
+    firm: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Unknown:
+    """An anchor that the yard file gives no date for."""
+
+    mark: str
+
+
+class Moments:
+    """Anchors of one season worked out for one yard."""
+
+    def __init__(self, season: Season, zone: ZoneInfo, as_of: int) -> None:
+        self.season, self.zone, self.as_of = season, zone, as_of
+        self._marks: dict[tuple[str, date], Moment | Unknown] = {}
+
+    def of(self, anchor: Anchor, pulled: int, env: Environment) -> Moment | Unknown:
+        """The moment an anchor names for a pull at `pulled`."""
+        lag = amount(anchor.plus, "duration", env).value if anchor.plus else -amount(anchor.minus, "duration", env).value if anchor.minus else 0.0
+        if anchor.of in ("pulled", "as of"):
+            found: Moment | Unknown = Moment(pulled if anchor.of == "pulled" else self.as_of, "the pull" if anchor.of == "pulled" else "now")
+        else:
+            found = self._mark(anchor.of, datetime.fromtimestamp(pulled, self.zone).date())
+        if isinstance(found, Unknown):
+            return found
+        words = found.text + (f" {'+' if lag > 0 else '-'} {show_duration(abs(lag))}" if lag else "")
+        return Moment(found.at + round(lag), words, found.mark, found.firm)
+
+    def _mark(self, name: str, pulled: date) -> Moment | Unknown:
+        if (name, pulled) not in self._marks:
+            self._marks[name, pulled] = self._find(name, pulled)
+        return self._marks[name, pulled]
+
+    def _find(self, name: str, pulled: date) -> Moment | Unknown:
+        found = self.season.mark(name, pulled - timedelta(LOOK_BACK))
+        if found is None:
+            return Unknown(name)
+        day, observed = found
+        at = midnight(day + timedelta(1) if name.endswith(" ends") else day, self.zone)
+        words = f"{name} ({day.day} {day:%B %Y}, {'observed' if observed else 'the normal of the yard file'})"
+        return Moment(at, words, name, observed)
+
+
+def reason(kind: str, moment: Moment, rule: str) -> Reason:
+    """Why a date hangs on a moment."""
+    label = f"season {moment.mark}" if moment.mark else kind
+    return Reason(label, f"{kind}: {moment.text}", rule)
+
+
+def seasons(pulled: Iterable[tuple[str, int]]) -> dict[str, str]:
+    """Harvest id to the name of its season: pulls with no gap above `SEASON_GAP` share one, named for the year of its first pull."""
+    groups: list[list[tuple[int, str]]] = []
+    for moment, name in sorted((moment, name) for name, moment in pulled):
+        if groups and moment - groups[-1][-1][0] <= SEASON_GAP:
+            groups[-1].append((moment, name))
+        else:
+            groups.append([(moment, name)])
+    names = _names([group[0][0] for group in groups])
+    return {name: label for group, label in zip(groups, names, strict=True) for _, name in group}
+
+
+def _names(firsts: Sequence[int]) -> list[str]:
+    """Years of the first pulls, told apart with a letter where two seasons share one."""
+    years = [str(datetime.fromtimestamp(moment, timezone.utc).year) for moment in firsts]
+    return [year if years.count(year) == 1 else f"{year}{'abcdefgh'[years[:i].count(year)]}" for i, year in enumerate(years)]

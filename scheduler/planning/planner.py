@@ -1,0 +1,133 @@
+"""(yard, rules, facts, as-of time) -> plan. Pure: the same input gives the same plan, byte for byte."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from scheduler.facts.harvest import Harvest, pulled_at
+from scheduler.facts.season import Season
+from scheduler.facts.yard import Yard
+from scheduler.planning.answer import answer
+from scheduler.planning.context import reservations
+from scheduler.planning.drafts import NOTHING, Draft, Happened, Pull, Subject
+from scheduler.planning.expand import Expansion
+from scheduler.planning.moments import Moments, seasons
+from scheduler.planning.network import Network, Placement, Precedence, Task
+from scheduler.planning.plan import Plan
+from scheduler.planning.schedule import schedule
+from scheduler.planning.windows import Windows
+from scheduler.rules.load import Rules
+
+AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
+WEIGHTS = {"food safety": 4, "crop": 2, "comfort": 1}
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """What is planned: everything the plan is a function of."""
+
+    yard: Yard
+    rules: Rules
+    harvests: tuple[Harvest, ...]
+    as_of: int
+    season: Season
+    happened: Happened = NOTHING
+
+
+def plan(problem: Problem) -> Plan:
+    """The whole answer for a keeper: schedule, warnings, reasons."""
+    return Planning(problem).plan()
+
+
+class Planning:
+    """One planning of a problem, with the steps a what-if needs again."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        yard = problem.yard
+        self.zone = ZoneInfo(yard.place.timezone)
+        harvests = sorted(problem.harvests, key=lambda harvest: harvest.harvest)
+        pulled = {harvest.harvest: int(pulled_at(harvest, self.zone).timestamp()) for harvest in harvests}
+        groups = seasons(pulled.items())
+        self.pulls = sorted((Pull(harvest, pulled[harvest.harvest], groups[harvest.harvest]) for harvest in harvests), key=lambda pull: (pull.pulled, pull.harvest.harvest))
+        moments = [problem.as_of, *pulled.values()]
+        days = [datetime.fromtimestamp(moment, self.zone).date() for moment in (min(moments), max(moments))]
+        self.windows = Windows(yard, problem.season, days[0] - timedelta(days=2), days[1] + AHEAD)
+        self.moments = Moments(problem.season, self.zone, problem.as_of)
+
+    def plan(self) -> Plan:
+        """Expand, place, take the other way where a chosen one can not be met, and answer."""
+        failed: frozenset[tuple[str, Subject]] = frozenset()
+        while True:
+            expansion = Expansion(self.problem.yard, self.problem.rules, self.pulls, self.windows, self.moments, self.problem.as_of, self.problem.happened, failed)
+            drafts = expansion.run()
+            refuse_followers(drafts)
+            network = self.network(drafts)
+            placed = schedule(network)
+            more = self._failing(drafts, placed) - failed
+            if not more:
+                return answer(self.problem.yard, self.zone, self.problem.as_of, drafts, network, placed, expansion.warnings, self.problem.happened)
+            failed |= more
+
+    def network(self, drafts: Sequence[Draft]) -> Network:
+        """The drafts that can be done, as a problem for the schedule."""
+        usable = {draft.id: draft for draft in drafts if draft.refusal is None}
+        tasks = tuple(self._task(draft) for draft in usable.values())
+        relations = tuple(Precedence(link.task, draft.id, link.kind, link.least, link.greatest) for draft in usable.values() for link in draft.links if link.task in usable)
+        return Network(tasks, relations, self.capacities(), reservations(self.problem.yard, self.zone), self.windows.calendars)
+
+    def capacities(self) -> Mapping[str, float]:
+        """What each named piece of equipment holds (SI)."""
+        return {name: one.capacity for name, one in self.problem.yard.equipment.items() if one.capacity is not None}
+
+    def _task(self, draft: Draft) -> Task:
+        happened = self.problem.happened
+        fixed = happened.done.get(draft.id)
+        if fixed is None and draft.id in happened.skipped:
+            at = happened.skipped[draft.id][0]
+            fixed = (at, at)
+        return Task(
+            id=draft.id,
+            begin=draft.begin,
+            end=draft.end,
+            modes=draft.modes,
+            release=draft.release,
+            due=draft.due,
+            deadline=draft.deadline,
+            weight=WEIGHTS[draft.card.card.loss],
+            begin_calendar=self.windows.calendar(draft.open_begin, draft.hours) if draft.begin or draft.open_begin else None,
+            end_calendar=self.windows.calendar(draft.open_end, draft.hours) if draft.end else None,
+            fixed=fixed,
+        )
+
+    def _failing(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> frozenset[tuple[str, Subject]]:
+        """Cards with another way that have no time, or none before their deadline."""
+        return frozenset(
+            (draft.card.key, draft.subject)
+            for draft in drafts
+            if draft.card.key in self.problem.rules.has_alternative
+            and (draft.id not in placed or (draft.deadline is not None and placed[draft.id].finish > draft.deadline and draft.id not in self.problem.happened.done))
+        )
+
+
+def refuse_followers(drafts: Sequence[Draft]) -> None:
+    """What follows a task that can not be done, on the same lot, can not be done either; it says so rather than vanish."""
+    by_id = {draft.id: draft for draft in drafts}
+    changed = True
+    while changed:
+        changed = False
+        for draft in drafts:
+            if draft.refusal is not None:
+                continue
+            stopped = next((by_id[link.task] for link in draft.links if link.task in by_id and by_id[link.task].refusal and by_id[link.task].subject == draft.subject), None)
+            if stopped is not None:
+                draft.refusal = f'it waits for "{stopped.title}", which can not be done'
+                changed = True
+
+
+def with_yard(problem: Problem, yard: Yard) -> Problem:
+    """The same problem in another yard, for a what-if."""
+    return replace(problem, yard=yard)
