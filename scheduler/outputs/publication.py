@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
 
-from scheduler.outputs.entries import Entry, entries, slug, task_of
-from scheduler.outputs.vcalendar import cancelled, component_bytes, document
-from scheduler.planning.plan import Plan
+from scheduler.outputs.components import cancelled, component_bytes
+from scheduler.outputs.entries import Entry, task_of
 
 SHOWN_CANCELLED = 30 * 86400  # what fell away stays in the feed this long [s], so that every subscriber hears of it
 
@@ -61,24 +59,3 @@ def chosen(published: Mapping[str, Published], *, todos: bool = False, holds: bo
         return wanted is None or not wanted.isdisjoint(content.split(b"\r\n"))
 
     return {uid: state for uid, state in published.items() if shown(uid, state.content)}
-
-
-def calendar(
-    plan: Plan,
-    *,
-    name: str,
-    stamp: datetime,
-    published: Mapping[str, Published] | None = None,
-    todos: bool = False,
-    holds: bool = False,
-    streams: Collection[str] | None = None,
-) -> bytes:
-    """A plan as one calendar file. `stamp` (aware) is when it is written; entries already `published` keep their revision and time."""
-    made = entries(plan, todos=todos, holds=holds, streams=streams)
-    return b"".join(feed(publish(made, published or {}, int(stamp.timestamp())), name=name, yard=plan.yard))
-
-
-def feed(published: Mapping[str, Published], *, name: str, yard: str, source: str = "") -> Iterator[bytes]:
-    """What was published as a stream of bytes; the same state gives the same bytes, so a hash of them serves as an ETag."""
-    changed = max((state.last_modified for state in published.values()), default=None)
-    return document([state.content for state in published.values()], name=name, uid=f"feed@{slug(yard)}.afterpull", source=source, modified=changed)

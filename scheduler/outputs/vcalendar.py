@@ -1,22 +1,16 @@
-"""iCalendar bytes (RFC 5545, 7986, 9074, 9253). The icalendar library alone decides how a property is written, escaped and folded.
-
-The bytes of an entry are made once and kept by whoever publishes; a feed is a header, the zones, those bytes, and a closing line.
-"""
+"""A whole calendar: a header, the zones, the entries' bytes as they were published, and a closing line. Joined, not drawn again."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any
 
-from scheduler.outputs.entries import Alarm, Entry
-from scheduler.outputs.local_time import is_ambiguous, local
+from scheduler.outputs.entries import entries, slug
 from scheduler.outputs.plain import one_line
+from scheduler.outputs.publication import Published, publish
 from scheduler.outputs.vtimezone import vtimezone
-
-if TYPE_CHECKING:
-    from icalendar import Component
+from scheduler.planning.plan import Plan
 
 PRODID = "-//afterpull//EN"
 REFRESH = timedelta(hours=1)
@@ -24,45 +18,25 @@ _ZONED = re.compile(rb"^(?:DTSTART|DTEND|DUE);TZID=([^:\r\n]+):(\d{4})", re.MULT
 _CLOSE = b"END:VCALENDAR\r\n"
 
 
-def component_bytes(entry: Entry, *, sequence: int = 0, modified: int) -> bytes:
-    """The VEVENT or VTODO of an entry, revision `sequence`, last changed at `modified` [epoch s]."""
-    from icalendar import Event, Todo, vCategory, vInt, vText
-
-    component: Component = Event() if entry.kind == "event" else Todo()
-    component["UID"] = vText(entry.uid)
-    _revise(component, sequence, modified)
-    component["DTSTART"], component["DTEND" if entry.kind == "event" else "DUE"] = _moments(entry)
-    component["SUMMARY"] = vText(entry.summary)
-    component["DESCRIPTION"] = vText(entry.description)
-    component["LOCATION"] = vText(entry.location)
-    component["CATEGORIES"] = vCategory([entry.category])
-    component["STATUS"] = vText(entry.status)
-    component["PRIORITY"] = vInt(entry.priority)
-    if entry.kind == "event":
-        component["TRANSP"] = vText("TRANSPARENT" if entry.transparent else "OPAQUE")
-    else:
-        component["PERCENT-COMPLETE"] = vInt(100 if entry.completed is not None else 0)
-    if entry.completed is not None:
-        component["COMPLETED"] = _utc(entry.completed)
-    for relation in entry.relations:
-        gap = {"GAP": _gap(relation.gap)} if relation.gap else {}
-        component.add("related-to", vText(relation.uid), parameters={"RELTYPE": relation.kind, **gap})
-    for alarm in entry.alarms:
-        component.add_component(_alarm(alarm))
-    content: bytes = component.to_ical()
-    return content
+def calendar(
+    plan: Plan,
+    *,
+    name: str,
+    stamp: datetime,
+    published: Mapping[str, Published] | None = None,
+    todos: bool = False,
+    holds: bool = False,
+    streams: Collection[str] | None = None,
+) -> bytes:
+    """A plan as one calendar file. `stamp` (aware) is when it is written; entries already `published` keep their revision and time."""
+    made = entries(plan, todos=todos, holds=holds, streams=streams)
+    return b"".join(feed(publish(made, published or {}, int(stamp.timestamp())), name=name, yard=plan.yard))
 
 
-def cancelled(content: bytes, *, sequence: int, modified: int) -> bytes:
-    """The same component with STATUS:CANCELLED, its alarms silenced."""
-    from icalendar import Component, vText
-
-    component = Component.from_ical(content)
-    component["STATUS"] = vText("CANCELLED")
-    component.subcomponents.clear()
-    _revise(component, sequence, modified)
-    silenced: bytes = component.to_ical()
-    return silenced
+def feed(published: Mapping[str, Published], *, name: str, yard: str, source: str = "") -> Iterator[bytes]:
+    """What was published as a stream of bytes; the same state gives the same bytes, so a hash of them serves as an ETag."""
+    changed = max((state.last_modified for state in published.values()), default=None)
+    return document([state.content for state in published.values()], name=name, uid=f"feed@{slug(yard)}.afterpull", source=source, modified=changed)
 
 
 def document(contents: Iterable[bytes], *, name: str, uid: str, refresh: timedelta = REFRESH, source: str = "", modified: int | None = None) -> Iterator[bytes]:
@@ -90,7 +64,7 @@ def _zones(contents: Iterable[bytes]) -> dict[str, tuple[int, int]]:
 
 def _header(name: str, uid: str, refresh: timedelta, source: str, modified: int | None) -> bytes:
     """RFC 7986 properties; it gives REFRESH-INTERVAL and SOURCE no default type, so VALUE is written, which the library leaves out."""
-    from icalendar import Calendar, vDuration, vText, vUri
+    from icalendar import Calendar, vDDDTypes, vDuration, vText, vUri
 
     calendar = Calendar()
     calendar["PRODID"], calendar["VERSION"], calendar["CALSCALE"] = vText(PRODID), vText("2.0"), vText("GREGORIAN")
@@ -99,49 +73,6 @@ def _header(name: str, uid: str, refresh: timedelta, source: str, modified: int 
     if source:
         calendar["SOURCE"] = vUri(source, params={"VALUE": "URI"})
     if modified is not None:
-        calendar["LAST-MODIFIED"] = _utc(modified)
+        calendar["LAST-MODIFIED"] = vDDDTypes(datetime.fromtimestamp(modified, UTC))
     content: bytes = calendar.to_ical()
     return content.removesuffix(_CLOSE)
-
-
-def _revise(component: Any, sequence: int, modified: int) -> None:
-    """Without METHOD, DTSTAMP is when the information was last revised (RFC 5545 section 3.8.7.2)."""
-    from icalendar import vInt
-
-    component["DTSTAMP"] = component["LAST-MODIFIED"] = _utc(modified)
-    component["SEQUENCE"] = vInt(sequence)
-
-
-def _moments(entry: Entry) -> tuple[Any, Any]:
-    """Start and end in the yard's zone; in UTC if either falls in an hour that the clocks show twice, where TZID can name the first only (section 3.3.5)."""
-    from icalendar import vDDDTypes
-
-    moments = local(entry.start, entry.timezone), local(entry.end, entry.timezone)
-    if any(map(is_ambiguous, moments)) or entry.timezone == "UTC":
-        return _utc(entry.start), _utc(entry.end)
-    return vDDDTypes(moments[0]), vDDDTypes(moments[1])
-
-
-def _utc(instant: int) -> Any:
-    from icalendar import vDDDTypes
-
-    return vDDDTypes(datetime.fromtimestamp(instant, UTC))
-
-
-def _alarm(alarm: Alarm) -> Component:
-    from icalendar import Alarm as VAlarm
-    from icalendar import vDuration, vText
-
-    component = VAlarm()
-    component["UID"], component["ACTION"], component["DESCRIPTION"] = vText(alarm.uid), vText("DISPLAY"), vText(alarm.say)
-    component["TRIGGER"] = vDuration(timedelta(seconds=alarm.offset), params={"RELATED": "END"} if alarm.related == "END" else {})
-    if alarm.acknowledged is not None:
-        component["ACKNOWLEDGED"] = _utc(alarm.acknowledged)
-    return component
-
-
-def _gap(seconds: int) -> str:
-    from icalendar import vDuration
-
-    written: bytes = vDuration(timedelta(seconds=seconds)).to_ical()  # type: ignore[no-untyped-call]
-    return written.decode()
