@@ -1,0 +1,80 @@
+"""Honey that runs: viscosity, draining of cut comb, settling of bubbles in the tank."""
+
+from __future__ import annotations
+
+import math
+
+from scheduler.diagnostics import Fault
+from scheduler.estimates import citations
+from scheduler.quantities import Estimate
+
+VALID_TEMPERATURE, VALID_MOISTURE = (10.0, 70.0), (0.137, 0.215)
+SCATTER = 1.4  # between honeys of one moisture and temperature: published values differ by 30 to 50 %
+GRAVITY = 9.80665
+ANCHOR = 24 * 3600.0  # s at 21 °C and 17 %: common practice, and the slow end of it
+BUBBLE = 0.0002  # m, the design bubble (assumed; fits a practice of 48 h)
+
+
+def _viscosity(temperature: float, moisture: float) -> float:
+    water = 100 * moisture
+    return math.exp(-7.67391 + 781.0959 / (temperature - (5.75793 - 3.62916 * water)))
+
+
+def _notes(temperature: float, moisture: float) -> tuple[str, ...]:
+    """Raise `Fault` outside what can be extrapolated (0 to 80 °C, 12 to 25 %), else say where the fit is left."""
+    if not 0 <= temperature <= 80:
+        raise Fault(f"viscosity at {temperature:g} °C is outside 0 to 80 °C", '"21 °C"')
+    if not 0.12 <= moisture <= 0.25:
+        raise Fault(f"viscosity at {moisture * 100:g} % of water is outside 12 to 25 %", '"17.4 %"')
+    inside = VALID_TEMPERATURE[0] <= temperature <= VALID_TEMPERATURE[1] and VALID_MOISTURE[0] <= moisture <= VALID_MOISTURE[1]
+    return () if inside else ("extrapolated: the fit covers 10 to 70 °C and 13.7 to 21.5 % of water",)
+
+
+def viscosity(temperature: float, moisture: float) -> Estimate:
+    """Viscosity of clover-like honey [Pa·s] at `temperature` [°C] and `moisture` (share of water).
+
+    Fit (Vogel form, T0 linear in moisture) valid 10 to 70 °C and 13.7 to 21.5 %; at most 9.9 % off a row of the table it is fitted to;
+    honeys differ by 30 to 50 %, which is the range. Marked extrapolated outside, refused outside 0 to 80 °C and 12 to 25 %.
+    Heather honey is a gel and is not covered.
+    """
+    notes = _notes(temperature, moisture)
+    value = _viscosity(temperature, moisture)
+    basis = (f"honey at {temperature:g} °C with {moisture * 100:g} % of water", "range: honeys differ by 30 to 50 %; heather honey is not covered", *notes)
+    return Estimate(value, value / SCATTER, value * SCATTER, "viscosity", basis, (citations.VISCOSITY,))
+
+
+def film_time(thickness: float, height: float, viscosity_pas: float, density: float = 1420.0) -> float:
+    """Seconds until the film `height` [m] below the top of a wall has thinned to `thickness` [m]; the film alone, a lower bound for cut cells."""
+    return viscosity_pas * height / (density * GRAVITY * thickness**2)
+
+
+def drain_time(temperature: float, moisture: float, least: float = 12 * 3600.0, most: float = 72 * 3600.0) -> Estimate:
+    """Seconds cut comb drains on a rack: 24 h at 21 °C and 17 %, scaled by viscosity, between `least` and `most` [s].
+
+    `moisture` a share. The anchor is the slow end of practice already (12 to 24 h), so the plan uses the value itself.
+    """
+    notes = _notes(temperature, moisture)
+    ratio = _viscosity(temperature, moisture) / _viscosity(21.0, 0.17)
+    value, low, high = (min(most, max(least, ANCHOR * ratio * factor)) for factor in (1.0, 0.5, SCATTER))
+    bound = " (the least it may be)" if value == least else " (the most it may be)" if value == most else ""
+    basis = (f"24 h at 21 °C and 17 % (common practice) times a viscosity ratio of {ratio:.2f} at {temperature:g} °C and {moisture * 100:g} %{bound}", *notes)
+    return Estimate(value, low, high, "duration", basis, (citations.DRAIN, citations.VISCOSITY), safe_end="value")
+
+
+def settle_time(temperature: float, moisture: float, depth: float, bubble: float = BUBBLE) -> Estimate:
+    """Seconds until bubbles of diameter `bubble` [m] have risen through `depth` [m] of honey, `moisture` a share.
+
+    Stokes rise of a bubble with a rigid (dirty) surface; a clean one is 1.5 times as quick. Reynolds number under 4e-3, so it holds.
+    Valid for depths of 1 cm to 3 m and bubbles of 0.02 to 5 mm.
+    """
+    notes = _notes(temperature, moisture)
+    if not 0.01 <= depth <= 3 or not 2e-5 <= bubble <= 5e-3:
+        raise Fault("a depth outside 1 cm to 3 m or a bubble outside 0.02 to 5 mm", '"35 cm" and "0.2 mm"')
+    speed = bubble**2 * 1420.0 * GRAVITY / (18 * _viscosity(temperature, moisture))
+    value = depth / speed
+    basis = (
+        f"bubbles of {bubble * 1000:g} mm through {depth * 100:g} cm of honey at {temperature:g} °C and {moisture * 100:g} %",
+        "range: honeys differ, and a clean bubble rises 1.5 times as quickly",
+        *notes,
+    )
+    return Estimate(value, value / SCATTER / 1.5, value * SCATTER, "duration", basis, (citations.BUBBLE, citations.VISCOSITY, citations.SETTLE))

@@ -1,0 +1,166 @@
+"""How long comb stays in the freezer: cooling of its slowest point, then the published lethal exposure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from scheduler.diagnostics import Fault
+from scheduler.estimates import citations, comb
+from scheduler.estimates.comb import Properties
+from scheduler.estimates.conduction import CLOSEST, Body, time_to
+from scheduler.quantities import Estimate, show, show_duration
+
+LETHAL = ((-6.7, 4.5 * 3600), (-12.2, 3 * 3600), (-15.0, 2 * 3600))  # °C at the core, seconds there; all stages of wax moth
+TEST_LOAD_HEAT = 300e3  # J/kg from 25 °C to -18 °C, water-based test load: from memory, rounded down to be safe
+UNRATED_POWER = 50.0  # W a small freezer extracts net of its own losses: from memory, the low end of 50 to 100
+DERATING = 0.8  # share of the rated power in a warm room, for the slow end: assumed
+LONG_LOAD = 6 * 3600  # s of full power after which a load is called large: assumed
+SPREAD = f"conductivity of comb {comb.CONDUCTIVITY:g} W/mK ({comb.QUICK_CONDUCTIVITY:g} at the quick end): published values differ that much"
+SOURCES = (citations.COLD_KILL, citations.CONDUCTION, citations.FOOD_CONDUCTIVITY, citations.GLASS)
+
+
+@dataclass(frozen=True, slots=True)
+class Freezer:
+    """Air temperature [°C], air "still" or "fan", rated freezing capacity [kg/s of test load, None when unknown], surface coefficient [W/m²K or None]."""
+
+    temperature: float
+    air: str = "still"
+    rated: float | None = None
+    surface: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """What goes in: a body for given properties, its mass [kg], the temperature it starts at [°C], and how it stands and what of it is known, in words."""
+
+    body: Callable[[Properties], Body]
+    mass: float
+    start: float
+    stands: tuple[str, ...]
+
+
+def packed(count: int, size: tuple[float, float, float], package: str, start: float, *, space: float | None = None, touching: bool | None = None) -> Load:
+    """`count` pieces of `size` [m] in a package, from `start` [°C].
+
+    They count as one body where they touch: where `touching` says so, or, when it is None, where their packages fill more than half
+    of `space` [m³] (assumed: below that they can be set with air between them), or where they are bare and more than one.
+    """
+    comb.check_size(size)
+    if count < 1 or count > 10_000:
+        raise Fault(f"{count} pieces is outside 1 to 10000", "--pieces 8")
+    wrapping = comb.package(package)
+    if touching is None:
+        volume = count * math.prod(side + wrapping.allowance for side in size)
+        touching = count > 1 and ((space or 0) > 0 and volume > 0.5 * (space or 0))
+    mass = count * math.prod(size) * comb.DENSITY
+    if touching and count > 1:
+        return Load(lambda of: comb.stack(count, size, wrapping, of), mass, start, (f"{count} pieces touching, cooled as one body, package: {package}", SPREAD))
+    apart = "s set with air between them" if count > 1 else ""
+    return Load(lambda of: comb.piece(size, wrapping, of), mass, start, (f"{count} piece{apart}, package: {package}", SPREAD))
+
+
+def power(freezer: Freezer) -> float | None:
+    """Cooling power [W] behind the rated capacity: the label's kg a day are of a water-based test load, each giving up `TEST_LOAD_HEAT`."""
+    return None if freezer.rated is None else freezer.rated * TEST_LOAD_HEAT
+
+
+def _extraction(load: Load, freezer: Freezer, of: Properties, *, slow: bool) -> float:
+    """Seconds of full power to take the load's heat down to the air's temperature; 0 where no limit is known."""
+    heat = load.mass * of.heat_capacity * max(load.start - freezer.temperature, 0.0)
+    rated = power(freezer)
+    watts = (rated * (DERATING if slow else 1.0)) if rated else (UNRATED_POWER if slow else math.inf)
+    return heat / watts
+
+
+def _cooling(load: Load, freezer: Freezer, target: float, of: Properties, *, slow: bool = False) -> float:
+    if load.start <= target:
+        return 0.0
+    share = (target - freezer.temperature) / (load.start - freezer.temperature)
+    return max(time_to(load.body(of), share), _extraction(load, freezer, of, slow=slow))
+
+
+def _check(load: Load, freezer: Freezer) -> list[str]:
+    if not -60 <= freezer.temperature <= 40 or not -60 <= load.start <= 60:
+        raise Fault(
+            f"comb from {load.start:g} °C into air at {freezer.temperature:g} °C is outside what this estimate covers", "temperatures between -60 °C and 40 °C"
+        )
+    low, high = comb.VALID
+    if freezer.temperature < low or load.start > high:
+        return [f"extrapolated: properties of comb are known from {low:g} to {high:g} °C"]
+    return []
+
+
+def cooling_time(load: Load, freezer: Freezer, target: float) -> Estimate:
+    """Seconds until the slowest point of a load has cooled to `target` [°C]; refused in words where the air is not 0.5 K colder."""
+    notes = _check(load, freezer)
+    if freezer.temperature > target - CLOSEST and load.start > target:
+        return Estimate.refused(
+            "duration",
+            f"air at {freezer.temperature:g} °C never brings the core to {target:g} °C: it has to be at least {CLOSEST:g} °C colder",
+            sources=SOURCES[1:],
+        )
+    slow, typical, quick = comb.spread(freezer.air, freezer.surface)
+    value, low, high = _cooling(load, freezer, target, typical), _cooling(load, freezer, target, quick), _cooling(load, freezer, target, slow, slow=True)
+    basis = [f"core from {load.start:g} °C to {target:g} °C in air at {freezer.temperature:g} °C", *load.stands, *_how(load, freezer), *notes]
+    return Estimate(value, min(low, value), max(high, value), "duration", tuple(basis), SOURCES[1:])
+
+
+def _how(load: Load, freezer: Freezer) -> list[str]:
+    slow, typical, quick = comb.spread(freezer.air, freezer.surface)
+    lines = [
+        f"surface coefficient {typical.surface:g} W/m²K ({slow.surface:g} to {quick.surface:g}): from memory, within what free convection and radiation give"
+    ]
+    if freezer.rated:
+        lines.append(
+            f"rated {freezer.rated * 86400:g} kg/day of water-based test load at {TEST_LOAD_HEAT / 1e3:g} kJ/kg (from memory) is {power(freezer):.0f} W"
+        )
+    seconds = _extraction(load, freezer, typical, slow=True)
+    if seconds > LONG_LOAD:
+        lines.append(f"a large warm load: the freezer needs about {show_duration(seconds)} to take its heat away; move what is already holding aside")
+    return lines
+
+
+def _reachable(freezer: Freezer) -> list[tuple[float, float]]:
+    return [(target, seconds) for target, seconds in LETHAL if freezer.temperature <= target - CLOSEST]
+
+
+def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
+    """Seconds in the freezer until every stage of wax moth in the slowest point is dead: the least, over the published pairs, of cooling plus exposure.
+
+    No interpolation between the pairs and no credit above -6.7 °C. Range from the published spread of properties; the plan uses the slow end.
+    Refused in words where the air is not at least 0.5 K below a lethal temperature.
+    """
+    notes = _check(load, freezer)
+    pairs = _reachable(freezer)
+    if not pairs:
+        refusal = f"air at {freezer.temperature:g} °C never kills wax moth: the mildest published pair is {LETHAL[0][0]:g} °C for 4.5 h at the core, so the air has to be at {LETHAL[0][0] - CLOSEST:g} °C or colder"
+        return Estimate.refused("duration", refusal, sources=SOURCES[:1])
+    slow, typical, quick = comb.spread(freezer.air, freezer.surface)
+
+    def least(of: Properties, *, is_slow: bool = False) -> tuple[float, float, float]:
+        return min((_cooling(load, freezer, target, of, slow=is_slow) + exposure, target, exposure) for target, exposure in pairs)
+
+    value, target, exposure = least(typical)
+    low, high = least(quick)[0], least(slow, is_slow=True)[0]
+    basis = [
+        f"core from {load.start:g} °C to {target:g} °C in air at {freezer.temperature:g} °C: {show_duration(value - exposure)}, then {show_duration(exposure)} there",
+        *load.stands,
+        *_how(load, freezer),
+        *notes,
+    ]
+    return Estimate(value, min(low, value), max(high, value), "duration", tuple(basis), SOURCES + ((citations.RATED_LOAD,) if freezer.rated else ()))
+
+
+def warm_beside_cold(warm_mass: float, warm: float, held_mass: float, freezer: Freezer) -> str | None:
+    """A warning where a warm load [kg, °C] set beside one that is already holding [kg] could lift it above the mildest lethal temperature.
+
+    Bound: both come to their common temperature before the freezer takes any heat. None where even that stays cold enough.
+    """
+    if held_mass <= 0 or warm_mass <= 0:
+        return None
+    together = (warm_mass * warm + held_mass * freezer.temperature) / (warm_mass + held_mass)
+    if together <= LETHAL[0][0]:
+        return None
+    return f"{show(warm_mass, 'mass')} at {show(warm, 'temperature')} beside {show(held_mass, 'mass')} that is holding could warm it to {show(together, 'temperature')}: keep them apart, or start the hold again"

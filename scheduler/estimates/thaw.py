@@ -1,0 +1,117 @@
+"""Warming: thawing closed packages past the dew point, bringing comb to cutting temperature, and letting a vessel of honey cool."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from scheduler.diagnostics import Fault
+from scheduler.estimates import citations, comb
+from scheduler.estimates.comb import Properties
+from scheduler.estimates.conduction import CLOSEST, Body, last_surface_time, time_to
+from scheduler.estimates.dew import MARGIN, dew_point
+from scheduler.quantities import Estimate, show_duration
+
+SOURCES = (citations.CONDUCTION, citations.FOOD_CONDUCTIVITY)
+LIQUID_HEAT = (2260.0, 2510.0)  # J/kgK, published range
+VESSEL_DENSITY = 1400.0  # kg/m³ of warm honey
+
+
+def _range(times: Callable[[Properties], float], air: str = "still", surface: float | None = None) -> tuple[float, float, float]:
+    slow, typical, quick = (times(of) for of in comb.spread(air, surface))
+    return typical, min(quick, typical), max(slow, typical)
+
+
+def _check(*temperatures: float) -> list[str]:
+    low, high = comb.VALID
+    if not all(-60 <= value <= 60 for value in temperatures):
+        raise Fault("a temperature is outside -60 to 60 °C", '"21 °C"')
+    return [] if all(low <= value <= high for value in temperatures) else [f"extrapolated: properties of comb are known from {low:g} to {high:g} °C"]
+
+
+def thaw_time(size: tuple[float, float, float], package: str, start: float, room: float, humidity: float, *, surface: float | None = None) -> Estimate:
+    """Seconds a closed package stands in the room until the whole surface of its comb [size in m] is 2 K above the room's dew point.
+
+    From `start` [°C] in air at `room` [°C] and `humidity` (share). Refused where the air is so damp that the margin is never reached.
+    Water that condenses on the package brings heat, so the true time is shorter.
+    """
+    comb.check_size(size)
+    notes = _check(start, room)
+    goal = dew_point(room, humidity) + MARGIN
+    if start >= goal:
+        return Estimate(0.0, 0.0, 0.0, "duration", (f"already above {goal:.1f} °C",), (citations.DEW,))
+    if goal > room - CLOSEST:
+        return Estimate.refused(
+            "duration",
+            f"air at {room:g} °C and {humidity * 100:g} % humidity leaves comb within {MARGIN:g} °C of its dew point: dry or warm the room",
+            sources=(citations.DEW,),
+        )
+    wrapping, share = comb.package(package), (room - goal) / (room - start)
+    value, low, high = _range(lambda of: last_surface_time(comb.piece(size, wrapping, of), share), surface=surface)
+    basis = (
+        f"surface from {start:g} °C to {goal:.1f} °C (dew point and {MARGIN:g} °C, assumed) in air at {room:g} °C",
+        f"package: {package}, kept closed till then",
+        *notes,
+    )
+    return Estimate(value, low, high, "duration", basis, (*SOURCES, citations.DEW))
+
+
+def _warming(body: Callable[[Properties], Body], start: float, room: float, target: float, stands: str) -> Estimate:
+    notes = _check(start, room, target)
+    if start >= target:
+        return Estimate(0.0, 0.0, 0.0, "duration", (f"already at {start:g} °C",), SOURCES)
+    if room < target + CLOSEST:
+        return Estimate.refused(
+            "duration",
+            f"a room at {room:g} °C never brings the middle of the comb to {target:g} °C: it has to be at {target + CLOSEST:g} °C or warmer",
+            sources=SOURCES[:1],
+        )
+    share = (room - target) / (room - start)
+    value, low, high = _range(lambda of: time_to(body(of), share))
+    return Estimate(value, low, high, "duration", (f"middle from {start:g} °C to {target:g} °C in air at {room:g} °C", stands, *notes), SOURCES)
+
+
+def temper_time(thickness: float, start: float, room: float, target: float) -> Estimate:
+    """Seconds until the middle of a comb of `thickness` [m], standing free in its frame, has warmed to `target` [°C]."""
+    comb.check_size((thickness, thickness, thickness))
+    return _warming(lambda of: comb.slab(thickness, of), start, room, target, "single combs in their frames, air on both faces")
+
+
+def warm_box_time(frame: str, start: float, room: float, target: float) -> Estimate:
+    """Seconds until the middle of a full box of "shallow", "medium" or "deep" frames has warmed to `target` [°C].
+
+    The box is taken as one solid body with air on all faces: a little slow, since air stands between the combs (32 h against 36 h to -15 °C).
+    """
+    size = (*comb.BOX_FOOTPRINT, comb.BOX_DEPTH[frame])
+    return _warming(lambda of: comb.piece(size, comb.PACKAGES["none"], of), start, room, target, f"a full box of {frame} frames, air on all faces")
+
+
+def vessel_time(mass: float, start: float, end: float, room: float) -> Estimate:
+    """Seconds until a vessel with `mass` [kg] of warm honey, stirred now and then, has cooled from `start` to `end` [°C] in a room.
+
+    Honey at one temperature (it is stirred), a vessel as wide as high, heat through wall and surface; slow end: lid on, standing on wood,
+    6 W/m²K. Unstirred, the middle stays hot far longer: stir and measure before pouring. Valid 20 to 90 °C, 0.1 to 1000 kg.
+    """
+    if not 0.1 <= mass <= 1000:
+        raise Fault(f"a vessel of {mass:g} kg is outside 0.1 to 1000 kg", '"12 kg"')
+    if not (-20 <= room <= 45 and 0 <= start <= 95):
+        raise Fault(f"honey at {start:g} °C in a room at {room:g} °C is outside what this estimate covers", '"65 °C"')
+    if start <= end:
+        return Estimate(0.0, 0.0, 0.0, "duration", (f"already at {start:g} °C",), ())
+    if room > end - CLOSEST:
+        return Estimate.refused("duration", f"a room at {room:g} °C never cools honey to {end:g} °C: it has to be at {end - CLOSEST:g} °C or colder")
+    turns = math.log((start - room) / (end - room))
+    disc = math.pi / 4 * (4 * mass / VESSEL_DENSITY / math.pi) ** (2 / 3)  # m², end face of a cylinder as wide as high
+    times = [mass * heat / (surface * faces * disc) * turns for heat, surface, faces in ((2400, 8, 6), (LIQUID_HEAT[0], 10, 6), (LIQUID_HEAT[1], 6, 4))]
+    basis = (
+        f"{mass:g} kg of honey, stirred now and then, from {start:g} °C to {end:g} °C in a room at {room:g} °C",
+        "8 W/m²K on all faces; slow end 6 W/m²K on the wall alone (assumed)",
+    )
+    return Estimate(times[0], times[1], times[2], "duration", basis, (citations.OLD_CONDUCTIVITY, citations.DESIGN))
+
+
+def centre_note(size: tuple[float, float, float], package: str, start: float, room: float) -> str:
+    """A line telling when the middle of a thawing piece is within 1 K of the room."""
+    typical = comb.spread()[1]
+    seconds = time_to(comb.piece(size, comb.package(package), typical), min(1.0, 1.0 / max(room - start, 1.0)))
+    return f"the middle is within 1 °C of the room after about {show_duration(seconds)}"
