@@ -1,0 +1,388 @@
+"""Amounts, conditions and words of a card worked out: quantities, `$parameters`, and CEL in which the estimates can be called.
+
+CEL is the Common Expression Language (an open specification); numbers in it are SI doubles. An estimate called from CEL gives the safe end
+of its range and is recorded, so that a task can say which numbers made its date.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import sys
+import types
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any, Literal, NamedTuple
+
+from scheduler.diagnostics import Fault, instead
+from scheduler.estimates.callables import CALLABLES
+from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, show
+
+LONGEST = 2_000  # characters of one expression; far longer ones bring the evaluator down
+Kind = Literal["quantity", "parameter", "expression"]
+Value = float | bool | str
+
+_QUANTITY = re.compile(r"^\s*[-+−]?\s*(\d+(\.\d+)?|\.\d+)?\s*(\d+/\d+)?\s*([A-Za-z°%µ][\w°²% /]*)?\s*$")
+_PARAMETER = re.compile(r"^\s*\$(?P<name>[\w' -]+?)\s*$")
+_PARAM_FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|\bparam\.(\w+)""")
+_MACRO = re.compile(r"\.(all|exists|exists_one|map|filter)\s*\(")
+_WHERE = re.compile(r"ERROR: <input>:(\d+):(\d+): (?:Syntax error: )?(.*)")
+_SHOWN_AS = re.compile(r"^\s*(?P<dimension>[a-z][a-z ]*?)\s*:\s*(?P<text>.+)$", re.DOTALL)
+
+
+class ExpressionFault(Fault):
+    """A fault inside an expression: `text` is the expression, `line` and `column` count from 1 inside it."""
+
+    def __init__(self, text: str, line: int, column: int, message: str, write: str = "") -> None:
+        self.text, self.line, self.column = text, line, column
+        shown = text.splitlines()[line - 1] if 0 < line <= len(text.splitlines()) else text
+        start = max(0, column - 60)
+        super().__init__(f"{message}\n        {shown[start : start + 100]}\n        {' ' * (column - 1 - start)}^", write)
+
+
+class Amount(NamedTuple):
+    """A number [SI] with the estimates that were called for it and the parameter it came from, if it is one."""
+
+    value: float
+    estimates: tuple[tuple[str, Estimate], ...] = ()
+    parameter: str | None = None
+
+
+@lru_cache(maxsize=8192)
+def kind_of(text: str) -> Kind:
+    """Which of the three kinds an amount's text is; a number with an unknown unit still counts as a quantity."""
+    if text.lstrip().startswith("$"):
+        return "parameter"
+    if looks_like_quantity(text):
+        return "quantity"
+    match = _QUANTITY.match(text)
+    return "quantity" if match and (match[1] or match[3]) else "expression"
+
+
+def parameter_name(text: str) -> str:
+    """The name in "$drain floor"."""
+    match = _PARAMETER.match(text)
+    if not match:
+        raise Fault(f'"{text}" does not name one parameter', '"$drain floor"; to reckon with it write an expression with param.drain_floor')
+    return match["name"]
+
+
+def dimension_of(text: str) -> str:
+    """The dimension that a quantity's unit tells: "2 K" is a temperature difference, "-15 °C" a temperature, "24" a count."""
+    for dimension in sorted(dimensions(), key=lambda name: name == "temperature difference"):
+        try:
+            parse(text, dimension)
+        except Fault:
+            continue
+        return dimension
+    raise Fault(f'"{text}" has no unit known here', '"12 h", "-18 °C", "90 L", "2 K"')
+
+
+def underscored(name: str) -> str:
+    """A name with spaces as it is written in an expression."""
+    return re.sub(r"\W", "_", name)
+
+
+@lru_cache(maxsize=8192)
+def compiled(text: str) -> _Compiled:
+    """The checked and compiled expression. Raises `ExpressionFault` with the place inside it."""
+    if len(text) > LONGEST:
+        raise ExpressionFault(
+            text[:80], 1, 1, f"the expression has {len(text):,} characters; the longest that is read has {LONGEST:,}", "a shorter condition, or two cards"
+        )
+    macros = list(_MACRO.finditer(text))
+    if len(macros) > 1:
+        line, column = _position(text, macros[1].start() + 1)
+        raise ExpressionFault(text, line, column, f'a second "{macros[1][1]}" in one expression', "one of all, exists, exists_one, map, filter at most")
+    try:
+        program = _cel().compile(text)
+    except ValueError as error:
+        raise _syntax(text, str(error)) from None
+    return _Compiled(program, tuple(program.variables()), tuple(program.functions()))
+
+
+class _Compiled(NamedTuple):
+    program: Any
+    variables: tuple[str, ...]
+    functions: tuple[str, ...]
+
+
+@lru_cache(maxsize=1)
+def _cel() -> Any:
+    """The CEL library without its command line, which would triple the start-up time."""
+    sys.modules.setdefault("cel.cli", types.ModuleType("cel.cli"))
+    import cel
+
+    return cel
+
+
+def _syntax(text: str, message: str) -> ExpressionFault:
+    found = _WHERE.search(message)
+    line, column, what = (int(found[1]), int(found[2]), found[3]) if found else (1, 1, message.splitlines()[0])
+    what = re.sub(r" expecting \{.*", "", what).replace("mismatched input '<EOF>'", "it ends too early").replace("'<EOF>'", "the end")
+    return ExpressionFault(text, line, column, f"CEL can not read this: {what}", "CEL, as in: lot.moisture > 0.18 && room.temperature < q('20 °C')")
+
+
+def _position(text: str, offset: int) -> tuple[int, int]:
+    before = text[:offset]
+    return before.count("\n") + 1, offset - (before.rfind("\n") + 1) + 1
+
+
+@dataclass(slots=True)
+class _Bench:
+    """One CEL context, bound name by name as programs ask for them, and the record of the estimates called."""
+
+    context: Any = field(default_factory=lambda: _cel().Context())
+    bound: dict[str, Any] = field(default_factory=dict)
+    called: list[tuple[str, Estimate]] = field(default_factory=list)
+    fault: tuple[str, str, str] | None = None
+
+    def prepare(self, program: _Compiled, names: Mapping[str, Any]) -> None:
+        """Bind what the program refers to, unless that very object is bound already (binding costs far more than evaluating)."""
+        for name in program.variables:
+            if name in names and self.bound.get(name) is not names[name]:
+                self.context.add_variable(name, names[name])
+                self.bound[name] = names[name]
+        for name in program.functions:
+            if name not in self.bound and (function := CALLABLES.get(name) or _OWN.get(name)):
+                self.context.add_function(name, self._traced(name, function))
+                self.bound[name] = function
+        self.called.clear()
+        self.fault = None
+
+    def _traced(self, name: str, function: Callable[..., Any]) -> Callable[..., Any]:
+        """A raising function would be logged by the CEL library, so the fault is kept and raised after the evaluation."""
+
+        def call(*arguments: Any) -> Any:
+            try:
+                result = function(*arguments)
+            except Fault as error:
+                self.fault = (name, error.message, error.write)
+                return math.nan
+            except (TypeError, KeyError, ValueError, ArithmeticError) as error:
+                self.fault = (name, f"can not be worked out from these values ({error})", f"{name}(...) as the list of estimates says")
+                return math.nan
+            if not isinstance(result, Estimate):
+                return result
+            self.called.append((name, result))
+            return float(result.safe)
+
+        return call
+
+
+class Parameters(dict[str, Value]):
+    """The parameters of one rule set by name, and the expressions of that set compiled with their values in place.
+
+    Values are written into the expression instead of being bound, because the variables are shared by all sets and the parameters are not.
+    """
+
+    __slots__ = ("programs",)
+
+    def __init__(self, values: Mapping[str, Value] | None = None) -> None:
+        super().__init__(values or {})
+        self.programs: dict[str, _Compiled] = {}
+
+    def program(self, text: str) -> _Compiled:
+        """The compiled expression. Raises `ExpressionFault`."""
+        found = self.programs.get(text)
+        if found is None:
+            found = self.programs[text] = compiled(_with_parameters(text, self))
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class Environment:
+    """The names an expression sees: the variables of `scheduler.rules.vocabulary` and the parameters of one rule set (SI numbers).
+
+    Environments made from one another share a bench, so use those of one plan from one thread only.
+    """
+
+    names: Mapping[str, Any]
+    parameters: Parameters = field(default_factory=Parameters)
+    bench: _Bench = field(default_factory=_Bench)
+
+    def child(self, **changed: Any) -> Environment:
+        """The same with some variables replaced: `env.child(batch={"count": 4.0, ...})`."""
+        return Environment({**self.names, **changed}, self.parameters, self.bench)
+
+    def with_parameters(self, parameters: Parameters) -> Environment:
+        """The same variables as another rule set sees them."""
+        return Environment(self.names, parameters, self.bench)
+
+    def evaluate(self, text: str) -> tuple[Any, tuple[tuple[str, Estimate], ...]]:
+        """The value of a CEL expression and the estimates called. Raises `Fault` naming the expression."""
+        program = self.parameters.program(text)
+        self.bench.prepare(program, self.names)
+        try:
+            value = program.program.execute(self.bench.context)
+        except (KeyError, TypeError, RuntimeError, ValueError, ArithmeticError) as error:
+            raise self._explained(text, error) from None
+        if self.bench.fault:
+            name, message, write = self.bench.fault
+            raise ExpressionFault(text, *_position(text, max(0, text.find(name))), f"{name}: {message}", write)
+        return value, tuple(self.bench.called)
+
+    def _explained(self, text: str, error: Exception) -> ExpressionFault:
+        if isinstance(error, KeyError):
+            name = str(error).strip("\"'")
+            at = re.search(rf"(\w+)\.{re.escape(name)}\b", text)
+            known = [*self.names.get(at[1], ())] if at else []
+            return ExpressionFault(text, *_position(text, at.start(1) if at else 0), f'nothing is named "{at[0] if at else name}"', instead(name, known))
+        if isinstance(error, TypeError) and " int" in str(error):
+            return ExpressionFault(text, 1, 1, "a whole number and a number with a point do not mix", "3.0 for 3, or double(x)")
+        undefined = re.search(r"Undefined variable or function: '(\w+)'", str(error))
+        if undefined:
+            return ExpressionFault(text, *_position(text, text.find(undefined[1])), f'nothing is named "{undefined[1]}"', instead(undefined[1], self.names))
+        return ExpressionFault(text, 1, 1, f"CEL: {str(error).split('. C')[0][:200]}", "values of one type on both sides")
+
+
+def _quantity(text: str) -> float:
+    return parse(text, dimension_of(text))
+
+
+_OWN: dict[str, Callable[..., Any]] = {"q": _quantity}
+
+
+def param_names(text: str) -> tuple[str, ...]:
+    """The parameters an expression reads, as written after "param."."""
+    return tuple(match[2] for match in _PARAM_FIELD.finditer(text) if match[2])
+
+
+def _with_parameters(text: str, parameters: Mapping[str, Value]) -> str:
+    """The expression with each `param.name` replaced by its value."""
+    values = {underscored(name): value for name, value in parameters.items()}
+
+    def literal(match: re.Match[str]) -> str:
+        if match[1]:
+            return match[1]
+        if match[2] not in values:
+            raise ExpressionFault(text, *_position(text, match.start()), f'no parameter is named "{match[2]}"', instead(match[2], values))
+        return _literal(values[match[2]])
+
+    return _PARAM_FIELD.sub(literal, text)
+
+
+def _literal(value: Value) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return f"({float(value)!r})" if value < 0 else repr(float(value))
+
+
+def amount(text: str, dimension: str, env: Environment) -> Amount:
+    """The SI number of an amount of a dimension ("any": whichever its unit says), which may be infinite where an estimate is refused."""
+    kind = kind_of(text)
+    if kind == "quantity":
+        return Amount(_literal_amount(text, dimension))
+    if kind == "parameter":
+        name = parameter_name(text)
+        if name not in env.parameters:
+            raise Fault(f'no parameter of this rule set is named "{name}"', instead(name, env.parameters))
+        return Amount(_number(env.parameters[name], text), (), name)
+    value, estimates = env.evaluate(text)
+    return Amount(_number(value, text), estimates)
+
+
+@lru_cache(maxsize=8192)
+def _literal_amount(text: str, dimension: str) -> float:
+    if dimension == "duration" and text.strip() == "0":
+        return 0.0
+    return parse(text, dimension_of(text) if dimension == "any" else dimension)
+
+
+def _number(value: Any, text: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ExpressionFault(text, 1, 1, f"a number is needed, and this gives {_told(value)}", "an expression that gives a number, such as: lot.mass * 0.5")
+    return float(value)
+
+
+def _told(value: Any) -> str:
+    return str(value).lower() if isinstance(value, bool) else f'"{value}"' if isinstance(value, str) else str(value)
+
+
+def condition(text: str, env: Environment) -> bool:
+    """Whether a condition holds; anything but true or false is refused."""
+    value, _ = env.evaluate(text)
+    if not isinstance(value, bool):
+        raise ExpressionFault(text, 1, 1, f"a condition must give true or false, and this gives {_told(value)}", "a comparison such as: lot.pieces > 0.0")
+    return value
+
+
+class Place(NamedTuple):
+    """A place in a template: an expression or amount, shown as a quantity of a dimension where one is named."""
+
+    text: str
+    dimension: str | None
+
+
+@lru_cache(maxsize=8192)
+def places(template: str) -> tuple[str | Place, ...]:
+    """A template cut into words and places; `{{` and `}}` are literal braces. Raises `Fault` for a brace without its partner."""
+    return tuple(_cut(template))
+
+
+def _cut(template: str) -> Iterator[str | Place]:
+    words, i = "", 0
+    while i < len(template):
+        char = template[i]
+        if char in "{}" and template[i : i + 2] == char * 2:
+            words, i = words + char, i + 2
+        elif char == "}":
+            raise Fault('a "}" stands without its "{"', '"}}" for the brace itself')
+        elif char == "{":
+            end = _closing(template, i + 1)
+            if words:
+                yield words
+            yield _place(template[i + 1 : end])
+            words, i = "", end + 1
+        else:
+            words, i = words + char, i + 1
+    if words:
+        yield words
+
+
+def _closing(template: str, start: int) -> int:
+    quote = ""
+    for i in range(start, len(template)):
+        char = template[i]
+        if quote:
+            quote = "" if char == quote else quote
+        elif char in "\"'":
+            quote = char
+        elif char == "}":
+            return i
+    raise Fault('a "{" stands without its "}"', '"{lot.pieces}", or "{{" for the brace itself')
+
+
+def _place(text: str) -> Place:
+    match = _SHOWN_AS.match(text)
+    if match and match["dimension"] in dimensions():
+        return Place(match["text"].strip(), match["dimension"])
+    return Place(text.strip(), None)
+
+
+def render(template: str, env: Environment) -> str:
+    """The words with each place filled in: "{lot.pieces} pieces, {mass: lot.mass}"; quantities in the yard's units."""
+    return "".join(part if isinstance(part, str) else _filled(part, env) for part in places(template))
+
+
+def _filled(place: Place, env: Environment) -> str:
+    if place.dimension:
+        return show(amount(place.text, place.dimension, env).value, place.dimension, env.names.get("yard", {}).get("units", "metric"))
+    if kind_of(place.text) == "parameter":
+        return plain(amount(place.text, "any", env).value)
+    value, _ = env.evaluate(place.text)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return plain(value) if isinstance(value, int | float) else str(value)
+
+
+def plain(value: float) -> str:
+    """A number for a person: whole numbers in full, others to three significant digits."""
+    if not math.isfinite(value):
+        return "never"
+    if value == round(value):
+        return str(round(value))
+    return f"{value:.{max(0, 2 - math.floor(math.log10(abs(value))))}f}"

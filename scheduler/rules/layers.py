@@ -1,0 +1,126 @@
+"""Layers over rule sets: what an overlay, a keeper's file or a yard changes in a set, each change checked where it is written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
+from scheduler.documents import Document, faults_of
+from scheduler.rules.loaded import LoadedSet, si
+from scheduler.rules.schema import Card, Change, Parameter, RuleSet
+
+Loc = tuple[str | int, ...]
+M = TypeVar("M", bound=BaseModel)
+
+
+def checked(document: Document) -> LoadedSet:
+    """One file as a rule set; its scenarios are left for later. Raises `Refused` with every fault."""
+    found = document.data
+    content = {key: value for key, value in found.items() if key != "scenarios"} if isinstance(found, dict) else found
+    try:
+        rules = RuleSet.model_validate(content)
+    except ValidationError as error:
+        raise Refused(faults_of(document, error)) from None
+    return LoadedSet(rules.ruleset, document, rules.overlay, rules.sources, rules.cautions, rules.parameters, rules.tasks, {})
+
+
+def changed(sets: Mapping[str, LoadedSet], changes: Any, document: Document, at: Loc, raw: dict[tuple[str, str, str], Any]) -> dict[str, LoadedSet]:
+    """The sets after the changes written at `at` of a document. `raw` keeps the written form of what earlier layers changed.
+
+    Raises `Refused` with every fault of every change.
+    """
+    faults: list[Diagnostic] = []
+    after = dict(sets)
+    if not isinstance(changes, dict):
+        raise Refused(
+            [
+                document.fault(
+                    at, "changes: a mapping from rule set to what changes in it is needed", '"changes: {comb honey: {parameters: {drain floor: 24 h}}}"'
+                )
+            ]
+        )
+    for name, change in changes.items():
+        if name not in after:
+            faults.append(document.fault((*at, name), f'changes: no rule set is named "{name}"', instead(name, after), key=True))
+            continue
+        parsed = _valid(Change, change, document, (*at, name), faults)
+        if parsed is not None:
+            after[name] = _Layer(after[name], document, (*at, name), raw, faults).over(parsed)
+    if faults:
+        raise Refused(faults)
+    return after
+
+
+class _Layer:
+    """One change over one set, collecting its faults."""
+
+    def __init__(self, one: LoadedSet, document: Document, at: Loc, raw: dict[tuple[str, str, str], Any], faults: list[Diagnostic]) -> None:
+        self.one, self.document, self.at, self.raw, self.faults = one, document, at, raw, faults
+
+    def over(self, change: Change) -> LoadedSet:
+        parameters, cards = dict(self.one.parameters), dict(self.one.cards)
+        places, replaced = dict(self.one.places), dict(self.one.replaced)
+        for name, value in self._known("parameters", change.parameters, parameters):
+            replaced.setdefault(name, str(parameters[name].value))
+            before = parameters[name]
+            self._put(
+                Parameter, "parameters", name, value if isinstance(value, dict) else {**self._written("parameters", name), "value": value}, parameters, places
+            )
+            self._same_dimension(name, before, parameters[name])
+        for name, value in self._known("tasks", change.tasks, cards):
+            self._put(Card, "tasks", name, _merged(self._written("tasks", name), value), cards, places)
+        left_out = [name for name, _ in self._known("without", dict.fromkeys(change.without), cards)]
+        for name in left_out:
+            cards.pop(name)
+        return replace(self.one, parameters=parameters, cards=cards, places=places, replaced=replaced, left_out=self.one.left_out | frozenset(left_out))
+
+    def _known(self, kind: str, written: Mapping[str, Any], known: Mapping[str, Any]) -> Iterable[tuple[str, Any]]:
+        for name, value in written.items():
+            if name in known:
+                yield name, value
+            else:
+                what = "parameter" if kind == "parameters" else "card"
+                loc = (*self.at, kind) if kind == "without" else (*self.at, kind, name)
+                self.faults.append(self.document.fault(loc, f'"{self.one.name}" has no {what} "{name}"', instead(name, known), key=kind != "without"))
+
+    def _put(self, model: type[M], kind: str, name: str, written: Any, items: dict[str, M], places: dict[tuple[str, str], tuple[Document, Loc]]) -> None:
+        loc = (*self.at, kind, name)
+        item = _valid(model, written, self.document, loc, self.faults)
+        if item is not None:
+            items[name] = item
+            places[kind, name] = (self.document, loc)
+            self.raw[self.one.name, kind, name] = written
+
+    def _same_dimension(self, name: str, before: Parameter, now: Parameter) -> None:
+        loc = (*self.at, "parameters", name)
+        try:
+            was, found = si(before)[1], si(now)[1]
+        except Fault as fault:
+            self.faults.append(self.document.fault(loc, f'parameter "{name}": {fault.message}', fault.write))
+            return
+        if was != found:
+            self.faults.append(self.document.fault(loc, f'parameter "{name}": {now.value} is a {found}; a {was} is needed', f"such as {before.value}"))
+
+    def _written(self, kind: str, name: str) -> Any:
+        """A card or a parameter as it is written in its file, after the layers so far."""
+        return self.raw.get((self.one.name, kind, name), self.one.document.data[kind][name])
+
+
+def _valid(model: type[M], written: Any, document: Document, loc: Loc, faults: list[Diagnostic]) -> M | None:
+    try:
+        return model.model_validate(written)
+    except ValidationError as error:
+        faults += faults_of(document, error, loc)
+        return None
+
+
+def _merged(under: Any, over: Any) -> Any:
+    """`over` laid on `under` key by key; null takes a key away."""
+    if not isinstance(under, dict) or not isinstance(over, dict):
+        return over
+    kept = {key: value for key, value in under.items() if not (key in over and over[key] is None)}
+    return kept | {key: _merged(under.get(key), value) for key, value in over.items() if value is not None}

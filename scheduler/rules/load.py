@@ -1,0 +1,127 @@
+"""Rule files from the disk to `Rules`: the bundled sets, the overlays and keeper's files that are named, and the yard's own changes.
+
+The one module below the application that reads the disk.
+"""
+
+from __future__ import annotations
+
+import importlib.resources
+from collections.abc import Iterable, Iterator, Mapping
+from functools import lru_cache
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Any
+
+from scheduler.diagnostics import Fault, Refused, instead
+from scheduler.documents import Document, read
+from scheduler.rules.layers import Loc, changed, checked
+from scheduler.rules.loaded import LoadedCard, LoadedParameter, LoadedScenario, LoadedSet, Rules
+
+__all__ = ["LoadedCard", "LoadedParameter", "LoadedScenario", "LoadedSet", "Rules", "bundled", "load", "overlays"]
+
+
+def bundled() -> Traversable:
+    """The folder of the bundled rule files, from a wheel, an editable install and a checkout alike."""
+    return importlib.resources.files("rulesets")
+
+
+def overlays() -> tuple[str, ...]:
+    """Names of the bundled sets that are read only when a yard names them."""
+    return tuple(one.name for one in _bundled_sets() if one.overlay)
+
+
+def load(
+    names: Iterable[str] = (), changes: Mapping[str, Any] | None = None, document: Document | None = None, at: Loc = ("changes",), beside: str | Path = "."
+) -> Rules:
+    """The rules in force for a yard.
+
+    `names` are overlays ("warm humid") and paths of keeper's files, relative to the folder `beside`, laid over the bundled sets in that
+    order; `changes` are the yard's own, laid on last, and `document` with `at` says where they are written. Raises `Refused` with every
+    fault, and `Fault` for a name that is neither a set nor a file.
+    """
+    reading = _Reading(Path(beside))
+    for name in names:
+        reading.add(name)
+    if changes:
+        where = document or Document("the changes of the yard", {"changes": dict(changes)}, None)
+        reading.change(dict(changes), where, at)
+    rules = Rules(reading.sets)
+    if reading.to_check:
+        from scheduler.rules.lint import lint
+
+        if found := [finding.diagnostic for finding in lint(rules) if not finding.advice]:
+            raise Refused(found)
+    return rules
+
+
+class _Reading:
+    """Sets gathered layer by layer; `to_check` once there is something in them that the tests have not seen."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder, self.to_check = folder, False
+        self.sets: dict[str, LoadedSet] = {one.name: one for one in _bundled_sets() if not one.overlay}
+        self.raw: dict[tuple[str, str, str], Any] = {}
+
+    def add(self, name: str) -> None:
+        """Lay one overlay or one keeper's file over what is there."""
+        if name in self.sets:
+            return
+        known = {one.name: one for one in _bundled_sets()}
+        one = known[name] if name in known else self._keepers(name, known)
+        for other in one.document.data.get("extends") or ():
+            self.add(str(other))
+        self.sets[one.name] = one
+        if one.document.data.get("changes"):
+            self._apply(one.document.data["changes"], one.document, ("changes",))
+
+    def change(self, changes: Any, document: Document, at: Loc) -> None:
+        """Lay a yard's changes on. Parameters alone are checked as they are laid; changed cards need the whole check."""
+        self._apply(changes, document, at)
+        self.to_check = self.to_check or any(isinstance(change, dict) and change.keys() - {"parameters"} for change in changes.values())
+
+    def _apply(self, changes: Any, document: Document, at: Loc) -> None:
+        self.sets = changed(self.sets, changes, document, at, self.raw)
+
+    def _keepers(self, name: str, known: Mapping[str, LoadedSet]) -> LoadedSet:
+        if not name.endswith((".yaml", ".yml")):
+            raise Fault(
+                f'no rule set is named "{name}"', instead(name, (one.name for one in known.values() if one.overlay)) + ", or the path of a rule file (.yaml)"
+            )
+        one = checked(_read(self.folder / name))
+        if one.name in known or one.name in self.sets:
+            place = one.document.fault(
+                ("ruleset",), f'the name "{one.name}" is taken by another rule set', 'another name; to change a bundled set write "changes:"'
+            )
+            raise Refused([place])
+        self.to_check = True
+        return one
+
+
+def _read(path: Path) -> Document:
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        raise Fault(f"{path}: there is no such file", "the path of a rule file, from the folder of the yard file") from None
+    except OSError as error:
+        raise Fault(f"{path}: can not be read ({error.strerror})") from None
+    return read(content, str(path))
+
+
+@lru_cache(maxsize=1)
+def _bundled_sets() -> tuple[LoadedSet, ...]:
+    """Every bundled set, parsed once in a process. Raises `Refused` with the faults of all files."""
+    sets, faults = [], []
+    for document in _bundled_documents():
+        try:
+            sets.append(checked(document))
+        except Refused as refused:
+            faults += refused.diagnostics
+    if faults:
+        raise Refused(faults)
+    return tuple(sets)
+
+
+def _bundled_documents() -> Iterator[Document]:
+    for file in sorted(bundled().iterdir(), key=lambda item: item.name):
+        if file.name.endswith(".yaml"):
+            yield read(file.read_bytes(), f"rulesets/{file.name}")
