@@ -23,37 +23,9 @@ _REQUIRED = {
 }
 _ONCE = frozenset(
     [
-        "PRODID",
-        "VERSION",
-        "CALSCALE",
-        "METHOD",
-        "UID",
-        "DTSTAMP",
-        "DTSTART",
-        "DTEND",
-        "DUE",
-        "DURATION",
-        "SUMMARY",
-        "LOCATION",
-        "STATUS",
-        "PRIORITY",
-        "SEQUENCE",
-        "TRANSP",
-        "CLASS",
-        "CREATED",
-        "LAST-MODIFIED",
-        "COMPLETED",
-        "PERCENT-COMPLETE",
-        "RECURRENCE-ID",
-        "ORGANIZER",
-        "URL",
-        "GEO",
-        "ACTION",
-        "TRIGGER",
-        "ACKNOWLEDGED",
-        "TZID",
-        "TZOFFSETFROM",
-        "TZOFFSETTO",
+        *("PRODID", "VERSION", "CALSCALE", "METHOD", "UID", "DTSTAMP", "DTSTART", "DTEND", "DUE", "DURATION", "SUMMARY", "LOCATION", "STATUS"),
+        *("PRIORITY", "SEQUENCE", "TRANSP", "CLASS", "CREATED", "LAST-MODIFIED", "COMPLETED", "PERCENT-COMPLETE", "RECURRENCE-ID", "ORGANIZER"),
+        *("URL", "GEO", "ACTION", "TRIGGER", "ACKNOWLEDGED", "TZID", "TZOFFSETFROM", "TZOFFSETTO"),
     ]
 )
 _MOMENTS = frozenset(["DTSTART", "DTEND", "DUE", "RECURRENCE-ID", "DTSTAMP", "CREATED", "LAST-MODIFIED", "COMPLETED", "ACKNOWLEDGED", "RDATE", "EXDATE"])
@@ -67,7 +39,7 @@ _STATUS = {
 _NUMBERS = {"SEQUENCE": 2**31 - 1, "PRIORITY": 9, "PERCENT-COMPLETE": 100}
 _DURATION = re.compile(r"[+-]?P(?:\d+W|(?=[\dT])(?:\d+D)?(?:T(?=\d)(?:\d+H)?(?:\d+M)?(?:\d+S)?)?)")
 _OFFSET = re.compile(r"[+-](?:[01]\d|2[0-3])[0-5]\d(?:[0-5]\d)?")
-_BAD_TEXT = re.compile(r"\\(?![\\;,nN])|(?<!\\)(?:\\\\)*[;,]")
+_BAD_TEXT = re.compile(r"(?<!\\)(?:\\\\)*(?:\\(?![\\;,nN])|[;,])")
 _ENTRIES = ("VEVENT", "VTODO", "VJOURNAL")
 
 
@@ -197,14 +169,15 @@ def _value(component: Component, name: str) -> str:
 
 
 def _moment(value: str, zone: str | None = None) -> datetime | None:
-    """The date or time a value names, aware in UTC or where its zone is known; None where there is none."""
-    form = {8: "%Y%m%d", 15: "%Y%m%dT%H%M%S", 16: "%Y%m%dT%H%M%SZ"}.get(len(value))
+    """The date or time a value names, in UTC where it says so or its zone is known; None where there is no such date."""
+    form = {8: "%Y%m%d", 15: "%Y%m%dT%H%M%S", 16: "%Y%m%dT%H%M%SZ"}.get(len(value), "")
     try:
-        moment = datetime.strptime(value.replace("T235960", "T235959"), form or "")  # noqa: DTZ007  the zone follows
-        if len(value) == 16:
-            return moment.replace(tzinfo=UTC)
-        return moment.replace(tzinfo=ZoneInfo(zone)).astimezone(UTC) if zone else moment
-    except ZoneInfoNotFoundError:
-        return moment
-    except (ValueError, OSError):
+        moment = datetime.strptime(value.replace("T235960", "T235959"), form)  # noqa: DTZ007  the zone follows
+    except ValueError:
         return None
+    if len(value) == 16:
+        return moment.replace(tzinfo=UTC)
+    try:
+        return moment.replace(tzinfo=ZoneInfo(zone)).astimezone(UTC) if zone else moment
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return moment  # a zone of the file's own making: the clock times are compared as they stand

@@ -21,8 +21,9 @@ def component_bytes(entry: Entry, *, sequence: int = 0, modified: int) -> bytes:
     _revise(component, sequence, modified)
     component["DTSTART"], component["DTEND" if entry.kind == "event" else "DUE"] = _moments(entry)
     component["SUMMARY"] = vText(entry.summary)
-    component["DESCRIPTION"] = vText(entry.description)
-    component["LOCATION"] = vText(entry.location)
+    for name, text in (("DESCRIPTION", entry.description), ("LOCATION", entry.location)):
+        if text:  # libical counts a property without a value as an error
+            component[name] = vText(text)
     component["CATEGORIES"] = vCategory([entry.category])
     component["STATUS"] = vText(entry.status)
     component["PRIORITY"] = vInt(entry.priority)

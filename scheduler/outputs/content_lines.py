@@ -68,9 +68,7 @@ def _line(raw: bytes, path: str, number: int, faults: list[Diagnostic]) -> str:
     else:
         faults.append(Diagnostic(path, number, len(raw) + 1, "the line ends in a line feed alone", "CRLF (a carriage return and a line feed)"))
     if len(raw) > LIMIT:
-        faults.append(
-            Diagnostic(path, number, LIMIT + 1, f"the line has {len(raw)} octets; {LIMIT} are allowed", "the rest on a next line that begins with a space")
-        )
+        faults.append(Diagnostic(path, number, LIMIT + 1, f"the line has {len(raw)} octets, {LIMIT} are allowed", "the rest on a next line after a space"))
     try:
         text = raw.decode("utf-8")
     except UnicodeDecodeError as error:
@@ -78,9 +76,7 @@ def _line(raw: bytes, path: str, number: int, faults: list[Diagnostic]) -> str:
         text = raw.decode("utf-8", "replace")
     control = _CONTROL.search(text)
     if control:
-        faults.append(
-            Diagnostic(path, number, control.start() + 1, f"control character U+{ord(control[0]):04X}", "\\n for a line end in a text, nothing for the others")
-        )
+        faults.append(Diagnostic(path, number, control.start() + 1, f"control character U+{ord(control[0]):04X}", "\\n for a line end in a text"))
     return text
 
 

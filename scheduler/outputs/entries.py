@@ -223,7 +223,13 @@ def _alarms(task: PlannedTask, phases: dict[Phase, tuple[int, int]], acknowledge
         after_end = alert.at >= end and not todos  # in a VTODO "END" means DUE, which may lie days later
         name = f"{one_line(task.id)}.alarm-{number}{'.todo' if todos else ''}@{slug(yard)}.afterpull"
         placed[phase].append(
-            Alarm(name, alert.at - (end if after_end else start), "END" if after_end else "START", paragraphs(alert.say), acknowledged.get(name))
+            Alarm(
+                name,
+                alert.at - (end if after_end else start),
+                "END" if after_end else "START",
+                paragraphs(alert.say).strip() or one_line(task.title),
+                acknowledged.get(name),
+            )
         )
     return placed
 
