@@ -1,6 +1,9 @@
 """What the estimates rest on, as the lines shown to a person: organisation, title, place in it."""
 
-COLD_KILL = "International Bee Research Association, BEEBOOK vol. II, Standard methods for wax moth research, J. Apic. Res. 52(1) 2013, sec. 5.8.1, doi 10.3896/IBRA.1.52.1.10"
+COLD_KILL = (
+    "International Bee Research Association, BEEBOOK vol. II, Standard methods for wax moth research, "
+    "J. Apic. Res. 52(1) 2013, sec. 5.8.1, doi 10.3896/IBRA.1.52.1.10"
+)
 CONDUCTION = "University of Waterloo, Microelectronics Heat Transfer Laboratory, ME 651 notes, transient conduction in a plane wall"
 FOOD_CONDUCTIVITY = "ASHRAE, Handbook - Refrigeration, chapter Thermal properties of foods, composition model (coefficients from memory)"
 OLD_CONDUCTIVITY = "What-When-How, A Practical Manual of Beekeeping, physical properties of honey (thermal conductivity and specific heat)"
@@ -32,3 +35,5 @@ SUN = "U.S. Naval Observatory, Rise, set and twilight definitions"
 SCALE = "COLOSS BEEBOOK vol. I, miscellaneous methods, sec. 4.1.4; thresholds assumed (no published number was found)"
 DENSITY = "specific gravity of honey 20/20 °C by moisture (decimals from memory; 17 % and 18 % as published)"
 DESIGN = "assumed: a design value of this project"
+SUBSTITUTION = "growing degree days by substitution, as growers' columns print it (base 50 °F, upper 86 °F)"
+SIMPLE = "UC IPM, citrus page: the average less the threshold"

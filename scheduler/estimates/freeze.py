@@ -135,7 +135,11 @@ def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
     notes = _check(load, freezer)
     pairs = _reachable(freezer)
     if not pairs:
-        refusal = f"air at {freezer.temperature:g} °C never kills wax moth: the mildest published pair is {LETHAL[0][0]:g} °C for 4.5 h at the core, so the air has to be at {LETHAL[0][0] - CLOSEST:g} °C or colder"
+        mildest = LETHAL[0][0]
+        refusal = (
+            f"air at {freezer.temperature:g} °C never kills wax moth: the mildest published pair is {mildest:g} °C for 4.5 h at the core, "
+            f"so the air has to be at {mildest - CLOSEST:g} °C or colder"
+        )
         return Estimate.refused("duration", refusal, sources=SOURCES[:1])
     slow, typical, quick = comb.spread(freezer.air, freezer.surface)
 
@@ -145,7 +149,8 @@ def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
     value, target, exposure = least(typical)
     low, high = least(quick)[0], least(slow, is_slow=True)[0]
     basis = [
-        f"core from {load.start:g} °C to {target:g} °C in air at {freezer.temperature:g} °C: {show_duration(value - exposure)}, then {show_duration(exposure)} there",
+        f"core from {load.start:g} °C to {target:g} °C in air at {freezer.temperature:g} °C: {show_duration(value - exposure)}",
+        f"then {show_duration(exposure)} there, the published lethal exposure",
         *load.stands,
         *_how(load, freezer),
         *notes,
@@ -163,4 +168,7 @@ def warm_beside_cold(warm_mass: float, warm: float, held_mass: float, freezer: F
     together = (warm_mass * warm + held_mass * freezer.temperature) / (warm_mass + held_mass)
     if together <= LETHAL[0][0]:
         return None
-    return f"{show(warm_mass, 'mass')} at {show(warm, 'temperature')} beside {show(held_mass, 'mass')} that is holding could warm it to {show(together, 'temperature')}: keep them apart, or start the hold again"
+    return (
+        f"{show(warm_mass, 'mass')} at {show(warm, 'temperature')} beside {show(held_mass, 'mass')} that is holding could warm it to "
+        f"{show(together, 'temperature')}: keep them apart, or start the hold again"
+    )

@@ -93,6 +93,6 @@ def inspection_from_series(daily_means: Sequence[float]) -> Estimate:
     due = first_passing(daily_means, MOTH_BASE, MOTH_SUM)
     gathered = sum(max(0.0, mean - MOTH_BASE) for mean in daily_means)
     days = min(due if due is not None else math.inf, INTERVALS[-1][1])
-    basis = (f"{gathered:.1f} of {MOTH_SUM:g} °C d above {MOTH_BASE:g} °C gathered in {len(daily_means)} days",)
+    basis: tuple[str, ...] = (f"{gathered:.1f} of {MOTH_SUM:g} °C d above {MOTH_BASE:g} °C gathered in {len(daily_means)} days",)
     basis += (f"reached on day {due}",) if due is not None else ("not reached in the series: 42 days at most",)
     return Estimate(days * DAY, days * DAY, max(days, INTERVALS[-1][1]) * DAY, "duration", basis, (citations.EGGS, citations.INTERVALS), safe_end="low")

@@ -1,0 +1,88 @@
+"""Pieces from a frame, their mass, the room their packages take, and the jars honey and comb fill."""
+
+from __future__ import annotations
+
+import math
+
+from scheduler.diagnostics import Fault
+from scheduler.estimates import citations, comb, honey
+from scheduler.quantities import Estimate
+
+INCH, POUND = 0.0254, 0.45359237
+COMB_AREA = {"shallow": (16.75, 4.75), "medium": (16.75, 5.625), "deep": (16.75, 8.5)}  # in, foundation sizes from memory
+FRAME_HONEY = {"shallow": (3, 3, 4), "medium": (4, 3, 5), "deep": (6, 6, 8)}  # lb when full: value, low, high of practice
+WIRED_FRAME_FILL = 0.75  # share of a comb's rectangle that is full: assumed
+
+
+def _sides(frame: str) -> tuple[float, float]:
+    if frame not in COMB_AREA:
+        raise Fault(f'"{frame}" is not a frame known here', f"one of: {', '.join(COMB_AREA)}")
+    return COMB_AREA[frame]
+
+
+def _fit(along: float, across: float, length: float, width: float) -> int:
+    return math.floor(along / length + 1e-9) * math.floor(across / width + 1e-9)
+
+
+def pieces_per_frame(frame: str, piece_length: float, piece_width: float) -> Estimate:
+    """Whole pieces [count] cut from one comb, all lying the same way, the better of the two ways; sizes in m.
+
+    The frame's depth is that of its comb, not of the box. Low end: a finger's width lost along each edge.
+    """
+    sides = _sides(frame)
+    along, across = (side * INCH for side in sides)
+    if not (0.01 <= piece_width <= 0.5 and 0.01 <= piece_length <= 0.5):
+        raise Fault("a piece is 1 cm to 50 cm on each side", '"4 x 2 in"')
+    value = max(_fit(along, across, piece_length, piece_width), _fit(along, across, piece_width, piece_length))
+    trimmed = (max(0.0, along - INCH / 2), max(0.0, across - INCH / 2))
+    low = max(_fit(*trimmed, piece_length, piece_width), _fit(*trimmed, piece_width, piece_length))
+    basis = (f"comb of {sides[0]:g} x {sides[1]:g} in in a {frame} frame, pieces {piece_length * 1000:.0f} x {piece_width * 1000:.0f} mm, all one way",)
+    return Estimate(value, low, value, "count", basis, (citations.FRAME,), safe_end="value")
+
+
+def piece_mass(length: float, width: float, thickness: float, fill: float = 1.0) -> float:
+    """Mass [kg] of a cut piece, sides in m; `fill` is the share of cells that are full. 4 x 2 x 1.25 in is 228 g; common practice says 8 oz."""
+    if not 0 <= fill <= 1:
+        raise Fault(f"a fill of {fill * 100:g} % is outside 0 to 100 %", '"95 %"')
+    comb.check_size((length, width, thickness))
+    return comb.DENSITY * length * width * thickness * fill
+
+
+def frame_honey_mass(frame: str, fill: float = 1.0) -> Estimate:
+    """Honey [kg] of one frame, `fill` the share of it that is full."""
+    _sides(frame)
+    value, low, high = (pounds * POUND * fill for pounds in FRAME_HONEY[frame])
+    return Estimate(
+        value,
+        low,
+        high,
+        "mass",
+        (f"a full {frame} frame holds {FRAME_HONEY[frame][0]} lb (practice: {FRAME_HONEY[frame][1]} to {FRAME_HONEY[frame][2]})",),
+        (citations.FRAME_HONEY,),
+        safe_end="value",
+    )
+
+
+def package_volume(length: float, width: float, thickness: float, package: str) -> float:
+    """Space [m³] one packed piece takes in the freezer: the piece and what its package adds on each side (assumed)."""
+    added = comb.package(package).allowance
+    return (length + added) * (width + added) * (thickness + added)
+
+
+def jars_needed(mass: float, jar_volume: float, moisture: float = 0.17) -> int:
+    """Jars of `jar_volume` [m³] that `mass` [kg] of honey needs; the last may not be full."""
+    if jar_volume <= 0 or mass < 0:
+        raise Fault("a jar has a volume above 0 and a lot a mass of 0 or more", '"350 mL"')
+    return math.ceil(mass / (jar_volume * honey.density(moisture)) - 1e-9)
+
+
+def chunk_jars(comb_mass: float, jar_volume: float, comb_share: float = 0.6, moisture: float = 0.17) -> tuple[int, float]:
+    """Jars of a chunk pack and the liquid honey [kg] to fill them, for `comb_mass` [kg] of pieces and a least `comb_share` of the volume.
+
+    Jars are as many as keep the comb at its share or above (so rounded down, but at least one where there is any comb).
+    """
+    if jar_volume <= 0 or comb_mass < 0 or not 0 < comb_share <= 1:
+        raise Fault("a chunk pack needs a jar above 0, comb of 0 or more and a share of comb up to 100 %", '"60 %"')
+    volume = comb_mass / comb.DENSITY
+    jars = math.floor(volume / (jar_volume * comb_share) + 1e-9) or (1 if comb_mass > 0 else 0)
+    return jars, max(0.0, jars * jar_volume - volume) * honey.density(moisture)

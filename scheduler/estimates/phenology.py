@@ -1,0 +1,141 @@
+"""Degree days: three methods, a lower and an upper threshold, sums over a daily table, and the day a sum is reached.
+
+A threshold holds only with the method it was published with: 54/40 °F over base 50 gives 0, 2 or 0.94 by the three methods.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+from statistics import median
+from typing import Literal
+
+from scheduler.diagnostics import Fault
+from scheduler.estimates import citations
+from scheduler.estimates.series import Reading, Table
+from scheduler.quantities import Estimate
+
+Method = Literal["sine", "simple", "substitution"]
+METHODS: dict[str, str] = {"sine": citations.SINE, "simple": citations.SIMPLE, "substitution": citations.SUBSTITUTION}
+LONGEST_FILL = 7  # days of a gap filled on the straight line between its neighbours without doubt; longer ones widen the range
+
+
+def _above(low: float, high: float, threshold: float) -> float:
+    """Degree days above a threshold under one sine a day."""
+    mean, swing = (high + low) / 2, (high - low) / 2
+    if high <= threshold:
+        return 0.0
+    if low >= threshold:
+        return mean - threshold
+    angle = math.asin((threshold - mean) / swing)
+    return ((mean - threshold) * (math.pi / 2 - angle) + swing * math.cos(angle)) / math.pi
+
+
+def degree_day(low: float, high: float, base: float, upper: float | None = None, method: str = "sine") -> float:
+    """Degree days [°C·d] of one day from its lowest and highest temperature [°C], thresholds [°C], horizontal cutoff at `upper`.
+
+    "sine": single sine. "simple": the average less the base. "substitution": lowest and highest set to the thresholds first.
+    Raises `Fault` for a lowest above the highest, an upper not above the base, or an unknown method.
+    """
+    if method not in METHODS:
+        raise Fault(f'"{method}" is not a method known here', f"one of: {', '.join(METHODS)}")
+    if not low <= high:
+        raise Fault(f"the lowest, {low:g} °C, is above the highest, {high:g} °C", "the lower of the two as the lowest")
+    if upper is not None and upper <= base:
+        raise Fault(f"the upper threshold, {upper:g} °C, is not above the base, {base:g} °C")
+    if method == "sine":
+        return max(0.0, _above(low, high, base) - (_above(low, high, upper) if upper is not None else 0.0))
+    if method == "substitution":
+        low, high = max(low, base), max(high, base)
+        if upper is not None:
+            low, high = min(low, upper), min(high, upper)
+    mean = (low + high) / 2
+    return max(0.0, (min(mean, upper) if upper is not None else mean) - base)
+
+
+@dataclass(frozen=True, slots=True)
+class DegreeDay:
+    """One day: its degree days, the sum since the start of its year, and whether its temperatures were filled in."""
+
+    day: date
+    amount: float
+    total: float
+    filled: bool
+
+
+def _filled(table: Table) -> list[tuple[date, float, float, int]]:
+    """Every day from first to last: (day, lowest, highest, length of the gap it was filled from, 0 where measured)."""
+    full = [row for row in table.rows if None not in row.cells]
+    if len(full) < 1:
+        raise Fault("no day of the table has both a lowest and a highest temperature")
+    days = [(full[0].day, *_cells(full[0]), 0)]
+    for before, after in pairwise(full):
+        gap = (after.day - before.day).days
+        (low, high), (next_low, next_high) = _cells(before), _cells(after)
+        for step in range(1, gap):
+            share = step / gap
+            days.append((before.day + timedelta(step), low + (next_low - low) * share, high + (next_high - high) * share, gap - 1))
+        days.append((after.day, next_low, next_high, 0))
+    return days
+
+
+def _cells(row: Reading) -> tuple[float, float]:
+    low, high = row.cells
+    return float(low or 0.0), float(high or 0.0)
+
+
+def daily_means(table: Table) -> list[float]:
+    """Mean of lowest and highest [°C] of every day from the first to the last, gaps filled on the straight line."""
+    return [(low + high) / 2 for _, low, high, _ in _filled(table)]
+
+
+def accumulate(
+    table: Table, base: float, upper: float | None = None, method: str = "sine", start: tuple[int, int] = (1, 1)
+) -> tuple[list[DegreeDay], Estimate]:
+    """Every day of a table with its degree days, sums starting anew on `start` (month, day) of each year; and the sum over the whole table.
+
+    Gaps are filled on the straight line and told. Days filled from gaps longer than 7 days widen the range: at the low end they count nothing,
+    at the high end twice.
+    """
+    rows: list[DegreeDay] = []
+    total = overall = doubtful = 0.0
+    filled = 0
+    for day, low, high, gap in _filled(table):
+        if (day.month, day.day) == start:
+            total = 0.0
+        amount = degree_day(low, high, base, upper, method)
+        total, overall, filled = total + amount, overall + amount, filled + (gap > 0)
+        doubtful += amount if gap > LONGEST_FILL else 0.0
+        rows.append(DegreeDay(day, amount, total, gap > 0))
+    top = f" to {upper:g} °C" if upper is not None else ""
+    basis = [f"{method} method, base {base:g} °C{top}, {len(rows)} days from {rows[0].day} to {rows[-1].day}", *table.notes]
+    basis += [f"{filled} days filled on the straight line between their neighbours"] if filled else []
+    return rows, Estimate(overall, overall - doubtful, overall + doubtful, "degree days", tuple(basis), (METHODS[method],), safe_end="value")
+
+
+def one_day(low: float, high: float, base: float, upper: float | None = None, method: str = "sine") -> Estimate:
+    """The degree days of one day as an estimate."""
+    value = degree_day(low, high, base, upper, method)
+    top = f" to {upper:g} °C" if upper is not None else ""
+    return Estimate(
+        value, value, value, "degree days", (f"{method} method, base {base:g} °C{top}, {low:g} to {high:g} °C",), (METHODS[method],), safe_end="value"
+    )
+
+
+def dates_reached(rows: list[DegreeDay], total: float) -> dict[int, date]:
+    """For each year, the first day its running sum reaches `total` [°C·d]; a year that never does is left out."""
+    reached: dict[int, date] = {}
+    for row in rows:
+        if row.total >= total and row.day.year not in reached:
+            reached[row.day.year] = row.day
+    return reached
+
+
+def normal_day(reached: dict[int, date]) -> tuple[int, int, int]:
+    """Middle, earliest and latest day of the year (1 January is 1) over the years given; raises `Fault` where there is none."""
+    if not reached:
+        raise Fault("the sum is not reached in any year of the table")
+    days = sorted(day.timetuple().tm_yday for day in reached.values())
+    return round(median(days)), days[0], days[-1]
