@@ -1,0 +1,156 @@
+"""The yard's season: normals that come round every year, overruled by what was observed.
+
+Marks are days, spans run from their "begins" to their "ends". Where no robbing season is written it follows from the end of the main
+flow and the end of flying weather: bees rob "after the main flow, late summer into autumn", as long as it is warm enough to fly
+(common practice).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, timedelta
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field, ValidationError
+
+from scheduler.diagnostics import Fault, instead
+from scheduler.documents import Record
+from scheduler.facts.days import DayOfYear, DayOfYearText, Span, SpanText, read_span
+from scheduler.facts.written import Loc, read_date, read_many, together
+
+MARKS = ("main flow begins", "main flow ends", "first frost", "last frost", "first warm day", "last warm day", "spring bloom")
+SPANS = ("robbing", "beetle", "treatment")
+EDGES = tuple(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends"))
+NEAR = timedelta(days=60)  # an observation belongs to the normal it lies this near to; assumed
+UNENDED = timedelta(days=60)  # a span seen to begin, with no end known, is taken to last so long; assumed
+HALF_YEAR = timedelta(days=183)  # a span derived from two marks is never longer; assumed
+
+
+def _read_observed(value: Any) -> Any:
+    """Mark to dates, each fault at its place."""
+    if not isinstance(value, Mapping):
+        raise Fault("observations are written by mark", "{first frost: 2026-10-09}")
+    faults: list[tuple[Loc, Any, Fault]] = []
+    found: dict[str, tuple[date, ...]] = {}
+    for name, dates in value.items():
+        if name not in (*MARKS, *EDGES):
+            faults.append(((name,), dates, Fault(f'"{name}" is not a mark of the season', instead(name, (*MARKS, *EDGES)))))
+            continue
+        try:
+            found[name] = tuple(sorted(one if isinstance(one, date) else read_date(one) for one in read_many(dates)))
+        except Fault as fault:
+            faults.append(((name,), dates, fault))
+    if faults:
+        raise together("observed", faults)
+    return found
+
+
+def _span_or_none(value: Any) -> Span | None:
+    return None if value is None or value == "none" else read_span(value)
+
+
+class Season(Record):
+    """Normals of the yard and dates that were observed; `robbing: none` says that nothing robs here."""
+
+    main_flow_begins: DayOfYearText | None = None
+    main_flow_ends: DayOfYearText | None = None
+    first_frost: DayOfYearText | None = None
+    last_frost: DayOfYearText | None = None
+    first_warm_day: DayOfYearText | None = None
+    last_warm_day: DayOfYearText | None = None
+    spring_bloom: DayOfYearText | None = None
+    robbing: Annotated[Span | None, BeforeValidator(_span_or_none)] = None
+    beetle: SpanText | None = None
+    treatment: SpanText | None = None
+    observed: Annotated[dict[str, tuple[date, ...]], BeforeValidator(_read_observed)] = Field(default_factory=dict)
+
+    def with_observations(self, observed: Mapping[str, Sequence[date]]) -> Season:
+        """The season with more dates that were seen, by mark ("first frost", "robbing begins"). Raises `Fault` for an unknown mark."""
+        try:
+            more = _read_observed(observed)
+        except ValidationError as error:
+            raise error.errors()[0]["ctx"]["error"] from None
+        names = sorted({*self.observed, *more})
+        merged = {name: tuple(sorted({*self.observed.get(name, ()), *more.get(name, ())})) for name in names}
+        return self.model_copy(update={"observed": merged})
+
+    def mark(self, name: str, on_or_after: date) -> tuple[date, bool] | None:
+        """The next day of a mark, or of a span's edge ("robbing ends"), on or after a date, and whether it was observed.
+
+        None where neither a normal nor an observation gives one. Raises `Fault` for an unknown name.
+        """
+        if name not in (*MARKS, *EDGES):
+            raise Fault(f'"{name}" is not a mark of the season', instead(name, (*MARKS, *EDGES)))
+        coming = (found for found in self._occurrences(name, on_or_after.year - 1, on_or_after.year + 2) if found[0] >= on_or_after)
+        return min(coming, default=None)
+
+    def spans(self, name: str, first: date, last: date) -> tuple[tuple[date, date], ...]:
+        """First and last day of each occurrence of a span that meets the days from `first` to `last`; all ends counted.
+
+        In order and disjoint. An end that was seen before the normal beginning draws the beginning to it.
+        """
+        if name not in SPANS:
+            raise Fault(f'"{name}" is not a span of the season', instead(name, SPANS))
+        found: list[tuple[date, date]] = []
+        if edges := self._edges(name):
+            (begins, source), (ends, ends_source) = edges
+            for begin, end in (Span(begins, ends).from_year(year) for year in range(first.year - 2, last.year + 2)):
+                closes = self._seen_near(f"{name} ends", ends_source, end)[0]
+                found.append((min(self._seen_near(f"{name} begins", source, begin)[0], closes), closes))
+        for begin in self._lone(f"{name} begins"):
+            found.append((begin, min((day for day in self.observed.get(f"{name} ends", ()) if day >= begin), default=begin + UNENDED)))
+        return tuple((begin, end) for begin, end in _disjoint(found) if begin <= last and end >= first)
+
+    def _occurrences(self, name: str, first: int, last: int) -> list[tuple[date, bool]]:
+        """Every day of a mark in the years from `first` to `last`: its normals, each overruled by what was observed near it."""
+        normal, source = self._normal(name)
+        found = [self._seen_near(name, source, normal.in_year(year)) for year in range(first, last + 1)] if normal else []
+        return [*found, *((day, True) for day in self._lone(name))]
+
+    def _seen_near(self, name: str, source: str, normal: date) -> tuple[date, bool]:
+        """What was observed near a normal under its own name or that of the mark it is derived from, else the normal."""
+        for seen in (name, source):
+            near = [day for day in self.observed.get(seen, ()) if abs(day - normal) <= NEAR]
+            if near:
+                return (max(near) if name.startswith("last ") or name.endswith(" ends") else min(near)), True
+        return normal, False
+
+    def _lone(self, name: str) -> list[date]:
+        """Observations that lie near no normal."""
+        normal, _ = self._normal(name)
+        return [day for day in self.observed.get(name, ()) if not normal or all(abs(day - normal.in_year(day.year + step)) > NEAR for step in (-1, 0, 1))]
+
+    def _normal(self, name: str) -> tuple[DayOfYear | None, str]:
+        """The normal of a mark or of a span's edge, and the mark it is derived from (itself where it is written)."""
+        if name in MARKS:
+            return getattr(self, name.replace(" ", "_")), name
+        span, _, edge = name.rpartition(" ")
+        edges = self._edges(span)
+        return edges[edge == "ends"] if edges else (None, name)
+
+    def _edges(self, name: str) -> tuple[tuple[DayOfYear, str], tuple[DayOfYear, str]] | None:
+        """Beginning and end of a span as (normal, mark it is derived from), or None."""
+        written: Span | None = getattr(self, name)
+        if written:
+            return (written.begins, f"{name} begins"), (written.ends, f"{name} ends")
+        if name != "robbing" or "robbing" in self.model_fields_set or self.main_flow_ends is None:
+            return None
+        ends, mark = (self.last_warm_day, "last warm day") if self.last_warm_day else (self.first_frost, "first frost")
+        if ends is None:
+            return None
+        begin, end = Span(self.main_flow_ends, ends).from_year(2001)
+        return ((self.main_flow_ends, "main flow ends"), (ends, mark)) if end - begin <= HALF_YEAR else None
+
+
+def _disjoint(spans: list[tuple[date, date]]) -> Iterator[tuple[date, date]]:
+    """Spans in order, those that meet joined."""
+    last: tuple[date, date] | None = None
+    for begin, end in sorted(spans):
+        if last and begin <= last[1]:
+            last = last[0], max(last[1], end)
+            continue
+        if last:
+            yield last
+        last = begin, end
+    if last:
+        yield last

@@ -1,0 +1,177 @@
+"""How a person writes words, yes and no, dates, and quantities with a least and a greatest sensible value.
+
+Each reader gives the plain value or raises `Fault`, which says what to write; a list of faults keeps the place of each (`together`).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from datetime import date
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, ValidationError
+from pydantic_core import InitErrorDetails
+
+from scheduler.diagnostics import Fault, instead
+from scheduler.quantities import looks_like_quantity, parse
+
+Loc = tuple[str | int, ...]
+FIRST_YEAR, LAST_YEAR = 1950, 2149  # a year outside is a slip of the finger; DESIGN
+LONGEST_TEXT = 500  # characters
+_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
+_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})")
+
+
+def together(title: str, faults: Sequence[tuple[Loc, Any, Fault]]) -> ValidationError:
+    """Several faults as one error that keeps where each stands: (place below the field, what was written, fault)."""
+    details = [InitErrorDetails(type="value_error", loc=loc, input=given, ctx={"error": fault}) for loc, given, fault in faults]
+    return ValidationError.from_exception_data(title, details)
+
+
+def read_text(value: Any) -> str:
+    """A line or a few of plain text; a whole number is taken as it is written."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        return str(value)
+    if not isinstance(value, str):
+        raise Fault("text is needed", f'"{value}", in quotes' if isinstance(value, float | bool) else "a word or a few")
+    text = value.strip()
+    if not text:
+        raise Fault("the text is empty", "a word or a few")
+    if len(text) > LONGEST_TEXT:
+        raise Fault(f"the text has {len(text)} characters", f"at most {LONGEST_TEXT}")
+    if any(ord(character) < 32 and character not in "\n\t" for character in text):
+        raise Fault("the text holds a control character", "plain text")
+    return text
+
+
+def read_name(value: Any) -> str:
+    """Text on one line."""
+    text = read_text(value)
+    if "\n" in text or "\t" in text or len(text) > 80:
+        raise Fault("a name is one line of at most 80 characters", f'"{" ".join(text.split())[:40]}"')
+    return text
+
+
+def read_id(value: Any) -> str:
+    """Letters, digits, - and _, beginning with a letter or a digit, at most 64."""
+    text = read_name(value)
+    if not _ID.fullmatch(text):
+        cure = re.sub(r"[^A-Za-z0-9_-]+", "-", text).strip("-_")[:64] or "ridge-2"
+        raise Fault(f'"{text}" can not be a name here: letters, digits, - and _ only, at most 64', cure)
+    return text
+
+
+def read_yes_no(value: Any) -> bool:
+    """true and false, yes and no."""
+    if isinstance(value, bool):
+        return value
+    word = str(value).strip().lower()
+    if word not in ("yes", "true", "no", "false"):
+        raise Fault(f'"{value}" is neither yes nor no', "yes or no")
+    return word in ("yes", "true")
+
+
+def read_date(value: Any) -> date:
+    """A date as 2026-08-11, between the years 1950 and 2149."""
+    match = _DATE.fullmatch(str(value).strip())
+    if not match:
+        raise Fault(f'"{value}" is not a date', "2026-08-11 (year, month, day)")
+    try:
+        day = date(*map(int, match.groups()))
+    except ValueError:
+        raise Fault(f'"{value}" is no day of the calendar', "a day that exists, such as 2026-08-11") from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise Fault(f'"{value}" lies outside the years {FIRST_YEAR} to {LAST_YEAR}', "the year that is meant")
+    return day
+
+
+def read_many(value: Any) -> Any:
+    """One entry or a list of them."""
+    return value if isinstance(value, list | tuple) else [value]
+
+
+def one_of(*words: str) -> BeforeValidator:
+    """Reads a word from a short list; another is refused with the nearest."""
+
+    def read(value: Any) -> str:
+        if isinstance(value, str) and value.strip() in words:
+            return value.strip()
+        raise Fault(f'"{value}" is not known here', instead(str(value), words))
+
+    return BeforeValidator(read)
+
+
+def between(dimension: str, low: str, high: str, because: str = "") -> BeforeValidator:
+    """Reads a quantity of a dimension from `low` to `high`, both counted and both written with their unit."""
+    least, greatest = parse(low, dimension), parse(high, dimension)
+
+    def read(value: Any) -> float:
+        number = _quantity(value, dimension)
+        if not least <= number <= greatest:
+            raise Fault(f'"{value}" is not possible{because}', f"a {dimension} from {low} to {high}")
+        return number
+
+    return BeforeValidator(read)
+
+
+def positive(dimension: str) -> BeforeValidator:
+    """Reads a quantity above zero."""
+
+    def read(value: Any) -> float:
+        number = _quantity(value, dimension)
+        if number <= 0:
+            raise Fault(f'"{value}" is not above zero', f"a {dimension} above zero, or leave the key out")
+        return number
+
+    return BeforeValidator(read)
+
+
+def number_between(low: float, high: float, what: str) -> BeforeValidator:
+    """Reads a plain number from `low` to `high`, such as a latitude in degrees."""
+
+    def read(value: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise Fault(f'"{value}" is not a {what}', f"decimal degrees, {low:g} to {high:g}")
+        if not low <= value <= high:
+            raise Fault(f"{value} is not a {what}", f"decimal degrees, {low:g} to {high:g}")
+        return float(value)
+
+    return BeforeValidator(read)
+
+
+def whole(unit: str, most: int) -> BeforeValidator:
+    """Reads a count from 1 to `most`, bare or with its word ("14 frames")."""
+
+    def read(value: Any) -> int:
+        number = _quantity(value, "count")
+        if number != int(number) or not 1 <= number <= most:
+            raise Fault(f'"{value}" is not a number of {unit}', f'a whole number from 1 to {most}, such as "4 {unit}"')
+        return int(number)
+
+    return BeforeValidator(read)
+
+
+def _quantity(value: Any, dimension: str) -> float:
+    """`parse` for a value from a file: a number is refused with the unit it lacks, counts may stand bare."""
+    text = str(value)
+    if isinstance(value, bool) or not isinstance(value, int | float | str) or not (looks_like_quantity(text) or isinstance(value, str)):
+        raise Fault(f"a {dimension} is needed", parse_sample(dimension))
+    return parse(text, dimension)
+
+
+def parse_sample(dimension: str) -> str:
+    """What a quantity of a dimension looks like."""
+    try:
+        parse("?", dimension)
+    except Fault as fault:
+        return fault.write
+    return ""
+
+
+Text = Annotated[str, BeforeValidator(read_text)]
+Name = Annotated[str, BeforeValidator(read_name)]
+Id = Annotated[str, BeforeValidator(read_id)]
+YesNo = Annotated[bool, BeforeValidator(read_yes_no)]
+Day = Annotated[date, BeforeValidator(read_date)]
+Names = Annotated[tuple[Name, ...], BeforeValidator(read_many)]

@@ -1,0 +1,137 @@
+"""The yard, written once: place, free hours, room, equipment, season, and what the keeper wants otherwise than usual."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Any, Self
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from scheduler.diagnostics import Fault, instead
+from scheduler.documents import Record, read, record
+from scheduler.facts.equipment import Equipment, Reservation
+from scheduler.facts.hours import HoursText
+from scheduler.facts.normals import Normals
+from scheduler.facts.season import Season
+from scheduler.facts.written import Loc, Name, Names, YesNo, between, number_between, one_of, positive, together
+
+Humidity = Annotated[float, between("share", "0 %", "100 %", " for relative humidity")]
+IndoorTemperature = Annotated[float, between("temperature", "-40 °C", "60 °C", " indoors")]
+MoistureLimit = Annotated[float, between("share", "13 %", "25 %", "; ripe honey lies between 13 and 25 %")]
+
+
+def _read_zone(value: Any) -> str:
+    name = str(value).strip()
+    try:
+        if name.startswith(("posix", "right", "localtime", "Factory")):
+            raise ZoneInfoNotFoundError(name)
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise Fault(f'"{name}" is not a time zone', _zone_like(name)) from None
+    return name
+
+
+def _zone_like(name: str) -> str:
+    """The nearest zone of the IANA database, else what one looks like."""
+    import difflib
+
+    zones = {zone.lower(): zone for zone in sorted(available_timezones())}
+    cities = {zone.rpartition("/")[2]: zone for zone in zones}
+    word = name.lower().replace(" ", "_")
+    for known, named in ((zones, zones), (cities, cities)):
+        close = difflib.get_close_matches(word, list(known), n=1, cutoff=0.75)
+        if close:
+            return f'"{zones[named[close[0]].lower()]}"'
+    return '"Europe/Ljubljana" or another name of the IANA time zone database (continent/city)'
+
+
+class Place(Record):
+    """Where the yard lies: decimal degrees, north and east positive, and the IANA name of its time zone."""
+
+    latitude: Annotated[float, number_between(-90, 90, "latitude")]
+    longitude: Annotated[float, number_between(-180, 180, "longitude")]
+    timezone: Annotated[str, BeforeValidator(_read_zone)]
+
+
+class Room(Record):
+    """The room where honey is worked: temperature [°C] and relative humidity [share]."""
+
+    temperature: IndoorTemperature
+    humidity: Humidity
+
+
+class Store(Record):
+    """Where dry comb is kept: temperature [°C] and relative humidity [share], as far as they are known."""
+
+    temperature: IndoorTemperature | None = None
+    humidity: Humidity | None = None
+
+
+class Limits(Record):
+    """The keeper's own limits. Moisture: 18.6 % is the limit of US grades A and B (USDA, Standards for Grades of Extracted Honey, 1985)."""
+
+    moisture: MoistureLimit = 0.186
+
+
+class OpenCleaning(Record):
+    """Wet frames set out in the open: only where it is lawful locally, and how far from any hive [m].
+
+    100 m is common practice; 91 to 400 m are advised.
+    """
+
+    lawful: YesNo = False
+    distance: Annotated[float, positive("length")] = 100.0
+
+
+class Yard(Record):
+    """The yard file. What is left out takes the value here: no equipment, no season, nothing unlawful or unusual done."""
+
+    yard: Name
+    place: Place
+    units: Annotated[str, one_of("metric", "us")] = "metric"
+    hands: HoursText
+    room: Room
+    store: Store | None = None
+    equipment: dict[str, Equipment] = Field(default_factory=dict)
+    reserved: tuple[Reservation, ...] = ()
+    season: Season = Field(default_factory=Season)
+    normals: Normals | None = None
+    limits: Limits = Field(default_factory=Limits)
+    rules: Names = ()
+    changes: dict[str, Any] = Field(default_factory=dict)  # rule set -> what changes in it; checked where rule files are read
+    open_cleaning: OpenCleaning = Field(default_factory=OpenCleaning)
+    fumigant: YesNo = False
+    starter_strips: YesNo = False
+    container_lead: Annotated[float, between("duration", "0 d", "52 weeks")] = 0.0
+    sells: YesNo = True
+
+    @model_validator(mode="after")
+    def _reservations_fit(self) -> Self:
+        """Each reservation names equipment of the yard, in its measure and within what it holds."""
+        faults = [found for i, one in enumerate(self.reserved) if (found := self._unfit(i, one))]
+        if faults:
+            raise together("reserved", faults)
+        return self
+
+    def _unfit(self, i: int, one: Reservation) -> tuple[Loc, Any, Fault] | None:
+        """What is wrong with the reservation number `i`."""
+        name, measure = one.equipment, one.measure or ""
+        held = self.equipment.get(name)
+        if held is None:
+            return ("reserved", i, "equipment"), name, Fault(f'"{name}" is not among the equipment', instead(name, self.equipment))
+        if held.measure != measure:
+            cure = f'"{held.measure}: ..."' if held.measure else f"what the {name} holds, under equipment"
+            return ("reserved", i, measure), one.amount, Fault(f"what the {name} holds is not measured as {measure}", cure)
+        if held.capacity is not None and one.amount > held.capacity:
+            return ("reserved", i, measure), one.amount, Fault(f"more is taken than the {name} holds", "at most what is under equipment")
+        return None
+
+    def day_normals(self, day: date) -> tuple[float, float] | None:
+        """The usual day and night temperature [°C] at a date, or None where the file gives no normals."""
+        return self.normals.on(day) if self.normals else None
+
+
+def read_yard(content: bytes, path: str) -> Yard:
+    """The yard of one file's bytes. Raises `Refused` with every fault and its place."""
+    return record(read(content, path), Yard)
