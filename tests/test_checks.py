@@ -52,17 +52,17 @@ def plant(path: Path, text: str) -> None:
 @pytest.mark.parametrize(
     ("file", "line", "contract"),
     [
-        ("scheduler/planning/plan.py", "import sqlite3", "scheduler.planning.plan -> sqlite3"),
-        ("scheduler/rules/schema.py", "import time", "scheduler.rules.schema -> time"),
-        ("scheduler/estimates/planted.py", "import socket", "scheduler.estimates.planted -> socket"),
-        ("scheduler/facts/planted.py", "from pathlib import Path", "scheduler.facts.planted -> pathlib"),
-        ("scheduler/planning/plan.py", "import scheduler.outputs", "scheduler.planning.plan -> scheduler.outputs"),
-        ("scheduler/quantities.py", "import scheduler.documents", "scheduler.quantities -> scheduler.documents"),
-        ("scheduler/estimates/planted.py", "import scheduler.facts", "scheduler.estimates.planted -> scheduler.facts"),
-        ("rulesets/planted.py", "import scheduler.quantities", "rulesets.planted -> scheduler.quantities"),
-        ("scheduler/planted.py", "", "planted"),
+        pytest.param("scheduler/planning/plan.py", "import sqlite3", "scheduler.planning.plan -> sqlite3", id="store in planning"),
+        pytest.param("scheduler/rules/schema.py", "import time", "scheduler.rules.schema -> time", id="clock in rules"),
+        pytest.param("scheduler/estimates/planted.py", "import socket", "scheduler.estimates.planted -> socket", id="network in estimates"),
+        pytest.param("scheduler/facts/planted.py", "from pathlib import Path", "scheduler.facts.planted -> pathlib", id="disk in facts"),
+        pytest.param("scheduler/planning/plan.py", "import scheduler.outputs", "scheduler.planning.plan -> scheduler.outputs", id="upward"),
+        pytest.param("scheduler/quantities.py", "import scheduler.documents", "scheduler.quantities -> scheduler.documents", id="sideways"),
+        pytest.param("scheduler/estimates/planted.py", "import scheduler.facts", "scheduler.estimates.planted -> scheduler.facts", id="estimates to facts"),
+        pytest.param("scheduler/planning/network.py", "import scheduler.planning.timeline", "scheduler.planning.network -> scheduler.planning.timeline", id="verifier"),
+        pytest.param("rulesets/planted.py", "import scheduler.quantities", "rulesets.planted -> scheduler.quantities", id="rule files"),
+        pytest.param("scheduler/planted.py", "", "planted", id="no layer"),
     ],
-    ids=["store in planning", "clock in rules", "network in estimates", "disk in facts", "upward", "sideways", "estimates to facts", "rule files", "no layer"],
 )
 def test_an_import_that_leaves_its_room_breaks_a_contract(tree: Path, gate: Gate, file: str, line: str, contract: str) -> None:
     """A forbidden import is refused by name, and so is a module that stands in no layer."""
