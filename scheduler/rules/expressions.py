@@ -41,6 +41,10 @@ class ExpressionFault(Fault):
         super().__init__(f"{message}\n        {shown[start : start + 100]}\n        {' ' * (column - 1 - start)}^", write)
 
 
+class EstimateFault(ExpressionFault):
+    """An estimate can not be worked out from the values it was given; another lot or room may do."""
+
+
 class Amount(NamedTuple):
     """A number [SI] with the estimates that were called for it and the parameter it came from, if it is one."""
 
@@ -93,7 +97,7 @@ def compiled(text: str) -> _Compiled:
         )
     macros = list(_MACRO.finditer(text))
     if len(macros) > 1:
-        line, column = _position(text, macros[1].start() + 1)
+        line, column = position(text, macros[1].start() + 1)
         raise ExpressionFault(text, line, column, f'a second "{macros[1][1]}" in one expression', "one of all, exists, exists_one, map, filter at most")
     try:
         program = _cel().compile(text)
@@ -124,7 +128,13 @@ def _syntax(text: str, message: str) -> ExpressionFault:
     return ExpressionFault(text, line, column, f"CEL can not read this: {what}", "CEL, as in: lot.moisture > 0.18 && room.temperature < q('20 °C')")
 
 
-def _position(text: str, offset: int) -> tuple[int, int]:
+def has_macro(text: str) -> bool:
+    """Whether an expression binds a name of its own with all, exists, map or filter."""
+    return bool(_MACRO.search(text))
+
+
+def position(text: str, offset: int) -> tuple[int, int]:
+    """Line and column, from 1, of an offset in a text."""
     before = text[:offset]
     return before.count("\n") + 1, offset - (before.rfind("\n") + 1) + 1
 
@@ -136,7 +146,7 @@ class _Bench:
     context: Any = field(default_factory=lambda: _cel().Context())
     bound: dict[str, Any] = field(default_factory=dict)
     called: list[tuple[str, Estimate]] = field(default_factory=list)
-    fault: tuple[str, str, str] | None = None
+    fault: tuple[str, Fault] | None = None
 
     def prepare(self, program: _Compiled, names: Mapping[str, Any]) -> None:
         """Bind what the program refers to, unless that very object is bound already (binding costs far more than evaluating)."""
@@ -158,10 +168,10 @@ class _Bench:
             try:
                 result = function(*arguments)
             except Fault as error:
-                self.fault = (name, error.message, error.write)
+                self.fault = (name, error)
                 return math.nan
             except (TypeError, KeyError, ValueError, ArithmeticError) as error:
-                self.fault = (name, f"can not be worked out from these values ({error})", f"{name}(...) as the list of estimates says")
+                self.fault = (name, _misused(name, function, error))
                 return math.nan
             if not isinstance(result, Estimate):
                 return result
@@ -219,8 +229,9 @@ class Environment:
         except (KeyError, TypeError, RuntimeError, ValueError, ArithmeticError) as error:
             raise self._explained(text, error) from None
         if self.bench.fault:
-            name, message, write = self.bench.fault
-            raise ExpressionFault(text, *_position(text, max(0, text.find(name))), f"{name}: {message}", write)
+            name, fault = self.bench.fault
+            kind = ExpressionFault if name in _OWN or isinstance(fault, _Misuse) else EstimateFault
+            raise kind(text, *position(text, max(0, text.find(name))), f"{name}: {fault.message}", fault.write)
         return value, tuple(self.bench.called)
 
     def _explained(self, text: str, error: Exception) -> ExpressionFault:
@@ -228,13 +239,23 @@ class Environment:
             name = str(error).strip("\"'")
             at = re.search(rf"(\w+)\.{re.escape(name)}\b", text)
             known = [*self.names.get(at[1], ())] if at else []
-            return ExpressionFault(text, *_position(text, at.start(1) if at else 0), f'nothing is named "{at[0] if at else name}"', instead(name, known))
+            return ExpressionFault(text, *position(text, at.start(1) if at else 0), f'nothing is named "{at[0] if at else name}"', instead(name, known))
         if isinstance(error, TypeError) and " int" in str(error):
             return ExpressionFault(text, 1, 1, "a whole number and a number with a point do not mix", "3.0 for 3, or double(x)")
         undefined = re.search(r"Undefined variable or function: '(\w+)'", str(error))
         if undefined:
-            return ExpressionFault(text, *_position(text, text.find(undefined[1])), f'nothing is named "{undefined[1]}"', instead(undefined[1], self.names))
+            return ExpressionFault(text, *position(text, text.find(undefined[1])), f'nothing is named "{undefined[1]}"', instead(undefined[1], self.names))
         return ExpressionFault(text, 1, 1, f"CEL: {str(error).split('. C')[0][:200]}", "values of one type on both sides")
+
+
+class _Misuse(Fault):
+    """A function called with other arguments than it takes."""
+
+
+def _misused(name: str, function: Callable[..., Any], error: Exception) -> _Misuse:
+    import inspect
+
+    return _Misuse(f"it is not called like this ({error})", f"{name}({', '.join(inspect.signature(function).parameters)})")
 
 
 def _quantity(text: str) -> float:
@@ -257,7 +278,7 @@ def _with_parameters(text: str, parameters: Mapping[str, Value]) -> str:
         if match[1]:
             return match[1]
         if match[2] not in values:
-            raise ExpressionFault(text, *_position(text, match.start()), f'no parameter is named "{match[2]}"', instead(match[2], values))
+            raise ExpressionFault(text, *position(text, match.start()), f'no parameter is named "{match[2]}"', instead(match[2], values))
         return _literal(values[match[2]])
 
     return _PARAM_FIELD.sub(literal, text)

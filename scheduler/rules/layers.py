@@ -25,7 +25,17 @@ def checked(document: Document) -> LoadedSet:
         rules = RuleSet.model_validate(content)
     except ValidationError as error:
         raise Refused(faults_of(document, error)) from None
-    return LoadedSet(rules.ruleset, document, rules.overlay, rules.sources, rules.cautions, rules.parameters, rules.tasks, {})
+    return LoadedSet(
+        name=rules.ruleset,
+        document=document,
+        overlay=rules.overlay,
+        extends=rules.extends,
+        changes=content.get("changes"),
+        sources=rules.sources,
+        cautions=rules.cautions,
+        parameters=rules.parameters,
+        cards=rules.tasks,
+    )
 
 
 def changed(sets: Mapping[str, LoadedSet], changes: Any, document: Document, at: Loc, raw: dict[tuple[str, str, str], Any]) -> dict[str, LoadedSet]:
@@ -36,13 +46,8 @@ def changed(sets: Mapping[str, LoadedSet], changes: Any, document: Document, at:
     faults: list[Diagnostic] = []
     after = dict(sets)
     if not isinstance(changes, dict):
-        raise Refused(
-            [
-                document.fault(
-                    at, "changes: a mapping from rule set to what changes in it is needed", '"changes: {comb honey: {parameters: {drain floor: 24 h}}}"'
-                )
-            ]
-        )
+        cure = '"changes: {comb honey: {parameters: {drain floor: 24 h}}}"'
+        raise Refused([document.fault(at, "changes: a mapping from rule set to what changes in it is needed", cure)])
     for name, change in changes.items():
         if name not in after:
             faults.append(document.fault((*at, name), f'changes: no rule set is named "{name}"', instead(name, after), key=True))
@@ -67,9 +72,8 @@ class _Layer:
         for name, value in self._known("parameters", change.parameters, parameters):
             replaced.setdefault(name, str(parameters[name].value))
             before = parameters[name]
-            self._put(
-                Parameter, "parameters", name, value if isinstance(value, dict) else {**self._written("parameters", name), "value": value}, parameters, places
-            )
+            whole = value if isinstance(value, dict) else {**self._written("parameters", name), "value": value}
+            self._put(Parameter, "parameters", name, whole, parameters, places)
             self._same_dimension(name, before, parameters[name])
         for name, value in self._known("tasks", change.tasks, cards):
             self._put(Card, "tasks", name, _merged(self._written("tasks", name), value), cards, places)

@@ -12,7 +12,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
-from scheduler.diagnostics import Fault, Refused, instead
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, read
 from scheduler.rules.layers import Loc, changed, checked
 from scheduler.rules.loaded import LoadedCard, LoadedParameter, LoadedScenario, LoadedSet, Rules
@@ -60,19 +60,21 @@ class _Reading:
     def __init__(self, folder: Path) -> None:
         self.folder, self.to_check = folder, False
         self.sets: dict[str, LoadedSet] = {one.name: one for one in _bundled_sets() if not one.overlay}
+        self.seen: set[str] = set()
         self.raw: dict[tuple[str, str, str], Any] = {}
 
     def add(self, name: str) -> None:
-        """Lay one overlay or one keeper's file over what is there."""
-        if name in self.sets:
+        """Lay one overlay or one keeper's file over what is there; again is the same as once."""
+        if name in self.sets or name in self.seen:
             return
+        self.seen.add(name)
         known = {one.name: one for one in _bundled_sets()}
         one = known[name] if name in known else self._keepers(name, known)
-        for other in one.document.data.get("extends") or ():
-            self.add(str(other))
+        for other in one.extends:
+            self.add(other)
         self.sets[one.name] = one
-        if one.document.data.get("changes"):
-            self._apply(one.document.data["changes"], one.document, ("changes",))
+        if one.changes:
+            self._apply(one.changes, one.document, ("changes",))
 
     def change(self, changes: Any, document: Document, at: Loc) -> None:
         """Lay a yard's changes on. Parameters alone are checked as they are laid; changed cards need the whole check."""
@@ -84,15 +86,12 @@ class _Reading:
 
     def _keepers(self, name: str, known: Mapping[str, LoadedSet]) -> LoadedSet:
         if not name.endswith((".yaml", ".yml")):
-            raise Fault(
-                f'no rule set is named "{name}"', instead(name, (one.name for one in known.values() if one.overlay)) + ", or the path of a rule file (.yaml)"
-            )
+            choices = instead(name, [one.name for one in known.values() if one.overlay])
+            raise Fault(f'no rule set is named "{name}"', f"{choices}, or the path of a rule file (.yaml)")
         one = checked(_read(self.folder / name))
         if one.name in known or one.name in self.sets:
-            place = one.document.fault(
-                ("ruleset",), f'the name "{one.name}" is taken by another rule set', 'another name; to change a bundled set write "changes:"'
-            )
-            raise Refused([place])
+            cure = 'another name; to change a bundled set write "changes:"'
+            raise Refused([one.document.fault(("ruleset",), f'the name "{one.name}" is taken by another rule set', cure)])
         self.to_check = True
         return one
 
@@ -110,7 +109,8 @@ def _read(path: Path) -> Document:
 @lru_cache(maxsize=1)
 def _bundled_sets() -> tuple[LoadedSet, ...]:
     """Every bundled set, parsed once in a process. Raises `Refused` with the faults of all files."""
-    sets, faults = [], []
+    sets: list[LoadedSet] = []
+    faults: list[Diagnostic] = []
     for document in _bundled_documents():
         try:
             sets.append(checked(document))

@@ -86,11 +86,15 @@ class LoadedSet:
     name: str
     document: Document
     overlay: bool
+    extends: tuple[str, ...]
+    changes: Any  # as written; checked where they are laid on
     sources: Mapping[str, Source]
     cautions: Mapping[str, Caution]
     parameters: Mapping[str, Parameter]
     cards: Mapping[str, Card]
-    places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]]  # ("parameters" | "tasks", name) -> where it was last written
+    places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]] = field(
+        default_factory=dict
+    )  # ("parameters" | "tasks", name) -> where it was last written
     replaced: Mapping[str, str] = field(default_factory=dict)  # parameter -> the text it had in the rule file
     left_out: frozenset[str] = frozenset()
 

@@ -1,0 +1,255 @@
+"""Everything that is wrong in rule sets, all at once and each with its place, before anything is planned with them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+import yaml
+
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
+from scheduler.documents import Document
+from scheduler.rules import expressions
+from scheduler.rules.expressions import ExpressionFault
+from scheduler.rules.loaded import LoadedCard, LoadedSet, Rules, si
+from scheduler.rules.schema import ANCHORS, Anchor, Card
+from scheduler.rules.texts import Checking, Loc, marked
+
+_CLOCK = re.compile(r"^\s*([01]\d|2[0-3]):[0-5]\d\s*-\s*([01]\d|2[0-4]):[0-5]\d\s*$")
+
+
+@dataclass(frozen=True, order=True)
+class Finding:
+    """A diagnostic, or advice that refuses nothing."""
+
+    diagnostic: Diagnostic
+    advice: bool = False
+
+
+def lint(rules: Rules) -> list[Finding]:
+    """Every finding in the sets in force, in order of place. Checks that build on others wait until those pass."""
+    found = {*_parameters(rules), *_references(rules), *_sources(rules), *_scenarios(rules)}
+    if not found:
+        found |= {*_texts(rules), *_cycles(rules, "after"), *_cycles(rules, "needs")}
+    return sorted(found)
+
+
+@dataclass(frozen=True)
+class _Spot:
+    """A card or a parameter as a place that findings are reported at."""
+
+    document: Document
+    at: Loc
+    trail: str
+
+    @classmethod
+    def of(cls, one: LoadedSet, kind: str, name: str) -> _Spot:
+        document, at = one.place(kind, name)
+        return cls(document, at, f'{"card" if kind == "tasks" else "parameter"} "{name}"')
+
+    def finding(self, loc: Loc, fault: Fault, *, key: bool = False) -> Finding:
+        """A fault at a place inside; one inside an expression is told to the character."""
+        trail = " > ".join([self.trail, *(str(step) for step in loc if not isinstance(step, int))])
+        line, column = self.document.place((*self.at, *loc), key=key)
+        if isinstance(fault, ExpressionFault):
+            line, column = _inside(_node(self.document, (*self.at, *loc)), fault) or (line, column)
+        return Finding(Diagnostic(self.document.path, line, column, f"{trail}: {fault.message}", fault.write))
+
+
+def _node(document: Document, loc: Loc) -> yaml.Node | None:
+    node = document.root
+    for step in loc:
+        if isinstance(node, yaml.MappingNode):
+            node = next((value for key, value in node.value if key.value == str(step)), node)
+        elif isinstance(node, yaml.SequenceNode) and isinstance(step, int) and step < len(node.value):
+            node = node.value[step]
+    return node
+
+
+def _inside(node: yaml.Node | None, fault: ExpressionFault) -> tuple[int, int] | None:
+    """The line and column in the file of a place in an expression written on one line; None for other styles."""
+    if not isinstance(node, yaml.ScalarNode) or node.style in ("|", ">") or fault.line != 1 or node.start_mark is None:
+        return None
+    offset = node.value.find(fault.text)
+    if offset < 0 or node.end_mark is None or node.start_mark.line != node.end_mark.line:
+        return None
+    return node.start_mark.line + 1, node.start_mark.column + 1 + (1 if node.style else 0) + offset + fault.column - 1
+
+
+def _parameters(rules: Rules) -> Iterator[Finding]:
+    for one in rules.sets.values():
+        for name, parameter in one.parameters.items():
+            try:
+                si(parameter)
+            except Fault as fault:
+                yield _Spot.of(one, "parameters", name).finding(("value",), fault)
+
+
+def _references(rules: Rules) -> Iterator[Finding]:
+    cautions = [name for one in rules.sets.values() for name in one.cautions]
+    for one, name, card in _each(rules):
+        spot = _Spot.of(one, "tasks", name)
+        if "/" in name:
+            yield spot.finding((), Fault('a card\'s name may not hold "/"', "another name"), key=True)
+        for loc, other in _named(card):
+            try:
+                if not (loc[0] == "after" and rules.is_left_out(other)):
+                    rules.resolve(one.name, other)
+            except Fault as fault:
+                yield spot.finding(loc, fault, key=loc[0] == "after")
+        for number, caution in enumerate(card.caution):
+            if caution not in cautions:
+                yield spot.finding(("caution", number), Fault(f'no caution is named "{caution}"', instead(caution, cautions)))
+        for place, wrong in _shape(card):
+            yield spot.finding(place, wrong)
+
+
+def _each(rules: Rules) -> Iterator[tuple[LoadedSet, str, Card]]:
+    for one in rules.sets.values():
+        for name, card in one.cards.items():
+            yield one, name, card
+
+
+def _named(card: Card) -> Iterator[tuple[Loc, str]]:
+    """The other cards a card names, and where."""
+    yield from ((("after", name), name) for name in card.after)
+    yield from ((("with", number), name) for number, name in enumerate(card.with_))
+    if card.instead_of:
+        yield ("instead of",), card.instead_of
+    if card.batches and card.batches.as_:
+        yield ("batches", "as"), card.batches.as_
+
+
+def _shape(card: Card) -> Iterator[tuple[Loc, Fault]]:
+    """What the fields of one card say against each other or to nobody."""
+    for loc, anchor in _anchors(card):
+        if anchor.of not in ANCHORS:
+            yield loc, Fault(f'no moment is named "{anchor.of}"', instead(anchor.of, ANCHORS))
+    for key, windows in (("window", card.window), ("end window", card.end_window)):
+        for number, window in enumerate(windows):
+            if window.clock is not None and not _CLOCK.match(window.clock):
+                yield (key, number, "clock"), Fault(f'"{window.clock}" is not a stretch of the clock', '"05:00-10:00"')
+    if card.batches and card.batches.fits and card.batches.fits not in card.occupies:
+        cure = f'"occupies: {{{card.batches.fits}: batch.volume}}"'
+        yield ("batches", "fits"), Fault(f"batches are to fit the {card.batches.fits}, which this card does not occupy", cure)
+    for number, alert in enumerate(card.alerts):
+        if alert.at == "hold done" and card.hold is None:
+            yield ("alerts", number, "at"), Fault("this card has no hold that could be done", '"at: finish", or a hold')
+        if alert.at == "due" and not (card.due or card.deadline):
+            yield ("alerts", number, "at"), Fault("this card is never due", '"at: start", or "due: pulled + 7 d"')
+
+
+def _anchors(card: Card) -> Iterator[tuple[Loc, Anchor]]:
+    for key in ("earliest", "due", "deadline"):
+        yield from (((key, number), anchor) for number, anchor in enumerate(getattr(card, key)))
+    if card.repeat and card.repeat.until:
+        yield ("repeat", "until"), card.repeat.until
+
+
+def _sources(rules: Rules) -> Iterator[Finding]:
+    known = {name for one in rules.sets.values() for name in one.sources}
+    for one in rules.sets.values():
+        for name, source in one.sources.items():
+            if not (source.where.strip() and source.title.strip() and source.by.strip()):
+                message = f'source "{name}" does not say by whom, under which title and where in it'
+                yield Finding(one.document.fault(("sources", name), message, '"where: table 2, p. 14"'))
+        for name, parameter in one.parameters.items():
+            yield from _unknown(_Spot.of(one, "parameters", name), parameter.source, known)
+        for name, card in one.cards.items():
+            yield from _unknown(_Spot.of(one, "tasks", name), card.source, known)
+        for name, caution in one.cautions.items():
+            yield from _unknown(_Spot(one.document, ("cautions", name), f'caution "{name}"'), caution.source, known)
+
+
+def _unknown(spot: _Spot, named: Iterable[str], known: Iterable[str]) -> Iterator[Finding]:
+    for number, source in enumerate(named):
+        if source not in known:
+            yield spot.finding(("source", number), Fault(f'no source is named "{source}"', instead(source, sorted(known))))
+
+
+def _scenarios(rules: Rules) -> Iterator[Finding]:
+    try:
+        scenarios = rules.scenarios
+    except Refused as refused:
+        yield from (Finding(diagnostic) for diagnostic in refused.diagnostics)
+        return
+    numbers: dict[str, int] = {}
+    for loaded in scenarios:
+        number = numbers[loaded.set] = numbers.get(loaded.set, -1) + 1
+        spot = _Spot(rules.sets[loaded.set].document, ("scenarios", number), f'scenario "{loaded.scenario.name}"')
+        for name in loaded.scenario.expect:
+            try:
+                rules.resolve(loaded.set, name)
+            except Fault as fault:
+                if not rules.is_left_out(name):
+                    yield spot.finding(("expect", name), fault, key=True)
+
+
+def _texts(rules: Rules) -> Iterator[Finding]:
+    """Amounts, conditions and words; then the parameters that none of them reads."""
+    used: dict[str, set[str]] = {name: set() for name in rules.sets}
+    for one, name, card in _each(rules):
+        spot, checking = _Spot.of(one, "tasks", name), Checking.of(card, rules.parameters[one.name], rules.values[one.name])
+        sound = True
+        for text in marked(card):
+            try:
+                checking.check(text)
+            except Fault as fault:
+                sound = False
+                yield spot.finding(text.loc, fault)
+        used[one.name] |= checking.used
+        if sound:
+            yield from (spot.finding(loc, fault) for loc, fault in _limits(card, checking))
+    for one in rules.sets.values():
+        for name in one.parameters:
+            if expressions.underscored(name) not in used[one.name]:
+                place = _Spot.of(one, "parameters", name)
+                yield Finding(place.finding((), Fault("no card uses it"), key=True).diagnostic, advice=True)
+
+
+def _limits(card: Card, checking: Checking) -> Iterator[tuple[Loc, Fault]]:
+    """Floors above ceilings, where both are numbers or parameters."""
+    pairs: list[tuple[Loc, str, str, str | None, str | None]] = [
+        (("after", name), "at least", "within", relation.at_least, relation.within) for name, relation in card.after.items()
+    ]
+    if card.hold:
+        pairs.append((("hold",), "at least", "at most", card.hold.at_least, card.hold.at_most))
+    for loc, low, high, least, most in pairs:
+        if least and most and "expression" not in (expressions.kind_of(least), expressions.kind_of(most)):
+            floor, ceiling = (expressions.amount(text, "duration", checking.env).value for text in (least, most))
+            if floor > ceiling:
+                yield (*loc, low), Fault(f'"{low}" ({least}) lies above "{high}" ({most})', f'"{low}" no longer than "{high}"')
+
+
+def _cycles(rules: Rules, relation: str) -> Iterator[Finding]:
+    """Cards that wait for each other in a ring, each ring once."""
+    follows: Mapping[str, tuple[str, ...]] = {card.key: tuple(card.after) if relation == "after" else card.needs for card in rules.cards}
+    done: set[str] = set()
+    for key in follows:
+        for ring in _rings(key, follows, done, []):
+            card = rules.by_key[ring[0]]
+            yield _ring(rules, card, ring, relation)
+
+
+def _rings(key: str, follows: Mapping[str, tuple[str, ...]], done: set[str], trail: list[str]) -> Iterator[list[str]]:
+    if key in trail:
+        yield trail[trail.index(key) :]
+        return
+    if key in done:
+        return
+    trail.append(key)
+    for other in follows[key]:
+        yield from _rings(other, follows, done, trail)
+    trail.pop()
+    done.add(key)
+
+
+def _ring(rules: Rules, card: LoadedCard, ring: list[str], relation: str) -> Finding:
+    one = rules.sets[card.set]
+    spot = _Spot.of(one, "tasks", card.name)
+    names = [rules.by_key[key].name for key in (*ring, ring[0])]
+    words = " after " if relation == "after" else " needs "
+    written = next((name for name in card.card.after if rules.resolve(card.set, name) == ring[1 % len(ring)]), None) if relation == "after" else None
+    loc: Loc = ("after", written) if written else ()
+    return spot.finding(loc, Fault(f"a ring that never starts: {words.join(names)}", "one of them without the other"), key=True)

@@ -1,0 +1,152 @@
+"""The amounts, conditions and words of a card, found by their marks in the schema, and whether each can be worked out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any, get_args
+
+from pydantic import BaseModel
+
+from scheduler.diagnostics import Fault, instead
+from scheduler.estimates.callables import CALLABLES
+from scheduler.rules import expressions
+from scheduler.rules.expressions import Environment, EstimateFault, ExpressionFault, Place
+from scheduler.rules.loaded import LoadedParameter
+from scheduler.rules.schema import AmountOf, Card, ConditionText, TemplateText
+from scheduler.rules.vocabulary import VOCABULARY
+
+Mark = AmountOf | ConditionText | TemplateText
+Loc = tuple[str | int, ...]
+_FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|(?<![\w.])([a-z]\w*)\.([a-z]\w*)\b(?!\s*\()""")
+_STANDARD = {
+    "size", "contains", "startsWith", "endsWith", "matches", "double", "int", "uint", "string", "bool", "min", "max", "has", "q",
+    "all", "exists", "exists_one", "map", "filter",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Marked:
+    """A text of a card with its place in the card and what it must give."""
+
+    loc: Loc
+    mark: Mark
+    text: str
+
+
+def marked(record: BaseModel, loc: Loc = ()) -> Iterator[Marked]:
+    """Every amount, condition and template of a record and the records inside it."""
+    for name, declared in type(record).model_fields.items():
+        value = getattr(record, name)
+        if value is not None:
+            yield from _marked(value, _mark(type(record), name), (*loc, declared.alias or name))
+
+
+def _marked(value: Any, mark: Mark | None, loc: Loc) -> Iterator[Marked]:
+    if isinstance(value, BaseModel):
+        yield from marked(value, loc)
+    elif isinstance(value, dict):
+        for key, item in value.items():
+            yield from _marked(item, mark, (*loc, key))
+    elif isinstance(value, tuple):
+        for number, item in enumerate(value):
+            yield from _marked(item, mark, (*loc, number))
+    elif isinstance(value, str) and mark is not None:
+        yield Marked(loc, mark, value)
+
+
+@lru_cache(maxsize=256)
+def _mark(model: type[BaseModel], name: str) -> Mark | None:
+    declared = model.model_fields[name]
+    return next(_marks(declared.metadata, declared.annotation), None)
+
+
+def _marks(metadata: Any, annotation: Any) -> Iterator[Mark]:
+    for one in metadata:
+        if isinstance(one, AmountOf | ConditionText | TemplateText):
+            yield one
+    for inner in get_args(annotation):
+        yield from _marks(getattr(inner, "__metadata__", ()), inner)
+
+
+@dataclass
+class Checking:
+    """The texts of one card checked with sample values; `used` gathers the parameters they read, as written in expressions."""
+
+    parameters: dict[str, LoadedParameter]
+    env: Environment
+    used: set[str] = field(default_factory=set)
+
+    @classmethod
+    def of(cls, card: Card, parameters: dict[str, LoadedParameter], values: expressions.Parameters) -> Checking:
+        """The names a card can see: a lot only where it is about lots, a batch only where it is split."""
+        hidden = set() if {"harvest", "yard"}.isdisjoint(card.for_) else {"lot"}
+        hidden |= set() if card.batches else {"batch"}
+        return cls(parameters, Environment({name: dict(fields) for name, fields in VOCABULARY.items() if name not in hidden}, values))
+
+    def check(self, one: Marked) -> None:
+        """Raise the `Fault` that the planner would meet in this text."""
+        if isinstance(one.mark, ConditionText):
+            self._names(one.text)
+            self._sampled(lambda: expressions.condition(one.text, self.env))
+        elif isinstance(one.mark, AmountOf):
+            self._amount(one.text, one.mark.dimension)
+        else:
+            for place in expressions.places(one.text):
+                if isinstance(place, Place):
+                    self._place(place)
+
+    def _place(self, place: Place) -> None:
+        if place.dimension or expressions.kind_of(place.text) == "parameter":
+            self._amount(place.text, place.dimension or "any")
+        else:
+            self._names(place.text)
+            self._sampled(lambda: self.env.evaluate(place.text))
+
+    def _amount(self, text: str, dimension: str) -> None:
+        kind = expressions.kind_of(text)
+        if kind == "parameter":
+            self._parameter(expressions.parameter_name(text), dimension)
+        elif kind == "expression":
+            self._names(text)
+            self._sampled(lambda: expressions.amount(text, dimension, self.env))
+        else:
+            expressions.amount(text, dimension, self.env)
+
+    def _parameter(self, name: str, dimension: str) -> None:
+        if name not in self.parameters:
+            raise Fault(f'no parameter of this rule set is named "{name}"', instead(name, self.parameters))
+        self.used.add(expressions.underscored(name))
+        parameter = self.parameters[name]
+        if parameter.dimension in ("word", "yes or no") or dimension not in ("any", parameter.dimension):
+            needed = "number" if dimension == "any" else dimension
+            raise Fault(f'the parameter "{name}" is a {parameter.dimension} ({parameter.text}); a {needed} is needed here')
+
+    def _names(self, text: str) -> None:
+        """Refuse names that nothing has, in every branch and not only in the one the samples take."""
+        self.used.update(expressions.param_names(text))
+        program = self.env.parameters.program(text)
+        for match in _FIELD.finditer(text):
+            variable, name = match[2], match[3]
+            if variable in self.env.names and name not in self.env.names[variable]:
+                raise self._at(text, match.start(2), f'nothing is named "{variable}.{name}"', instead(name, self.env.names[variable]))
+        for name in program.functions:
+            if name.isidentifier() and not name.startswith("_") and name not in _STANDARD and name not in CALLABLES:
+                raise self._at(text, text.find(name), f'no estimate is named "{name}"', instead(name, [*CALLABLES, "q"]))
+        for name in program.variables:
+            if name not in self.env.names and not expressions.has_macro(text):
+                hidden = f'this card has no "{name}"' if name in VOCABULARY else f'nothing is named "{name}"'
+                raise self._at(text, text.find(name), hidden, instead(name, [*self.env.names, "param"]))
+
+    @staticmethod
+    def _at(text: str, offset: int, message: str, write: str) -> ExpressionFault:
+        return ExpressionFault(text, *expressions.position(text, max(0, offset)), message, write)
+
+    @staticmethod
+    def _sampled(work: Any) -> None:
+        try:
+            work()
+        except EstimateFault:
+            return  # the sample lot lies outside what the estimate is valid for; a real one may not
