@@ -59,7 +59,7 @@ def plant(path: Path, text: str) -> None:
         pytest.param("scheduler/planning/plan.py", "import scheduler.outputs", "scheduler.planning.plan -> scheduler.outputs", id="upward"),
         pytest.param("scheduler/quantities.py", "import scheduler.documents", "scheduler.quantities -> scheduler.documents", id="sideways"),
         pytest.param("scheduler/estimates/planted.py", "import scheduler.facts", "scheduler.estimates.planted -> scheduler.facts", id="estimates to facts"),
-        pytest.param("scheduler/planning/network.py", "import scheduler.planning.timeline", "scheduler.planning.network -> scheduler.planning.timeline", id="verifier"),
+        pytest.param("scheduler/planning/network.py", "import scheduler.planning.timeline", "network -> scheduler.planning.timeline", id="verifier"),
         pytest.param("rulesets/planted.py", "import scheduler.quantities", "rulesets.planted -> scheduler.quantities", id="rule files"),
         pytest.param("scheduler/planted.py", "", "planted", id="no layer"),
     ],
@@ -133,3 +133,39 @@ def test_a_command_that_the_readme_does_not_print_once_stops_the_run(tree: Path,
     status, said = gate("python", ".ci/printed.py", "plan")
     assert status == 1
     assert f"{blocks} blocks" in said
+
+
+@pytest.mark.parametrize(
+    ("fault", "found"),
+    [
+        pytest.param("parameters:\n  floor: {value: 12 h, basis: published, checked: 2026-11-25}", "needs its source", id="published, no source"),
+        pytest.param("sources:\n  W1: {by: a body, title: a paper}", '"where" is missing', id="source without its place"),
+        pytest.param("parameters:\n  floor: {value: 12 h, checked: 2026-11-25}", '"basis" is missing', id="number without basis"),
+        pytest.param("scenarios:\n  - {name: planted, expect: {moisture reading: {}}}", "can not fail", id="empty expectation"),
+        pytest.param("scenarios:\n  - {name: planted, expect: {no such card: {exists: true}}}", "no such card", id="unknown card"),
+    ],
+)
+def test_a_rule_file_that_proves_nothing_is_refused(tree: Path, gate: Gate, fault: str, found: str) -> None:
+    """A number without its source, and an expectation that nothing could fail, are refused with their place."""
+    plant(tree / "rulesets/planted.yaml", f"ruleset: planted\nversion: 1\n{fault}\n")
+    status, said = gate("python", "-m", "scheduler", "rules", "check")
+    assert status == 2
+    assert found in said
+    assert "planted.yaml:" in said
+
+
+def test_a_scenario_that_does_not_hold_fails_the_run(tree: Path, gate: Gate) -> None:
+    """Scenarios are tests: one that expects a card to be absent which is there is told by name."""
+    plant(tree / "rulesets/planted.yaml", "ruleset: planted\nversion: 1\nscenarios:\n  - {name: planted, expect: {pack: {exists: false}}}\n")
+    status, said = gate("python", "-m", "scheduler", "rules", "test")
+    assert status == 1
+    assert "planted.yaml" in said
+
+
+def test_one_wrong_byte_in_a_golden_calendar_is_noticed(tree: Path, gate: Gate) -> None:
+    """Goldens are compared byte for byte."""
+    golden = tree / "tests/outputs/golden/ridge.ics"
+    golden.write_bytes(golden.read_bytes().replace(b"BEGIN:VALARM", b"BEGIN:VALARm", 1))
+    status, said = gate("python", "-m", "pytest", "-p", "no:cacheprovider", "-k", "bytes_of_a_calendar", "tests/outputs")
+    assert status == 1
+    assert "ridge.ics" in said
