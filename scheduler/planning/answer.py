@@ -66,7 +66,7 @@ def _task(draft: Draft, at: Placement | None, placed: Mapping[str, Placement], f
         hands=(*at.sittings, *at.end_sittings) if at is not None and status in ("planned", "provisional") else (),
         alerts=tuple(_alerts(draft, start, hold_done, finish)) if status in ("planned", "provisional") else (),
         reasons=tuple(reasons),
-        cautions=draft.card.cautions,
+        cautions=draft.cautions,
         loss=draft.card.card.loss,
     )
 

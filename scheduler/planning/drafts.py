@@ -58,6 +58,7 @@ class Draft:
     alerts: tuple[tuple[str, int, str], ...] = ()  # at, seconds before, words
     links: list[Link] = field(default_factory=list)
     reasons: list[Reason] = field(default_factory=list)
+    cautions: tuple[str, ...] = ()
     provisional: str | None = None
     count: float = 0.0  # units in the batch
     refusal: str | None = None  # why it can not be done at all, in words

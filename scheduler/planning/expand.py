@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import time
 from functools import cached_property
@@ -31,6 +31,7 @@ class Expansion:
         self.yard, self.rules, self.pulls, self.windows, self.moments = yard, rules, pulls, windows, moments
         self.as_of, self.happened, self.failed = as_of, happened, failed
         self.equipment = equipment(yard)
+        self.contexts: dict[Subject, dict[str, Any]] = {}
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
         self.warnings: list[Warning] = []
         self._told: set[str] = set()
@@ -38,11 +39,11 @@ class Expansion:
 
     def run(self) -> list[Draft]:
         """Every draft, linked, in a fixed order."""
-        contexts = {subject: names(self.yard, self.moments.season, self._pulls_of(subject), subject) for subject in self.subjects}
+        self.contexts = {subject: names(self.yard, self.moments.season, self._pulls_of(subject), subject) for subject in self.subjects}
         for card in self.rules.in_order:
             for subject in self.subjects:
-                if self._stream(card, subject) and self._exists(card, subject, contexts[subject]):
-                    self.drafts[card.key, subject] = list(self._make(card, subject, contexts[subject]))
+                if self._stream(card, subject) and self._exists(card, subject):
+                    self.drafts[card.key, subject] = list(self._make(card, subject))
         for (key, subject), drafts in self.drafts.items():
             self._link(self.rules.by_key[key], subject, drafts)
         return [draft for drafts in self.drafts.values() for draft in drafts]
@@ -84,20 +85,20 @@ class Expansion:
         own = self._lots[subject] if subject.lot else "harvest" if subject.harvest else "yard"
         return own if own in card.card.for_ else None
 
-    def _exists(self, card: LoadedCard, subject: Subject, context: Mapping[str, Any]) -> bool:
+    def _exists(self, card: LoadedCard, subject: Subject) -> bool:
         if (card.key, subject) in self.failed:
             return False
         if card.instead_of and self._targets(card.instead_of, subject, None):
             return False
         if any(not self._targets(key, subject, None) for key in card.with_):
             return False
-        return not card.card.when or condition(card.card.when, self._env(card, context))
+        return not card.card.when or condition(card.card.when, self._env(card, subject))
 
-    def _env(self, card: LoadedCard, context: Mapping[str, Any]) -> Environment:
-        return self.rules.environment(card.set, context)
+    def _env(self, card: LoadedCard, subject: Subject) -> Environment:
+        return self.rules.environment(card.set, self.contexts[subject])
 
-    def _make(self, card: LoadedCard, subject: Subject, context: Mapping[str, Any]) -> Iterator[Draft]:
-        env = self._env(card, context)
+    def _make(self, card: LoadedCard, subject: Subject) -> Iterator[Draft]:
+        env = self._env(card, subject)
         for number, count, of in self._batches(card, subject, env):
             inner = env.child(batch=batch(env, count, of)) if number is not None else env
             first = self._draft(card, subject, inner, number)
@@ -136,6 +137,7 @@ class Expansion:
             open_end=self._opens(card, "end", card.card.end_window, env),
             alerts=tuple((alert.at, round(amount(alert.before, "duration", env).value) if alert.before else 0, render(alert.say, env)) for alert in card.card.alerts),
             reasons=[Reason("rule", render(card.card.why, env), card.place, card.sources), *chosen[0].reasons],
+            cautions=tuple(self.rules.cautions[one] for one in card.card.caution),
             provisional=render(card.card.provisional, env) if card.card.provisional else None,
             refusal=None if usable else holdings[0].refusal,
             count=float(env.names["batch"]["count"]) if number is not None else 0.0,
@@ -235,12 +237,11 @@ class Expansion:
         return [draft for one in own for draft in self.drafts.get((key, one), ())]
 
     def _link(self, card: LoadedCard, subject: Subject, drafts: list[Draft]) -> None:
-        env = None
+        env = self._env(card, subject)
         for key, relation in card.after.items():
             targets = self._targets(key, subject, relation.across)
             if not targets:
                 continue
-            env = env or self._env(card, names(self.yard, self.moments.season, self._pulls_of(subject), subject))
             least = round(amount(relation.at_least, "duration", env).value) if relation.at_least else 0
             greatest = round(amount(relation.within, "duration", env).value) if relation.within else None
             last = self._last(targets)

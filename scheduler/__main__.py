@@ -1,0 +1,5 @@
+"""`python -m scheduler` is `afterpull`."""
+
+from scheduler.cli import main
+
+main(prog_name="afterpull")

@@ -1,0 +1,190 @@
+"""Scenarios in rule files: the same pass as a real plan, its facts laid over the scenario yard and harvest."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from scheduler.application.planned import moment
+from scheduler.diagnostics import Diagnostic, Fault, Refused
+from scheduler.documents import Document, read, record
+from scheduler.facts.harvest import Harvest, pulled_at
+from scheduler.facts.yard import Yard
+from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.planner import Problem, plan
+from scheduler.quantities import parse, show_duration
+from scheduler.rules.load import Rules, bundled, load
+from scheduler.rules.schema import Expectation, Scenario
+
+GIVEN = ("yard", "harvest", "lot", "lots", "room", "store", "freezer", "season", "as of", "parameters", "rules", "drain rack")
+
+
+@dataclass(frozen=True)
+class Told:
+    """How one scenario went: its place, its name, and what was not as expected."""
+
+    path: str
+    line: int
+    name: str
+    faults: tuple[Diagnostic, ...]
+
+
+def run(document: Document, set_name: str, scenarios: tuple[Scenario, ...], keeper_files: tuple[str, ...] = ()) -> Iterator[Told]:
+    """Run the scenarios of one rule file."""
+    for i, scenario in enumerate(scenarios):
+        loc = ("scenarios", i)
+        line = document.place(loc)[0]
+        try:
+            faults = tuple(_faults(document, loc, set_name, scenario, keeper_files))
+        except Refused as refused:
+            faults = tuple(document.fault(loc, f"{scenario.name}: {one.message}", one.write) for one in refused.diagnostics)
+        except Fault as fault:
+            faults = (document.fault(loc, f"{scenario.name}: {fault.message}", fault.write),)
+        yield Told(document.path, line, scenario.name, faults)
+
+
+def problem_of(given: Mapping[str, Any], keeper_files: tuple[str, ...] = ()) -> Problem:
+    """The scenario yard and harvest with what is given laid over them."""
+    unknown = [key for key in given if key not in GIVEN]
+    if unknown:
+        from scheduler.diagnostics import instead
+
+        raise Fault(f'given: unknown key "{unknown[0]}"', instead(unknown[0], GIVEN))
+    yard, harvest = (copy.deepcopy(_scenario_file(name)) for name in ("yard.yaml", "harvest.yaml"))
+    _lay(yard, given.get("yard", {}))
+    for key in ("room", "store", "season"):
+        if key in given:
+            _lay(yard, {key: given[key]})
+    for key in ("freezer", "drain rack"):
+        if key in given:
+            _lay(yard, {"equipment": {key: given[key]}})
+    if "parameters" in given:
+        _lay(yard, {"changes": {name: {"parameters": changes} for name, changes in given["parameters"].items()}})
+    yard["rules"] = [*yard.get("rules", []), *given.get("rules", [])]
+    _lay(harvest, given.get("harvest", {}))
+    if "lots" in given:
+        harvest["lots"] = given["lots"]
+    if "lot" in given:
+        harvest["lots"] = [{**harvest["lots"][0], **given["lot"]}, *([] if "kind" in given["lot"] else harvest["lots"][1:])]
+    place = record(Document("scenario yard", yard, None), Yard)
+    pull = record(Document("scenario harvest", harvest, None), Harvest)
+    as_of = moment(str(given["as of"]), place) if "as of" in given else int(pulled_at(pull, ZoneInfo(place.place.timezone)).timestamp())
+    rules = _rules((*place.rules, *keeper_files), place)
+    return Problem(place, rules, (pull,), as_of, place.season)
+
+
+def _rules(names: tuple[str, ...], yard: Yard) -> Rules:
+    return load(names, yard.changes)
+
+
+@lru_cache(maxsize=4)
+def _scenario_file(name: str) -> Any:
+    return read((bundled() / "scenarios" / name).read_bytes(), f"rulesets/scenarios/{name}").data
+
+
+def _lay(base: dict[str, Any], over: Mapping[str, Any]) -> None:
+    """Lay a mapping over another, key by key; null takes a key away."""
+    for key, value in over.items():
+        if value is None:
+            base.pop(key, None)
+        elif isinstance(value, Mapping) and isinstance(base.get(key), dict):
+            _lay(base[key], value)
+        else:
+            base[key] = copy.deepcopy(value)
+
+
+def _faults(document: Document, loc: tuple[str | int, ...], set_name: str, scenario: Scenario, keeper_files: tuple[str, ...]) -> Iterator[Diagnostic]:
+    problem = problem_of(scenario.given, keeper_files)
+    found = plan(problem)
+    for card, expected in scenario.expect.items():
+        key = problem.rules.resolve(set_name, card)
+        tasks = [task for task in found.tasks if task.rule == key]
+        for field, text in _differences(expected, tasks, found, problem):
+            yield document.fault((*loc, "expect", card, field), f"{scenario.name}: {card} > {field}: {text}")
+    for i, words in enumerate(scenario.warnings):
+        if not any(words in (warning.kind, warning.text) or words in warning.text for warning in found.warnings):
+            told = "; ".join(f"{warning.kind}: {warning.text}" for warning in found.warnings) or "none"
+            yield document.fault((*loc, "warnings", i), f'{scenario.name}: no warning "{words}"; told: {told}')
+
+
+def _differences(expected: Expectation, tasks: list[PlannedTask], found: Plan, problem: Problem) -> Iterator[tuple[str, str]]:
+    exists = expected.exists if expected.exists is not None else True
+    if bool(tasks) != exists:
+        yield "exists", "the card made no task" if exists else f"the card made {', '.join(task.id for task in tasks)}"
+    if not tasks:
+        return
+    yield from _counts(expected, tasks)
+    if expected.hold is not None:
+        for task in tasks:
+            hold = (task.hold_done or task.start) - (task.hands[0][1] if task.hands else task.start)
+            if not _within(hold, expected.hold):
+                yield "hold", f"{task.id} holds {show_duration(hold)}, expected {expected.hold}"
+    for field, moment_of in (("start", tasks[0].start), ("finish", max(task.finish for task in tasks))):
+        wanted = getattr(expected, field)
+        if wanted is not None and (text := _when(wanted, moment_of, found, problem)):
+            yield field, text
+    if expected.status is not None and any(task.status != expected.status for task in tasks):
+        yield "status", f"is {', '.join(sorted({task.status for task in tasks}))}, expected {expected.status}"
+    yield from _words_of(expected, tasks)
+
+
+def _counts(expected: Expectation, tasks: list[PlannedTask]) -> Iterator[tuple[str, str]]:
+    if expected.count is not None and len(tasks) != expected.count:
+        yield "count", f"{len(tasks)} tasks, expected {expected.count}"
+    batches = len({(task.harvest, task.lot, task.batch) for task in tasks})
+    if expected.batches is not None and batches != expected.batches:
+        yield "batches", f"{batches} batches, expected {expected.batches}"
+
+
+def _words_of(expected: Expectation, tasks: list[PlannedTask]) -> Iterator[tuple[str, str]]:
+    labels = {reason.label for task in tasks for reason in task.reasons}
+    for label in expected.because:
+        if label not in labels:
+            yield "because", f'"{label}" is not among the reasons: {", ".join(sorted(labels))}'
+    said = [text for task in tasks for text in (task.title, *(told.say for told in task.alerts), *(reason.text for reason in task.reasons))]
+    if expected.says is not None and not any(expected.says in text for text in said):
+        yield "says", f'"{expected.says}" is said nowhere: {" | ".join(said)[:400]}'
+    for caution in expected.caution:
+        if not any(caution in text for task in tasks for text in task.cautions):
+            yield "caution", f'"{caution}" is not among the cautions'
+
+
+def _within(seconds: float, text: str) -> bool:
+    words = text.strip()
+    if words.startswith("between "):
+        low, _, high = words.removeprefix("between ").partition(" and ")
+        return parse(low, "duration") <= seconds <= parse(high, "duration")
+    if words.startswith("at least "):
+        return seconds >= parse(words.removeprefix("at least "), "duration")
+    if words.startswith("at most "):
+        return seconds <= parse(words.removeprefix("at most "), "duration")
+    return abs(seconds - parse(words, "duration")) < 1
+
+
+def _when(text: str, at: int, found: Plan, problem: Problem) -> str | None:
+    """Why a moment is not when it was expected: a range of local times, or before or after another card."""
+    zone = ZoneInfo(found.timezone)
+    words, shown = text.strip(), datetime.fromtimestamp(at, zone).strftime("%Y-%m-%dT%H:%M")
+    if words.startswith("between "):
+        low, _, high = words.removeprefix("between ").partition(" and ")
+        right = moment(low, problem.yard) <= at <= moment(high, problem.yard)
+        return None if right else f"is {shown}, expected {text}"
+    order, _, card = words.partition(" ")
+    if order not in ("before", "after") or not card:
+        raise Fault(f'"{text}" names no time', '"between 2026-08-11T18:00 and 2026-08-11T22:00", "after drain" or "before treatment"')
+    others = [task for task in found.tasks if task.rule.rpartition("/")[2] == card or task.rule == card]
+    if not others:
+        return f'there is no task of "{card}" to compare with'
+    right = at >= max(task.finish for task in others) if order == "after" else at <= min(task.start for task in others)
+    return None if right else f"is {shown}, not {text}"
+
+
+def bundled_files() -> list[Path]:
+    """The bundled rule files, in order of name."""
+    return sorted(Path(str(path)) for path in bundled().iterdir() if path.name.endswith(".yaml"))

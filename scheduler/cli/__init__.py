@@ -1,0 +1,45 @@
+"""The command line. Commands are imported when they are called, so that --help is quick."""
+
+from __future__ import annotations
+
+import importlib
+
+import click
+
+from scheduler import __version__
+
+COMMANDS = {  # name: (module, one line)
+    "plan": ("scheduler.cli.plan", "Plan what follows a harvest, from files; needs no ledger."),
+    "rules": ("scheduler.cli.rules", "Check, test, list and show rule files."),
+    "estimate": ("scheduler.cli.estimate", "Ask one estimate by itself: freezing, thawing, draining, moisture, dusk and more."),
+}
+
+
+class Commands(click.Group):
+    """The commands by name, with the line that --help shows, loaded only when one is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        if name not in COMMANDS:
+            return None
+        command: click.Command = getattr(importlib.import_module(COMMANDS[name][0]), name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+
+@click.group(
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="Example: afterpull plan ridge-2.yaml --calendar ridge-2.ics",
+)
+@click.version_option(__version__, prog_name="afterpull")
+def main() -> None:
+    """Timed work after the honey supers come off: what to do, when, and why.
+
+    Local codes, product labels and licensed practice come first.
+    """
