@@ -68,7 +68,7 @@ class Entry:
 
 
 _Linked = tuple[Link, Phase, int]
-Drawn = MutableMapping[str, tuple[Any, tuple[Entry, ...]]]
+Drawn = MutableMapping[tuple[str, str, bool, bool], tuple[Any, tuple[Entry, ...]]]
 
 
 def slug(name: str) -> str:
@@ -116,12 +116,12 @@ def entries(
     for task in chosen:
         linked = tuple(relation for link in task.links if phases.get(link.task) for relation in [_linked(link, known[link.task], phases[link.task])])
         said = tuple(warned.get(task.id, ()))
-        key = (plan.yard, plan.timezone, todos, holds, linked, said, tuple(dismissed.get(task.id, ())), task)
-        kept = drawn.get(task.id) if drawn is not None else None
+        place, key = (plan.yard, task.id, todos, holds), (plan.timezone, linked, said, tuple(dismissed.get(task.id, ())), task)
+        kept = drawn.get(place) if drawn is not None else None
         if kept is None or kept[0] != key:
             kept = (key, tuple(_draw(plan, task, linked, said, todos=todos, holds=holds, acknowledged=dict(dismissed.get(task.id, ())))))
             if drawn is not None:
-                drawn[task.id] = kept
+                drawn[place] = kept
         found += kept[1]
     return tuple(found)
 

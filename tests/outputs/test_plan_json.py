@@ -1,0 +1,42 @@
+"""The plan for programs: the promised fields, local times with their offset, the same bytes for the same plan."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from pathlib import Path
+
+from scheduler.outputs.plan_json import plan_bytes, plan_json
+from tests.outputs.plans import HOUR, at, plan, ridge, task
+
+GOLDEN = Path(__file__).parent / "golden"
+TASK = {
+    *("id", "rule", "harvest", "lot", "batch", "title", "status", "start", "hold_done", "finish", "due", "after", "occupies", "hands", "alerts"),
+    *("why", "sources", "cautions"),
+}
+
+
+def test_the_object_is_this() -> None:
+    """Five frames of cut comb, compared byte by byte."""
+    assert plan_bytes(ridge()) == (GOLDEN / "ridge.json").read_bytes()
+
+
+def test_every_promised_field_is_there() -> None:
+    """Readers rely on these names; more may come."""
+    read = json.loads(plan_bytes(ridge()))
+    assert set(read) == {"yard", "timezone", "as_of", "tasks", "warnings"}
+    assert all(set(one) >= TASK for one in read["tasks"])
+    assert [set(warning) for warning in read["warnings"]] == [{"kind", "task", "text"}]
+
+
+def test_times_keep_their_instant_across_a_change_of_the_clocks() -> None:
+    """Both half past twos of 25 October 2026 read back to the second."""
+    first = at("2026-10-25 02:30")
+    read = plan_json(plan(task("a", first), task("b", first + HOUR)))
+    assert [datetime.fromisoformat(one["start"]).timestamp() for one in read["tasks"]] == [first, first + HOUR]
+    assert [one["start"] for one in read["tasks"]] == ["2026-10-25T02:30:00+02:00", "2026-10-25T02:30:00+01:00"]
+
+
+def test_a_title_with_half_a_surrogate_is_still_utf_8() -> None:
+    """A name that no file can hold does not stop the plan."""
+    assert b"Drain ?" in plan_bytes(plan(task("drain", at("2026-08-11 18:20"), title="Drain \ud83d")))
