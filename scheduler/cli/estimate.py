@@ -6,6 +6,7 @@ import functools
 import json
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scheduler.cli.errors import InputRefused, refusals
+from scheduler.cli.quantity_options import Size, option
 
 if TYPE_CHECKING:
     from scheduler.quantities import Estimate
@@ -27,56 +29,6 @@ UNITS = {  # dimension: (unit told, factor from SI)
     "mass": ("kg", 1.0),
 }
 Row = dict[str, Any]
-
-
-class Quantity(click.ParamType):  # type: ignore[type-arg]
-    """An option such as "-18 °C": a number with its unit, in either system, as an SI number."""
-
-    def __init__(self, dimension: str) -> None:
-        self.dimension, self.name = dimension, dimension
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """The SI number; a wrong or missing unit is refused with what to write."""
-        from scheduler.diagnostics import Fault
-        from scheduler.quantities import parse
-
-        if isinstance(value, float):
-            return value
-        try:
-            return parse(str(value), self.dimension)
-        except Fault as fault:
-            self.fail(f"{fault.message}; write {fault.write}" if fault.write else fault.message, param, ctx)
-
-
-class Size(click.ParamType):  # type: ignore[type-arg]
-    """Two or three lengths: "102 x 51 x 32 mm", or a unit on each."""
-
-    name = "size"
-
-    def __init__(self, sides: int) -> None:
-        self.sides = sides
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[float, ...]:
-        """The sides in metres; the last unit holds for sides that have none."""
-        from scheduler.diagnostics import Fault
-        from scheduler.quantities import parse
-
-        if isinstance(value, tuple):
-            return value
-        parts = [part.strip() for part in str(value).replace("×", "x").replace("X", "x").split("x")]
-        sample = '"102 x 51 x 32 mm"' if self.sides == 3 else '"4 x 2 in"'
-        if len(parts) != self.sides:
-            self.fail(f'"{value}" has {len(parts)} sides, {self.sides} are needed; write {sample}', param, ctx)
-        unit = parts[-1].lstrip("0123456789./ ")
-        try:
-            return tuple(parse(part if part.lstrip("0123456789./ ") else f"{part} {unit}", "length") for part in parts)
-        except Fault as fault:
-            self.fail(f"{fault.message}; write {sample}", param, ctx)
-
-
-def option(name: str, dimension: str, text: str, **more: Any) -> Callable[[Any], Any]:
-    """An option that takes a quantity."""
-    return click.option(name, type=Quantity(dimension), help=text, **more)
 
 
 def answer(example: str) -> Callable[[Callable[..., Any]], click.Command]:
@@ -120,7 +72,7 @@ def _text(shape: Row) -> str:
     def short(number: Any) -> str:
         return f"{number:.4g}" if isinstance(number, float) else str(number)
 
-    head = f"{short(shape['value'])} {shape['unit']}".rstrip()
+    head = f"{short(shape['value'])} {shape['unit']}".rstrip() if shape["value"] is not None else "none"
     if shape["low"] != shape["high"]:
         head += f"   ({short(shape['low'])} to {short(shape['high'])})"
     lines = [head, *(f"  {line}" for line in shape["basis"]), *(f"  source: {line}" for line in shape["sources"])]
@@ -156,6 +108,7 @@ HUMIDITY = option("--humidity", "share", 'Humidity of the air, such as "50 %".',
 @click.option("--touching/--apart", default=None, help="Whether the pieces touch.")
 @click.option("--air", type=click.Choice(["still", "fan"]), default="still", show_default=True, help="Air of the freezer.")
 @option("--rated", "mass rate", 'Freezing capacity on the label, such as "9 kg/day".')
+@option("--beside", "mass", "Mass that is already holding in the freezer.")
 @option("--until", "temperature", "Only the cooling time of the core to this temperature.")
 def freeze(**given: Any) -> Estimate:
     """Time in the freezer until wax moth in the middle is dead; or, with --until, until the middle is that cold."""
@@ -163,7 +116,9 @@ def freeze(**given: Any) -> Estimate:
 
     freezer = freezing.Freezer(given["freezer"], given["air"], given["rated"], given["surface"])
     load = freezing.packed(given["pieces"], given["size"], given["package"], given["from"], space=given["space"], touching=given["touching"])
-    return freezing.lethal_hold(load, freezer) if given["until"] is None else freezing.cooling_time(load, freezer, given["until"])
+    found = freezing.lethal_hold(load, freezer) if given["until"] is None else freezing.cooling_time(load, freezer, given["until"])
+    warning = freezing.warm_beside_cold(load.mass, load.start, given["beside"] or 0.0, freezer)
+    return replace(found, basis=(*found.basis, f"warning: {warning}")) if warning else found
 
 
 @answer('thaw --size "102 x 51 x 32 mm" --from "-18 °C" --room "21 °C" --humidity "50 %"')
@@ -281,6 +236,17 @@ def dry(**given: Any) -> Estimate:
     return drying_time(given["moisture"], given["target"], given["temperature"], given["humidity"], given["capped"])
 
 
+@answer('blend --first "19.4 %" --second "16.8 %" --to "18 %"')
+@option("--first", "share", "Water of one lot.", required=True)
+@option("--second", "share", "Water of the other lot.", required=True)
+@option("--to", "share", "Water the mixture is to have.", required=True)
+def blend(first: float, second: float, to: float) -> Estimate:
+    """Share of the first lot in a mixture of two."""
+    from scheduler.estimates.keeping import blend as mixed
+
+    return mixed(first, second, to)
+
+
 @answer('dew --temperature "21 °C" --humidity "50 %"')
 @TEMPERATURE
 @HUMIDITY
@@ -300,8 +266,7 @@ def dew(temperature: float, humidity: float) -> Estimate:
 @click.option("--rounding", type=click.Choice(["down", "nearest"]), default="down", show_default=True, help="Rounding of the net weight.")
 def pack(**given: Any) -> Row:
     """Pieces from frames, their mass, the label's net weight and the space they take."""
-    from dataclasses import replace
-
+    from scheduler.estimates import citations
     from scheduler.estimates.packing import package_volume, piece_mass, pieces_per_frame
     from scheduler.estimates.weight import net_weight
 
@@ -310,7 +275,11 @@ def pack(**given: Any) -> Row:
     mass = piece_mass(length, width, given["thickness"])
     volume = package_volume(length, width, given["thickness"], given["package"])
     told = (f"one piece, every cell full: {mass * 1000:.0f} g, label {net_weight(mass, given['rounding'])}", f"space of one package: {volume * 1000:.2f} L")
-    shape = _shape(replace(one, value=one.value * frames, low=one.low * frames, high=one.high * frames, basis=(*one.basis, *told)))
+    shape = _shape(
+        replace(
+            one, value=one.value * frames, low=one.low * frames, high=one.high * frames, basis=(*one.basis, *told), sources=(*one.sources, citations.ROUNDING)
+        )
+    )
     return {**shape, "piece_mass_kg": _rounded(mass), "package_volume_l": _rounded(volume * 1000), "net_weight": net_weight(mass, given["rounding"])}
 
 

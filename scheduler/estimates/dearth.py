@@ -17,7 +17,10 @@ from scheduler.quantities import Estimate
 
 @dataclass(frozen=True, slots=True)
 class Thresholds:
-    """All assumed: gain of a flow and of a dearth [kg a day], step that is a manipulation [kg], window [days], least readings in it, run of a dearth [days]."""
+    """All assumed.
+
+    Gain of a flow and of a dearth [kg a day], step out of line that is a manipulation [kg], window [days], least changes in it, run of a dearth [days].
+    """
 
     flow: float = 0.5
     dearth: float = -0.1
@@ -36,30 +39,30 @@ class DayState:
     state: str
 
 
+def _raw_changes(table: Table) -> dict[int, float]:
+    """Change since the day before by ordinal day; the day after a gap has none."""
+    masses = {row.day.toordinal(): row.cells[0] for row in table.rows}
+    found = {}
+    for day, mass in masses.items():
+        before = masses.get(day - 1)
+        if mass is not None and before is not None:
+            found[day] = mass - before
+    return found
+
+
 def _changes(table: Table, thresholds: Thresholds) -> tuple[dict[int, float], int]:
-    """Daily change by ordinal day, steps of manipulation left out, and how many those were. A gap of days gives no change."""
-    changes: dict[int, float] = {}
-    removed = 0
-    previous: tuple[int, float] | None = None
-    for row in table.rows:
-        mass = row.cells[0]
-        if mass is None:
-            continue
-        ordinal = row.day.toordinal()
-        if previous is not None and ordinal - previous[0] == 1:
-            change = mass - previous[1]
-            if abs(change) > thresholds.manipulation and not _strong_flow(change, changes, ordinal, thresholds):
-                removed += 1
-            else:
-                changes[ordinal] = change
-        previous = (ordinal, mass)
-    return changes, removed
+    """Daily changes with manipulations left out, and how many those were.
 
-
-def _strong_flow(change: float, changes: dict[int, float], ordinal: int, thresholds: Thresholds) -> bool:
-    """A gain above the step is believed in a flow: when it is no more than three times the day before's gain (measured days gain 1.6 kg)."""
-    before = changes.get(ordinal - 1, 0.0)
-    return change > 0 and before >= thresholds.flow and change <= 3 * before
+    A manipulation is a step that stands out by more than its threshold from the median of the week around it, so that a strong flow,
+    which gains more than that every day, is kept.
+    """
+    raw = _raw_changes(table)
+    kept = {}
+    for day, change in raw.items():
+        week = [raw[near] for near in range(day - 3, day + 4) if near in raw]
+        if abs(change - median(week)) <= thresholds.manipulation:
+            kept[day] = change
+    return kept, len(raw) - len(kept)
 
 
 def states(table: Table, thresholds: Thresholds | None = None) -> tuple[list[DayState], Estimate]:
@@ -87,7 +90,7 @@ def states(table: Table, thresholds: Thresholds | None = None) -> tuple[list[Day
     basis = (
         f"{last.day}: {last.state}; median daily change of {limits.window} days",
         f"flow from {limits.flow:g} kg/d, dearth at {limits.dearth:g} kg/d or less for {limits.run} days: assumed, no published threshold was found",
-        f"{removed} steps of more than {limits.manipulation:g} kg between readings taken out as manipulations",
+        f"{removed} steps more than {limits.manipulation:g} kg out of line with their week taken out as manipulations",
         *table.notes,
     )
     return result, Estimate(last.gain, window[1], window[-2], "mass", basis, (citations.SCALE,), safe_end="value")

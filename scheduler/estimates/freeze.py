@@ -81,10 +81,15 @@ def _cooling(load: Load, freezer: Freezer, target: float, of: Properties, *, slo
     return max(time_to(load.body(of), share), _extraction(load, freezer, of, slow=slow))
 
 
+def _told(temperature: float) -> str:
+    return show(temperature, "temperature")
+
+
 def _check(load: Load, freezer: Freezer) -> list[str]:
     if not -60 <= freezer.temperature <= 40 or not -60 <= load.start <= 60:
         raise Fault(
-            f"comb from {load.start:g} °C into air at {freezer.temperature:g} °C is outside what this estimate covers", "temperatures between -60 °C and 40 °C"
+            f"comb from {_told(load.start)} into air at {_told(freezer.temperature)} is outside what this estimate covers",
+            "temperatures between -60 °C and 40 °C",
         )
     low, high = comb.VALID
     if freezer.temperature < low or load.start > high:
@@ -98,12 +103,17 @@ def cooling_time(load: Load, freezer: Freezer, target: float) -> Estimate:
     if freezer.temperature > target - CLOSEST and load.start > target:
         return Estimate.refused(
             "duration",
-            f"air at {freezer.temperature:g} °C never brings the core to {target:g} °C: it has to be at least {CLOSEST:g} °C colder",
+            f"air at {_told(freezer.temperature)} never brings the core to {_told(target)}: it has to be at least {CLOSEST:g} °C colder",
             sources=SOURCES[1:],
         )
     slow, typical, quick = comb.spread(freezer.air, freezer.surface)
     value, low, high = _cooling(load, freezer, target, typical), _cooling(load, freezer, target, quick), _cooling(load, freezer, target, slow, slow=True)
-    basis = [f"core from {load.start:g} °C to {target:g} °C in air at {freezer.temperature:g} °C", *load.stands, *_how(load, freezer), *notes]
+    basis = [
+        f"core from {_told(load.start)} to {_told(target)} in air at {_told(freezer.temperature)}",
+        *load.stands,
+        *_how(load, freezer),
+        *notes,
+    ]
     return Estimate(value, min(low, value), max(high, value), "duration", tuple(basis), SOURCES[1:])
 
 
@@ -137,7 +147,7 @@ def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
     if not pairs:
         mildest = LETHAL[0][0]
         refusal = (
-            f"air at {freezer.temperature:g} °C never kills wax moth: the mildest published pair is {mildest:g} °C for 4.5 h at the core, "
+            f"air at {_told(freezer.temperature)} never kills wax moth: the mildest published pair is {mildest:g} °C for 4.5 h at the core, "
             f"so the air has to be at {mildest - CLOSEST:g} °C or colder"
         )
         return Estimate.refused("duration", refusal, sources=SOURCES[:1])
@@ -149,7 +159,7 @@ def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
     value, target, exposure = least(typical)
     low, high = least(quick)[0], least(slow, is_slow=True)[0]
     basis = [
-        f"core from {load.start:g} °C to {target:g} °C in air at {freezer.temperature:g} °C: {show_duration(value - exposure)}",
+        f"core from {_told(load.start)} to {_told(target)} in air at {_told(freezer.temperature)}: {show_duration(value - exposure)}",
         f"then {show_duration(exposure)} there, the published lethal exposure",
         *load.stands,
         *_how(load, freezer),
@@ -169,6 +179,6 @@ def warm_beside_cold(warm_mass: float, warm: float, held_mass: float, freezer: F
     if together <= LETHAL[0][0]:
         return None
     return (
-        f"{show(warm_mass, 'mass')} at {show(warm, 'temperature')} beside {show(held_mass, 'mass')} that is holding could warm it to "
-        f"{show(together, 'temperature')}: keep them apart, or start the hold again"
+        f"{show(warm_mass, 'mass')} at {_told(warm)} beside {show(held_mass, 'mass')} that is holding could warm it to "
+        f"{_told(together)}: keep them apart, or start the hold again"
     )

@@ -11,7 +11,7 @@ GRAVITY_20 = {13: 1.4457, 14: 1.4404, 15: 1.4350, 16: 1.4295, 17: 1.4237, 18: 1.
 
 
 def density(moisture: float) -> float:
-    """Density [kg/m³] at 20 °C for a share of water, 13 to 21 %, interpolated in the specific gravity table; raises `Fault` outside."""
+    """Density [kg/m³] at 20 °C for a share of water, 13 to 21 %, interpolated in the specific gravity table (20/20 °C); raises `Fault` outside."""
     percent = 100 * moisture
     if not 13 <= percent <= 21:
         raise Fault(f"density is known for 13 to 21 % of water, not {percent:g} %", '"17.4 %"')

@@ -19,6 +19,7 @@ from scheduler.quantities import Estimate
 
 Method = Literal["sine", "simple", "substitution"]
 METHODS: dict[str, str] = {"sine": citations.SINE, "simple": citations.SIMPLE, "substitution": citations.SUBSTITUTION}
+LONGEST_GAP = 366  # days; beyond it a straight line means nothing
 LONGEST_FILL = 7  # days of a gap filled on the straight line between its neighbours without doubt; longer ones widen the range
 
 
@@ -73,6 +74,8 @@ def _filled(table: Table) -> list[tuple[date, float, float, int]]:
     days = [(full[0].day, *_cells(full[0]), 0)]
     for before, after in pairwise(full):
         gap = (after.day - before.day).days
+        if gap > LONGEST_GAP:
+            raise Fault(f"no readings from {before.day} to {after.day}, longer than {LONGEST_GAP} days", "two tables, one on each side of the gap")
         (low, high), (next_low, next_high) = _cells(before), _cells(after)
         for step in range(1, gap):
             share = step / gap

@@ -10,7 +10,7 @@ from scheduler.estimates import citations, comb
 from scheduler.estimates.comb import Properties
 from scheduler.estimates.conduction import CLOSEST, Body, last_surface_time, time_to
 from scheduler.estimates.dew import MARGIN, dew_point
-from scheduler.quantities import Estimate, show_duration
+from scheduler.quantities import Estimate, show, show_duration
 
 SOURCES = (citations.CONDUCTION, citations.FOOD_CONDUCTIVITY)
 LIQUID_HEAT = (2260.0, 2510.0)  # J/kgK, published range
@@ -20,6 +20,10 @@ VESSEL_DENSITY = 1400.0  # kg/m³ of warm honey
 def _range(times: Callable[[Properties], float], air: str = "still", surface: float | None = None) -> tuple[float, float, float]:
     slow, typical, quick = (times(of) for of in comb.spread(air, surface))
     return typical, min(quick, typical), max(slow, typical)
+
+
+def _told(temperature: float) -> str:
+    return show(temperature, "temperature")
 
 
 def _check(*temperatures: float) -> list[str]:
@@ -39,17 +43,17 @@ def thaw_time(size: tuple[float, float, float], package: str, start: float, room
     notes = _check(start, room)
     goal = dew_point(room, humidity) + MARGIN
     if start >= goal:
-        return Estimate(0.0, 0.0, 0.0, "duration", (f"already above {goal:.1f} °C",), (citations.DEW,))
+        return Estimate(0.0, 0.0, 0.0, "duration", (f"already above {_told(goal)}",), (citations.DEW,))
     if goal > room - CLOSEST:
         return Estimate.refused(
             "duration",
-            f"air at {room:g} °C and {humidity * 100:g} % humidity leaves comb within {MARGIN:g} °C of its dew point: dry or warm the room",
+            f"air at {_told(room)} and {humidity * 100:g} % humidity leaves comb within {MARGIN:g} °C of its dew point: dry or warm the room",
             sources=(citations.DEW,),
         )
     wrapping, share = comb.package(package), (room - goal) / (room - start)
     value, low, high = _range(lambda of: last_surface_time(comb.piece(size, wrapping, of), share), surface=surface)
     basis = (
-        f"surface from {start:g} °C to {goal:.1f} °C (dew point and {MARGIN:g} °C, assumed) in air at {room:g} °C",
+        f"surface from {_told(start)} to {_told(goal)} (dew point and {MARGIN:g} °C, assumed) in air at {_told(room)}",
         f"package: {package}, kept closed till then",
         *notes,
     )
@@ -59,16 +63,23 @@ def thaw_time(size: tuple[float, float, float], package: str, start: float, room
 def _warming(body: Callable[[Properties], Body], start: float, room: float, target: float, stands: str) -> Estimate:
     notes = _check(start, room, target)
     if start >= target:
-        return Estimate(0.0, 0.0, 0.0, "duration", (f"already at {start:g} °C",), SOURCES)
+        return Estimate(0.0, 0.0, 0.0, "duration", (f"already at {_told(start)}",), SOURCES)
     if room < target + CLOSEST:
         return Estimate.refused(
             "duration",
-            f"a room at {room:g} °C never brings the middle of the comb to {target:g} °C: it has to be at {target + CLOSEST:g} °C or warmer",
+            f"a room at {_told(room)} never brings the middle of the comb to {_told(target)}: it has to be at {_told(target + CLOSEST)} or warmer",
             sources=SOURCES[:1],
         )
     share = (room - target) / (room - start)
     value, low, high = _range(lambda of: time_to(body(of), share))
-    return Estimate(value, low, high, "duration", (f"middle from {start:g} °C to {target:g} °C in air at {room:g} °C", stands, *notes), SOURCES)
+    return Estimate(
+        value,
+        low,
+        high,
+        "duration",
+        (f"middle from {_told(start)} to {_told(target)} in air at {_told(room)}", stands, *notes),
+        SOURCES,
+    )
 
 
 def temper_time(thickness: float, start: float, room: float, target: float) -> Estimate:
@@ -95,16 +106,19 @@ def vessel_time(mass: float, start: float, end: float, room: float) -> Estimate:
     if not 0.1 <= mass <= 1000:
         raise Fault(f"a vessel of {mass:g} kg is outside 0.1 to 1000 kg", '"12 kg"')
     if not (-20 <= room <= 45 and 0 <= start <= 95):
-        raise Fault(f"honey at {start:g} °C in a room at {room:g} °C is outside what this estimate covers", '"65 °C"')
+        raise Fault(f"honey at {_told(start)} in a room at {_told(room)} is outside what this estimate covers", '"65 °C"')
     if start <= end:
-        return Estimate(0.0, 0.0, 0.0, "duration", (f"already at {start:g} °C",), ())
+        return Estimate(0.0, 0.0, 0.0, "duration", (f"already at {_told(start)}",), ())
     if room > end - CLOSEST:
-        return Estimate.refused("duration", f"a room at {room:g} °C never cools honey to {end:g} °C: it has to be at {end - CLOSEST:g} °C or colder")
+        return Estimate.refused(
+            "duration",
+            f"a room at {_told(room)} never cools honey to {_told(end)}: it has to be at {_told(end - CLOSEST)} or colder",
+        )
     turns = math.log((start - room) / (end - room))
     disc = math.pi / 4 * (4 * mass / VESSEL_DENSITY / math.pi) ** (2 / 3)  # m², end face of a cylinder as wide as high
     times = [mass * heat / (surface * faces * disc) * turns for heat, surface, faces in ((2400, 8, 6), (LIQUID_HEAT[0], 10, 6), (LIQUID_HEAT[1], 6, 4))]
     basis = (
-        f"{mass:g} kg of honey, stirred now and then, from {start:g} °C to {end:g} °C in a room at {room:g} °C",
+        f"{mass:g} kg of honey, stirred now and then, from {_told(start)} to {_told(end)} in a room at {_told(room)}",
         "8 W/m²K on all faces; slow end 6 W/m²K on the wall alone (assumed)",
     )
     return Estimate(times[0], times[1], times[2], "duration", basis, (citations.OLD_CONDUCTIVITY, citations.DESIGN))
