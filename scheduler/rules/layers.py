@@ -28,6 +28,7 @@ def checked(document: Document) -> LoadedSet:
     return LoadedSet(
         name=rules.ruleset,
         document=document,
+        describes=rules.describes,
         overlay=rules.overlay,
         extends=rules.extends,
         changes=content.get("changes"),

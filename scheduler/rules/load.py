@@ -6,7 +6,7 @@ The one module below the application that reads the disk.
 from __future__ import annotations
 
 import importlib.resources
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -15,9 +15,10 @@ from typing import Any
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, read
 from scheduler.rules.layers import Loc, changed, checked
+from scheduler.rules.lint import Finding, lint
 from scheduler.rules.loaded import LoadedCard, LoadedParameter, LoadedScenario, LoadedSet, Rules
 
-__all__ = ["LoadedCard", "LoadedParameter", "LoadedScenario", "LoadedSet", "Rules", "bundled", "load", "overlays"]
+__all__ = ["LoadedCard", "LoadedParameter", "LoadedScenario", "LoadedSet", "Rules", "bundled", "check", "load", "overlays"]
 
 
 def bundled() -> Traversable:
@@ -46,12 +47,33 @@ def load(
         where = document or Document("the changes of the yard", {"changes": dict(changes)}, None)
         reading.change(dict(changes), where, at)
     rules = Rules(reading.sets)
-    if reading.to_check:
-        from scheduler.rules.lint import lint
-
-        if found := [finding.diagnostic for finding in lint(rules) if not finding.advice]:
-            raise Refused(found)
+    if reading.to_check and (wrong := [finding.diagnostic for finding in lint(rules) if not finding.advice]):
+        raise Refused(wrong)
     return rules
+
+
+def check(names: Sequence[str] = (), beside: str | Path = ".") -> list[Finding]:
+    """Every finding in the keeper's files or overlays named, or without names in all bundled sets, each overlay laid on in turn.
+
+    Raises `Fault` for a name that is neither a set nor a file.
+    """
+    found: set[Finding] = set()
+    try:
+        for layers in [names] if names else [(), *((overlay,) for overlay in overlays())]:
+            found.update(_checked(layers, Path(beside)))
+    except Refused as refused:
+        found.update(Finding(diagnostic) for diagnostic in refused.diagnostics)
+    return sorted(found)
+
+
+def _checked(layers: Sequence[str], folder: Path) -> Iterator[Finding]:
+    reading = _Reading(folder)
+    for name in layers:
+        try:
+            reading.add(name)
+        except Refused as refused:
+            yield from (Finding(diagnostic) for diagnostic in refused.diagnostics)
+    yield from lint(Rules(reading.sets))
 
 
 class _Reading:

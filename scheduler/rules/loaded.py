@@ -85,6 +85,7 @@ class LoadedSet:
 
     name: str
     document: Document
+    describes: str
     overlay: bool
     extends: tuple[str, ...]
     changes: Any  # as written; checked where they are laid on

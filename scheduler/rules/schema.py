@@ -9,12 +9,17 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
+
+if TYPE_CHECKING:
+    from pydantic import GetJsonSchemaHandler
+    from pydantic.json_schema import JsonSchemaValue
+    from pydantic_core import CoreSchema
 
 Basis = Literal["published", "common practice", "assumed"]
 Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "harvest", "yard"]
@@ -58,18 +63,29 @@ def _duration(value: Any) -> Any:
     return _words(value)
 
 
-DurationAmount = Annotated[str, BeforeValidator(_duration), AmountOf("duration")]
-CountAmount = Annotated[str, BeforeValidator(_words), AmountOf("count")]
-MassAmount = Annotated[str, BeforeValidator(_words), AmountOf("mass")]
-AnyAmount = Annotated[str, BeforeValidator(_words), AmountOf("any")]
-TemperatureAmount = Annotated[str, BeforeValidator(_words), AmountOf("temperature")]
-Condition = Annotated[str, BeforeValidator(lambda v: str(v).lower() if isinstance(v, bool) else v), ConditionText()]
+_Amount = str | int | float
+DurationAmount = Annotated[str, BeforeValidator(_duration, json_schema_input_type=_Amount), AmountOf("duration")]
+CountAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("count")]
+MassAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("mass")]
+AnyAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("any")]
+TemperatureAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("temperature")]
+Condition = Annotated[str, BeforeValidator(lambda v: str(v).lower() if isinstance(v, bool) else v, json_schema_input_type=str | bool), ConditionText()]
 Template = Annotated[str, TemplateText()]
 
 _ANCHOR = re.compile(r"^\s*(?P<of>[a-z][a-z ]*?)\s*(?:(?P<sign>[+-])\s*(?P<lag>.+?))?\s*$")
 
 
-class Anchor(Record):
+class Shortened(Record):
+    """A record that may be written short, as `written` says in JSON Schema."""
+
+    written: ClassVar[tuple[str, ...]] = ("string",)
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return {"anyOf": [*({"type": kind} for kind in cls.written), handler(core)]}
+
+
+class Anchor(Shortened):
     """A moment named by what it follows: "pulled + 72 h", "first frost - $guard lead"."""
 
     of: str
@@ -88,14 +104,16 @@ class Anchor(Record):
         return {"of": match["of"], **({lag: match["lag"]} if lag else {})}
 
 
-Anchors = Annotated[tuple[Anchor, ...], BeforeValidator(_many)]
+Anchors = Annotated[tuple[Anchor, ...], BeforeValidator(_many, json_schema_input_type=Anchor | tuple[Anchor, ...])]
 
 
-class Relation(Record):
+class Relation(Shortened):
     """Precedence to another card (RFC 9253 kinds): the least lag `at least`, the greatest lag `within`.
 
     `across` widens it from the same lot to every lot of the harvest, or to every harvest of the season.
     """
+
+    written = ("null",)
 
     relation: RelationKind = "finish to start"
     at_least: DurationAmount | None = None
@@ -108,8 +126,10 @@ class Relation(Record):
         return {} if value is None else value
 
 
-class Hands(Record):
+class Hands(Shortened):
     """Hands-on work before and after the hold; `hours: any` lets it lie outside the keeper's free hours (it is urgent or already under way)."""
+
+    written = ("string", "number")
 
     before: DurationAmount = "0 min"
     after: DurationAmount | None = None
@@ -121,7 +141,7 @@ class Hands(Record):
         return {"before": value} if isinstance(value, str | int | float) else value
 
 
-class Hold(Record):
+class Hold(Shortened):
     """Time that needs nobody: the estimate, never under the floor `at least`, never over the ceiling `at most`."""
 
     estimate: DurationAmount | None = None
@@ -167,7 +187,7 @@ class Window(Record):
     temperature: TemperatureWindow | None = None
 
 
-Windows = Annotated[tuple[Window, ...], BeforeValidator(_many)]
+Windows = Annotated[tuple[Window, ...], BeforeValidator(_many, json_schema_input_type=Window | tuple[Window, ...])]
 
 
 class Batches(Record):
@@ -206,8 +226,8 @@ class Alert(Record):
     say: Template
 
 
-Names = Annotated[tuple[str, ...], BeforeValidator(_many)]
-Streams = Annotated[tuple[Stream, ...], BeforeValidator(_many)]
+Names = Annotated[tuple[str, ...], BeforeValidator(_many, json_schema_input_type=str | tuple[str, ...])]
+Streams = Annotated[tuple[Stream, ...], BeforeValidator(_many, json_schema_input_type=Stream | tuple[Stream, ...])]
 
 
 class Card(Record):

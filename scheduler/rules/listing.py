@@ -1,0 +1,65 @@
+"""What a reader asks of rules: which numbers are old or assumed, how one card stands, what it reads."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from scheduler.diagnostics import Fault
+from scheduler.rules.expressions import underscored
+from scheduler.rules.loaded import LoadedCard, LoadedParameter, Rules
+from scheduler.rules.texts import Checking, marked
+
+_AGE = re.compile(r"^\s*(\d{1,4})\s*(d|day|days|months?|y|years?)\s*$")
+
+
+def cutoff(age: str, as_of: str) -> date:
+    """The day that lies `age` ("3y", "18 months", "90 d") before the day `as_of` (ISO 8601). Raises `Fault`."""
+    match = _AGE.match(age)
+    if not match:
+        raise Fault(f'"{age}" is not an age', '"3y", "18 months" or "90 d"')
+    try:
+        day = date.fromisoformat(as_of[:10])
+    except ValueError:
+        raise Fault(f'"{as_of}" is not a date', '"2026-11-25"') from None
+    count, unit = int(match[1]), match[2][0]
+    if unit == "d":
+        return day - timedelta(days=count)
+    months = day.year * 12 + day.month - 1 - count * (12 if unit == "y" else 1)
+    if months < 12:
+        raise Fault(f'"{age}" reaches back before the calendar', '"3y"')
+    first = date(months // 12, months % 12 + 1, 1)
+    following = date((months + 1) // 12, (months + 1) % 12 + 1, 1)
+    return min(first + timedelta(days=day.day - 1), following - timedelta(days=1))
+
+
+def parameters(rules: Rules, basis: str | None, before: date | None) -> Iterator[tuple[str, LoadedParameter]]:
+    """Set and parameter where the basis is `basis` and it was last checked before the day `before`; None asks nothing."""
+    for of, found in rules.parameters.items():
+        for one in found.values():
+            if basis in (None, one.basis) and (before is None or one.checked < before):
+                yield of, one
+
+
+def parameters_of(rules: Rules, card: LoadedCard) -> list[LoadedParameter]:
+    """The parameters a card reads, in the order of its rule file."""
+    known = rules.parameters[card.set]
+    checking = Checking.of(card.card, known, rules.values[card.set])
+    for text in marked(card.card):
+        checking.check(text)
+    return [one for name, one in known.items() if underscored(name) in checking.used]
+
+
+def read_by(rules: Rules, card: LoadedCard) -> list[str]:
+    """Keys of the cards that wait for a card or hang on it."""
+    return [other.key for other in rules.cards if card.key in other.after or card.key in other.needs]
+
+
+def as_written(card: LoadedCard) -> str:
+    """A card in force as YAML, with what its file leaves unsaid left out."""
+    import yaml
+
+    kept = card.card.model_dump(mode="json", by_alias=True, exclude_unset=True)
+    text: str = yaml.safe_dump(kept, sort_keys=False, allow_unicode=True, width=110)
+    return text
