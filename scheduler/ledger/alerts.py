@@ -1,0 +1,154 @@
+"""Alerts: each is told at least once, and twice only where a teller died between telling and writing it down.
+
+A teller claims what is due for a while, tells it, and then says that it did; a claim that runs out is anybody's again. All moments
+are arguments, whole seconds since 1970 UTC.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, and_, delete, func, insert, or_, select, update
+
+from scheduler.ledger.connections import Connections
+from scheduler.ledger.tables import alerts, leases
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """An alert of the plan. `id` is stable from plan to plan (task and which of its alerts); `loss` is what is lost without it."""
+
+    id: str
+    task: str
+    due_at: int
+    say: str
+    loss: str
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """An alert with what became of it. `next_attempt_at` is None where there is nothing more to tell; `failure` is why the last attempt failed."""
+
+    id: str
+    task: str
+    due_at: int
+    say: str
+    loss: str
+    next_attempt_at: int | None
+    told_at: int | None
+    channel: str | None
+    acknowledged_at: int | None
+    attempts: int
+    failure: str | None
+    claimed_by: str | None
+    claimed_until: int | None
+
+
+class Alerts:
+    """The alerts of one ledger."""
+
+    def __init__(self, connections: Connections) -> None:
+        self._connections = connections
+
+    def offer(self, planned: Iterable[Due]) -> None:
+        """
+        Take over the alerts of the newest plan.
+
+        One that moved is told at its new time, again if it was told before that; one that fell away is withdrawn, and kept for the record
+        if it was told.
+        """
+        offered = {one.id: one for one in planned}
+        with self._connections.writing() as connection:
+            here = {one.id: one for one in _all(connection)}
+            for key in here.keys() - offered.keys():
+                _withdraw(connection, here[key])
+            for key, one in offered.items():
+                _move(connection, here[key], one) if key in here else _new(connection, one)
+
+    def all(self) -> tuple[Alert, ...]:
+        """Every alert, in order of due time and id."""
+        with self._connections.reading() as connection:
+            return _all(connection)
+
+    def next_due(self) -> int | None:
+        """When the next attempt is due; None where nothing is left to tell."""
+        with self._connections.reading() as connection:
+            return connection.execute(select(func.min(alerts.c.next_attempt_at))).scalar_one_or_none()
+
+    def claim(self, owner: str, now: int, until: int, limit: int = 100) -> tuple[Alert, ...]:
+        """What is due and nobody else is telling, earliest first; it is `owner`'s to tell until `until`."""
+        free = or_(alerts.c.claimed_until.is_(None), alerts.c.claimed_until <= now)
+        with self._connections.writing() as connection:
+            due = select(alerts.c.id).where(and_(alerts.c.next_attempt_at <= now, free)).order_by(alerts.c.next_attempt_at, alerts.c.id).limit(limit)
+            ids = list(connection.execute(due).scalars())
+            if not ids:
+                return ()
+            connection.execute(update(alerts).where(alerts.c.id.in_(ids)).values(claimed_by=owner, claimed_until=until))
+            return tuple(one for one in _all(connection, alerts.c.id.in_(ids)))
+
+    def told(self, key: str, owner: str, at: int, channel: str, again_at: int | None = None) -> bool:
+        """Write down that an alert was told, and when to tell it again, if ever. False where the claim had gone to somebody else."""
+        return self._close(key, owner, told_at=at, channel=channel, failure=None, next_attempt_at=again_at)
+
+    def failed(self, key: str, owner: str, again_at: int, why: str) -> bool:
+        """Write down that an attempt failed, why, and when to try again. False where the claim had gone to somebody else."""
+        return self._close(key, owner, failure=why, next_attempt_at=again_at)
+
+    def put_off(self, key: str, until: int) -> bool:
+        """Tell an alert (again) at `until`. False where there is no such alert."""
+        return self._set(alerts.c.id == key, next_attempt_at=until)
+
+    def acknowledge(self, key: str, at: int) -> bool:
+        """Somebody has seen it: it is not told again. False where there is no such alert."""
+        return self._set(alerts.c.id == key, acknowledged_at=at, next_attempt_at=None)
+
+    def lease(self, name: str, owner: str, now: int, until: int) -> str:
+        """Who may do a thing that one process alone does ("watch"): `owner`, where it is free, run out or already theirs; else who has it."""
+        with self._connections.writing() as connection:
+            held = connection.execute(select(leases).where(leases.c.name == name)).one_or_none()
+            if held is not None and held.owner != owner and held.until > now:
+                return str(held.owner)
+            connection.execute(delete(leases).where(leases.c.name == name))
+            connection.execute(insert(leases).values(name=name, owner=owner, until=until))
+            return owner
+
+    def release(self, name: str, owner: str) -> None:
+        """Give a lease back before it runs out."""
+        with self._connections.writing() as connection:
+            connection.execute(delete(leases).where(and_(leases.c.name == name, leases.c.owner == owner)))
+
+    def _close(self, key: str, owner: str, **changed: Any) -> bool:
+        mine = and_(alerts.c.id == key, alerts.c.claimed_by == owner)
+        return self._set(mine, attempts=alerts.c.attempts + 1, claimed_by=None, claimed_until=None, **changed)
+
+    def _set(self, which: ColumnElement[bool], **changed: Any) -> bool:
+        with self._connections.writing() as connection:
+            return connection.execute(update(alerts).where(which).values(**changed)).rowcount > 0
+
+
+def _all(connection: Connection, *which: ColumnElement[bool]) -> tuple[Alert, ...]:
+    rows = connection.execute(select(alerts).where(*which).order_by(alerts.c.due_at, alerts.c.id))
+    return tuple(Alert(**row) for row in rows.mappings())
+
+
+def _new(connection: Connection, one: Due) -> None:
+    connection.execute(insert(alerts).values(id=one.id, task=one.task, due_at=one.due_at, say=one.say, loss=one.loss, next_attempt_at=one.due_at, attempts=0))
+
+
+def _move(connection: Connection, before: Alert, one: Due) -> None:
+    if (before.task, before.due_at, before.say, before.loss) == (one.task, one.due_at, one.say, one.loss):
+        return
+    changed: dict[str, Any] = {"task": one.task, "due_at": one.due_at, "say": one.say, "loss": one.loss}
+    moved = one.due_at != before.due_at
+    if moved and (before.told_at is None or before.told_at < one.due_at):
+        changed |= {"next_attempt_at": one.due_at, "told_at": None, "channel": None, "acknowledged_at": None, "attempts": 0, "failure": None}
+    connection.execute(update(alerts).where(alerts.c.id == one.id).values(**changed))
+
+
+def _withdraw(connection: Connection, one: Alert) -> None:
+    if one.told_at is None:
+        connection.execute(delete(alerts).where(alerts.c.id == one.id))
+    elif one.next_attempt_at is not None:
+        connection.execute(update(alerts).where(alerts.c.id == one.id).values(next_attempt_at=None))

@@ -1,0 +1,132 @@
+"""The ledger as JSON lines, to carry it to another machine or another kind of store. Moments are whole seconds since 1970 UTC."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any, TextIO
+
+from sqlalchemy import Connection, delete, insert, select
+
+from scheduler.diagnostics import Diagnostic, Fault, Refused
+from scheduler.facts.happenings import Fact, from_fields, to_json
+from scheduler.ledger.tables import facts, published
+
+FORM = 1
+_FIRST = {"afterpull ledger": FORM}
+_PUBLICATION = {"uid": str, "sequence": int, "digest": str, "last_modified": int, "content": str, "gone_since": (int, type(None))}
+
+
+@dataclass
+class Lines:
+    """What an export holds: rows of facts and of publications, each with its line."""
+
+    facts: list[tuple[int, dict[str, Any]]] = field(default_factory=list)
+    publications: list[dict[str, Any]] = field(default_factory=list)
+
+
+def row(key: str, recorded_at: int, fact: Fact, body: str) -> dict[str, Any]:
+    """A fact as a row of the table, without its sequence."""
+    return {"id": key, "kind": fact.kind, "occurred_at": fact.occurred_at, "recorded_at": recorded_at, "body": body, "replaces": fact.replaces}
+
+
+def export(connection: Connection, stream: TextIO) -> int:
+    """Write all of it, facts in the order they were written; returns the number of lines after the first."""
+    stream.write(_line(_FIRST))
+    count = 0
+    for found in connection.execute(select(facts).order_by(facts.c.sequence)):
+        stream.write(f'{{"fact":{found.body},"id":"{found.id}","recorded_at":{found.recorded_at}}}\n')
+        count += 1
+    for found in connection.execute(select(published).order_by(published.c.uid)).mappings():
+        stream.write(_line({"published": {**found, "content": found["content"].decode("utf-8")}}))
+        count += 1
+    return count
+
+
+def parse(stream: Iterable[str], path: str) -> Lines:
+    """The lines of an export. Raises `Refused` with every bad line."""
+    lines, faults, number = Lines(), [], 0
+    try:
+        for number, text in enumerate(stream, 1):
+            try:
+                _take(lines, number, text)
+            except Fault as fault:
+                faults.append(Diagnostic(path, number, 1, fault.message, fault.write))
+    except UnicodeDecodeError:
+        faults.append(Diagnostic(path, number + 1, 1, "this is not UTF-8 text", "the file as the export wrote it"))
+    if not number and not faults:
+        faults.append(Diagnostic(path, 0, 0, "the file is empty", "a file that `afterpull ledger export` wrote"))
+    if faults:
+        raise Refused(faults)
+    return lines
+
+
+def add(connection: Connection, lines: Lines, path: str) -> int:
+    """
+    Add what is new, in the order of the lines; returns the number of new facts.
+
+    A fact that is here already must be the same one. Of a publication the higher SEQUENCE is kept, so that subscribers go on believing it.
+    """
+    here = {found.id: (found.body, found.recorded_at) for found in connection.execute(select(facts.c.id, facts.c.body, facts.c.recorded_at))}
+    known, new, faults = dict(here), [], []
+    for number, one in lines.facts:
+        replaces, mine = one["replaces"], (one["body"], one["recorded_at"])
+        if known.setdefault(one["id"], mine) != mine:
+            faults.append(Diagnostic(path, number, 1, f"the fact {one['id']} is in the ledger with another content", "an export that nobody edited"))
+        elif replaces is not None and (replaces not in known or replaces == one["id"]):
+            faults.append(Diagnostic(path, number, 1, f"this replaces the fact {replaces}, which does not come before it", "an export that nobody edited"))
+        elif one["id"] not in here and len(known) > len(here) + len(new):
+            new.append(one)
+    if faults:
+        raise Refused(faults)
+    if new:
+        connection.execute(insert(facts), new)
+    _publications(connection, lines.publications)
+    return len(new)
+
+
+def _publications(connection: Connection, given: Iterable[dict[str, Any]]) -> None:
+    here = {found.uid: found.sequence for found in connection.execute(select(published.c.uid, published.c.sequence))}
+    newer = {one["uid"]: one for one in given if one["sequence"] > here.get(one["uid"], -1)}
+    for uid in newer.keys() & here.keys():
+        connection.execute(delete(published).where(published.c.uid == uid))
+    if newer:
+        connection.execute(insert(published), list(newer.values()))
+
+
+def _take(lines: Lines, number: int, text: str) -> None:
+    try:
+        found = json.loads(text)
+    except (ValueError, RecursionError):
+        raise Fault("this line is not JSON", "the line as the export wrote it") from None
+    if number == 1:
+        if found != _FIRST:
+            newer = isinstance(found, dict) and found.keys() == _FIRST.keys()
+            raise Fault("the export is of a newer form" if newer else "this is not an export of a ledger", f"a file that begins with {_line(_FIRST).strip()}")
+    elif isinstance(found, dict) and found.keys() == {"fact", "id", "recorded_at"}:
+        lines.facts.append((number, _fact(found)))
+    elif isinstance(found, dict) and found.keys() == {"published"}:
+        lines.publications.append(_publication(found["published"]))
+    else:
+        raise Fault("this line holds neither a fact nor a publication", "the line as the export wrote it")
+
+
+def _fact(found: dict[str, Any]) -> dict[str, Any]:
+    key, recorded_at = found["id"], found["recorded_at"]
+    if not (isinstance(key, str) and len(key) == 32 and not set(key) - set("0123456789abcdef")):
+        raise Fault("the id is not 32 hexadecimal digits", "the line as the export wrote it")
+    if not isinstance(recorded_at, int) or isinstance(recorded_at, bool):
+        raise Fault("recorded_at is not a whole number of seconds", "the line as the export wrote it")
+    fact = from_fields(found["fact"])
+    return row(key, recorded_at, fact, to_json(fact))
+
+
+def _publication(found: Any) -> dict[str, Any]:
+    if not isinstance(found, dict) or found.keys() != _PUBLICATION.keys() or not all(isinstance(found[name], kind) for name, kind in _PUBLICATION.items()):
+        raise Fault("this is not a publication", "the line as the export wrote it")
+    return {**found, "content": found["content"].encode("utf-8")}
+
+
+def _line(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":")) + "\n"

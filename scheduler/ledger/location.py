@@ -1,0 +1,50 @@
+"""Where the ledger lies: a path, or the address of a PostgreSQL."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler.ledger.words import refused
+
+if TYPE_CHECKING:
+    from sqlalchemy import URL
+
+NAME = "ledger.sqlite"
+
+
+def default_path(told: str | None = None) -> str:
+    """The place that was told (AFTERPULL_LEDGER, say), else a file in the platform's folder for a person's own data."""
+    if told:
+        return told
+    import platformdirs
+
+    return str(platformdirs.user_data_path("afterpull", appauthor=False) / NAME)
+
+
+def file_of(where: str | Path) -> Path | None:
+    """The ledger's file, or None where it is the address of a server. Raises `Refused` for any other kind of address."""
+    text = str(where)
+    scheme, mark, rest = text.partition("://")
+    if not mark:
+        return Path(where).expanduser()
+    if scheme == "sqlite" and rest.startswith("/"):
+        return Path(rest[1:]).expanduser()
+    if scheme in ("postgresql", "postgresql+psycopg"):
+        return None
+    raise refused(f"{scheme}://", "a ledger is a file or a PostgreSQL", "a path, or postgresql://user@host/database")
+
+
+def server(where: str) -> URL:
+    """The address of a PostgreSQL, for the driver used here. Raises `Refused` where it is malformed or the driver is missing."""
+    from importlib.util import find_spec
+
+    from sqlalchemy.engine import make_url
+    from sqlalchemy.exc import ArgumentError
+
+    if find_spec("psycopg") is None:
+        raise refused("postgresql://", "the driver for PostgreSQL is not installed", 'pip install "afterpull[postgresql]"')
+    try:
+        return make_url(where).set(drivername="postgresql+psycopg")
+    except (ArgumentError, ValueError):
+        raise refused("postgresql://", "the address is malformed", "postgresql://user@host/database") from None

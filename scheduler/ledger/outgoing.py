@@ -1,0 +1,89 @@
+"""What went out last: the entries under their UIDs, and the plan a reader has seen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Protocol, TypeVar
+
+from sqlalchemy import Connection, delete, insert, select
+
+from scheduler.ledger.connections import Connections
+from scheduler.ledger.tables import published, seen
+
+_ROWS = 500  # in one statement; SQLite takes 32,766 values
+
+
+class Publication(Protocol):
+    """The last state sent under a UID, as the outputs define it."""
+
+    @property
+    def sequence(self) -> int: ...
+    @property
+    def digest(self) -> str: ...
+    @property
+    def last_modified(self) -> int: ...
+    @property
+    def content(self) -> bytes: ...
+    @property
+    def gone_since(self) -> int | None: ...
+
+
+P = TypeVar("P", bound=Publication)
+Maker = Callable[[int, str, int, bytes, int | None], P]
+
+
+class Outgoing:
+    """Reads and replaces what was sent."""
+
+    def __init__(self, connections: Connections) -> None:
+        self._connections = connections
+
+    def published(self, made: Maker[P]) -> dict[str, P]:
+        """The last state of every UID, in order of UID; `made` builds one from sequence, digest, last_modified, content, gone_since."""
+        with self._connections.reading() as connection:
+            return _published(connection, made)
+
+    def publish(self, made: Maker[P], revise: Callable[[dict[str, P]], Mapping[str, P]]) -> Mapping[str, P]:
+        """
+        Replace the state that was sent by what `revise` makes of it, and return that; only rows that differ are written.
+
+        Nobody else publishes between the reading and the writing, so that no SEQUENCE is given twice. Where `revise` raises nothing is changed.
+        """
+        with self._connections.writing() as connection:
+            before = _published(connection, made)
+            after = revise(dict(before))
+            changed = [_row(uid, one) for uid, one in after.items() if before.get(uid) != one]
+            gone = [uid for uid in before if uid not in after] + [one["uid"] for one in changed if one["uid"] in before]
+            for start in range(0, len(gone), _ROWS):
+                connection.execute(delete(published).where(published.c.uid.in_(gone[start : start + _ROWS])))
+            if changed:
+                connection.execute(insert(published), changed)
+            return after
+
+    def last_seen(self, reader: str) -> tuple[int, str] | None:
+        """When a reader last saw a plan [epoch s], and its text as it was given to `see`; None where never."""
+        with self._connections.reading() as connection:
+            row = connection.execute(select(seen.c.at, seen.c.plan).where(seen.c.reader == reader)).one_or_none()
+        return (row.at, row.plan) if row is not None else None
+
+    def see(self, reader: str, at: int, plan: str) -> None:
+        """Keep the plan that a reader sees now, for "what moved since"."""
+        with self._connections.writing() as connection:
+            connection.execute(delete(seen).where(seen.c.reader == reader))
+            connection.execute(insert(seen).values(reader=reader, at=at, plan=plan))
+
+
+def _published(connection: Connection, made: Maker[P]) -> dict[str, P]:
+    rows = connection.execute(select(published).order_by(published.c.uid)).all()
+    return {row.uid: made(row.sequence, row.digest, row.last_modified, bytes(row.content), row.gone_since) for row in rows}
+
+
+def _row(uid: str, one: Publication) -> dict[str, Any]:
+    return {
+        "uid": uid,
+        "sequence": one.sequence,
+        "digest": one.digest,
+        "last_modified": one.last_modified,
+        "content": one.content,
+        "gone_since": one.gone_since,
+    }

@@ -1,0 +1,135 @@
+"""The ledger: facts are added, read in order and never edited. What went out and what was told are kept beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self, TextIO
+from uuid import uuid4
+
+from sqlalchemy import Connection, Row, func, insert, select
+
+from scheduler.diagnostics import Diagnostic, Fault
+from scheduler.facts.happenings import Fact, Retracted, from_json, to_json
+from scheduler.facts.standing import Recorded, standing
+from scheduler.ledger import exchange, sqlite_file, upgrade
+from scheduler.ledger.alerts import Alerts
+from scheduler.ledger.check import faults_in
+from scheduler.ledger.connections import PATIENCE, Connections
+from scheduler.ledger.location import file_of, server
+from scheduler.ledger.outgoing import Outgoing
+from scheduler.ledger.tables import facts
+from scheduler.ledger.words import refused
+
+
+class Ledger:
+    """An open ledger. `outgoing` holds what was published and seen, `alerts` what was and will be told. Use it as a context manager, or close it."""
+
+    def __init__(self, connections: Connections) -> None:
+        self._connections = connections
+        self.place = connections.place
+        self.outgoing = Outgoing(connections)
+        self.alerts = Alerts(connections)
+
+    @classmethod
+    def open(cls, where: str | Path, *, create: bool = True, patience: float = PATIENCE) -> Self:
+        """
+        The ledger at a path or at postgresql://..., made where there is none (unless `create` is false) and brought to this program's tables.
+
+        `patience` is how long to wait for other writers [s]. Raises `Refused`, and leaves the file as it is, where it is damaged, foreign, newer,
+        locked, or may not be written.
+        """
+        path = file_of(where)
+        if path is None:
+            connections = Connections(server(str(where)), patience)
+        else:
+            if not path.exists():
+                if not create:
+                    raise refused(str(path), "there is no ledger here yet", "afterpull init")
+                sqlite_file.create(path, upgrade.migrate, patience)
+            sqlite_file.recognise(path)
+            connections = Connections.to_file(path, patience)
+        try:
+            upgrade.bring_up(connections)
+        except BaseException:
+            connections.close()
+            raise
+        return cls(connections)
+
+    def close(self) -> None:
+        """Let go of the store."""
+        self._connections.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+        self.close()
+
+    def append(self, new: Iterable[Fact], recorded_at: int) -> tuple[Recorded, ...]:
+        """Write facts down, all or none; on return they are on the disk. Raises `Fault` where one replaces a fact that is not here."""
+        given = list(new)
+        with self._connections.writing() as connection:
+            return _add(connection, given, recorded_at)
+
+    def facts(self, after: int = 0) -> tuple[Recorded, ...]:
+        """All facts in the order they were written, from the one behind sequence `after` on. `standing` says which of them count."""
+        with self._connections.reading() as connection:
+            rows = connection.execute(select(facts).where(facts.c.sequence > after).order_by(facts.c.sequence)).all()
+        return tuple(self._recorded(row) for row in rows)
+
+    def position(self) -> int:
+        """The sequence of the last fact, 0 where there is none: whoever follows the ledger compares it."""
+        with self._connections.reading() as connection:
+            return connection.execute(select(func.coalesce(func.max(facts.c.sequence), 0))).scalar_one()
+
+    def undo_last(self, recorded_at: int, by: str | None = None) -> Recorded | None:
+        """Take back the fact written last of those that stand, and say which it was; None where none stands. Repeated, it walks back."""
+        with self._connections.writing() as connection:
+            rows = connection.execute(select(facts).order_by(facts.c.sequence)).all()
+            left = standing(self._recorded(row) for row in rows)
+            last = max(left, key=lambda one: one.sequence, default=None)
+            if last is not None:
+                _add(connection, [Retracted(occurred_at=recorded_at, replaces=last.id, because="undone", by=by)], recorded_at)
+            return last
+
+    def export(self, stream: TextIO) -> int:
+        """Write every fact and publication as JSON lines; returns how many lines followed the first. The same ledger gives the same bytes."""
+        with self._connections.reading() as connection:
+            return exchange.export(connection, stream)
+
+    def import_(self, stream: TextIO, path: str) -> int:
+        """Add what an export holds and this ledger does not; returns how many facts were new. Raises `Refused` with every bad line, and adds nothing then."""
+        lines = exchange.parse(stream, path)
+        with self._connections.writing() as connection:
+            return exchange.add(connection, lines, path)
+
+    def check(self) -> list[Diagnostic]:
+        """What is wrong with the ledger; nothing where it is sound. Reads all of it."""
+        return faults_in(self._connections)
+
+    def backup(self, target: Path) -> None:
+        """A copy of the whole ledger in a new file. Raises `Refused` where the file exists, or the ledger is not a file."""
+        if not self._connections.is_file:
+            raise refused(self.place, "a ledger on a server is backed up with the server's own tools", "pg_dump, or: afterpull ledger export")
+        sqlite_file.copy(self._connections, target)
+
+    def _recorded(self, row: Row[Any]) -> Recorded:
+        try:
+            return Recorded(row.sequence, row.id, row.recorded_at, from_json(row.body))
+        except Fault as fault:
+            raise refused(self.place, f"fact {row.sequence} ({row.id}): {fault.message}", fault.write) from None
+
+
+def _add(connection: Connection, new: Sequence[Fact], recorded_at: int) -> tuple[Recorded, ...]:
+    if not new:
+        return ()
+    named = {fact.replaces for fact in new if fact.replaces is not None}
+    known = set(connection.execute(select(facts.c.id).where(facts.c.id.in_(named))).scalars()) if named else set()
+    if named - known:
+        raise Fault(f"there is no fact {min(named - known)} to replace", "the id of a fact in this ledger")
+    ids = [uuid4().hex for _ in new]
+    rows = [exchange.row(key, recorded_at, fact, to_json(fact)) for key, fact in zip(ids, new, strict=True)]
+    sequences = connection.execute(insert(facts).returning(facts.c.sequence, sort_by_parameter_order=True), rows).scalars()
+    return tuple(Recorded(sequence, key, recorded_at, fact) for sequence, key, fact in zip(sequences, ids, new, strict=True))

@@ -1,0 +1,56 @@
+"""What a database reports, in words a keeper can act on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+
+from scheduler.diagnostics import Diagnostic, Refused
+
+_SQLITE = (
+    ("SQLITE_FULL", "there is no room left on the disk; nothing was written", "it again once there is room"),
+    ("SQLITE_IOERR_WRITE", "the disk did not take what was written; nothing was recorded", "it again once the disk has room and is sound"),
+    ("SQLITE_IOERR_SHMSIZE", "there is no room left on the disk; nothing was written", "it again once there is room"),
+    ("SQLITE_IOERR", "the disk does not read or write the ledger", "a copy of the ledger to another disk, then: afterpull ledger check"),
+    ("SQLITE_READONLY", "the ledger or its folder may not be written", "--ledger PATH in a folder that you may write to"),
+    ("SQLITE_CANTOPEN", "the ledger can not be opened", "--ledger PATH in a folder that exists and that you may write to"),
+    ("SQLITE_PERM", "the ledger may not be opened", "--ledger PATH of a file that you may read and write"),
+    ("SQLITE_BUSY", "the ledger is locked by another program that does not let go", "it again; close what else has the ledger open"),
+    ("SQLITE_LOCKED", "the ledger is locked by another program that does not let go", "it again; close what else has the ledger open"),
+    ("SQLITE_CORRUPT", "the ledger is damaged; it was left as it is", "--ledger PATH of a backup, then: afterpull ledger check"),
+    ("SQLITE_NOTADB", "this is not a ledger, or it is damaged; it was left as it is", "--ledger PATH of a ledger or of a backup"),
+    ("SQLITE_TOOBIG", "the text is too large for the ledger", "it in smaller files"),
+)
+
+
+def refused(place: str, message: str, write: str = "") -> Refused:
+    """A refusal about the ledger as a whole."""
+    return Refused([Diagnostic(place, 0, 0, message, write)])
+
+
+@contextmanager
+def in_words(place: str) -> Iterator[None]:
+    """Turns what the database raises inside into `Refused`, with the place and what to do; a password in an address is never in `place`."""
+    try:
+        yield
+    except DBAPIError as error:
+        raise refused(place, *_explained(error)) from None
+    except SQLAlchemyError as error:
+        raise refused(place, f"the ledger does not answer: {_first_line(error)}", "it again, or --ledger with another place") from None
+
+
+def _explained(error: DBAPIError) -> tuple[str, str]:
+    name = getattr(error.orig, "sqlite_errorname", None)
+    for start, message, write in _SQLITE:
+        if name is not None and name.startswith(start):
+            return message, write
+    if name is None and (error.connection_invalidated or type(error.orig).__name__ in ("OperationalError", "AdminShutdown")):
+        return f"the ledger's server does not answer: {_first_line(error)}", "--ledger with the address of a server that runs and lets you in"
+    return f"the ledger does not take this: {_first_line(error)}", "it again; if it stays so: afterpull ledger check"
+
+
+def _first_line(error: SQLAlchemyError) -> str:
+    cause = getattr(error, "orig", None) or error
+    return next(iter(str(cause).strip().splitlines()), type(cause).__name__)
