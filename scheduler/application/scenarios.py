@@ -12,7 +12,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduler.application.planned import moment
-from scheduler.diagnostics import Diagnostic, Fault, Refused
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, read, record
 from scheduler.facts.harvest import Harvest, pulled_at
 from scheduler.facts.yard import Yard
@@ -20,7 +20,7 @@ from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import Problem, plan
 from scheduler.quantities import parse, show_duration
 from scheduler.rules.load import Rules, bundled, load
-from scheduler.rules.schema import Expectation, Scenario
+from scheduler.rules.schema import Expectation, RuleSet, Scenario
 
 GIVEN = ("yard", "harvest", "lot", "lots", "room", "store", "freezer", "season", "as of", "parameters", "rules", "drain rack")
 
@@ -35,26 +35,27 @@ class Told:
     faults: tuple[Diagnostic, ...]
 
 
-def run(document: Document, set_name: str, scenarios: tuple[Scenario, ...], keeper_files: tuple[str, ...] = ()) -> Iterator[Told]:
-    """Run the scenarios of one rule file."""
-    for i, scenario in enumerate(scenarios):
+def run_file(content: bytes, path: str) -> Iterator[Told]:
+    """Run the scenarios of one rule file; an overlay and a keeper's own file are laid over the bundled sets first."""
+    document = read(content, path)
+    rules = record(document, RuleSet)
+    known = {one.name for one in bundled().iterdir()} if Path(path).parent == Path(str(bundled())) else set()
+    own = (rules.ruleset,) if rules.overlay else () if Path(path).name in known else (path,)
+    for i, scenario in enumerate(rules.scenarios):
         loc = ("scenarios", i)
-        line = document.place(loc)[0]
         try:
-            faults = tuple(_faults(document, loc, set_name, scenario, keeper_files))
+            faults = tuple(_faults(document, loc, rules.ruleset, scenario, own))
         except Refused as refused:
-            faults = tuple(document.fault(loc, f"{scenario.name}: {one.message}", one.write) for one in refused.diagnostics)
+            faults = tuple(document.fault(loc, f"{scenario.name}: {one.path}: {one.message}", one.write) for one in refused.diagnostics)
         except Fault as fault:
             faults = (document.fault(loc, f"{scenario.name}: {fault.message}", fault.write),)
-        yield Told(document.path, line, scenario.name, faults)
+        yield Told(path, document.place(loc)[0], scenario.name, faults)
 
 
 def problem_of(given: Mapping[str, Any], keeper_files: tuple[str, ...] = ()) -> Problem:
     """The scenario yard and harvest with what is given laid over them."""
     unknown = [key for key in given if key not in GIVEN]
     if unknown:
-        from scheduler.diagnostics import instead
-
         raise Fault(f'given: unknown key "{unknown[0]}"', instead(unknown[0], GIVEN))
     yard, harvest = (copy.deepcopy(_scenario_file(name)) for name in ("yard.yaml", "harvest.yaml"))
     _lay(yard, given.get("yard", {}))

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from scheduler.planning.plan import Plan
 
 
 @click.command(epilog="Example: afterpull plan ridge-2.yaml --yard yard.yaml --as-of 2026-08-11T10:30 --calendar ridge-2.ics")
@@ -26,25 +32,34 @@ def plan(harvests: tuple[Path, ...], yard: Path | None, rules: tuple[str, ...], 
         from scheduler.planning.planner import plan as planned
 
         found = planned(problem_of(harvests, yard, rules, as_of or now()))
+        text = _shown(found, as_json, why)
         if calendar:
-            from scheduler.application.files import write_bytes
-            from scheduler.outputs.vcalendar import calendar as written
-
-            write_bytes(calendar, written(found))
-        click.echo(_shown(found, as_json, why))
+            _write(found, calendar)
+        click.echo(text, nl=False)
     if strict and found.warnings:
         raise SystemExit(1)
 
 
-def _shown(found: object, as_json: bool, why: str | None) -> str:
-    from scheduler.outputs import table
-
+def _shown(found: Plan, as_json: bool, why: str | None) -> str:
     if as_json:
-        import json
+        from scheduler.outputs.plan_json import plan_bytes
 
-        from scheduler.outputs.plan_json import plan_json
+        return plan_bytes(found).decode()
+    from scheduler.outputs.table import plan_text, why_text
 
-        return json.dumps(plan_json(found), ensure_ascii=False, indent=1)  # type: ignore[arg-type]
     if why:
-        return table.why(found, why)  # type: ignore[arg-type]
-    return table.plan_text(found)  # type: ignore[arg-type]
+        return why_text(found, why, colour=_colour())
+    return plan_text(found, colour=_colour())
+
+
+def _colour() -> bool:
+    return sys.stdout.isatty() and "NO_COLOR" not in os.environ
+
+
+def _write(found: Plan, path: Path) -> None:
+    from datetime import UTC, datetime
+
+    from scheduler.application.files import write_bytes
+    from scheduler.outputs.vcalendar import calendar
+
+    write_bytes(path, calendar(found, name=found.yard, stamp=datetime.fromtimestamp(found.as_of, UTC)))

@@ -12,13 +12,13 @@ from scheduler.planning.plan import Link, Plan, PlannedTask, Reason, Status, Tol
 from scheduler.quantities import show_duration
 
 
-def answer(yard: Yard, zone: tzinfo, as_of: int, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement], warnings: Sequence[Warning], happened: Happened) -> Plan:
+def answer(yard: Yard, zone: tzinfo, as_of: int, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement], warnings: Sequence[Warning], happened: Happened, cures: Mapping[str, Sequence[str]]) -> Plan:
     """The plan; its tasks in order of start, then id, its warnings in order of kind as they bite."""
     firm = _provisional(drafts)
     titles = {draft.id: draft.title for draft in drafts}
     tasks = [_task(draft, placed.get(draft.id), placed, firm, happened, titles, zone) for draft in drafts]
     tasks.sort(key=lambda task: (task.start, task.id))
-    found = [*_refused(drafts), *_late(drafts, placed, happened, zone), *_lags(network, placed, titles), *warnings]
+    found = [*_refused(drafts), *_late(drafts, placed, happened, as_of, zone, cures), *_lags(network, placed, titles), *warnings]
     return Plan(yard.yard, yard.place.timezone, yard.units, as_of, tuple(tasks), tuple(found))
 
 
@@ -103,7 +103,7 @@ def _refused(drafts: Sequence[Draft]) -> Iterator[Warning]:
             yield Warning("cannot be done", draft.id, f"{draft.title}: {draft.refusal}")
 
 
-def _late(drafts: Sequence[Draft], placed: Mapping[str, Placement], happened: Happened, zone: tzinfo) -> Iterator[Warning]:
+def _late(drafts: Sequence[Draft], placed: Mapping[str, Placement], happened: Happened, as_of: int, zone: tzinfo, cures: Mapping[str, Sequence[str]]) -> Iterator[Warning]:
     for draft in drafts:
         at = placed.get(draft.id)
         if draft.refusal or draft.id in happened.done or draft.id in happened.skipped:
@@ -113,8 +113,17 @@ def _late(drafts: Sequence[Draft], placed: Mapping[str, Placement], happened: Ha
             continue
         for kind, limit in (("deadline missed", draft.deadline), ("due date missed", draft.due)):
             if limit is not None and at.finish > limit:
-                yield Warning(kind, draft.id, f"{draft.title}: by {local(limit, zone)}, planned for {local(at.finish, zone)}, {show_duration(at.finish - limit)} late")
+                told = f"{draft.title}: by {local(limit, zone)}, planned for {local(at.finish, zone)}, {show_duration(at.finish - limit)} late"
+                yield Warning(kind, draft.id, f"{told}. {_cure(limit, as_of, cures.get(draft.id, ()))}")
                 break
+
+
+def _cure(limit: int, as_of: int, cures: Sequence[str]) -> str:
+    if limit <= as_of:
+        return "It was due before this plan begins: do it first, or say when it was done."
+    if not cures:
+        return "No single change cures it: neither more room, nor one more free day."
+    return f"What would cure it: {', or '.join(cures)}."
 
 
 def _lags(network: Network, placed: Mapping[str, Placement], titles: Mapping[str, str]) -> Iterator[Warning]:

@@ -120,7 +120,7 @@ class Expansion:
 
     def _draft(self, card: LoadedCard, subject: Subject, env: Environment, number: int | None) -> Draft:
         name = f"{subject.path()}/{slug(card.name)}" + (f".{number}" if number is not None else "")
-        holdings = ways(card, env, self.equipment)
+        holdings = ways(card, env, self.equipment, self.rules.parameters[card.set])
         usable = [holding for holding in holdings if not holding.refusal]
         chosen: Sequence[Holding] = usable or holdings[:1]
         hands = card.card.hands

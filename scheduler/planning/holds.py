@@ -10,8 +10,8 @@ from typing import Any
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Reason
 from scheduler.quantities import Estimate, show_duration
-from scheduler.rules.expressions import Environment, amount
-from scheduler.rules.load import LoadedCard
+from scheduler.rules.expressions import Amount, Environment, amount
+from scheduler.rules.load import LoadedCard, LoadedParameter
 
 STEP = 300  # holds are told to five minutes, rounded up [s]
 
@@ -35,19 +35,19 @@ class Holding:
     refusal: str | None = None
 
 
-def ways(card: LoadedCard, env: Environment, equipment: Mapping[str, tuple[Resource, ...]]) -> list[Holding]:
+def ways(card: LoadedCard, env: Environment, equipment: Mapping[str, tuple[Resource, ...]], parameters: Mapping[str, LoadedParameter]) -> list[Holding]:
     """One holding for each piece of equipment of the kinds occupied (several freezers are several modes)."""
     kinds = [kind for kind in card.card.occupies if kind in equipment]
     choices: list[dict[str, Resource]] = [{}]
     for kind in kinds:
         choices = [{**choice, kind: resource} for choice in choices for resource in equipment[kind]]
-    return [_holding(card, env, choice) for choice in choices]
+    return [_holding(card, env, choice, parameters) for choice in choices]
 
 
-def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource]) -> Holding:
+def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource], parameters: Mapping[str, LoadedParameter]) -> Holding:
     if any(kind == "freezer" for kind in choice) and choice["freezer"].facts:
         env = env.child(freezer=choice["freezer"].facts)
-    hold, most, reasons, refusal = _hold(card, env)
+    hold, most, reasons, refusal = _hold(card, env, parameters)
     demands = []
     for kind, resource in choice.items():
         needed = amount(card.card.occupies[kind], "any", env).value
@@ -58,7 +58,7 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource])
     return Holding(Mode(hold, most, tuple(demands)), tuple(reasons), refusal)
 
 
-def _hold(card: LoadedCard, env: Environment) -> tuple[int, int | None, list[Reason], str | None]:
+def _hold(card: LoadedCard, env: Environment, parameters: Mapping[str, LoadedParameter]) -> tuple[int, int | None, list[Reason], str | None]:
     hold = card.card.hold
     if hold is None:
         return 0, None, [], None
@@ -75,11 +75,11 @@ def _hold(card: LoadedCard, env: Environment) -> tuple[int, int | None, list[Rea
     floor = amount(hold.at_least, "duration", env) if hold.at_least else None
     ceiling = amount(hold.at_most, "duration", env) if hold.at_most else None
     if floor:
-        reasons.append(_limit("floor", floor.parameter, floor.value, rule))
+        reasons.append(_limit("floor", floor, parameters, rule))
         if floor.value > value:
             value, bound = floor.value, "floor"
     if ceiling:
-        reasons.append(_limit("ceiling", ceiling.parameter, ceiling.value, rule))
+        reasons.append(_limit("ceiling", ceiling, parameters, rule))
         if value > ceiling.value:
             reasons.append(Reason("bound by ceiling", f"computed {show_duration(value)}, cut to the ceiling of {show_duration(ceiling.value)}", rule))
             value, bound = ceiling.value, "ceiling"
@@ -97,6 +97,10 @@ def _estimated(name: str, estimate: Estimate, rule: str) -> Reason:
     return Reason(f"estimate {name}", f"{name} {spread}{basis}", rule, estimate.sources)
 
 
-def _limit(kind: str, parameter: str | None, value: float, rule: str) -> Reason:
-    label = f"parameter {parameter}" if parameter else kind
-    return Reason(label, f"{kind} {show_duration(value)}" + (f" (parameter {parameter})" if parameter else ""), rule)
+def _limit(kind: str, found: Amount, parameters: Mapping[str, LoadedParameter], rule: str) -> Reason:
+    words = f"{kind} {show_duration(found.value)}"
+    parameter = parameters.get(found.parameter) if found.parameter else None
+    if parameter is None:
+        return Reason(kind, words, rule)
+    changed = f", instead of {parameter.replaces}" if parameter.replaces else ""
+    return Reason(f"parameter {parameter.name}", f"{words}, {parameter.basis}{changed}", f"{parameter.path}:{parameter.line}", parameter.sources)

@@ -72,8 +72,7 @@ class Moments:
 
 def reason(kind: str, moment: Moment, rule: str) -> Reason:
     """Why a date hangs on a moment."""
-    label = f"season {moment.mark}" if moment.mark else kind
-    return Reason(label, f"{kind}: {moment.text}", rule)
+    return Reason(f"season {moment.mark}", f"{kind} {moment.text}", rule) if moment.mark else Reason(kind, moment.text, rule)
 
 
 def seasons(pulled: Iterable[tuple[str, int]]) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -12,6 +12,7 @@ from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
 from scheduler.planning.answer import answer
 from scheduler.planning.context import reservations
+from scheduler.planning.cures import cures
 from scheduler.planning.drafts import NOTHING, Draft, Happened, Pull, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.moments import Moments, seasons
@@ -69,7 +70,8 @@ class Planning:
             placed = schedule(network)
             more = self._failing(drafts, placed) - failed
             if not more:
-                return answer(self.problem.yard, self.zone, self.problem.as_of, drafts, network, placed, expansion.warnings, self.problem.happened)
+                cured = cures(self.problem.yard, self.windows, drafts, network, placed, self.problem.as_of, self.zone)
+                return answer(self.problem.yard, self.zone, self.problem.as_of, drafts, network, placed, expansion.warnings, self.problem.happened, cured)
             failed |= more
 
     def network(self, drafts: Sequence[Draft]) -> Network:
@@ -126,8 +128,3 @@ def refuse_followers(drafts: Sequence[Draft]) -> None:
             if stopped is not None:
                 draft.refusal = f'it waits for "{stopped.title}", which can not be done'
                 changed = True
-
-
-def with_yard(problem: Problem, yard: Yard) -> Problem:
-    """The same problem in another yard, for a what-if."""
-    return replace(problem, yard=yard)

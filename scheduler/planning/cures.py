@@ -1,0 +1,105 @@
+"""What would cure a limit that is not met: the smallest single change of each kind, found by planning again.
+
+Tried: more room in the equipment that the late tasks use, one more day with free hands, and a colder freezer. The number of plannings
+is bounded by a count that shrinks with the size of the plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta, tzinfo
+
+from scheduler.facts.yard import Yard
+from scheduler.planning.drafts import Draft
+from scheduler.planning.network import Network, Placement
+from scheduler.planning.schedule import schedule
+from scheduler.planning.windows import Windows
+from scheduler.quantities import show
+
+STEPS = (0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # more room, as shares of what there is
+FREE_DAY = (time(7), time(22))  # a day kept free: all of it that is not night; assumed
+DAYS_TRIED = 7
+WORK = 40_000  # tasks placed in all while looking for cures
+FEWEST, MOST = 3, 40  # plannings
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change of the yard, in words, and the network it leads to."""
+
+    kind: str
+    words: str
+    network: Network
+
+
+def cures(yard: Yard, windows: Windows, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement], as_of: int, zone: tzinfo) -> dict[str, list[str]]:
+    """For each task that misses a limit, the changes that cure it, the smallest of each kind."""
+    limits = {task.id: min(limit for limit in (task.due, task.deadline) if limit is not None) for task in network.tasks if (task.due, task.deadline) != (None, None) and not task.fixed}
+    late = {name: limit for name, limit in limits.items() if name in placed and placed[name].finish > limit > as_of}
+    found: dict[str, list[str]] = {name: [] for name in late}
+    if not late:
+        return found
+    cured: set[tuple[str, str]] = set()
+    budget = max(FEWEST, min(MOST, WORK // len(network.tasks)))
+    for change in _changes(yard, windows, drafts, network, late, as_of, zone):
+        open_ = [name for name in late if (change.kind, name) not in cured]
+        if not open_:
+            continue
+        if budget == 0:
+            break
+        budget -= 1
+        then = schedule(change.network)
+        for name in open_:
+            if name in then and then[name].finish <= late[name]:
+                found[name].append(change.words)
+                cured.add((change.kind, name))
+    return found
+
+
+def _changes(yard: Yard, windows: Windows, drafts: Sequence[Draft], network: Network, late: Mapping[str, int], as_of: int, zone: tzinfo) -> Iterator[Change]:
+    yield from _roomier(yard, network, _above(network, late))
+    yield from _freer(yard, windows, drafts, network, late, as_of, zone)
+
+
+def _above(network: Network, names: Mapping[str, int]) -> set[str]:
+    """The tasks named and all that they wait for."""
+    before: dict[str, list[str]] = {}
+    for relation in network.precedences:
+        before.setdefault(relation.after, []).append(relation.before)
+    found, stack = set(names), list(names)
+    while stack:
+        for name in before.get(stack.pop(), ()):
+            if name not in found:
+                found.add(name)
+                stack.append(name)
+    return found
+
+
+def _roomier(yard: Yard, network: Network, concerned: set[str]) -> Iterator[Change]:
+    used = {resource for task in network.tasks if task.id in concerned for mode in task.modes for resource, _ in mode.demands}
+    for resource in sorted(used):
+        capacity = network.capacities[resource]
+        equipment = yard.equipment[resource]
+        for step in STEPS:
+            more = capacity * step if equipment.measure in ("space", "volume") else max(1.0, round(capacity * step))
+            words = show(more, "volume", yard.units) if equipment.measure in ("space", "volume") else f"{more:g} {equipment.measure}"
+            yield Change(resource, f"{words} more room in the {resource}", replace(network, capacities={**network.capacities, resource: capacity + more}))
+
+
+def _freer(yard: Yard, windows: Windows, drafts: Sequence[Draft], network: Network, late: Mapping[str, int], as_of: int, zone: tzinfo) -> Iterator[Change]:
+    """One more free day, the last before the limit first: the keeper has the longest notice of it."""
+    last = datetime.fromtimestamp(max(late.values()), zone).date()
+    first = max(datetime.fromtimestamp(as_of, zone).date(), datetime.fromtimestamp(min(late.values()), zone).date() - timedelta(DAYS_TRIED))
+    days = [last - timedelta(i) for i in range((last - first).days + 1)][: DAYS_TRIED * 2]
+    for day in days:
+        more = _with_free_day(yard, windows, day)
+        for draft in drafts:
+            more.calendar(draft.open_begin, draft.hours)
+            more.calendar(draft.open_end, draft.hours)
+        yield Change("hands", f"{day:%a} {day.day} {day:%b} kept free from {FREE_DAY[0]:%H:%M} to {FREE_DAY[1]:%H:%M}", replace(network, calendars=more.calendars))
+
+
+def _with_free_day(yard: Yard, windows: Windows, day: date) -> Windows:
+    hours = replace(yard.hands, dates=((day, day, (FREE_DAY,)), *yard.hands.dates))
+    return Windows(yard.model_copy(update={"hands": hours}), windows.season, windows.first, windows.last)
