@@ -71,7 +71,7 @@ class Lot(Record):
     package: Annotated[str, one_of(*PACKAGES)] = "clamshell"
     jar: Annotated[float, BeforeValidator(read_jar)] = 0.5 / HONEY_DENSITY
     capped: Annotated[float, between("share", "0 %", "100 %")] = 0.9
-    moisture: Annotated[float | None, between("share", "13 %", "25 %", " for honey, which a refractometer reads between 13 and 25 %")] = None
+    moisture: Annotated[float | None, between("share", "13 %", "25 %", " for honey; refractometer tables run from 13 to 25 %")] = None
     yeast: Annotated[float | None, BeforeValidator(read_yeast)] = None  # per gram
     comb_temperature: Annotated[float | None, between("temperature", "-30 °C", "60 °C", " for comb")] = None
     disease: YesNo = False

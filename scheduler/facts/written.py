@@ -131,10 +131,8 @@ def number_between(low: float, high: float, what: str) -> BeforeValidator:
     """Reads a plain number from `low` to `high`, such as a latitude in degrees."""
 
     def read(value: Any) -> float:
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise Fault(f'"{value}" is not a {what}', f"decimal degrees, {low:g} to {high:g}")
-        if not low <= value <= high:
-            raise Fault(f"{value} is not a {what}", f"decimal degrees, {low:g} to {high:g}")
+        if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
+            raise Fault(f'"{value}" is not a {what}', f"decimal degrees without a letter, {low:g} to {high:g}; south and west are negative")
         return float(value)
 
     return BeforeValidator(read)
@@ -144,7 +142,10 @@ def whole(unit: str, most: int) -> BeforeValidator:
     """Reads a count from 1 to `most`, bare or with its word ("14 frames")."""
 
     def read(value: Any) -> int:
-        number = _quantity(value, "count")
+        try:
+            number = _quantity(value, "count")
+        except Fault:
+            number = 0.0
         if number != int(number) or not 1 <= number <= most:
             raise Fault(f'"{value}" is not a number of {unit}', f'a whole number from 1 to {most}, such as "4 {unit}"')
         return int(number)
