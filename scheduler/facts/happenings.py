@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 from datetime import date
-from functools import cache
 from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
@@ -125,9 +124,8 @@ class Reading(Fact):
             raise Fault(f'"{self.what}" is not measured here', instead(self.what, MEASURES))
         dimension, low, high = MEASURES[self.what]
         if not low <= self.value <= high:
-            raise Fault(
-                f"{self.what}: {self.value:g} can not be; between {low:g} and {high:g} is possible ({dimension}, SI)", "the reading again, with its unit"
-            )
+            possible = f"between {show(low, dimension)} and {show(high, dimension)} is possible"
+            raise Fault(f"{self.what}: {show(self.value, dimension)} can not be; {possible}", "the reading again, with its unit")
         return self
 
 

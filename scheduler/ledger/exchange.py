@@ -14,8 +14,10 @@ from scheduler.facts.happenings import Fact, from_fields, to_json
 from scheduler.ledger.tables import facts, published
 
 FORM = 1
+_AS_WRITTEN = "the line as the export wrote it"
+_UNEDITED = "an export that nobody edited"
 _FIRST = {"afterpull ledger": FORM}
-_PUBLICATION = {"uid": str, "sequence": int, "digest": str, "last_modified": int, "content": str, "gone_since": (int, type(None))}
+_PUBLICATION: dict[str, Any] = {"uid": str, "sequence": int, "digest": str, "last_modified": int, "content": str, "gone_since": (int, type(None))}
 
 
 @dataclass
@@ -38,8 +40,8 @@ def export(connection: Connection, stream: TextIO) -> int:
     for found in connection.execute(select(facts).order_by(facts.c.sequence)):
         stream.write(f'{{"fact":{found.body},"id":"{found.id}","recorded_at":{found.recorded_at}}}\n')
         count += 1
-    for found in connection.execute(select(published).order_by(published.c.uid)).mappings():
-        stream.write(_line({"published": {**found, "content": found["content"].decode("utf-8")}}))
+    for entry in connection.execute(select(published).order_by(published.c.uid)).mappings():
+        stream.write(_line({"published": {**entry, "content": bytes(entry["content"]).decode("utf-8")}}))
         count += 1
     return count
 
@@ -68,16 +70,19 @@ def add(connection: Connection, lines: Lines, path: str) -> int:
 
     A fact that is here already must be the same one. Of a publication the higher SEQUENCE is kept, so that subscribers go on believing it.
     """
-    here = {found.id: (found.body, found.recorded_at) for found in connection.execute(select(facts.c.id, facts.c.body, facts.c.recorded_at))}
-    known, new, faults = dict(here), [], []
+    known = {found.id: (found.body, found.recorded_at) for found in connection.execute(select(facts.c.id, facts.c.body, facts.c.recorded_at))}
+    new: list[dict[str, Any]] = []
+    faults: list[Diagnostic] = []
     for number, one in lines.facts:
-        replaces, mine = one["replaces"], (one["body"], one["recorded_at"])
-        if known.setdefault(one["id"], mine) != mine:
-            faults.append(Diagnostic(path, number, 1, f"the fact {one['id']} is in the ledger with another content", "an export that nobody edited"))
-        elif replaces is not None and (replaces not in known or replaces == one["id"]):
-            faults.append(Diagnostic(path, number, 1, f"this replaces the fact {replaces}, which does not come before it", "an export that nobody edited"))
-        elif one["id"] not in here and len(known) > len(here) + len(new):
-            new.append(one)
+        replaces, content = one["replaces"], (one["body"], one["recorded_at"])
+        if one["id"] in known:
+            if known[one["id"]] != content:
+                faults.append(Diagnostic(path, number, 1, f"the fact {one['id']} is in the ledger with another content", _UNEDITED))
+            continue
+        if replaces is not None and replaces not in known:
+            faults.append(Diagnostic(path, number, 1, f"this replaces the fact {replaces}, which does not come before it", _UNEDITED))
+        known[one["id"]] = content
+        new.append(one)
     if faults:
         raise Refused(faults)
     if new:
@@ -99,7 +104,7 @@ def _take(lines: Lines, number: int, text: str) -> None:
     try:
         found = json.loads(text)
     except (ValueError, RecursionError):
-        raise Fault("this line is not JSON", "the line as the export wrote it") from None
+        raise Fault("this line is not JSON", _AS_WRITTEN) from None
     if number == 1:
         if found != _FIRST:
             newer = isinstance(found, dict) and found.keys() == _FIRST.keys()
@@ -109,22 +114,22 @@ def _take(lines: Lines, number: int, text: str) -> None:
     elif isinstance(found, dict) and found.keys() == {"published"}:
         lines.publications.append(_publication(found["published"]))
     else:
-        raise Fault("this line holds neither a fact nor a publication", "the line as the export wrote it")
+        raise Fault("this line holds neither a fact nor a publication", _AS_WRITTEN)
 
 
 def _fact(found: dict[str, Any]) -> dict[str, Any]:
     key, recorded_at = found["id"], found["recorded_at"]
     if not (isinstance(key, str) and len(key) == 32 and not set(key) - set("0123456789abcdef")):
-        raise Fault("the id is not 32 hexadecimal digits", "the line as the export wrote it")
+        raise Fault("the id is not 32 hexadecimal digits", _AS_WRITTEN)
     if not isinstance(recorded_at, int) or isinstance(recorded_at, bool):
-        raise Fault("recorded_at is not a whole number of seconds", "the line as the export wrote it")
+        raise Fault("recorded_at is not a whole number of seconds", _AS_WRITTEN)
     fact = from_fields(found["fact"])
     return row(key, recorded_at, fact, to_json(fact))
 
 
 def _publication(found: Any) -> dict[str, Any]:
     if not isinstance(found, dict) or found.keys() != _PUBLICATION.keys() or not all(isinstance(found[name], kind) for name, kind in _PUBLICATION.items()):
-        raise Fault("this is not a publication", "the line as the export wrote it")
+        raise Fault("this is not a publication", _AS_WRITTEN)
     return {**found, "content": found["content"].encode("utf-8")}
 
 

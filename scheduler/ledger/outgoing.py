@@ -79,11 +79,4 @@ def _published(connection: Connection, made: Maker[P]) -> dict[str, P]:
 
 
 def _row(uid: str, one: Publication) -> dict[str, Any]:
-    return {
-        "uid": uid,
-        "sequence": one.sequence,
-        "digest": one.digest,
-        "last_modified": one.last_modified,
-        "content": one.content,
-        "gone_since": one.gone_since,
-    }
+    return {"uid": uid} | {name: getattr(one, name) for name in ("sequence", "digest", "last_modified", "content", "gone_since")}

@@ -15,6 +15,8 @@ from scheduler.ledger.words import refused
 _MAGIC = b"SQLite format 3\0"
 _APPLICATION_ID = 0x41504C47  # "APLG", in the header of every ledger (SQLite file format, section 1.3.17)
 _HEADER = 100  # bytes
+_LEFT = "it was left as it is"
+_ANOTHER = "--ledger PATH of a ledger or of a backup"
 _BESIDE = ("", "-wal", "-shm", "-journal")
 
 
@@ -26,15 +28,11 @@ def recognise(path: Path) -> None:
     except OSError as error:
         raise refused(str(path), f"the ledger can not be read: {_words(error)}", "--ledger PATH of a file that you may read and write") from None
     if not header:
-        raise refused(
-            str(path), "the file is empty, a ledger never is; it was left as it is", "--ledger PATH of a backup, or remove the empty file to begin anew"
-        )
+        raise refused(str(path), f"the file is empty, a ledger never is; {_LEFT}", f"{_ANOTHER}, or remove the empty file to begin anew")
     if len(header) < _HEADER or not header.startswith(_MAGIC):
-        raise refused(str(path), "this is not a ledger, or it is damaged; it was left as it is", "--ledger PATH of a ledger or of a backup")
+        raise refused(str(path), f"this is not a ledger, or it is damaged; {_LEFT}", _ANOTHER)
     if int.from_bytes(header[68:72], "big") != _APPLICATION_ID:
-        raise refused(
-            str(path), "this is a database of another program; it was left as it is", "--ledger PATH of a ledger, or of a file that does not exist yet"
-        )
+        raise refused(str(path), f"this is a database of another program; {_LEFT}", f"{_ANOTHER}, or of a file that does not exist yet")
 
 
 def create(path: Path, migrate: Callable[[Connections], None], patience: float) -> None:

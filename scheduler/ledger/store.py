@@ -82,7 +82,7 @@ class Ledger:
     def position(self) -> int:
         """The sequence of the last fact, 0 where there is none: whoever follows the ledger compares it."""
         with self._connections.reading() as connection:
-            return connection.execute(select(func.coalesce(func.max(facts.c.sequence), 0))).scalar_one()
+            return int(connection.execute(select(func.coalesce(func.max(facts.c.sequence), 0))).scalar_one())
 
     def undo_last(self, recorded_at: int, by: str | None = None) -> Recorded | None:
         """Take back the fact written last of those that stand, and say which it was; None where none stands. Repeated, it walks back."""

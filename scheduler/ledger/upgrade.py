@@ -21,11 +21,8 @@ def bring_up(connections: Connections) -> None:
     if found == HEAD:
         return
     if found is not None and found not in REVISIONS:
-        raise refused(
-            connections.place,
-            f"the ledger was written by a newer afterpull (revision {found}; this one knows up to {HEAD}); it was left as it is",
-            "it with the newer afterpull",
-        )
+        newer = f"the ledger was written by a newer afterpull (revision {found}; this one knows up to {HEAD}); it was left as it is"
+        raise refused(connections.place, newer, "it with the newer afterpull")
     if found is not None and connections.is_file:
         path = Path(connections.place)
         kept = path.with_name(f"{path.name}.before-{HEAD}")

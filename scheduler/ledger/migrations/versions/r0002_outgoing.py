@@ -34,8 +34,14 @@ def upgrade() -> None:
         sa.Column("claimed_until", sa.BigInteger),
     )
     op.create_table(
-        "leases", sa.Column("name", sa.Text, primary_key=True), sa.Column("owner", sa.Text, nullable=False), sa.Column("until", sa.BigInteger, nullable=False)
+        "leases",
+        sa.Column("name", sa.Text, primary_key=True),
+        sa.Column("owner", sa.Text, nullable=False),
+        sa.Column("until", sa.BigInteger, nullable=False),
     )
     op.create_table(
-        "seen", sa.Column("reader", sa.Text, primary_key=True), sa.Column("at", sa.BigInteger, nullable=False), sa.Column("plan", sa.Text, nullable=False)
+        "seen",
+        sa.Column("reader", sa.Text, primary_key=True),
+        sa.Column("at", sa.BigInteger, nullable=False),
+        sa.Column("plan", sa.Text, nullable=False),
     )
