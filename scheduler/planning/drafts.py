@@ -53,6 +53,7 @@ class Draft:
     release: int
     due: int | None = None
     deadline: int | None = None
+    until: int | None = None  # a repetition that could only start later falls away
     open_begin: tuple[OpenWhen, ...] = ()
     open_end: tuple[OpenWhen, ...] = ()
     alerts: tuple[tuple[str, int, str], ...] = ()  # at, seconds before, words

@@ -13,11 +13,11 @@ from scheduler.facts.yard import Yard
 from scheduler.planning.batches import batch, split
 from scheduler.planning.context import equipment, names
 from scheduler.planning.drafts import NOTHING, Draft, Happened, Pull, Subject, slug
-from scheduler.planning.holds import Holding, ways
+from scheduler.planning.holds import Holding, estimated, ways
 from scheduler.planning.moments import Moment, Moments, Unknown, reason
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.windows import OpenWhen, Windows
-from scheduler.rules.expressions import Environment, amount, condition, render
+from scheduler.rules.expressions import Amount, Environment, amount, condition, render
 from scheduler.rules.load import LoadedCard, Rules
 from scheduler.rules.schema import Anchor, Window
 
@@ -172,12 +172,15 @@ class Expansion:
     def _moments(self, draft: Draft, anchors: Iterable[Anchor], pulled: int, env: Environment) -> Iterator[Moment]:
         for anchor in anchors:
             found = self.moments.of(anchor, pulled, env)
+            if found is None:
+                continue
             if isinstance(found, Unknown):
                 draft.provisional = draft.provisional or f'the yard file has no "{found.mark}"'
                 self._tell("unknown mark", draft.id, found.mark, f'"{found.mark}" is not in the yard file, so {draft.title!r} has no date of its own: write "{found.mark}: ..." under season')
                 continue
             if not found.firm:
                 draft.provisional = draft.provisional or f"rests on the yard's normal for {found.mark}, not on an observation"
+            draft.reasons += [estimated(name, estimate, draft.card.place) for name, estimate in found.estimates]
             yield found
 
     def _tell(self, kind: str, task: str | None, once: str, text: str) -> None:
@@ -200,19 +203,22 @@ class Expansion:
 
     def _repeats(self, card: LoadedCard, first: Draft, env: Environment) -> Iterator[Draft]:
         repeat = card.card.repeat
-        assert repeat is not None
-        every = round(amount(repeat.every, "duration", env).value) if math.isfinite(amount(repeat.every, "duration", env).value) else 0
+        if repeat is None or first.refusal:
+            return
+        gap = amount(repeat.every, "duration", env)
+        if not 0 < gap.value < math.inf:
+            return
+        every = round(gap.value)
         times = round(amount(repeat.times, "count", env).value) if repeat.times else MOST_REPEATS
         until = self.moments.of(repeat.until, self._pulled(first.subject), env) if repeat.until else None
         last = until.at if isinstance(until, Moment) else None
-        if every <= 0:
-            return
+        first.reasons += [estimated(name, estimate, card.place) for name, estimate in gap.estimates]
         previous, nominal = first, first.release
         for number in range(2, min(times, MOST_REPEATS) + 1):
             nominal += every
             if last is not None and nominal > last:
                 return
-            again = replace(first, id=f"{first.id}.{number}", repetition=number, release=nominal if not self._waits(card) else first.release, due=None, deadline=last, links=[Link(previous.id, "finish to start", every, None)], reasons=[*first.reasons, Reason("repeat", f"again {number}", card.place)])
+            again = replace(first, id=f"{first.id}.{number}", repetition=number, release=nominal if not self._waits(card) else first.release, due=None, deadline=None, until=last, links=[Link(previous.id, "finish to start", every, None)], reasons=[*first.reasons, Reason("repeat", f"again {number}", card.place)])
             self._heed(again)
             yield again
             previous = again
@@ -242,13 +248,15 @@ class Expansion:
             targets = self._targets(key, subject, relation.across)
             if not targets:
                 continue
-            least = round(amount(relation.at_least, "duration", env).value) if relation.at_least else 0
+            lag = amount(relation.at_least, "duration", env) if relation.at_least else Amount(0.0)
+            least = round(lag.value)
             greatest = round(amount(relation.within, "duration", env).value) if relation.within else None
             last = self._last(targets)
             for draft in drafts:
                 if draft.repetition is not None:
                     continue
                 follows = [target for target in last if target.batch == draft.batch] if card.batches_as and self._same_batches(card, key) else last
+                draft.reasons += [estimated(name, estimate, card.place) for name, estimate in lag.estimates]
                 draft.links += [Link(target.id, relation.relation, least, greatest) for target in follows or last]
 
     def _same_batches(self, card: LoadedCard, key: str) -> bool:

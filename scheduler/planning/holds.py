@@ -68,7 +68,7 @@ def _hold(card: LoadedCard, env: Environment, parameters: Mapping[str, LoadedPar
     if hold.estimate:
         found = amount(hold.estimate, "duration", env)
         value = found.value
-        reasons += [_estimated(name, estimate, rule) for name, estimate in found.estimates]
+        reasons += [estimated(name, estimate, rule) for name, estimate in found.estimates]
         refused = next((estimate.refusal for _, estimate in found.estimates if estimate.refusal), None)
         if math.isinf(value) or math.isnan(value):
             return 0, None, reasons, refused or "the hold never ends with these values"
@@ -89,7 +89,8 @@ def _hold(card: LoadedCard, env: Environment, parameters: Mapping[str, LoadedPar
     return seconds, max(seconds, round(ceiling.value)) if ceiling else None, reasons, None
 
 
-def _estimated(name: str, estimate: Estimate, rule: str) -> Reason:
+def estimated(name: str, estimate: Estimate, rule: str) -> Reason:
+    """What an estimate said, with its range, basis and sources."""
     if estimate.refusal:
         return Reason(f"estimate {name}", f"{name}: {estimate.refusal}", rule, estimate.sources)
     spread = f"{show_duration(estimate.value)} ({show_duration(estimate.low)} to {show_duration(estimate.high)})" if estimate.dimension == "duration" else f"{estimate.value:.4g}"

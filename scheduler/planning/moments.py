@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, timezone
@@ -11,8 +12,8 @@ from scheduler.facts.season import Season
 from scheduler.planning.network import DAY
 from scheduler.planning.plan import Reason
 from scheduler.planning.windows import midnight
-from scheduler.quantities import show_duration
-from scheduler.rules.expressions import Environment, amount
+from scheduler.quantities import Estimate, show_duration
+from scheduler.rules.expressions import Amount, Environment, amount
 from scheduler.rules.schema import Anchor
 
 SEASON_GAP = 120 * DAY  # pulls further apart belong to two seasons; assumed
@@ -27,6 +28,7 @@ class Moment:
     text: str
     mark: str | None = None
     firm: bool = True
+    estimates: tuple[tuple[str, Estimate], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +45,13 @@ class Moments:
         self.season, self.zone, self.as_of = season, zone, as_of
         self._marks: dict[tuple[str, date], Moment | Unknown] = {}
 
-    def of(self, anchor: Anchor, pulled: int, env: Environment) -> Moment | Unknown:
-        """The moment an anchor names for a pull at `pulled`."""
-        lag = amount(anchor.plus, "duration", env).value if anchor.plus else -amount(anchor.minus, "duration", env).value if anchor.minus else 0.0
+    def of(self, anchor: Anchor, pulled: int, env: Environment) -> Moment | Unknown | None:
+        """The moment an anchor names for a pull at `pulled`; None where it never comes (an infinite lag)."""
+        text = anchor.plus or anchor.minus
+        by = amount(text, "duration", env) if text else Amount(0.0)
+        if not math.isfinite(by.value):
+            return None
+        lag = -by.value if anchor.minus else by.value
         if anchor.of in ("pulled", "as of"):
             found: Moment | Unknown = Moment(pulled if anchor.of == "pulled" else self.as_of, "the pull" if anchor.of == "pulled" else "now")
         else:
@@ -53,7 +59,7 @@ class Moments:
         if isinstance(found, Unknown):
             return found
         words = found.text + (f" {'+' if lag > 0 else '-'} {show_duration(abs(lag))}" if lag else "")
-        return Moment(found.at + round(lag), words, found.mark, found.firm)
+        return Moment(found.at + round(lag), words, found.mark, found.firm, by.estimates)
 
     def _mark(self, name: str, pulled: date) -> Moment | Unknown:
         if (name, pulled) not in self._marks:

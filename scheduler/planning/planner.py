@@ -70,6 +70,7 @@ class Planning:
             placed = schedule(network)
             more = self._failing(drafts, placed) - failed
             if not more:
+                drafts = [draft for draft in drafts if not (draft.until is not None and draft.id in placed and placed[draft.id].start > draft.until)]
                 cured = cures(self.problem.yard, self.windows, drafts, network, placed, self.problem.as_of, self.zone)
                 return answer(self.problem.yard, self.zone, self.problem.as_of, drafts, network, placed, expansion.warnings, self.problem.happened, cured)
             failed |= more
