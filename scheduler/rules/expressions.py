@@ -240,7 +240,7 @@ class Environment:
             at = re.search(rf"(\w+)\.{re.escape(name)}\b", text)
             known = [*self.names.get(at[1], ())] if at else []
             return ExpressionFault(text, *position(text, at.start(1) if at else 0), f'nothing is named "{at[0] if at else name}"', instead(name, known))
-        if isinstance(error, TypeError) and " int" in str(error):
+        if isinstance(error, TypeError) and re.search(r"\bint [-+*/%]|[-+*/%] int\b", str(error)):
             return ExpressionFault(text, 1, 1, "a whole number and a number with a point do not mix", "3.0 for 3, or double(x)")
         undefined = re.search(r"Undefined variable or function: '(\w+)'", str(error))
         if undefined:

@@ -8,19 +8,20 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
+from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import Document, faults_of
-from scheduler.rules.loaded import LoadedSet, si
+from scheduler.rules.loaded import LoadedSet, meant, si
 from scheduler.rules.schema import Card, Change, Parameter, RuleSet
 
 Loc = tuple[str | int, ...]
 M = TypeVar("M", bound=BaseModel)
 
 
-def checked(document: Document) -> LoadedSet:
+def checked(document: Document, *, bundled: bool = False) -> LoadedSet:
     """One file as a rule set; its scenarios are left for later. Raises `Refused` with every fault."""
-    found = document.data
-    content = {key: value for key, value in found.items() if key != "scenarios"} if isinstance(found, dict) else found
+    if not isinstance(document.data, dict):
+        raise Refused([document.fault((), "a rule file is a mapping of keys", '"ruleset: my yard", "version: 1" and "tasks:"')])
+    content = {key: value for key, value in document.data.items() if key != "scenarios"}
     try:
         rules = RuleSet.model_validate(content)
     except ValidationError as error:
@@ -36,6 +37,7 @@ def checked(document: Document) -> LoadedSet:
         cautions=rules.cautions,
         parameters=rules.parameters,
         cards=rules.tasks,
+        bundled=bundled,
     )
 
 
@@ -51,7 +53,7 @@ def changed(sets: Mapping[str, LoadedSet], changes: Any, document: Document, at:
         raise Refused([document.fault(at, "changes: a mapping from rule set to what changes in it is needed", cure)])
     for name, change in changes.items():
         if name not in after:
-            faults.append(document.fault((*at, name), f'changes: no rule set is named "{name}"', instead(name, after), key=True))
+            faults.append(document.fault((*at, name), f'changes: no rule set is named "{name}"', meant(name, after), key=True))
             continue
         parsed = _valid(Change, change, document, (*at, name), faults)
         if parsed is not None:
@@ -78,10 +80,12 @@ class _Layer:
             self._same_dimension(name, before, parameters[name])
         for name, value in self._known("tasks", change.tasks, cards):
             self._put(Card, "tasks", name, _merged(self._written("tasks", name), value), cards, places)
-        left_out = [name for name, _ in self._known("without", dict.fromkeys(change.without), cards)]
+        left_out = dict(self.one.left_out)
+        for name, _ in self._known("without", dict.fromkeys(change.without), cards):
+            left_out[name] = (self.document, (*self.at, "without"))
         for name in left_out:
-            cards.pop(name)
-        return replace(self.one, parameters=parameters, cards=cards, places=places, replaced=replaced, left_out=self.one.left_out | frozenset(left_out))
+            cards.pop(name, None)
+        return replace(self.one, parameters=parameters, cards=cards, places=places, replaced=replaced, left_out=left_out)
 
     def _known(self, kind: str, written: Mapping[str, Any], known: Mapping[str, Any]) -> Iterable[tuple[str, Any]]:
         for name, value in written.items():
@@ -90,7 +94,7 @@ class _Layer:
             else:
                 what = "parameter" if kind == "parameters" else "card"
                 loc = (*self.at, kind) if kind == "without" else (*self.at, kind, name)
-                self.faults.append(self.document.fault(loc, f'"{self.one.name}" has no {what} "{name}"', instead(name, known), key=kind != "without"))
+                self.faults.append(self.document.fault(loc, f'"{self.one.name}" has no {what} "{name}"', meant(name, known), key=kind != "without"))
 
     def _put(self, model: type[M], kind: str, name: str, written: Any, items: dict[str, M], places: dict[tuple[str, str], tuple[Document, Loc]]) -> None:
         loc = (*self.at, kind, name)

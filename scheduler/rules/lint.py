@@ -12,7 +12,7 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document
 from scheduler.rules import expressions
 from scheduler.rules.expressions import ExpressionFault
-from scheduler.rules.loaded import LoadedCard, LoadedSet, Rules, si
+from scheduler.rules.loaded import LoadedCard, LoadedSet, Rules, meant, si
 from scheduler.rules.schema import ANCHORS, Anchor, Card
 from scheduler.rules.texts import Checking, Loc, marked
 
@@ -28,10 +28,13 @@ class Finding:
 
 
 def lint(rules: Rules) -> list[Finding]:
-    """Every finding in the sets in force, in order of place. Checks that build on others wait until those pass."""
-    found = {*_parameters(rules), *_references(rules), *_sources(rules), *_scenarios(rules)}
-    if not found:
-        found |= {*_texts(rules), *_cycles(rules, "after"), *_cycles(rules, "needs")}
+    """Every finding in the sets in force, in order of place. A check that builds on another waits until that one passes."""
+    parameters, references = {*_parameters(rules)}, {*_references(rules)}
+    found = parameters | references | {*_shapes(rules), *_sources(rules), *_scenarios(rules)}
+    if not parameters:
+        found |= {*_texts(rules)}
+    if not references:
+        found |= {*_cycles(rules, "after"), *_cycles(rules, "needs")}
     return sorted(found)
 
 
@@ -87,22 +90,38 @@ def _parameters(rules: Rules) -> Iterator[Finding]:
 
 
 def _references(rules: Rules) -> Iterator[Finding]:
-    cautions = [name for one in rules.sets.values() for name in one.cautions]
     for one, name, card in _each(rules):
         spot = _Spot.of(one, "tasks", name)
         if "/" in name:
             yield spot.finding((), Fault('a card\'s name may not hold "/"', "another name"), key=True)
         for loc, other in _named(card):
+            if rules.is_left_out(other):
+                if loc[0] != "after":
+                    yield _bereft(rules, one, name, other)
+                continue
             try:
-                if not (loc[0] == "after" and rules.is_left_out(other)):
-                    rules.resolve(one.name, other)
+                rules.resolve(one.name, other)
             except Fault as fault:
                 yield spot.finding(loc, fault, key=loc[0] == "after")
+
+
+def _bereft(rules: Rules, one: LoadedSet, name: str, other: str) -> Finding:
+    """A card that can not be without one that a change leaves out, told at the change."""
+    short = other.rpartition("/")[2]
+    document, at = next(of.left_out[short] for of in rules.sets.values() if short in of.left_out)
+    message = f'"{short}" is left out here, and the card "{name}" of "{one.name}" hangs on it'
+    return Finding(document.fault(at, message, f'"{name}" under "without:" too'))
+
+
+def _shapes(rules: Rules) -> Iterator[Finding]:
+    cautions = [name for one in rules.sets.values() for name in one.cautions]
+    for one, name, card in _each(rules):
+        spot = _Spot.of(one, "tasks", name)
         for number, caution in enumerate(card.caution):
             if caution not in cautions:
-                yield spot.finding(("caution", number), Fault(f'no caution is named "{caution}"', instead(caution, cautions)))
-        for place, wrong in _shape(card):
-            yield spot.finding(place, wrong)
+                yield spot.finding(("caution", number), Fault(f'no caution is named "{caution}"', meant(caution, cautions)))
+        for loc, fault in _shape(card):
+            yield spot.finding(loc, fault)
 
 
 def _each(rules: Rules) -> Iterator[tuple[LoadedSet, str, Card]]:
@@ -165,7 +184,7 @@ def _sources(rules: Rules) -> Iterator[Finding]:
 def _unknown(spot: _Spot, named: Iterable[str], known: Iterable[str]) -> Iterator[Finding]:
     for number, source in enumerate(named):
         if source not in known:
-            yield spot.finding(("source", number), Fault(f'no source is named "{source}"', instead(source, sorted(known))))
+            yield spot.finding(("source", number), Fault(f'no source is named "{source}"', f'"{source}" under "sources:", with by, title and where'))
 
 
 def _scenarios(rules: Rules) -> Iterator[Finding]:

@@ -73,7 +73,9 @@ def _checked(layers: Sequence[str], folder: Path) -> Iterator[Finding]:
             reading.add(name)
         except Refused as refused:
             yield from (Finding(diagnostic) for diagnostic in refused.diagnostics)
-    yield from lint(Rules(reading.sets))
+    for finding in lint(Rules(reading.sets)):
+        if not finding.advice or not layers or finding.diagnostic.path in reading.keepers:
+            yield finding
 
 
 class _Reading:
@@ -83,6 +85,7 @@ class _Reading:
         self.folder, self.to_check = folder, False
         self.sets: dict[str, LoadedSet] = {one.name: one for one in _bundled_sets() if not one.overlay}
         self.seen: set[str] = set()
+        self.keepers: set[str] = set()
         self.raw: dict[tuple[str, str, str], Any] = {}
 
     def add(self, name: str) -> None:
@@ -115,6 +118,7 @@ class _Reading:
             cure = 'another name; to change a bundled set write "changes:"'
             raise Refused([one.document.fault(("ruleset",), f'the name "{one.name}" is taken by another rule set', cure)])
         self.to_check = True
+        self.keepers.add(one.document.path)
         return one
 
 
@@ -135,7 +139,7 @@ def _bundled_sets() -> tuple[LoadedSet, ...]:
     faults: list[Diagnostic] = []
     for document in _bundled_documents():
         try:
-            sets.append(checked(document))
+            sets.append(checked(document, bundled=True))
         except Refused as refused:
             faults += refused.diagnostics
     if faults:

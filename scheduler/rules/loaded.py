@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import parse
 from scheduler.rules.expressions import Environment, Parameters, Value, dimension_of
@@ -97,7 +97,8 @@ class LoadedSet:
         default_factory=dict
     )  # ("parameters" | "tasks", name) -> where it was last written
     replaced: Mapping[str, str] = field(default_factory=dict)  # parameter -> the text it had in the rule file
-    left_out: frozenset[str] = frozenset()
+    left_out: Mapping[str, tuple[Document, tuple[str | int, ...]]] = field(default_factory=dict)  # card -> where it was left out
+    bundled: bool = False
 
     def place(self, kind: str, name: str) -> tuple[Document, tuple[str | int, ...]]:
         """The document and location where a parameter or a card was last written."""
@@ -168,6 +169,8 @@ class Rules:
         if one and name in one.cards:
             return f"{of}/{name}"
         keys = self._keys.get(name, [])
+        if one and one.bundled and len(keys) > 1:  # a keeper's card of the same name does not change what a bundled one means
+            keys = [key for key in keys if self.sets[key.removesuffix(f"/{name}")].bundled]
         if len(keys) == 1:
             return keys[0]
         if keys:
@@ -176,7 +179,7 @@ class Rules:
         if place in self.sets and short in self.sets[place].cards:
             return name
         known = self.sets[place].cards if place in self.sets else self._keys
-        raise Fault(f'no card is named "{name}"', instead(short or name, known))
+        raise Fault(f'no card is named "{name}"', meant(short or name, known, 'the name of a card ("afterpull rules list" shows them)'))
 
     def citation(self, of: str, source: str) -> str:
         """Where something is published, in one line; the set's own sources first, then those of the others."""
@@ -252,6 +255,13 @@ class Rules:
         for key in card.needs:
             self._place_first(self.by_key[key], done, (*trail, card.key))
         done[card.key] = card
+
+
+def meant(name: str, known: Iterable[str], otherwise: str | None = None) -> str:
+    """The one known name that was meant; where none is near, `otherwise` or all of them."""
+    names = list(known)
+    close = nearest(name, names)
+    return f'"{close}"' if close else otherwise or instead(name, names)
 
 
 def si(parameter: Parameter) -> tuple[Value, str]:

@@ -122,7 +122,8 @@ class Checking:
         parameter = self.parameters[name]
         if parameter.dimension in ("word", "yes or no") or dimension not in ("any", parameter.dimension):
             needed = "number" if dimension == "any" else dimension
-            raise Fault(f'the parameter "{name}" is a {parameter.dimension} ({parameter.text}); a {needed} is needed here')
+            message = f'the parameter "{name}" is a {parameter.dimension} ({parameter.text}); a {needed} is needed here'
+            raise Fault(message, f"an amount or a parameter that is a {needed}")
 
     def _names(self, text: str) -> None:
         """Refuse names that nothing has, in every branch and not only in the one the samples take."""

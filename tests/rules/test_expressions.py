@@ -1,0 +1,184 @@
+"""Amounts, conditions and words of cards, as a keeper writes them."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scheduler.diagnostics import Fault
+from scheduler.estimates.callables import CALLABLES
+from scheduler.rules.expressions import Environment, ExpressionFault, Parameters, amount, condition, dimension_of, kind_of, plain, render
+from scheduler.rules.vocabulary import VOCABULARY
+
+PARAMETERS = Parameters({"drain floor": 43_200.0, "coldest": -18.5, "wanted": True, "word": 'say "so"'})
+ENV = Environment(VOCABULARY, PARAMETERS)
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "value"),
+    [
+        ("12 h", "duration", 43_200.0),
+        ("0", "duration", 0.0),
+        ("-15 °C", "temperature", -15.0),
+        ("90 L", "any", 0.09),
+        ("24", "any", 24.0),
+        ("$drain floor", "duration", 43_200.0),
+        ("lot.pieces", "count", 20.0),
+        ("param.drain_floor + q('2 h')", "duration", 50_400.0),
+        ("param.coldest - 1.5", "temperature", -20.0),
+        ("room.temperature - param.coldest", "temperature difference", 39.5),
+        ("lot.disease ? q('1 h') : q('2 h')", "duration", 7_200.0),
+    ],
+)
+def test_an_amount_is_a_quantity_a_parameter_or_an_expression(text: str, dimension: str, value: float) -> None:
+    """All three give one SI number."""
+    assert amount(text, dimension, ENV).value == value
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("12 h", "quantity"),
+        ("12 hours", "quantity"),
+        ("1 1/4 in", "quantity"),
+        ("$a b", "parameter"),
+        ("2.0 * lot.frames", "expression"),
+        ("lot.frames", "expression"),
+    ],
+)
+def test_the_kind_of_an_amount_is_seen_from_its_text(text: str, kind: str) -> None:
+    """A number with a word behind it is a quantity even where the unit is unknown, so that the unit is what is told."""
+    assert kind_of(text) == kind
+
+
+def test_an_unknown_unit_is_told_as_a_unit() -> None:
+    """Not as a fault of an expression."""
+    with pytest.raises(Fault, match='"hours" is not a unit of duration'):
+        amount("12 hours", "duration", ENV)
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension"),
+    [("2 K", "temperature difference"), ("-15 °C", "temperature"), ("9 kg/day", "mass rate"), ("24", "count"), ("17.4 %", "share"), ("85 °C d", "degree days")],
+)
+def test_a_unit_tells_the_dimension(text: str, dimension: str) -> None:
+    """Kelvin is a difference, degrees Celsius a temperature."""
+    assert dimension_of(text) == dimension
+
+
+def test_an_estimate_called_in_an_expression_is_recorded_with_its_range() -> None:
+    """The plan uses the safe end; the reason needs the whole estimate."""
+    found = amount("drain_time(room.temperature, lot.moisture)", "duration", ENV)
+    ((name, estimate),) = found.estimates
+    assert name == "drain_time"
+    assert found.value == estimate.safe
+    assert estimate.low < estimate.value < estimate.high
+
+
+def test_a_freezer_that_never_kills_gives_an_endless_hold_and_the_reason() -> None:
+    """A refusal is a value, so that the plan can say it in words."""
+    found = amount("freeze_hold(batch, lot, freezer)", "duration", ENV.child(freezer=VOCABULARY["freezer"] | {"temperature": -3.0}))
+    assert math.isinf(found.value)
+    assert found.estimates[0][1].refusal
+
+
+def test_records_of_one_expression_do_not_reach_the_next() -> None:
+    """Each amount has the estimates called for it and no others."""
+    amount("drain_time(room.temperature, lot.moisture)", "duration", ENV)
+    assert amount("lot.pieces", "count", ENV).estimates == ()
+
+
+@pytest.mark.parametrize("name", sorted(CALLABLES))
+def test_every_estimate_can_be_named_in_an_expression(name: str) -> None:
+    """Called without arguments each says what it takes."""
+    with pytest.raises(ExpressionFault) as refused:
+        ENV.evaluate(f"{name}()")
+    assert refused.value.write.startswith(f"{name}(")
+
+
+def test_a_child_sees_its_own_batch_and_leaves_the_parents() -> None:
+    """A batch is laid over a lot and taken off again."""
+    child = ENV.child(batch={"count": 9.0, "of": 1.0, "mass": 1.0, "volume": 1.0})
+    assert [one.evaluate("batch.count")[0] for one in (ENV, child, ENV, child)] == [6.0, 9.0, 6.0, 9.0]
+
+
+def test_two_rule_sets_read_their_own_parameter_of_the_same_name() -> None:
+    """Parameters belong to a file; lots and rooms to everybody."""
+    other = ENV.with_parameters(Parameters({"drain floor": 60.0}))
+    assert [amount("param.drain_floor * 1.0", "duration", one).value for one in (ENV, other, ENV)] == [43_200.0, 60.0, 43_200.0]
+
+
+def test_a_parameter_inside_quotes_stays_as_written() -> None:
+    """Words are words."""
+    assert ENV.evaluate("'param.drain_floor' + param.word")[0] == 'param.drain_floorsay "so"'
+
+
+@pytest.mark.parametrize(
+    ("text", "holds"),
+    [("lot.pieces > 0.0", True), ("true", True), ("param.wanted && lot.kind == 'extracted'", False), ("lot.frame in ['shallow', 'medium']", True)],
+)
+def test_a_condition_holds_or_does_not(text: str, holds: bool) -> None:
+    """Comparisons of SI numbers, words and yes or no."""
+    assert condition(text, ENV) is holds
+
+
+@pytest.mark.parametrize("text", ["lot.pieces", "lot.kind", "drain_time(20.0, 0.17)"])
+def test_a_condition_that_is_neither_true_nor_false_is_refused(text: str) -> None:
+    """A number is not taken for yes."""
+    with pytest.raises(Fault, match="must give true or false"):
+        condition(text, ENV)
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "column", "told"),
+    [
+        ("lot.pieces +", 1, 13, "it ends too early"),
+        ("lot.pieces >\n  )", 2, 3, "'\\)'"),
+        ("1.0 + lot.knd", 1, 7, 'nothing is named "lot.knd"'),
+        ("lot.pieces > nope", 1, 14, 'nothing is named "nope"'),
+        ("7 / 0", 1, 1, "division by zero"),
+        ("lot.kind + 1.0", 1, 1, "string \\+ float"),
+        ("lot.pieces * 2", 1, 1, "do not mix"),
+    ],
+)
+def test_a_fault_of_an_expression_has_its_place(text: str, line: int, column: int, told: str) -> None:
+    """Line and column inside the expression, and a caret under it."""
+    with pytest.raises(ExpressionFault, match=told) as refused:
+        ENV.evaluate(text)
+    assert (refused.value.line, refused.value.column) == (line, column)
+    assert refused.value.message.splitlines()[-1].strip() == "^"
+
+
+def test_words_are_filled_in_the_yards_units() -> None:
+    """Plain numbers as they are, quantities as the keeper measures."""
+    assert render("{lot.pieces} pieces, {mass: lot.mass}, {duration: $drain floor}", ENV) == "20 pieces, 6 kg, 12 h"
+    ounces = ENV.child(yard=VOCABULARY["yard"] | {"units": "us"})
+    assert render("{temperature: param.coldest} {mass: lot.mass}", ounces) == "-1 °F 13.23 lb"
+    assert render("{{as is}} {lot.disease ? 'sick }' : 'sound'}", ENV) == "{as is} sound"
+
+
+@given(st.text(st.characters(exclude_categories=["Cs"]), max_size=200))
+def test_words_without_places_come_out_as_they_went_in(words: str) -> None:
+    """Any text survives when its braces are doubled."""
+    assert render(words.replace("{", "{{").replace("}", "}}"), ENV) == words
+
+
+@given(st.text(max_size=80))
+def test_any_text_gives_a_number_or_a_fault(text: str) -> None:
+    """Nothing a person can write brings up anything but a number or a sentence."""
+    try:
+        found: float | str = amount(text, "duration", ENV).value
+    except Fault as fault:
+        found = fault.message
+    assert isinstance(found, float) or found.strip()
+
+
+@given(st.floats(min_value=-1e9, max_value=1e9).filter(lambda value: abs(value) > 1e-9))
+def test_a_number_is_told_to_three_digits(value: float) -> None:
+    """Rounded, never in powers of ten."""
+    told = plain(value)
+    assert "e" not in told
+    assert float(told) == pytest.approx(value, rel=5.1e-3)
