@@ -74,6 +74,12 @@ class Season(Record):
         merged = {name: tuple(sorted({*self.observed.get(name, ()), *more.get(name, ())})) for name in names}
         return self.model_copy(update={"observed": merged})
 
+    def knows(self, name: str) -> bool:
+        """Whether a normal or an observation gives a mark, an edge ("robbing begins") or a span ("robbing")."""
+        if name in SPANS:
+            return self._edges(name) is not None or bool(self.observed.get(f"{name} begins"))
+        return self._normal(name)[0] is not None or bool(self.observed.get(name))
+
     def mark(self, name: str, on_or_after: date) -> tuple[date, bool] | None:
         """The next day of a mark, or of a span's edge ("robbing ends"), on or after a date, and whether it was observed.
 

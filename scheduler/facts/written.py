@@ -14,7 +14,7 @@ from pydantic import BeforeValidator, ValidationError
 from pydantic_core import InitErrorDetails
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.quantities import looks_like_quantity, parse
+from scheduler.quantities import parse
 
 Loc = tuple[str | int, ...]
 FIRST_YEAR, LAST_YEAR = 1950, 2149  # a year outside is a slip of the finger; DESIGN
@@ -154,20 +154,13 @@ def whole(unit: str, most: int) -> BeforeValidator:
 
 
 def _quantity(value: Any, dimension: str) -> float:
-    """`parse` for a value from a file: a number is refused with the unit it lacks, counts may stand bare."""
-    text = str(value)
-    if isinstance(value, bool) or not isinstance(value, int | float | str) or not (looks_like_quantity(text) or isinstance(value, str)):
-        raise Fault(f"a {dimension} is needed", parse_sample(dimension))
-    return parse(text, dimension)
-
-
-def parse_sample(dimension: str) -> str:
-    """What a quantity of a dimension looks like."""
+    """`parse` for a value from a file: text, or a number, which lacks its unit; counts may stand bare."""
+    if isinstance(value, int | float | str) and not isinstance(value, bool):
+        return parse(str(value), dimension)
     try:
-        parse("?", dimension)
+        return parse("", dimension)  # is no quantity, and says what one looks like
     except Fault as fault:
-        return fault.write
-    return ""
+        raise Fault(f"a {dimension} is needed", fault.write) from None
 
 
 Text = Annotated[str, BeforeValidator(read_text)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from datetime import date
 from typing import Annotated, Any, Self
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
@@ -34,8 +35,6 @@ def _read_zone(value: Any) -> str:
 
 def _zone_like(name: str) -> str:
     """The nearest zone of the IANA database, else what one looks like."""
-    import difflib
-
     zones = {zone.lower(): zone for zone in sorted(available_timezones())}
     cities = {zone.rpartition("/")[2]: zone for zone in zones}
     word = name.lower().replace(" ", "_")

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
 from scheduler.facts.days import DayOfYear, Span, read_day, read_span
-from scheduler.facts.season import MARKS, SPANS, Season
+from scheduler.facts.season import EDGES, MARKS, SPANS, Season
 from scheduler.rules import schema
 
 PULL = date(2026, 8, 11)
@@ -53,8 +53,15 @@ def test_what_nobody_wrote_is_unknown() -> None:
     """No normal and no observation gives no date; a word that is no mark is refused with the nearest."""
     assert season().mark("spring bloom", PULL) is None
     with pytest.raises(Fault) as refused:
-        season().mark("first forst", PULL)
+        season().mark("fist frost", PULL)
     assert "first frost" in refused.value.write
+
+
+def test_what_is_known_is_what_was_written_seen_or_follows() -> None:
+    """A normal, an observation, or a span that follows from two marks."""
+    derived = season(main_flow_ends="20 July", first_frost="14 October").with_observations({"treatment begins": [date(2026, 9, 1)]})
+    known = [name for name in (*MARKS, *SPANS, *EDGES) if derived.knows(name)]
+    assert known == ["main flow ends", "first frost", "robbing", "treatment", "robbing begins", "robbing ends", "treatment begins"]
 
 
 def test_an_observation_overrules_the_normal_it_lies_near() -> None:
