@@ -11,7 +11,7 @@ import yaml
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document
 from scheduler.rules import expressions
-from scheduler.rules.expressions import ExpressionFault
+from scheduler.rules.evaluation import ExpressionFault, underscored
 from scheduler.rules.loaded import LoadedCard, LoadedSet, Rules, meant, si
 from scheduler.rules.schema import ANCHORS, Anchor, Card
 from scheduler.rules.texts import Checking, Loc, marked
@@ -222,7 +222,7 @@ def _texts(rules: Rules) -> Iterator[Finding]:
             yield from (spot.finding(loc, fault) for loc, fault in _limits(card, checking))
     for one in rules.sets.values():
         for name in one.parameters:
-            if expressions.underscored(name) not in used[one.name]:
+            if underscored(name) not in used[one.name]:
                 place = _Spot.of(one, "parameters", name)
                 yield Finding(place.finding((), Fault("no card uses it"), key=True).diagnostic, advice=True)
 

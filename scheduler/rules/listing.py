@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from scheduler.diagnostics import Fault
-from scheduler.rules.expressions import underscored
+from scheduler.rules.evaluation import underscored
 from scheduler.rules.loaded import LoadedCard, LoadedParameter, Rules
 from scheduler.rules.texts import Checking, marked
 

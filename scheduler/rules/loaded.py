@@ -14,7 +14,7 @@ from pydantic import ValidationError
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import parse
-from scheduler.rules.expressions import Environment, Parameters, Value, dimension_of
+from scheduler.rules.evaluation import Environment, Parameters, Value, dimension_of
 from scheduler.rules.schema import Card, Caution, Parameter, Relation, Scenario, Source
 
 MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each

@@ -13,7 +13,8 @@ from pydantic import BaseModel
 from scheduler.diagnostics import Fault, instead
 from scheduler.estimates.callables import CALLABLES
 from scheduler.rules import expressions
-from scheduler.rules.expressions import Environment, EstimateFault, ExpressionFault, Place
+from scheduler.rules.evaluation import Environment, EstimateFault, ExpressionFault, Parameters, has_macro, param_names, position, underscored
+from scheduler.rules.expressions import Place
 from scheduler.rules.loaded import LoadedParameter
 from scheduler.rules.schema import AmountOf, Card, ConditionText, TemplateText
 from scheduler.rules.vocabulary import VOCABULARY
@@ -80,7 +81,7 @@ class Checking:
     used: set[str] = field(default_factory=set)
 
     @classmethod
-    def of(cls, card: Card, parameters: dict[str, LoadedParameter], values: expressions.Parameters) -> Checking:
+    def of(cls, card: Card, parameters: dict[str, LoadedParameter], values: Parameters) -> Checking:
         """The names a card can see: a lot only where it is about lots, a batch only where it is split."""
         hidden = set() if {"harvest", "yard"}.isdisjoint(card.for_) else {"lot"}
         hidden |= set() if card.batches else {"batch"}
@@ -118,7 +119,7 @@ class Checking:
     def _parameter(self, name: str, dimension: str) -> None:
         if name not in self.parameters:
             raise Fault(f'no parameter of this rule set is named "{name}"', instead(name, self.parameters))
-        self.used.add(expressions.underscored(name))
+        self.used.add(underscored(name))
         parameter = self.parameters[name]
         if parameter.dimension in ("word", "yes or no") or dimension not in ("any", parameter.dimension):
             needed = "number" if dimension == "any" else dimension
@@ -127,7 +128,7 @@ class Checking:
 
     def _names(self, text: str) -> None:
         """Refuse names that nothing has, in every branch and not only in the one the samples take."""
-        self.used.update(expressions.param_names(text))
+        self.used.update(param_names(text))
         program = self.env.parameters.program(text)
         for match in _FIELD.finditer(text):
             variable, name = match[2], match[3]
@@ -137,13 +138,13 @@ class Checking:
             if name.isidentifier() and not name.startswith("_") and name not in _STANDARD and name not in CALLABLES:
                 raise self._at(text, text.find(name), f'no estimate is named "{name}"', instead(name, [*CALLABLES, "q"]))
         for name in program.variables:
-            if name not in self.env.names and not expressions.has_macro(text):
+            if name not in self.env.names and not has_macro(text):
                 hidden = f'this card has no "{name}"' if name in VOCABULARY else f'nothing is named "{name}"'
                 raise self._at(text, text.find(name), hidden, instead(name, [*self.env.names, "param"]))
 
     @staticmethod
     def _at(text: str, offset: int, message: str, write: str) -> ExpressionFault:
-        return ExpressionFault(text, *expressions.position(text, max(0, offset)), message, write)
+        return ExpressionFault(text, *position(text, max(0, offset)), message, write)
 
     @staticmethod
     def _sampled(work: Any) -> None:
