@@ -7,6 +7,7 @@ phases: begin (hands on), hold (nobody needed), end (hands on). With s the start
     begin lies in the begin calendar, end in the end calendar, and no two hands-on phases overlap
     end starts in [s + b + h, s + b + h_most]      the hold, and how long its end may wait for hands
     sum of demands over tasks with s <= t < f      <= capacity, for every resource and every t
+    sum of loads over tasks with t <= s < t + 24 h <= the daily rating, or one load alone, for every resource and every t
     f <= due                                       may be missed at a cost
     f <= deadline                                  may not be missed
 """
@@ -78,6 +79,7 @@ class Mode:
     hold: int
     hold_most: int | None  # greatest hold, where the end may not wait for ever
     demands: tuple[tuple[str, float], ...] = ()
+    loads: tuple[tuple[str, float], ...] = ()  # warm mass put in at the start, by resource [kg]
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,11 +113,20 @@ class Precedence:
     least: int = 0
     greatest: int | None = None
 
+    @property
+    def from_finish(self) -> bool:
+        """Whether the relation counts from the finish of the earlier task, not from its start."""
+        return self.kind.startswith("finish")
+
+    @property
+    def of_finish(self) -> bool:
+        """Whether it bounds the finish of the later task, not its start."""
+        return self.kind.endswith("finish")
+
     def lag(self, placed: Mapping[str, Placement]) -> int:
         """The elapsed time between the two ends that the relation speaks of [s]."""
-        left, _, right = self.kind.partition(" to ")
         a, b = placed[self.before], placed[self.after]
-        return (b.start if right == "start" else b.finish) - (a.finish if left == "finish" else a.start)
+        return (b.finish if self.of_finish else b.start) - (a.finish if self.from_finish else a.start)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +138,7 @@ class Network:
     capacities: Mapping[str, float]
     reserved: tuple[tuple[str, int, int, float], ...] = ()  # resource, from, to, amount
     calendars: Mapping[str, Calendar] = field(default_factory=dict)
+    daily: Mapping[str, float] = field(default_factory=dict)  # warm mass that may be put in within any 24 h [kg]
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +165,7 @@ def violations(network: Network, schedule: Schedule) -> list[str]:
         *_relations(network, schedule),
         *_hands(network, schedule),
         *_capacities(network, schedule),
+        *_loads(network, schedule),
     ]
 
 
@@ -170,6 +183,10 @@ def _phases(network: Network, schedule: Schedule) -> Iterator[str]:
         mode = task.modes[at.mode]
         if at.start < task.release:
             yield f"{task.id}: starts {task.release - at.start} s before its release"
+        if not task.begin and task.begin_calendar is not None and not network.calendars[task.begin_calendar].holds(at.start, at.start):
+            yield f"{task.id}: starts outside its window"
+        if (at.sittings and at.sittings[0][0] != at.start) or (at.end_sittings and at.end_sittings[-1][1] != at.finish) or at.finish < at.start:
+            yield f"{task.id}: starts or finishes apart from its work"
         if sum(b - a for a, b in at.sittings) != task.begin or sum(b - a for a, b in at.end_sittings) != task.end:
             yield f"{task.id}: hands-on time is not what the task needs"
         begun = at.sittings[-1][1] if at.sittings else at.start
@@ -198,26 +215,51 @@ def _relations(network: Network, schedule: Schedule) -> Iterator[str]:
 
 
 def _hands(network: Network, schedule: Schedule) -> Iterator[str]:
-    work = sorted((a, b, task.id) for task in network.tasks if task.id in schedule and not task.fixed for a, b in (*schedule[task.id].sittings, *schedule[task.id].end_sittings))
+    placed = [(task.id, schedule[task.id]) for task in network.tasks if task.id in schedule and not task.fixed]
+    work = sorted((a, b, name) for name, at in placed for a, b in (*at.sittings, *at.end_sittings))
     for (_, end, one), (start, _, other) in pairwise(work):
         if start < end:
             yield f"{one} and {other}: one pair of hands is needed twice at {start}"
 
 
 def _capacities(network: Network, schedule: Schedule) -> Iterator[str]:
-    changes: dict[str, list[tuple[int, float]]] = {name: [] for name in network.capacities}
+    """What already happened, and what the keeper reserved, may overfill a resource; nothing may be planned into it then."""
+    changes: dict[str, list[tuple[int, float, int]]] = {name: [] for name in network.capacities}
     for name, start, end, amount in network.reserved:
-        changes[name] += [(start, amount), (end, -amount)]
+        changes[name] += [(start, amount, 0), (end, -amount, 0)]
     for task in network.tasks:
         at = schedule.get(task.id)
         if at is None or at.finish <= at.start:
             continue
+        planned = int(task.fixed is None)
         for name, amount in task.modes[at.mode].demands:
-            changes[name] += [(at.start, amount), (at.finish, -amount)]
+            changes[name] += [(at.start, amount, planned), (at.finish, -amount, -planned)]
     for name, steps in changes.items():
-        level = 0.0
-        for moment, change in sorted(steps):
-            level += change
-            if level > network.capacities[name] * (1 + 1e-9) + 1e-9:
+        level, at_work = 0.0, 0
+        steps.sort()
+        for i, (moment, change, count) in enumerate(steps):
+            level, at_work = level + change, at_work + count
+            last = i + 1 == len(steps) or steps[i + 1][0] > moment
+            if last and at_work and level > slack(network.capacities[name]):
                 yield f"{name}: {level:g} needed of {network.capacities[name]:g} at {moment}"
                 break
+
+
+def _loads(network: Network, schedule: Schedule) -> Iterator[str]:
+    loads: dict[str, list[tuple[int, float, bool]]] = {name: [] for name in network.daily}
+    for task in network.tasks:
+        if (at := schedule.get(task.id)) is not None:
+            for name, mass in task.modes[at.mode].loads:
+                loads.setdefault(name, []).append((at.start, mass, not task.fixed))
+    for name in network.daily:
+        begun = sorted(loads[name])
+        for i, (opens, _, _) in enumerate(begun):
+            within = [load for load in begun[i:] if load[0] < opens + DAY]
+            if len(within) > 1 and any(planned for _, _, planned in within) and sum(mass for _, mass, _ in within) > slack(network.daily[name]):
+                yield f"{name}: {sum(mass for _, mass, _ in within):g} kg loaded within a day of {opens}, rated for {network.daily[name]:g}"
+                break
+
+
+def slack(limit: float) -> float:
+    """A limit with room for the rounding of sums of floats."""
+    return limit * (1 + 1e-9) + 1e-9

@@ -1,90 +1,108 @@
-"""What is taken: one pair of hands, and the level of a renewable resource over time. Both answer "from when is it free?"."""
+"""What is taken over time: one pair of hands, the level of a renewable resource, the mass loaded within a day.
+
+Each answers "from when is it free?". A search that had to go far remembers what it found not to fit, so that a queue of months is not
+walked again by every task that joins it. What is remembered stays true while more is taken; `settle` makes it lasting, and taking
+something out forgets what was learned since.
+"""
 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator
 
-from scheduler.planning.network import Calendar, Interval
+from scheduler.planning.network import DAY, Calendar, Interval, slack
 
 SHORTEST_SITTING = 30 * 60  # work too long for any free span is divided into sittings of at least this [s]; assumed
+FAR = 12  # steps a search may walk before it remembers; measured: less costs more than it saves
+KEPT = 24  # refusals kept for a resource
 
 
-class Hands:
-    """The busy intervals of one pair of hands, disjoint and in order."""
+class Spans:
+    """Disjoint intervals in order; touching ones are joined."""
 
     def __init__(self) -> None:
-        self._starts: list[int] = []
-        self._ends: list[int] = []
-        self._full: dict[tuple[int, int], dict[int, int]] = {}  # (calendar, length) -> interval that can not take it -> the next to try
+        self.starts: list[int] = []
+        self.ends: list[int] = []
 
     def take(self, start: int, end: int) -> None:
-        """Mark an interval as busy; touching intervals are joined."""
-        i = bisect_left(self._ends, start)
-        j = bisect_right(self._starts, end)
+        """Add an interval."""
+        i = bisect_left(self.ends, start)
+        j = bisect_right(self.starts, end)
         if i < j:
-            start, end = min(start, self._starts[i]), max(end, self._ends[j - 1])
-        self._starts[i:j] = [start]
-        self._ends[i:j] = [end]
+            start, end = min(start, self.starts[i]), max(end, self.ends[j - 1])
+        self.starts[i:j] = [start]
+        self.ends[i:j] = [end]
+
+    def touches(self, start: int, end: int) -> bool:
+        """Whether an interval of them overlaps or touches [start, end]."""
+        i = bisect_left(self.ends, start)
+        return i < len(self.starts) and self.starts[i] <= end
+
+
+class Hands(Spans):
+    """The busy intervals of one pair of hands."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._full: dict[tuple[int, int], dict[int, int]] = {}  # (calendar, length) -> interval that can not take it -> the next to try
+        self._learned: list[tuple[dict[int, int], int, int | None]] = []
 
     def give_back(self, start: int, end: int) -> None:
         """Free an interval that was taken."""
-        i = bisect_right(self._starts, start) - 1
-        a, b = self._starts[i], self._ends[i]
+        i = bisect_right(self.starts, start) - 1
+        a, b = self.starts[i], self.ends[i]
         pieces = [(x, y) for x, y in ((a, start), (end, b)) if x < y]
-        self._starts[i : i + 1] = [x for x, _ in pieces]
-        self._ends[i : i + 1] = [y for _, y in pieces]
-        self._full.clear()
+        self.starts[i : i + 1] = [x for x, _ in pieces]
+        self.ends[i : i + 1] = [y for _, y in pieces]
+        for full, interval, was in reversed(self._learned):
+            if was is None:
+                full.pop(interval, None)
+            else:
+                full[interval] = was
+        self._learned.clear()
+
+    def settle(self) -> None:
+        """What is taken stays taken, and so does what was learned from it."""
+        self._learned.clear()
 
     def earliest(self, calendar: Calendar | None, after: int, length: int, horizon: int) -> int | None:
         """The first moment from `after` at which `length` seconds of work fit in the calendar, or None before the horizon."""
         if calendar is None:
             return self._gap(after, length, horizon)
         full = self._full.setdefault((id(calendar), length), {})
-        i = _follow(full, calendar.index(after))
+        i = self._follow(full, calendar.index(after))
         while calendar.has(i) and calendar.starts[i] <= horizon:
             opens = calendar.starts[i]
             start = self._gap(max(after, opens), length, calendar.ends[i] - length)
             if start is not None:
                 return start
             if after <= opens:
-                full[i] = i + 1
-            i = _follow(full, i + 1)
+                self._learn(full, i, i + 1)
+            i = self._follow(full, i + 1)
         return None
 
-    def sittings(self, calendar: Calendar | None, after: int, length: int, horizon: int) -> tuple[Interval, ...] | None:
+    def sittings(self, calendar: Calendar, after: int, length: int, horizon: int) -> tuple[Interval, ...] | None:
         """The first free pieces from `after` that add up to `length` seconds, none shorter than a sitting but the last."""
-        if calendar is None:
-            start = self._gap(after, length, horizon)
-            return None if start is None else ((start, start + length),)
         pieces: list[Interval] = []
-        left, i = length, calendar.index(after)
-        while left > 0 and calendar.has(i) and calendar.starts[i] <= horizon:
-            for start, end in self._free(max(after, calendar.starts[i]), calendar.ends[i]):
-                piece = min(left, end - start)
-                if piece >= min(SHORTEST_SITTING, left):
-                    pieces.append((start, start + piece))
-                    left -= piece
-                if left == 0:
-                    break
-            i += 1
-        return None if left else tuple(pieces)
+        left = length
+        while left > 0:
+            start = self.earliest(calendar, after, min(SHORTEST_SITTING, left), horizon)
+            if start is None:
+                return None
+            end = min(start + left, calendar.ends[calendar.index(start)], self._next_busy(start))
+            pieces.append((start, end))
+            left -= end - start
+            after = end
+        return tuple(pieces)
 
-    def _free(self, start: int, end: int) -> Iterator[Interval]:
-        """The free intervals within [start, end]."""
-        i = bisect_right(self._ends, start)
-        while start < end:
-            busy = self._starts[i] if i < len(self._starts) else end
-            if busy > start:
-                yield start, min(busy, end)
-            start = self._ends[i] if i < len(self._ends) else end
-            i += 1
+    def _next_busy(self, free: int) -> int:
+        i = bisect_right(self.starts, free)
+        return self.starts[i] if i < len(self.starts) else 1 << 62
 
     def _gap(self, start: int, length: int, latest: int) -> int | None:
         """The first moment in [start, latest] from which `length` seconds are free."""
         if start > latest:
             return None
-        starts, ends = self._starts, self._ends
+        starts, ends = self.starts, self.ends
         i = bisect_right(ends, start)
         while i < len(starts) and starts[i] < start + length:
             start = ends[i]
@@ -93,44 +111,98 @@ class Hands:
             i += 1
         return start
 
+    def _learn(self, full: dict[int, int], interval: int, following: int) -> None:
+        self._learned.append((full, interval, full.get(interval)))
+        full[interval] = following
 
-def _follow(full: dict[int, int], i: int) -> int:
-    """The next interval not known to be too full, with the path shortened for the next search."""
-    root = i
-    while root in full:
-        root = full[root]
-    while i in full and full[i] != root:
-        full[i], i = root, full[i]
-    return root
+    def _follow(self, full: dict[int, int], i: int) -> int:
+        """The next interval not known to be too full, with the path shortened for the next search."""
+        root = i
+        while root in full:
+            root = full[root]
+        while i in full and full[i] != root:
+            following = full[i]
+            self._learn(full, i, root)
+            i = following
+        return root
+
+
+class Refusals:
+    """What is known not to fit: (amount, length, since, until) says no start in [since, until) takes so much or more for so long or longer."""
+
+    def __init__(self) -> None:
+        self._lasting: list[tuple[float, int, int, int]] = []
+        self._fresh: list[tuple[float, int, int, int]] = []
+
+    def skip(self, start: int, length: int, amount: float) -> int:
+        """The first moment from `start` that is not refused."""
+        moved = True
+        while moved:
+            moved = False
+            for known in (self._lasting, self._fresh):
+                for least, shortest, since, until in known:
+                    if since <= start < until and least <= amount and shortest <= length:
+                        start, moved = until, True
+        return start
+
+    def learn(self, since: int, until: int, length: int, amount: float) -> None:
+        """Remember a refusal; those it covers go, and the oldest where there are too many."""
+        for known in (self._lasting, self._fresh):
+            known[:] = [old for old in known if not (amount <= old[0] and length <= old[1] and since <= old[2] and until >= old[3])]
+        self._fresh.append((amount, length, since, until))
+        if len(self._fresh) > KEPT:
+            del self._fresh[0]
+
+    def settle(self) -> None:
+        """Keep what was learned."""
+        if self._fresh:
+            self._lasting = (self._lasting + self._fresh)[-KEPT:]
+            self._fresh = []
+
+    def forget(self) -> None:
+        """Drop what was learned since `settle`."""
+        self._fresh.clear()
 
 
 class Level:
     """How much of a renewable resource is taken, as a step function of time."""
 
     def __init__(self, capacity: float) -> None:
-        self.capacity = capacity
+        self.most = slack(capacity)
+        self.refusals = Refusals()
         self._times: list[int] = []
         self._levels: list[float] = []  # the level from times[i] on
 
     def take(self, start: int, end: int, amount: float) -> None:
-        """Occupy an amount in [start, end); a negative amount gives it back."""
+        """Occupy an amount in [start, end)."""
         if end <= start:
             return
         i, j = self._step(start), self._step(end)
         for k in range(i, j):
             self._levels[k] += amount
 
+    def give_back(self, start: int, end: int, amount: float) -> None:
+        """Free an amount that was taken."""
+        self.take(start, end, -amount)
+        self.refusals.forget()
+
     def earliest(self, start: int, length: int, amount: float) -> int:
-        """The first moment from `start` from which the amount is free for `length` seconds."""
-        free = self.capacity * (1 + 1e-9) + 1e-9 - amount
+        """The first moment from `start` from which the amount is free for `length` seconds; the amount is at most the capacity."""
+        free = self.most - amount
+        asked, walked = start, 0
         times, levels = self._times, self._levels
+        start = self.refusals.skip(start, length, amount)
         i = max(bisect_right(times, start) - 1, 0)
-        end = start + length
-        while i < len(times) and times[i] < end:
-            if levels[i] > free and (i + 1 < len(times)) and times[i + 1] > start:
+        while i < len(times) - 1 and times[i] < start + length:
+            if levels[i] > free and times[i + 1] > start:
                 start = times[i + 1]
-                end = start + length
+                if walked % FAR == FAR - 1 and (further := self.refusals.skip(start, length, amount)) > start:
+                    start = further
+                    i = max(bisect_right(times, start) - 1, 0) - 1
             i += 1
+            walked += 1
+        if walked > FAR and start > asked:
+            self.refusals.learn(asked, start, length, amount)
         return start
 
     def _step(self, moment: int) -> int:
@@ -140,4 +212,50 @@ class Level:
             self._levels.insert(i, self._levels[i - 1] if i else 0.0)
         return i
 
+
+class Loads:
+    """Warm mass begun on a freezer: within any 24 h at most its rating, or one load alone."""
+
+    def __init__(self, most: float) -> None:
+        self.most = slack(most)
+        self.refusals = Refusals()
+        self._moments: list[int] = []
+        self._masses: list[float] = []
+
+    def take(self, moment: int, mass: float) -> None:
+        """Load a mass [kg] at a moment."""
+        i = bisect_right(self._moments, moment)
+        self._moments.insert(i, moment)
+        self._masses.insert(i, mass)
+
+    def give_back(self, moment: int, mass: float) -> None:
+        """Take a load out again."""
+        i = bisect_left(self._moments, moment)
+        while self._masses[i] != mass:
+            i += 1
+        del self._moments[i], self._masses[i]
+        self.refusals.forget()
+
+    def earliest(self, start: int, mass: float) -> int:
+        """The first moment from `start` at which the mass may be loaded."""
+        asked, walked = start, 0
+        start = self.refusals.skip(start, 0, mass)
+        while (blocking := self._blocking(start, mass)) is not None:
+            start = self.refusals.skip(blocking + DAY, 0, mass)
+            walked += 1
+        if walked > FAR:
+            self.refusals.learn(asked, start, 0, mass)
+        return start
+
+    def _blocking(self, moment: int, mass: float) -> int | None:
+        """The first load to get away from, where some 24 h around a moment would hold too much."""
+        moments, masses = self._moments, self._masses
+        first = i = bisect_right(moments, moment - DAY)
+        since = [*moments[i : bisect_right(moments, moment)], moment]
+        for opens in since:
+            i = bisect_left(moments, opens, i)
+            j = bisect_left(moments, opens + DAY, i)
+            if i < j and mass + sum(masses[i:j]) > self.most:
+                return moments[first]
+        return None
 

@@ -1,0 +1,219 @@
+"""In which order tasks are placed, as a function of the network alone, so that one change moves few places in it.
+
+Tasks that a greatest lag ties together, and all between them, form a unit that is placed as one: the strongly connected components of
+the graph with an arc along each relation and one back where there is a greatest lag. Units are taken in order of latest start, then
+earliest start, then depth; each of the three never falls along a relation, so the order is one of precedence. Ties go by weight, then id.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+
+from scheduler.planning.network import Network, Precedence, Task
+
+UNDATED = 1 << 60
+DISTANT = 1 << 59  # a moment from which on it is no date
+Key = tuple[int, int, int, int, str]
+
+
+@dataclass(slots=True)
+class Order:
+    """A network indexed by task and by unit. A unit goes by the least id of its tasks."""
+
+    tasks: dict[str, Task]
+    into: dict[str, list[Precedence]]
+    out: dict[str, list[Precedence]]
+    depth: dict[str, int] = field(default_factory=dict)  # longest chain of relations before a task; none for tasks in or behind a circle
+    latest: dict[str, int] = field(default_factory=dict)  # latest start that keeps every limit behind it, `UNDATED` where there is none
+    earliest: dict[str, int] = field(default_factory=dict)  # earliest start that releases and lags allow
+    unit: dict[str, str] = field(default_factory=dict)
+    members: dict[str, tuple[str, ...]] = field(default_factory=dict)  # in an order of precedence
+    unit_depth: dict[str, int] = field(default_factory=dict)
+    unit_latest: dict[str, int] = field(default_factory=dict)
+    unit_earliest: dict[str, int] = field(default_factory=dict)
+    key: dict[str, Key] = field(default_factory=dict)
+
+    def units(self) -> list[str]:
+        """The units in the order in which they are placed."""
+        return sorted(self.members, key=self.key.__getitem__)
+
+    def before(self, unit: str) -> set[str]:
+        """The units that a unit follows."""
+        found = {self.unit[relation.before] for task in self.members[unit] for relation in self.into.get(task, ()) if relation.before in self.unit}
+        found.discard(unit)
+        return found
+
+    def after(self, unit: str) -> set[str]:
+        """The units that follow a unit."""
+        found = {self.unit[relation.after] for task in self.members[unit] for relation in self.out.get(task, ()) if relation.after in self.unit}
+        found.discard(unit)
+        return found
+
+    def latest_of(self, name: str) -> int:
+        """The latest start of a task, from those of its followers."""
+        task = self.tasks[name]
+        shortest = task.shortest()
+        finish = min(task.due if task.due is not None else UNDATED, task.deadline if task.deadline is not None else UNDATED)
+        for relation in self.out.get(name, ()):
+            then = self.latest.get(relation.after, UNDATED)
+            if then < DISTANT:
+                then += (self.tasks[relation.after].shortest() if relation.of_finish else 0) - relation.least + (0 if relation.from_finish else shortest)
+                finish = min(finish, then)
+        return finish - shortest if finish < DISTANT else UNDATED
+
+    def earliest_of(self, name: str) -> int:
+        """The earliest start of a task, from those of its predecessors."""
+        task = self.tasks[name]
+        if task.fixed:
+            return task.fixed[0]
+        earliest = task.release
+        for relation in self.into.get(name, ()):
+            if relation.before in self.earliest:
+                then = self.earliest[relation.before] + relation.least
+                then += (self.tasks[relation.before].shortest() if relation.from_finish else 0) - (task.shortest() if relation.of_finish else 0)
+                earliest = max(earliest, then)
+        return earliest
+
+    def unit_latest_of(self, unit: str) -> int:
+        """The least latest start in a unit and in all that follow it."""
+        return min(min(self.latest[task] for task in self.members[unit]), min((self.unit_latest[after] for after in self.after(unit)), default=UNDATED))
+
+    def unit_earliest_of(self, unit: str) -> int:
+        """The least earliest start in a unit, or that of a unit before it where that is later."""
+        return max(min(self.earliest[task] for task in self.members[unit]), max((self.unit_earliest[before] for before in self.before(unit)), default=-UNDATED))
+
+    def key_of(self, unit: str) -> Key:
+        """Where a unit stands in the order."""
+        weight = max(self.tasks[task].weight for task in self.members[unit])
+        return self.unit_latest[unit], self.unit_earliest[unit], self.unit_depth[unit], -weight, unit
+
+
+def order_of(network: Network) -> Order:
+    """Work the order out from nothing."""
+    into: dict[str, list[Precedence]] = {}
+    out: dict[str, list[Precedence]] = {}
+    for relation in network.precedences:
+        into.setdefault(relation.after, []).append(relation)
+        out.setdefault(relation.before, []).append(relation)
+    order = Order({task.id: task for task in network.tasks}, into, out)
+    sequence = _depths(order)
+    for name in sequence:
+        order.earliest[name] = order.earliest_of(name)
+    for name in reversed(sequence):
+        order.latest[name] = order.latest_of(name)
+    backward = _units(order, sequence)
+    for unit in backward:
+        order.unit_latest[unit] = order.unit_latest_of(unit)
+    for unit in reversed(backward):
+        order.unit_earliest[unit] = order.unit_earliest_of(unit)
+        order.unit_depth[unit] = 1 + max((order.unit_depth[before] for before in order.before(unit)), default=-1)
+        order.key[unit] = order.key_of(unit)
+    return order
+
+
+def with_tasks(old: Order, changed: Mapping[str, Task]) -> tuple[Order, set[str]]:
+    """The order after some tasks' records changed and no relation did; and the units whose place in it moved."""
+    new = Order(
+        {**old.tasks, **changed}, old.into, old.out, old.depth, dict(old.latest), dict(old.earliest), old.unit, dict(old.members), old.unit_depth, dict(old.unit_latest), dict(old.unit_earliest), dict(old.key)
+    )
+    known = [name for name in changed if name in new.depth]
+    before = {name: {relation.before for relation in new.into.get(name, ()) if relation.before in new.depth} for name in known}
+    late = _settle({*known, *(b for names in before.values() for b in names)}, new.latest, new.latest_of, lambda name: [r.before for r in new.into.get(name, ())], lambda name: -new.depth[name])
+    after = {relation.after for name in known for relation in new.out.get(name, ()) if relation.after in new.depth}
+    early = _settle({*known, *after}, new.earliest, new.earliest_of, lambda name: [r.after for r in new.out.get(name, ()) if r.after in new.depth], new.depth.__getitem__)
+    units = {new.unit[name] for name in (*late, *early, *known)}
+    units |= _settle(units, new.unit_latest, new.unit_latest_of, new.before, lambda unit: -new.unit_depth[unit])
+    units |= _settle(units, new.unit_earliest, new.unit_earliest_of, new.after, new.unit_depth.__getitem__)
+    moved = set()
+    for unit in units:
+        members, key = _sorted(new, new.members[unit]), new.key_of(unit)
+        if key != new.key[unit] or members != new.members[unit]:
+            new.key[unit], new.members[unit] = key, members
+            moved.add(unit)
+    return new, moved
+
+
+def _settle(first: Iterable[str], values: dict[str, int], work_out: Callable[[str], int], onward: Callable[[str], Iterable[str]], rank: Callable[[str], int]) -> set[str]:
+    """Work values out again, and onward as long as they change; returns what changed."""
+    queued = set(first)
+    heap = [(rank(name), name) for name in queued]
+    heapq.heapify(heap)
+    changed = set()
+    while heap:
+        name = heapq.heappop(heap)[1]
+        value = work_out(name)
+        if value != values[name]:
+            values[name] = value
+            changed.add(name)
+            for following in onward(name):
+                if following not in queued:
+                    queued.add(following)
+                    heapq.heappush(heap, (rank(following), following))
+    return changed
+
+
+def _depths(order: Order) -> list[str]:
+    """The tasks in an order of precedence; those in or behind a circle are left out."""
+    waiting = {name: len(order.into.get(name, ())) for name in order.tasks}
+    ready = [name for name, count in waiting.items() if not count]
+    depth = order.depth = dict.fromkeys(ready, 0)
+    for name in ready:
+        for relation in order.out.get(name, ()):
+            waiting[relation.after] -= 1
+            if not waiting[relation.after]:
+                depth[relation.after] = 1 + max(depth[earlier.before] for earlier in order.into[relation.after])
+                ready.append(relation.after)
+    return ready
+
+
+def _units(order: Order, sequence: list[str]) -> list[str]:
+    """Fill in the units; returns them with each after all that follow it (Tarjan 1972, SIAM J. Comput. 1:146-160, without recursion)."""
+    number: dict[str, int] = {}
+    low: dict[str, int] = {}
+    stack: list[str] = []
+    found: list[str] = []
+    for root in sequence:
+        if root in number:
+            continue
+        path = [(root, iter(_arcs(order, root)))]
+        number[root] = low[root] = len(number)
+        stack.append(root)
+        while path:
+            name, arcs = path[-1]
+            for other in arcs:
+                if other not in number:
+                    number[other] = low[other] = len(number)
+                    stack.append(other)
+                    path.append((other, iter(_arcs(order, other))))
+                    break
+                if other not in order.unit:
+                    low[name] = min(low[name], number[other])
+            else:
+                path.pop()
+                if path:
+                    low[path[-1][0]] = min(low[path[-1][0]], low[name])
+                if low[name] == number[name]:
+                    names = [stack.pop()]
+                    while names[-1] != name:
+                        names.append(stack.pop())
+                    found.append(_unit(order, names))
+    return found
+
+
+def _arcs(order: Order, name: str) -> list[str]:
+    after = [relation.after for relation in order.out.get(name, ()) if relation.after in order.depth]
+    return after + [relation.before for relation in order.into.get(name, ()) if relation.greatest is not None]
+
+
+def _unit(order: Order, names: list[str]) -> str:
+    unit = min(names)
+    order.members[unit] = _sorted(order, names)
+    for name in names:
+        order.unit[name] = unit
+    return unit
+
+
+def _sorted(order: Order, names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted(names, key=lambda name: (order.depth[name], order.latest[name], name)))

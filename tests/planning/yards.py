@@ -1,0 +1,100 @@
+"""Invented yards for the schedule: networks of tasks with free hours, one freezer, a rack, lags and due dates. All times are whole quarters of an hour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from random import Random
+
+from scheduler.planning.network import DAY, Calendar, Interval, Mode, Network, Precedence, Task
+
+QUARTER = 900
+HOUR = 3600
+NOON = 19500 * DAY + 12 * HOUR  # an invented day of pulling
+
+
+@dataclass(frozen=True)
+class Hours:
+    """Free hours of every day, in hours from midnight; `days` of seven are free, and no day after `last` is."""
+
+    opens: float
+    closes: float
+    days: frozenset[int] = frozenset(range(7))
+    last: int = NOON // DAY + 2000
+
+    def __call__(self, day: int) -> Iterator[Interval]:
+        """The free hours that begin on a day."""
+        if day % 7 in self.days and day <= self.last:
+            yield day * DAY + int(self.opens * HOUR), day * DAY + int(self.closes * HOUR)
+
+
+def calendar(hours: Hours, first: int = NOON // DAY - 3) -> Calendar:
+    """A calendar of these hours."""
+    return Calendar(first, hours.last, hours)
+
+
+EVENINGS = Hours(17.5, 21.5)
+WEEKENDS = Hours(8, 20, frozenset({2, 3}))
+DUSK = Hours(19.5, 21.5)
+NEVER = Hours(8, 9, frozenset())
+
+
+def calendars() -> dict[str, Calendar]:
+    """Fresh calendars of the keeper's free hours and of narrower windows within them."""
+    return {"evenings": calendar(EVENINGS), "weekends": calendar(WEEKENDS), "dusk": calendar(DUSK), "never": calendar(NEVER)}
+
+
+def yard(random: Random, most: int = 20, daily: bool = True, splits: bool = True, fixed: bool = True) -> Network:
+    """A few lots with their chains, competing for the freezer, the rack and the evenings."""
+    tasks: list[Task] = []
+    relations: list[Precedence] = []
+    wanted = random.randint(2, most)
+    while len(tasks) < wanted:
+        _lot(random, len(tasks), min(random.randint(1, 6), wanted - len(tasks)), tasks, relations, daily, splits)
+    for i in range(1, len(tasks)):
+        if random.random() < 0.1:
+            relations.append(Precedence(tasks[random.randrange(i)].id, tasks[i].id))
+    if fixed and random.random() < 0.3:
+        done = tasks[0]
+        tasks[0] = Task(done.id, done.begin, done.end, done.modes, done.release, fixed=(NOON - 2 * HOUR, NOON))
+    reserved = ((("freezer", NOON + 2 * DAY, NOON + 4 * DAY, 30.0),) if random.random() < 0.3 else ())
+    limits = {"freezer": 6.0} if daily and random.random() < 0.5 else {}
+    return Network(tuple(tasks), tuple(relations), {"freezer": 90.0, "chest": 60.0, "rack": 24.0}, reserved, calendars(), limits)
+
+
+def _lot(random: Random, at: int, length: int, tasks: list[Task], relations: list[Precedence], daily: bool, splits: bool) -> None:
+    release = NOON + random.randint(0, 5 * 24) * HOUR
+    for i in range(length):
+        name = f"lot {at:02d}/{i}"
+        tasks.append(_task(random, name, release, daily, splits))
+        if i and random.random() < 0.85:
+            kind = random.choice(["finish to start"] * 5 + ["start to start", "finish to finish", "start to finish"])
+            least = random.choice([0, 0, 0, 4 * QUARTER, 12 * HOUR])
+            greatest = random.choice([None, None, least + 2 * HOUR, least + 12 * HOUR, least + 2 * DAY])
+            relations.append(Precedence(f"lot {at:02d}/{random.randrange(i)}" if random.random() < 0.2 else f"lot {at:02d}/{i - 1}", name, kind, least, greatest))
+
+
+def _task(random: Random, name: str, release: int, daily: bool, splits: bool) -> Task:
+    kind = random.choice(["work", "work", "hold", "freeze", "drain"])
+    begin = random.choice([0, 1, 2, 4, 6]) * QUARTER
+    if splits and random.random() < 0.05:
+        begin = 40 * QUARTER
+    end = random.choice([0, 0, 1, 2]) * QUARTER
+    open_in = random.choice(["evenings", "evenings", "evenings", "dusk", None])
+    if begin > 16 * QUARTER:
+        open_in = "evenings"
+    modes: tuple[Mode, ...]
+    if kind == "freeze":
+        litres = float(random.choice([20, 30, 45, 60]))
+        load = (("freezer", float(random.choice([2, 3, 5, 8]))),) if daily else ()
+        modes = (Mode(random.choice([24, 48, 72]) * HOUR, None, (("freezer", litres),), load),)
+        if random.random() < 0.4:
+            modes += (Mode(modes[0].hold + 12 * HOUR, None, (("chest", litres),)),)
+    elif kind == "drain":
+        hold = random.choice([12, 24, 48]) * HOUR
+        modes = (Mode(hold, random.choice([None, hold + 24 * HOUR]), (("rack", float(random.choice([8, 12, 20]))),)),)
+    else:
+        modes = (Mode(random.choice([0, 6, 12]) * HOUR if kind == "hold" else 0, None),)
+    limit = release + random.randint(1, 8) * DAY if random.random() < 0.5 else None
+    due, deadline = (limit, None) if random.random() < 0.8 else (None, limit)
+    return Task(name, begin, end, modes, release, due, deadline, random.choice([4, 2, 1]), open_in, "evenings" if open_in else None)
