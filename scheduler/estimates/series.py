@@ -14,13 +14,13 @@ from itertools import pairwise
 
 from scheduler.diagnostics import Fault
 
-_DATE = re.compile(r"^(date|day|datum|dt)$", re.I)
-_LOW = re.compile(r"^(t_?min|temp_?min|min(imum)?_?(temp(erature)?)?|low(est)?|tn)\b", re.I)
-_HIGH = re.compile(r"^(t_?max|temp_?max|max(imum)?_?(temp(erature)?)?|high(est)?|tx)\b", re.I)
-_MASS = re.compile(r"^(mass|weight|scale|kg|lb|hive)", re.I)
-_FAHRENHEIT = re.compile(r"(°\s*f|\bf\b|_f$|fahrenheit)", re.I)
-_CELSIUS = re.compile(r"(°\s*c|\bc\b|_c$|celsius)", re.I)
-_POUND = re.compile(r"(\blbs?\b|_lbs?$|pound)", re.I)
+_DATE = re.compile(r"^(date|day|datum|dt)\b")
+_LOW = re.compile(r"^(t ?min|temp(erature)? ?min|min(imum)?|low(est)?|tn)\b")
+_HIGH = re.compile(r"^(t ?max|temp(erature)? ?max|max(imum)?|high(est)?|tx)\b")
+_MASS = re.compile(r"^(mass|weight|scale|kg|lb|hive)\b")
+_FAHRENHEIT = re.compile(r"\b(f|fahrenheit)$")
+_CELSIUS = re.compile(r"\b(c|celsius)$")
+_POUND = re.compile(r"\b(lbs?|pounds?)$")
 _EMPTY = {"", "na", "nan", "null", "none", "-", "m", "."}
 MOST_ROWS = 1_000_000
 
@@ -73,8 +73,13 @@ def _day(text: str, line: int) -> date:
         raise Fault(f'line {line}: "{text.strip()}" is not a date', "2026-08-11") from None
 
 
+def _plain(name: str) -> str:
+    """A column's name in lower case, its words apart: "temp_max (°C)" is "temp max c"."""
+    return " ".join(re.findall(r"[^\W_]+", name.lower()))
+
+
 def _column(header: list[str], wanted: re.Pattern[str], what: str) -> int:
-    found = [number for number, name in enumerate(header) if wanted.search(name.strip().replace(" ", "_"))]
+    found = [number for number, name in enumerate(header) if wanted.search(_plain(name))]
     if not found:
         raise Fault(f"no column for {what}; the first line names: {', '.join(header)}", "a first line such as: date,tmin,tmax")
     return found[0]
@@ -110,7 +115,7 @@ def _read(text: str, patterns: tuple[tuple[re.Pattern[str], str], ...]) -> tuple
         raise Fault(f"the table can not be read: {fault}", "plain CSV text") from None
     if not rows:
         raise Fault("the table has a first line and no rows", "one row a day")
-    return rows, [header[column] for column in columns[1:]]
+    return rows, [_plain(header[column]) for column in columns[1:]]
 
 
 def _gaps(rows: list[Reading]) -> list[str]:

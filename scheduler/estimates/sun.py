@@ -10,7 +10,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from scheduler.diagnostics import Fault
 
 Event = Literal["dawn", "sunrise", "sunset", "dusk"]
-_HORIZON = {"sunrise": "-0:50", "sunset": "-0:50", "dawn": "-6", "dusk": "-6"}
+# refraction alone: the library takes the upper limb, 16 minutes of arc, into account by itself
+_HORIZON = {"sunrise": "-0:34", "sunset": "-0:34", "dawn": "-6", "dusk": "-6"}
 _WORDS = {"sunrise": "the sun does not rise", "sunset": "the sun does not set", "dawn": "no civil dawn", "dusk": "no civil dusk"}
 
 

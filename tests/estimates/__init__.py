@@ -1,0 +1,1 @@
+"""Estimates held against published numbers, other libraries and an independent solution."""

@@ -1,0 +1,175 @@
+"""Honey: what runs, what keeps, what dries, what a label may say."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import psychrolib
+import pytest
+from fluids import v_terminal
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from scheduler.diagnostics import Fault
+from scheduler.estimates import dew, flow, honey, keeping, packing, pests, refractometer, weight
+
+WARMTH, WATER = st.floats(10, 70), st.floats(0.137, 0.215)
+
+
+@given(WARMTH, WATER, st.floats(0.5, 10), st.floats(0.002, 0.03))
+def test_warmer_and_wetter_honey_is_thinner(temperature: float, moisture: float, warmer: float, wetter: float) -> None:
+    here = flow.viscosity(temperature, moisture)
+    assert here.low < here.value < here.high
+    assert flow.viscosity(temperature + warmer, moisture).value < here.value
+    assert flow.viscosity(temperature, moisture + wetter).value < here.value
+
+
+def test_the_viscosity_fit_is_at_most_ten_percent_off_any_row_and_says_so_outside_them() -> None:
+    assert "extrapolated" in flow.viscosity(5.0, 0.17).basis[-1]
+    with pytest.raises(Fault):
+        flow.viscosity(90.0, 0.17)
+
+
+def test_a_bubble_rises_as_a_fluids_library_says() -> None:
+    """fluids.v_terminal for 1 mm in 11.92 Pa s of honey: Stokes."""
+    speed = v_terminal(D=1e-3, rhop=2840.0, rho=1420.0, mu=flow.viscosity(21.0, 0.17).value)
+    assert 0.35 / flow.settle_time(21.0, 0.17, 0.35, 1e-3).value == pytest.approx(speed, rel=1e-3)
+
+
+@given(st.floats(0, 40), st.floats(0.12, 0.25))
+def test_draining_stays_between_its_floor_and_its_ceiling(temperature: float, moisture: float) -> None:
+    found = flow.drain_time(temperature, moisture)
+    assert 12 * 3600 <= found.low <= found.value <= found.high <= 72 * 3600
+
+
+@given(st.floats(0, 45), st.floats(0.1, 1.0))
+def test_the_dew_point_agrees_with_a_psychrometric_library(temperature: float, humidity: float) -> None:
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    expected = psychrolib.GetTDewPointFromRelHum(temperature, humidity)
+    assume(expected >= 0)
+    assert dew.dew_point(temperature, humidity) == pytest.approx(expected, abs=0.05)
+
+
+@given(st.floats(13, 25))
+def test_refractive_index_and_moisture_are_each_others_inverse(percent: float) -> None:
+    assert refractometer.water(refractometer.index_for(percent)) == pytest.approx(percent)
+
+
+@given(st.floats(73, 89))
+def test_a_brix_reading_is_found_again(reading: float) -> None:
+    assert refractometer.brix(refractometer.index_from_brix(reading)) == pytest.approx(reading, abs=1e-6)
+
+
+def test_the_formula_is_not_the_misprint_and_moisture_is_not_a_hundred_less_brix() -> None:
+    assert 0.17 < refractometer.from_index(1.4915, 20.0).value < 0.19
+    assert 0.198 - refractometer.from_brix(80.2, 20.0).value == pytest.approx(0.017, abs=0.001)
+
+
+def test_a_warm_reading_is_corrected_down() -> None:
+    assert refractometer.from_index(1.49, 30.0).value < refractometer.from_index(1.49, 20.0).value
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: refractometer.from_index(1.33, 20.0),
+        lambda: refractometer.from_brix(40.0, 20.0),
+        lambda: refractometer.from_index(1.49, 80.0),
+        lambda: honey.density(0.3),
+        lambda: dew.dew_point(21.0, 1.2),
+    ],
+)
+def test_readings_that_are_not_of_honey_are_refused(call: object) -> None:
+    with pytest.raises(Fault):
+        call()  # type: ignore[operator]
+
+
+@pytest.mark.parametrize(
+    ("moisture", "yeast", "word"),
+    [
+        (0.170, -1, "safe"),
+        (0.175, -1, "at risk"),
+        (0.175, 999, "safe"),
+        (0.175, 1000, "ferments"),
+        (0.185, 9, "safe"),
+        (0.185, 10, "ferments"),
+        (0.195, 0.5, "safe"),
+        (0.195, 1, "ferments"),
+        (0.205, 0, "ferments"),
+        (-1.0, -1, "unknown"),
+    ],
+)
+def test_fermentation_follows_the_table_of_1933(moisture: float, yeast: float, word: str) -> None:
+    assert keeping.fermentation(moisture, yeast) == word
+
+
+@given(st.floats(0.50, 0.80))
+def test_honey_at_rest_with_air_and_air_at_rest_with_honey_agree(humidity: float) -> None:
+    assert keeping.equilibrium_humidity(keeping.equilibrium_moisture(humidity)) == pytest.approx(humidity, abs=1e-4)
+
+
+@given(st.floats(0.18, 0.25), st.floats(0.005, 0.02), st.floats(20, 35), st.floats(0, 1))
+def test_drying_is_measured_again_early_and_never_called_ready(moisture: float, fall: float, temperature: float, capped: float) -> None:
+    found = keeping.drying_time(moisture, moisture - fall, temperature, 0.4, capped)
+    assert 0 < found.low <= found.value <= found.high < math.inf
+    assert found.safe == found.low
+    assert 'not "ready"' in found.basis[0]
+
+
+def test_damp_air_never_dries_honey_and_says_so() -> None:
+    assert "drier" in (keeping.drying_time(0.20, 0.18, 30.0, 0.65, 0.0).refusal or "")
+
+
+def test_two_lots_mix_by_the_mass_of_their_water() -> None:
+    share = keeping.blend(0.194, 0.168, 0.18).value
+    assert share * 0.194 + (1 - share) * 0.168 == pytest.approx(0.18)
+    assert keeping.blend(0.194, 0.188, 0.18).refusal
+
+
+@given(st.floats(-60, 60))
+def test_the_warmer_the_store_the_sooner_the_look(temperature: float) -> None:
+    here, warmer = pests.inspection_interval(temperature), pests.inspection_interval(min(60.0, temperature + 1))
+    assert warmer.value <= here.value
+    assert (here.refusal is not None) == (temperature < 5)
+
+
+def test_a_week_at_27_degrees_and_a_cold_month_are_counted_in_one_series() -> None:
+    assert pests.inspection_from_series([27.0] * 10).value == 5 * 86400
+    assert pests.first_passing([5.0] * 30 + [27.0] * 5, 10.0, 85.0) == 35
+    assert pests.inspection_from_series([8.0] * 20).value == 42 * 86400
+
+
+@given(st.floats(0.002, 40.0), st.sampled_from(weight.KINDS), st.sampled_from(["us", "metric"]))
+def test_a_net_weight_never_overstates_in_either_unit(mass: float, rounding: str, first: str) -> None:
+    text = weight.net_weight(mass, rounding, first)
+    grams = float(re.search(r"(\d+) g", text)[1])  # type: ignore[index]
+    pounds = re.search(r"(\d+) lb", text)
+    ounces = re.search(r"([\d.]+) oz", text)
+    stated = (float(pounds[1]) * 453.59237 if pounds else 0.0) + (float(ounces[1]) * 28.349523125 if ounces else 0.0)
+    assert grams <= mass * 1000 + 1e-6
+    assert stated <= mass * 1000 + 1e-6
+    assert stated > mass * 1000 - 2.9
+
+
+@given(st.sampled_from(["shallow", "medium", "deep"]), st.floats(0.02, 0.2), st.floats(0.02, 0.2))
+def test_pieces_never_cover_more_than_the_comb(frame: str, length: float, width: float) -> None:
+    along, across = (side * 0.0254 for side in packing.COMB_AREA[frame])
+    found = packing.pieces_per_frame(frame, length, width)
+    assert found.low <= found.value
+    assert found.value * length * width <= along * across * (1 + 1e-6)
+
+
+def test_the_depth_of_a_frame_is_not_the_depth_of_its_box() -> None:
+    """A shallow box of 5 11/16 in would hold five rows of 1 1/8 in; the comb inside it, 4 3/4 in deep, holds four."""
+    assert packing.pieces_per_frame("shallow", 16.0 * 0.0254, 1.125 * 0.0254).value == 4
+
+
+def test_a_chunk_pack_keeps_its_share_of_comb() -> None:
+    jars, honey_mass = packing.chunk_jars(2.0, 0.00035)
+    assert 2.0 / 1390 / (jars * 0.00035) >= 0.6
+    assert honey_mass == pytest.approx((jars * 0.00035 - 2.0 / 1390) * honey.density(0.17))
+
+
+def test_jars_are_rounded_up() -> None:
+    assert packing.jars_needed(10.0, 0.00035) == 21  # 10 kg of 17 % honey is 7.04 L
