@@ -10,13 +10,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, read
 from scheduler.rules.layers import Loc, changed, checked
-from scheduler.rules.lint import Finding, lint
 from scheduler.rules.loaded import LoadedCard, LoadedParameter, LoadedScenario, LoadedSet, Rules
+
+if TYPE_CHECKING:
+    from scheduler.rules.lint import Finding
 
 __all__ = ["LoadedCard", "LoadedParameter", "LoadedScenario", "LoadedSet", "Rules", "bundled", "check", "load", "overlays"]
 
@@ -47,9 +49,15 @@ def load(
         where = document or Document("the changes of the yard", {"changes": dict(changes)}, None)
         reading.change(dict(changes), where, at)
     rules = Rules(reading.sets)
-    if reading.to_check and (wrong := [finding.diagnostic for finding in lint(rules) if not finding.advice]):
+    if reading.to_check and (wrong := _wrong(rules)):
         raise Refused(wrong)
     return rules
+
+
+def _wrong(rules: Rules) -> list[Diagnostic]:
+    from scheduler.rules.lint import lint  # most plans rest on bundled rules alone and start without it
+
+    return [finding.diagnostic for finding in lint(rules) if not finding.advice]
 
 
 def check(names: Sequence[str] = (), beside: str | Path = ".") -> list[Finding]:
@@ -57,6 +65,8 @@ def check(names: Sequence[str] = (), beside: str | Path = ".") -> list[Finding]:
 
     Raises `Fault` for a name that is neither a set nor a file.
     """
+    from scheduler.rules.lint import Finding
+
     found: set[Finding] = set()
     try:
         for layers in [names] if names else [(), *((overlay,) for overlay in overlays())]:
@@ -67,6 +77,8 @@ def check(names: Sequence[str] = (), beside: str | Path = ".") -> list[Finding]:
 
 
 def _checked(layers: Sequence[str], folder: Path) -> Iterator[Finding]:
+    from scheduler.rules.lint import Finding, lint
+
     reading = _Reading(folder)
     for name in layers:
         try:
