@@ -25,7 +25,7 @@ def task(name: str, start: int, *, minutes: int = 30, hold: int = 0, end_minutes
     closing = ((hold_done or begun), (hold_done or begun) + 60 * end_minutes)
     hands = ((start, begun), closing) if end_minutes else ((start, begun),)
     made = PlannedTask(
-        id=f"ridge-2.a.{name}",
+        id=f"ridge-2/a/{name}",
         rule=f"comb honey/{name}",
         title=f"{name.capitalize()} 24 pieces",
         stream="cut comb",
@@ -64,7 +64,7 @@ def ridge() -> Plan:
         minutes=10,
         hold=41 * HOUR,
         title="Drain 24 cut pieces on the rack",
-        links=(Link("ridge-2.a.cut", greatest=2 * HOUR),),
+        links=(Link("ridge-2/a/cut", greatest=2 * HOUR),),
         occupies=(("drain rack", 24.0),),
         alerts=(Told(at("2026-08-13 11:30"), "Cut edges drained: pack 24 pieces"),),
         reasons=(
@@ -79,7 +79,7 @@ def ridge() -> Plan:
         hold=50 * HOUR,
         end_minutes=15,
         title="Freeze 24 packages",
-        links=(Link("ridge-2.a.drain"),),
+        links=(Link("ridge-2/a/drain"),),
         occupies=(("freezer", 0.02),),
         due=at("2026-08-16 12:00"),
         loss="food safety",
@@ -94,8 +94,8 @@ def ridge() -> Plan:
         status="provisional",
         stream="extracted",
         lot="b",
-        id="ridge-2.b.give-back",
+        id="ridge-2/b/give-back",
         cautions=("stings and allergy",),
     )
-    late = Warning("capacity", "ridge-2.a.freeze", "The freezer holds 18 packages at once; 6 wait 52 h. Lower the load to 18 packages or add 20 L of space.")
+    late = Warning("capacity", "ridge-2/a/freeze", "The freezer holds 18 packages at once; 6 wait 52 h. Lower the load to 18 packages or add 20 L of space.")
     return plan(cut, drain, freeze, give, as_of=at("2026-08-11 10:30"), warnings=(late,))

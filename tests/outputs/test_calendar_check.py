@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scheduler.outputs.calendar_check import check
 
 SOUND = (Path(__file__).parent / "golden" / "ridge.ics").read_bytes()
-CUT = b"UID:ridge-2.a.cut.begin@kestrel-bank.afterpull\r\n"
+CUT = b"UID:ridge-2/a/cut.begin@kestrel-bank.afterpull\r\n"
 START = b"DTSTART;TZID=Europe/Ljubljana:20260811T173000\r\n"
 END = b"DTEND;TZID=Europe/Ljubljana:20260811T182000\r\n"
 STAMP = b"DTSTAMP:20260811T083000Z\r\n"
@@ -35,7 +35,7 @@ DAMAGE = {
     "stamp in local time": (END + STAMP, END + STAMP.replace(b"Z", b""), "DTSTAMP:20260811T083000 is not in UTC"),
     "no UID": (CUT, b"", "VEVENT has no UID"),
     "UID twice": (CUT, CUT + CUT, "UID is given 2 times in one VEVENT"),
-    "two entries under one UID": (b"UID:ridge-2.b.give-back.begin", b"UID:ridge-2.a.cut.begin", "shares its UID ridge-2.a.cut.begin@kestrel-bank.afterpull"),
+    "two entries under one UID": (b"UID:ridge-2/b/give-back.begin", b"UID:ridge-2/a/cut.begin", "shares its UID ridge-2/a/cut.begin@kestrel-bank.afterpull"),
     "two alarms under one UID": (b"freeze.alarm-1", b"freeze.alarm-0", "VALARM shares its UID"),
     "never closed": (b"END:VCALENDAR\r\n", b"", "BEGIN:VCALENDAR is never closed"),
     "closed by another": (b"END:VTIMEZONE", b"END:VEVENT", "END:VEVENT closes nothing that is open here"),
@@ -55,7 +55,7 @@ DAMAGE = {
     "a to-do's status on an event": (b"STATUS:TENTATIVE", b"STATUS:COMPLETED", "STATUS:COMPLETED is not a status of a VEVENT"),
     "negative revision": (b"SEQUENCE:0", b"SEQUENCE:-1", "SEQUENCE:-1 is not a whole number"),
     "priority of 12": (b"PRIORITY:1\r", b"PRIORITY:12\r", "PRIORITY:12 is not a whole number from 0 to 9"),
-    "relation to nobody": (b"FINISHTOSTART:ridge-2.a.cut.begin", b"FINISHTOSTART:ridge-2.a.cat.begin", "which this file does not hold"),
+    "relation to nobody": (b"FINISHTOSTART:ridge-2/a/cut.begin", b"FINISHTOSTART:ridge-2/a/cat.begin", "which this file does not hold"),
 }
 
 

@@ -87,8 +87,8 @@ def test_only_the_entry_that_changed_is_raised() -> None:
     first = publish(entries(plan(task("cut", BEGIN), task("drain", BEGIN + HOUR))), {}, BEGIN)
     second = publish(entries(plan(task("cut", BEGIN), task("drain", BEGIN + 2 * HOUR))), first, BEGIN + 60)
     assert {name.split("@")[0]: (state.sequence, state.last_modified - BEGIN) for name, state in second.items()} == {
-        "ridge-2.a.cut.begin": (0, 0),
-        "ridge-2.a.drain.begin": (1, 60),
+        "ridge-2/a/cut.begin": (0, 0),
+        "ridge-2/a/drain.begin": (1, 60),
     }
 
 
@@ -117,24 +117,24 @@ def test_a_feed_shows_its_part_of_what_was_published() -> None:
     events, todos, extracted = chosen(everything), chosen(everything, todos=True), chosen(everything, streams={"extracted"})
     assert {entry.uid for entry in entries(ridge())} == set(events)
     assert {entry.uid for entry in entries(ridge(), todos=True)} == set(todos)
-    assert [task_of(name) for name in extracted] == [("ridge-2.b.give-back", "begin", "kestrel-bank")]
+    assert [task_of(name) for name in extracted] == [("ridge-2/b/give-back", "begin", "kestrel-bank")]
     assert len(chosen(everything, holds=True)) == len(events) + 2
 
 
 def test_an_alarm_dismissed_on_the_phone_stays_dismissed() -> None:
     """RFC 9074 ACKNOWLEDGED is kept in the entry."""
-    dismissed = {"ridge-2.a.drain.alarm-0@kestrel-bank.afterpull": at("2026-08-13 11:32")}
+    dismissed = {"ridge-2/a/drain.alarm-0@kestrel-bank.afterpull": at("2026-08-13 11:32")}
     state = publish(entries(ridge(), acknowledged=dismissed), {}, BEGIN)
-    content = state[uid("ridge-2.a.drain", "begin", "Kestrel Bank")].content
+    content = state[uid("ridge-2/a/drain", "begin", "Kestrel Bank")].content
     assert f"ACKNOWLEDGED:{datetime.fromtimestamp(at('2026-08-13 11:32'), UTC):%Y%m%dT%H%M%SZ}".encode() in content
 
 
 @pytest.mark.parametrize(("yard", "slug"), [("Kestrel Bank", "kestrel-bank"), ("Čebelnjak 2", "cebelnjak-2"), ("Ridge & Vale", "ridge-vale")])
 def test_a_uid_names_its_yard_in_letters_that_survive_every_client(yard: str, slug: str) -> None:
     """And reads back to the task and the phase, for the entry a phone ticks."""
-    name = uid("ridge-2.a.drain", "end", yard, todo=True)
-    assert name == f"ridge-2.a.drain.end.todo@{slug}.afterpull"
-    assert task_of(name) == ("ridge-2.a.drain", "end", slug)
+    name = uid("ridge-2/a/drain", "end", yard, todo=True)
+    assert name == f"ridge-2/a/drain.end.todo@{slug}.afterpull"
+    assert task_of(name) == ("ridge-2/a/drain", "end", slug)
 
 
 def test_yards_written_in_other_scripts_have_uids_apart() -> None:

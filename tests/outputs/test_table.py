@@ -59,8 +59,8 @@ def test_each_standing_has_its_mark(status: str, mark: str) -> None:
 
 def test_colour_adds_nothing_but_colour() -> None:
     """With the codes taken out, the text is the one without colour; without colour, there are none."""
-    plain = plan_text(ridge(), why="ridge-2.a.drain")
-    painted = plan_text(ridge(), colour=True, why="ridge-2.a.drain")
+    plain = plan_text(ridge(), why="ridge-2/a/drain")
+    painted = plan_text(ridge(), colour=True, why="ridge-2/a/drain")
     assert "\x1b" not in plain
     assert painted != plain
     assert re.sub("\x1b\\[[0-9;]*m", "", painted) == plain
@@ -82,17 +82,17 @@ def test_the_hour_that_comes_twice_is_told_apart() -> None:
 
 def test_why_gives_reasons_numbers_rules_and_sources() -> None:
     """All that the task carries."""
-    text = why_text(ridge(), "ridge-2.a.drain")
+    text = why_text(ridge(), "ridge-2/a/drain")
     assert "estimate drain_time: 41 h (36 h to 48 h) at 21 °C and 17.4 % moisture" in text
     assert "comb_honey.yaml:38 drain; assumed film thickness" in text
-    assert "The freezer holds 18 packages" in why_text(ridge(), "ridge-2.a.freeze")
+    assert "The freezer holds 18 packages" in why_text(ridge(), "ridge-2/a/freeze")
 
 
 def test_why_of_an_unknown_task_names_the_nearest() -> None:
     """A slip of the finger is put right."""
     with pytest.raises(Fault) as refused:
-        plan_text(ridge(), why="ridge-2.a.drian")
-    assert refused.value.write.startswith('"ridge-2.a.drain"')
+        plan_text(ridge(), why="ridge-2/a/drian")
+    assert refused.value.write.startswith('"ridge-2/a/drain"')
 
 
 def test_an_empty_plan_says_so() -> None:

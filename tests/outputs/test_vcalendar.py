@@ -52,7 +52,7 @@ def test_any_text_of_any_plane_comes_out_sound_and_comes_back(title: str, why: s
     content = written(plan(task("drain", at("2026-08-11 18:20"), title=title, reasons=reasons, alerts=(Told(at("2026-08-11 18:00"), title),))))
     assert check(content, "x.ics") == []
     (event,) = Calendar.from_ical(content).events
-    assert str(event["SUMMARY"]) == (one_line(title) or "ridge-2.a.drain")
+    assert str(event["SUMMARY"]) == (one_line(title) or "ridge-2/a/drain")
     assert paragraphs(f"card drain: {why}").strip() in str(event["DESCRIPTION"])
     assert not {char for char in content.decode() if unicodedata.category(char) == "Cc"} - {"\r", "\n"}
 
@@ -125,7 +125,7 @@ def test_what_waits_for_a_hold_says_for_how_long() -> None:
     drain = task("drain", at("2026-08-11 18:20"), minutes=10, hold=41 * HOUR)
     pack = task("pack", at("2026-08-13 17:30"), links=(Link(drain.id, least=HOUR),))
     event = next(part for part in Calendar.from_ical(written(plan(drain, pack))).events if "pack" in part["UID"])
-    assert str(event["RELATED-TO"]) == "ridge-2.a.drain.begin@kestrel-bank.afterpull"
+    assert str(event["RELATED-TO"]) == "ridge-2/a/drain.begin@kestrel-bank.afterpull"
     assert event["RELATED-TO"].params["RELTYPE"] == "FINISHTOSTART"
     assert event["RELATED-TO"].params["GAP"] == "P1DT18H"
 
@@ -142,7 +142,7 @@ def test_an_alarm_moves_with_its_entry_and_rings_when_the_plan_says() -> None:
 
 def test_a_filter_leaves_no_relation_into_the_void() -> None:
     """Only the extracted honey: what it waits for in other streams is not named."""
-    give = task("give-back", at("2026-08-12 20:05"), stream="extracted", links=(Link("ridge-2.a.cut"),))
+    give = task("give-back", at("2026-08-12 20:05"), stream="extracted", links=(Link("ridge-2/a/cut"),))
     content = calendar(plan(task("cut", at("2026-08-11 17:30")), give), name="Wet frames", stamp=STAMP, streams={"extracted"})
     assert [str(event["CATEGORIES"].cats[0]) for event in Calendar.from_ical(content).events] == ["extracted"]
     assert check(content, "x.ics") == []
