@@ -62,13 +62,17 @@ class Draft:
     cautions: tuple[str, ...] = ()
     provisional: str | None = None
     count: float = 0.0  # units in the batch
+    begun: int | None = None  # its first hands-on part is over and the hold runs since then
     refusal: str | None = None  # why it can not be done at all, in words
 
 
 @dataclass(frozen=True, slots=True)
 class Happened:
-    """What the ledger tells of tasks, by id: done (start and finish), skipped (when and because), put off (until)."""
+    """What the ledger tells of tasks, by id: done (start and finish), begun (when its hold began), done in part (units), skipped (when and
+    because), put off (until)."""
 
+    begun: Mapping[str, int] = field(default_factory=dict)
+    partly: Mapping[str, float] = field(default_factory=dict)
     done: Mapping[str, tuple[int, int]] = field(default_factory=dict)
     skipped: Mapping[str, tuple[int, str]] = field(default_factory=dict)
     put_off: Mapping[str, int] = field(default_factory=dict)

@@ -189,11 +189,21 @@ class Expansion:
             self.warnings.append(Warning(kind, task, text))
 
     def _heed(self, draft: Draft) -> None:
-        """What the keeper told of this task: put off until later."""
+        """What the keeper told of this task: put off until later, begun, done in part."""
         until = self.happened.put_off.get(draft.id)
         if until is not None and until > draft.release:
             draft.release = until
             draft.reasons.append(Reason("put off", "put off by the keeper"))
+        begun = self.happened.begun.get(draft.id)
+        if begun is not None:
+            draft.begun, draft.release, draft.begin = begun, begun, 0
+            draft.reasons.append(Reason("begun", "begun by the keeper; its hold runs since then"))
+        part = self.happened.partly.get(draft.id)
+        if part is not None and draft.count > 0:
+            left = max(0.0, draft.count - part)
+            draft.begin = _minutes(draft.begin * left / draft.count)
+            draft.title = f"{draft.title} ({left:g} of {draft.count:g} left)"
+            draft.reasons.append(Reason("done in part", f"{part:g} of {draft.count:g} are done"))
 
     def _opens(self, card: LoadedCard, phase: str, windows: tuple[Window, ...], env: Environment) -> tuple[OpenWhen, ...]:
         key = (card.key, phase)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -16,7 +16,7 @@ from scheduler.planning.cures import cures
 from scheduler.planning.drafts import NOTHING, Draft, Happened, Pull, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.moments import Moments, seasons
-from scheduler.planning.network import Network, Placement, Precedence, Task
+from scheduler.planning.network import Mode, Network, Placement, Precedence, Task
 from scheduler.planning.plan import Plan
 from scheduler.planning.schedule import schedule
 from scheduler.planning.windows import Windows
@@ -79,7 +79,7 @@ class Planning:
         """The drafts that can be done, as a problem for the schedule."""
         usable = {draft.id: draft for draft in drafts if draft.refusal is None}
         tasks = tuple(self._task(draft) for draft in usable.values())
-        relations = tuple(Precedence(link.task, draft.id, link.kind, link.least, link.greatest) for draft in usable.values() for link in draft.links if link.task in usable)
+        relations = tuple(Precedence(link.task, draft.id, link.kind, link.least, link.greatest) for draft in usable.values() if draft.begun is None for link in draft.links if link.task in usable)
         return Network(tasks, relations, self.capacities(), reservations(self.problem.yard, self.zone), self.windows.calendars)
 
     def capacities(self) -> Mapping[str, float]:
@@ -96,12 +96,12 @@ class Planning:
             id=draft.id,
             begin=draft.begin,
             end=draft.end,
-            modes=draft.modes,
+            modes=draft.modes if draft.begun is None else tuple(_running(mode, draft.begun, self.problem.as_of) for mode in draft.modes),
             release=draft.release,
             due=draft.due,
             deadline=draft.deadline,
             weight=WEIGHTS[draft.card.card.loss],
-            begin_calendar=self.windows.calendar(draft.open_begin, draft.hours) if draft.begin or draft.open_begin else None,
+            begin_calendar=self.windows.calendar(draft.open_begin, draft.hours) if draft.begun is None and (draft.begin or draft.open_begin) else None,
             end_calendar=self.windows.calendar(draft.open_end, draft.hours) if draft.end else None,
             fixed=fixed,
         )
@@ -114,6 +114,12 @@ class Planning:
             if draft.card.key in self.problem.rules.has_alternative
             and (draft.id not in placed or (draft.deadline is not None and placed[draft.id].finish > draft.deadline and draft.id not in self.problem.happened.done))
         )
+
+
+def _running(mode: Mode, begun: int, as_of: int) -> Mode:
+    """A hold that runs since `begun`: its end is still to come, so it lasts at least until now."""
+    hold = max(mode.hold, as_of - begun)
+    return replace(mode, hold=hold, hold_most=max(hold, mode.hold_most) if mode.hold_most is not None else None)
 
 
 def refuse_followers(drafts: Sequence[Draft]) -> None:

@@ -1,0 +1,119 @@
+"""From the facts of a ledger to what is planned: the yard with its readings, the harvests, the season as seen, what was done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from functools import cached_property
+from pathlib import Path
+from typing import TypeVar
+
+from scheduler.application.planned import rules_of
+from scheduler.diagnostics import Diagnostic, Refused
+from scheduler.facts.happenings import Fact, HarvestLogged, Observed, Reading, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
+from scheduler.facts.harvest import Harvest, read_harvest
+from scheduler.facts.standing import Recorded, standing
+from scheduler.facts.yard import Yard, read_yard
+from scheduler.planning.drafts import Happened
+from scheduler.planning.plan import Plan
+from scheduler.planning.planner import Problem, plan
+
+F = TypeVar("F", bound=Fact)
+
+
+class Keeping:
+    """What the standing facts of a ledger say, as at a moment [s since 1970]; worked out as it is asked for."""
+
+    def __init__(self, facts: Iterable[Recorded], as_of: int) -> None:
+        self.as_of = as_of
+        self.facts = tuple(one for one in standing(facts) if one.fact.occurred_at <= as_of or isinstance(one.fact, YardSet | HarvestLogged))
+
+    @cached_property
+    def plan(self) -> Plan:
+        """The plan that follows from the facts."""
+        return plan(self.problem)
+
+    @cached_property
+    def problem(self) -> Problem:
+        """What is planned. Raises `Refused` where no yard was set."""
+        content, path = self._yard_text.text.encode(), self._yard_text.path
+        return Problem(self.yard, rules_of(self.yard, content, Path(path)), self.harvests, self.as_of, self.yard.season.with_observations(self.observed), self.happened)
+
+    @cached_property
+    def yard(self) -> Yard:
+        """The yard file as last set, with the newest readings of its rooms and freezers in place of what the file says."""
+        yard = read_yard(self._yard_text.text.encode(), self._yard_text.path)
+        readings = self._readings()
+        equipment = {name: one.model_copy(update={"temperature": readings[name, "freezer temperature"]}) if (name, "freezer temperature") in readings else one for name, one in yard.equipment.items()}
+        changed: dict[str, object] = {"equipment": equipment}
+        for place in ("room", "store"):
+            seen = {what.removeprefix(f"{place} "): value for (_, what), value in readings.items() if what.startswith(f"{place} ")}
+            before = getattr(yard, place)
+            if seen and before is not None:
+                changed[place] = before.model_copy(update=seen)
+        return yard.model_copy(update=changed)
+
+    @cached_property
+    def harvests(self) -> tuple[Harvest, ...]:
+        """Every harvest as last logged, its lots with their newest readings."""
+        latest = {one.harvest: one for one in self._of(HarvestLogged)}
+        readings = self._readings()
+        return tuple(_with_readings(read_harvest(one.text.encode(), one.path, self.yard), readings) for one in latest.values())
+
+    @cached_property
+    def observed(self) -> dict[str, list[date]]:
+        """Days on which marks of the season were seen."""
+        found: dict[str, list[date]] = {}
+        for one in self._of(Observed):
+            found.setdefault(one.mark, []).append(one.on)
+        return found
+
+    @cached_property
+    def happened(self) -> Happened:
+        """What became of tasks. The last word on a task counts; done in part adds up."""
+        done: dict[str, tuple[int, int]] = {}
+        begun: dict[str, int] = {}
+        partly: dict[str, float] = {}
+        skipped: dict[str, tuple[int, str]] = {}
+        put_off: dict[str, int] = {}
+        for one in self._of(Fact):
+            if isinstance(one, TaskDone) and one.amount is not None:
+                partly[one.task] = partly.get(one.task, 0.0) + one.amount
+            elif isinstance(one, TaskDone):
+                done[one.task] = (one.started_at if one.started_at is not None else begun.get(one.task, one.occurred_at), one.occurred_at)
+                skipped.pop(one.task, None)
+            elif isinstance(one, TaskBegun):
+                begun[one.task] = one.occurred_at
+            elif isinstance(one, TaskSkipped):
+                skipped[one.task] = (one.occurred_at, one.because)
+                done.pop(one.task, None)
+            elif isinstance(one, TaskPutOff):
+                put_off[one.task] = one.until
+        return Happened(begun=begun, partly=partly, done=done, skipped=skipped, put_off=put_off)
+
+    def readings_of(self, of: str, what: str) -> Sequence[Reading]:
+        """The readings of one thing, oldest first."""
+        return [one for one in self._of(Reading) if one.of == of and one.what == what]
+
+    @cached_property
+    def _yard_text(self) -> YardSet:
+        found = self._of(YardSet)
+        if not found:
+            raise Refused([Diagnostic("ledger", 0, 0, "no yard is set yet", "afterpull init, which asks for what it needs, or afterpull init --from yard.yaml")])
+        return found[-1]
+
+    def _readings(self) -> dict[tuple[str, str], float]:
+        """The newest value by what was read and what of."""
+        return {(one.of, one.what): one.value for one in self._of(Reading)}
+
+    def _of(self, kind: type[F]) -> list[F]:
+        return [one.fact for one in self.facts if isinstance(one.fact, kind)]
+
+
+def _with_readings(harvest: Harvest, readings: dict[tuple[str, str], float]) -> Harvest:
+    lots = []
+    for lot in harvest.lots:
+        of = f"{harvest.harvest}/{lot.id}"
+        seen = {field: readings[of, what] for what, field in (("moisture", "moisture"), ("yeast", "yeast"), ("comb temperature", "comb_temperature")) if (of, what) in readings}
+        lots.append(lot.model_copy(update=seen) if seen else lot)
+    return harvest.model_copy(update={"lots": tuple(lots)})
