@@ -45,7 +45,7 @@ def packed(count: int, size: tuple[float, float, float], package: str, start: fl
     """`count` pieces of `size` [m] in a package, from `start` [°C].
 
     They count as one body where they touch: where `touching` says so, or, when it is None, where their packages fill more than half
-    of `space` [m³] (assumed: below that they can be set with air between them), or where they are bare and more than one.
+    of `space` [m³] (assumed: below that they can be set with air between them).
     """
     comb.check_size(size)
     if count < 1 or count > 10_000:
