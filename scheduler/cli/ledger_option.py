@@ -1,0 +1,30 @@
+"""The option `--ledger`, and the ledger it names, opened for one command."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from scheduler.ledger.store import Ledger
+
+C = TypeVar("C", bound=Callable[..., Any])
+
+
+def ledger_option(command: C) -> C:
+    """Adds `--ledger WHERE` to a command, whose function takes it as `ledger: str | None`."""
+    words = "The ledger: a file or postgresql://...; without it, AFTERPULL_LEDGER, else your data folder."
+    return click.option("--ledger", metavar="WHERE", envvar="AFTERPULL_LEDGER", help=words)(command)
+
+
+@contextmanager
+def opened(where: str | None, *, create: bool = False) -> Iterator[Ledger]:
+    """The ledger at the place that `--ledger` named, or the usual one, closed at the end. Unless `create`, a missing one is refused."""
+    from scheduler.ledger.location import default_path
+    from scheduler.ledger.store import Ledger
+
+    with Ledger.open(default_path(where), create=create) as ledger:
+        yield ledger
