@@ -49,9 +49,10 @@ class Calendar:
         return bisect_right(self.ends, after)
 
     def longest(self, after: int, days: int) -> int:
-        """The longest interval that begins within so many days after a moment [s]; 0 where there is none."""
+        """The longest interval that begins within so many days of the first one after a moment [s]; 0 where there is none."""
         i, longest = self.index(after), 0
-        while self.has(i) and self.starts[i] < after + days * DAY:
+        until = max(after, self.starts[i]) + days * DAY if self.has(i) else after
+        while self.has(i) and self.starts[i] < until:
             longest = max(longest, self.ends[i] - self.starts[i])
             i += 1
         return longest
@@ -60,6 +61,14 @@ class Calendar:
         """Whether an interval lies whole inside the calendar."""
         i = self.index(start)
         return self.has(i) and self.starts[i] <= start and end <= self.ends[i]
+
+    def agrees(self, earlier: Calendar) -> bool:
+        """Whether it says the same as an earlier calendar, as far as that one was asked."""
+        if self is earlier:
+            return True
+        self._work_out(earlier._day)
+        known = len(earlier.starts)
+        return self.starts[:known] == earlier.starts and self.ends[: known - 1] == earlier.ends[: known - 1] and self.ends[known - 1 : known] >= earlier.ends[known - 1 :]
 
     def _work_out(self, until: int) -> None:
         while self._day <= min(until, self._last):

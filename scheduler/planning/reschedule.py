@@ -1,0 +1,204 @@
+"""Placing again after a change: only what the change can affect is searched for, and the result equals placing everything from nothing.
+
+A unit's place follows from its tasks' records, from where its predecessors are, and from what units before it in the order have taken in
+the time its search looked at. Where none of that changed, it stays. The units that touch a stretch of time around the change are gone
+through in order on timelines of that stretch alone; where a search looks beyond it, the stretch is made longer and gone through again.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from scheduler.planning.improve import improved, passes
+from scheduler.planning.network import DAY, Interval, Network, Placement, Task
+from scheduler.planning.order import Order, order_of, with_tasks
+from scheduler.planning.schedule import Construction, Placing, construct, horizon
+from scheduler.planning.timeline import Spans
+
+MARGIN = 3 * DAY  # looked at beyond what the change itself touches; longer means fewer second goes, shorter means fewer units
+SHARE = 0.5  # of all units; where more than these have to be gone through, placing from nothing is as quick
+HANDS = ""  # the key under which the pair of hands stands among the resources
+
+
+def reschedule(network: Network, previous: Construction) -> dict[str, Placement]:
+    """What `schedule(network)` gives, from what `construct` or `reconstruct` made of an earlier network."""
+    return improved(reconstruct(network, previous), None)
+
+
+def reconstruct(network: Network, previous: Construction) -> Construction:
+    """What `construct(network)` gives. Small networks and changes of a capacity are placed from nothing."""
+    old = previous.network
+    if passes(len(network.tasks)) or network.capacities != old.capacities or network.daily != old.daily:
+        return construct(network)
+    change = _change(network, previous)
+    since, until = change.reach(previous)
+    while True:
+        again = _Again(network, previous, change, since - MARGIN, until + MARGIN)
+        if again.candidates > SHARE * len(again.order.members):
+            return construct(network)
+        beyond = again.run()
+        if beyond is None:
+            return again.result()
+        width = until - since
+        since, until = min(since, beyond[0]), max(until, beyond[1])
+        if until - since < 2 * width:
+            until = since + 2 * width
+
+
+@dataclass(slots=True)
+class _Change:
+    """How a network differs from the one before it."""
+
+    order: Order
+    units: set[str]  # that have to be placed anew
+    gone: dict[str, Task]  # earlier records of tasks that were removed or differ
+    taken: list[tuple[str, int, int]] = field(default_factory=list)  # resource, from, to, where other than tasks of the units changed
+
+    def reach(self, previous: Construction) -> Interval:
+        """The time in which the change can show at first."""
+        moments = [moment for _, start, end in self.taken for moment in (start, end)]
+        for name in self.gone:
+            at = previous.placed.get(name)
+            moments += [at.start, at.finish] if at else []
+        for unit in self.units:
+            moments += previous.seen.get(unit, ())
+            moments += [self.order.earliest[name] for name in self.order.members[unit]]
+        return (min(moments), max(moments)) if moments else (0, 0)
+
+
+def _change(network: Network, previous: Construction) -> _Change:
+    old = previous.network
+    known = previous.order.tasks
+    changed = {task.id: task for task in network.tasks if known.get(task.id) is not task and known.get(task.id) != task}
+    removed = known.keys() - {task.id for task in network.tasks} if len(network.tasks) != len(known) or not changed.keys() <= known.keys() else set()
+    gone = {name: known[name] for name in (*changed, *removed) if name in known}
+    if not removed and changed.keys() <= known.keys() and network.precedences == old.precedences:
+        order, moved = with_tasks(previous.order, changed)
+    else:
+        order = order_of(network)
+        moved = {unit for unit in order.members if _place(order, unit) != _place(previous.order, unit)}
+        gone |= {name: known[name] for unit, names in previous.order.members.items() if unit not in order.members for name in names}
+    moved |= {order.unit[name] for name in changed if name in order.unit}
+    calendars = {key for key, calendar in network.calendars.items() if key not in old.calendars or not calendar.agrees(old.calendars[key])}
+    if calendars:
+        moved |= {order.unit[task.id] for task in network.tasks if task.id in order.unit and (task.begin_calendar in calendars or task.end_calendar in calendars)}
+    ends = min(horizon(network), horizon(old))
+    if horizon(network) != horizon(old):
+        moved |= {unit for unit, (_, last) in previous.seen.items() if last >= ends and unit in order.members}
+    now, then = Counter(network.reserved), Counter(old.reserved)
+    taken = [(name, start, end) for name, start, end, _ in (now - then) + (then - now)]
+    return _Change(order, moved, gone, taken)
+
+
+def _place(order: Order, unit: str) -> object:
+    """All that the place of a unit follows from, but records and what others have taken."""
+    if unit not in order.members:
+        return None
+    members = order.members[unit]
+    return order.key[unit], members, [order.into.get(name) for name in members]
+
+
+class _Again:
+    """Going through the units of a stretch of time."""
+
+    def __init__(self, network: Network, previous: Construction, change: _Change, since: int, until: int) -> None:
+        self.network, self.previous, self.change = network, previous, change
+        self.order, self.since, self.until = change.order, since, until
+        self.due = set(change.units)  # units that have to be placed anew
+        self.differs: dict[str, Spans] = {}  # where what is taken differs, by resource
+        seen, members, key = previous.seen, self.order.members, self.order.key
+        units = {unit for unit, (first, last) in seen.items() if first <= until and last >= since and unit in members} | self.due
+        self._queued = units
+        self._heap = [(key[unit], unit) for unit in units]
+        self.candidates = len(units)
+
+    def run(self) -> Interval | None:
+        """Go through them. Returns None, or the time that a search looked at beyond the stretch."""
+        self.placing = placing = Placing(self.network, self.order)
+        old = self.previous.placed
+        placing.placed = {**old, **placing.placed}
+        for unit in self.due:
+            self._differ({name: old[name] for name in self.order.members[unit] if name in old}, self.previous.order.tasks)
+        for name, task in self.change.gone.items():
+            self._differ({name: old[name]} if name in old else {}, {name: task})
+            if name not in self.order.tasks or name not in self.order.unit:
+                placing.placed.pop(name, None)
+            elif self.order.tasks[name].fixed:
+                self._differ({name: placing.placed[name]}, self.order.tasks)
+        for resource, start, end in self.change.taken:
+            self.differs.setdefault(resource, Spans()).take(start, end)
+        self._follow(name for name, task in self.change.gone.items() if task.fixed or (name in self.order.tasks and self.order.tasks[name].fixed))
+        heapq.heapify(self._heap)
+        while self._heap:
+            unit = heapq.heappop(self._heap)[1]
+            if unit in self.due or self._affected(unit):
+                self._place(unit)
+                first, last = placing.seen.get(unit, (self.since, self.until))
+                if first < self.since or last > self.until:
+                    return first, min(last, placing.horizon)
+            else:
+                self._keep(unit)
+        return None
+
+    def result(self) -> Construction:
+        """The construction of the new network."""
+        made = self.placing.result()
+        seen = {unit: at for unit, at in self.previous.seen.items() if unit in self.order.members and unit not in self.change.units}
+        return Construction(made.network, made.order, made.placed, seen | made.seen)
+
+    def _affected(self, unit: str) -> bool:
+        first, last = self.previous.seen[unit]
+        for name in self.order.members[unit]:
+            task = self.order.tasks[name]
+            if (task.begin or task.end) and HANDS in self.differs and self.differs[HANDS].touches(first, last):
+                return True
+            for mode in task.modes:
+                for resource, _ in (*mode.demands, *mode.loads):
+                    if resource in self.differs and self.differs[resource].touches(first, last):
+                        return True
+        return False
+
+    def _place(self, unit: str) -> None:
+        members = [name for name in self.order.members[unit] if not self.order.tasks[name].fixed]
+        before = {name: self.previous.placed[name] for name in members if name in self.previous.placed}
+        for name in members:
+            self.placing.placed.pop(name, None)
+        self.placing.place_unit(unit)
+        after = {name: self.placing.placed[name] for name in members if name in self.placing.placed}
+        moved = [name for name in members if before.get(name) != after.get(name)]
+        self._differ({name: before[name] for name in moved if name in before}, self.previous.order.tasks)
+        self._differ({name: after[name] for name in moved if name in after}, self.order.tasks)
+        self._follow(moved)
+
+    def _keep(self, unit: str) -> None:
+        for name in self.order.members[unit]:
+            task = self.order.tasks[name]
+            if name in self.previous.placed and not task.fixed:
+                self.placing.put(task, self.previous.placed[name])
+        self.placing.settle()
+
+    def _follow(self, moved: Iterable[str]) -> None:
+        """What follows a task that moved is placed anew."""
+        for name in moved:
+            for relation in self.order.out.get(name, ()):
+                unit = self.order.unit.get(relation.after)
+                if unit is None or unit == self.order.unit.get(name):
+                    continue
+                self.due.add(unit)
+                if unit not in self._queued:
+                    self._queued.add(unit)
+                    heapq.heappush(self._heap, (self.order.key[unit], unit))
+
+    def _differ(self, placed: Mapping[str, Placement], tasks: Mapping[str, Task]) -> None:
+        """Mark what placements take as differing."""
+        for name, at in placed.items():
+            for start, end in (*at.sittings, *at.end_sittings):
+                self.differs.setdefault(HANDS, Spans()).take(start, end)
+            mode = tasks[name].modes[at.mode]
+            for resource, _ in mode.demands:
+                self.differs.setdefault(resource, Spans()).take(at.start, at.finish)
+            for resource, _ in mode.loads:
+                self.differs.setdefault(resource, Spans()).take(at.start - DAY, at.start + DAY)
