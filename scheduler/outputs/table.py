@@ -11,7 +11,10 @@ from scheduler.outputs.plain import one_line
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
-_INDENT = 15
+_IN_FULL = 10 * 86400  # [s]
+_INDENT, _LATER_INDENT = 15, 20
+_MARKS = {"provisional": "~", "done": "x", "skipped": "-", "impossible": "!", "planned": " "}
+_Row = tuple[int, str, int, PlannedTask]  # when, task, phase (-1: the end of a hold), the task itself
 _CODES = {"heading": "1", "warning": "1;31", "aside": "2", "provisional": "33"}
 
 
@@ -73,23 +76,50 @@ def _warnings(plan: Plan, pen: _Pen) -> Iterator[str]:
 
 
 def _days(plan: Plan, pen: _Pen) -> Iterator[str]:
-    """Each phase of work under its day, in order of time."""
+    """Each phase of work under its day for ten days from the first that is open; what comes later in short."""
     year = local(plan.as_of, plan.timezone).year
     rows = sorted((row for task in plan.tasks for row in _rows(task)), key=lambda row: row[:3])
+    horizon = _horizon(plan)
     heading = ""
     for start, _, number, task in rows:
+        if start >= horizon:
+            break
         today = day(local(start, plan.timezone), year)
         if today != heading:
             heading = today
             yield ""
             yield pen.paint(heading, "heading")
         yield from _row(task, number, plan, pen, year)
+    yield from _later([row for row in rows if row[0] >= horizon], plan, pen, year)
     if not rows:
         yield ""
         yield "Nothing to do."
 
 
-def _rows(task: PlannedTask) -> Iterator[tuple[int, str, int, PlannedTask]]:
+def _horizon(plan: Plan) -> int:
+    """The instant up to which days are told in full."""
+    open_ = [task.start for task in plan.tasks if task.status not in ("done", "skipped")]
+    return max(plan.as_of, min(open_, default=plan.as_of)) + _IN_FULL
+
+
+def _later(rows: list[_Row], plan: Plan, pen: _Pen, year: int) -> Iterator[str]:
+    """One entry for work that comes again: its first time, how often, and its last."""
+    again: dict[tuple[str, str | None, str, int], list[_Row]] = {}
+    for row in rows:
+        task = row[3]
+        again.setdefault((task.rule, task.lot, task.title, row[2]), []).append(row)
+    if again:
+        yield ""
+        yield pen.paint("LATER", "heading")
+    for found in again.values():
+        start, _, number, task = found[0]
+        times = f" {_MARKS[task.status]} {moment_text(start, plan.timezone, year)}"
+        more = f"; {len(found)} times, the last {day(local(found[-1][0], plan.timezone), year)}" if len(found) > 1 else ""
+        text = f"{_lead(number)}{task.title}{more} ({task.id})"
+        yield from pen.wrapped(text, first=times + " ", indent=max(_LATER_INDENT, len(times) + 1), style=_style(task))
+
+
+def _rows(task: PlannedTask) -> Iterator[_Row]:
     """When a task wants to be seen: each phase of work (0, 1), and the end of a hold that no work follows (-1)."""
     spans = task.hands or ((task.start, task.start),)
     yield from ((start, task.id, number, task) for number, (start, _) in enumerate(spans))
@@ -100,23 +130,29 @@ def _rows(task: PlannedTask) -> Iterator[tuple[int, str, int, PlannedTask]]:
 def _row(task: PlannedTask, number: int, plan: Plan, pen: _Pen, year: int) -> Iterator[str]:
     if number < 0 and task.hold_done is not None:
         over = f"   {clock(local(task.hold_done, plan.timezone))} "
-        yield from pen.wrapped(f"Hold done: {task.title}", first=over, indent=max(_INDENT, len(over)))
+        yield from pen.wrapped(f"{_lead(number)}{task.title}", first=over, indent=max(_INDENT, len(over)))
         return
-    last = number > 0
     start, stop = task.hands[number] if task.hands else (task.start, task.start)
-    mark = {"provisional": "~", "done": "x", "skipped": "-", "impossible": "!", "planned": " "}[task.status]
-    times = f" {mark} {clock(local(start, plan.timezone))}"
+    times = f" {_MARKS[task.status]} {clock(local(start, plan.timezone))}"
     if task.hands and stop > start and len(times) < 10:
         times += f"-{clock(local(stop, plan.timezone))}"
-    style = {"provisional": "provisional", "impossible": "warning", "done": "aside", "skipped": "aside"}.get(task.status, "")
-    yield from pen.wrapped(f"{'Finish: ' if last else ''}{task.title}", first=times + " ", indent=max(_INDENT, len(times) + 1), style=style)
-    if not last:
+    yield from pen.wrapped(f"{_lead(number)}{task.title}", first=times + " ", indent=max(_INDENT, len(times) + 1), style=_style(task))
+    if number == 0:
         yield from _waits(task, plan, pen, year)
-        yield from pen.wrapped(task.id, indent=_INDENT, style="aside")
+        due = f"due by {moment_text(task.due, plan.timezone, year)}; " if task.due is not None else ""
+        yield from pen.wrapped(f"{due}{task.id}", indent=_INDENT, style="aside")
+
+
+def _lead(number: int) -> str:
+    return {-1: "Hold done: ", 0: ""}.get(number, "Finish: ")
+
+
+def _style(task: PlannedTask) -> str:
+    return {"provisional": "provisional", "impossible": "warning", "done": "aside", "skipped": "aside"}.get(task.status, "")
 
 
 def _waits(task: PlannedTask, plan: Plan, pen: _Pen, year: int) -> Iterator[str]:
-    """The hold, what it leads to, and the day it should be over by."""
+    """The hold, and when a person is wanted again."""
     from_hands = task.hands[0][1] if task.hands else task.start
     if task.status == "impossible":
         yield from pen.wrapped("cannot be done as things stand: see the warnings", indent=_INDENT, style="warning")
@@ -124,8 +160,6 @@ def _waits(task: PlannedTask, plan: Plan, pen: _Pen, year: int) -> Iterator[str]
         until = moment_text(task.hold_done, plan.timezone, year)
         later = f"; finish it {moment_text(task.hands[1][0], plan.timezone, year)}" if len(task.hands) > 1 and task.hands[1][0] > task.hold_done else ""
         yield from pen.wrapped(f"holds {show_duration(task.hold_done - from_hands)}, until {until}{later}", indent=_INDENT)
-    if task.due is not None:
-        yield from pen.wrapped(f"due by {moment_text(task.due, plan.timezone, year)}", indent=_INDENT)
 
 
 def _foot(plan: Plan, pen: _Pen) -> Iterator[str]:
@@ -140,7 +174,8 @@ def _foot(plan: Plan, pen: _Pen) -> Iterator[str]:
     if shown:
         yield ""
         yield from pen.wrapped("; ".join(shown), style="aside")
-    cautions = list(dict.fromkeys(caution for task in plan.tasks for caution in task.cautions))
+    horizon = _horizon(plan)
+    cautions = list(dict.fromkeys(caution for task in plan.tasks if task.start < horizon for caution in task.cautions))
     if cautions:
         yield ""
         yield pen.paint("CAUTIONS", "heading")

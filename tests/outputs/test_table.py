@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
 from scheduler.outputs.table import plan_text, why_text
-from tests.outputs.plans import HOUR, at, plan, ridge, task
+from tests.outputs.plans import DAY, HOUR, at, plan, ridge, task
 
 GOLDEN = Path(__file__).parent / "golden"
 
@@ -98,3 +98,14 @@ def test_why_of_an_unknown_task_names_the_nearest() -> None:
 def test_an_empty_plan_says_so() -> None:
     """Nothing to do is an answer."""
     assert "Nothing to do." in plan_text(plan())
+
+
+def test_work_that_comes_again_is_told_once_beyond_ten_days() -> None:
+    """Eight looks at the stored comb, three weeks apart: the first, how often, and the last."""
+    cut = task("cut", at("2026-08-11 17:30"))
+    looks = [
+        task(f"inspect.{number}", at("2026-09-06 11:00") + number * 21 * DAY, title="Inspect the stored comb", rule="dry comb/inspect") for number in range(8)
+    ]
+    text = plan_text(plan(cut, *looks))
+    assert text.count("Inspect the stored comb") == 1
+    assert "Sun 6 Sep 11:00  Inspect the stored comb; 8 times, the last Sun 31 Jan 2027" in text
