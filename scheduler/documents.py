@@ -16,6 +16,8 @@ from pydantic_core import ErrorDetails, InitErrorDetails, PydanticCustomError
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 
+_ANCHOR = re.compile(r"(?:^|[\s\[{,:-])[&*][^\s&*]")  # what may be an anchor or an alias; only then are the events scanned
+LONGEST_NUMBER = 40  # digits; longer ones are refused before Python's own limit is met
 LARGEST_FILE = 2_000_000  # bytes; a season of harvests is a few thousand
 
 Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -56,7 +58,8 @@ class Document:
             elif isinstance(node, yaml.SequenceNode) and isinstance(step, int) and step < len(node.value):
                 node = node.value[step]
                 mark = node.start_mark
-        mark = mark or (self.root.start_mark if self.root is not None else None)
+        if mark is None and self.root is not None:
+            mark = self.root.start_mark
         return (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
 
     def fault(self, loc: tuple[str | int, ...], message: str, write: str = "", *, key: bool = False) -> Diagnostic:
@@ -76,13 +79,13 @@ def read(content: bytes, path: str) -> Document:
         column = error.start - (content.rfind(b"\n", 0, error.start) + 1) + 1
         raise Refused([Diagnostic(path, line, column, f"byte 0x{content[error.start]:02x} is not UTF-8 text", "the file again, saved with the encoding UTF-8")]) from None
     try:
-        if "*" in text or "&" in text:
+        if _ANCHOR.search(text):
             _refuse_aliases(text, path)
         root = yaml.compose(text, Loader=_Yaml12)
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        raise Refused([Diagnostic(path, line, column, f"this is not YAML: {error.problem or error}", "keys and values as `key: value`, and quote text that holds `: ` or ` #`")]) from None
+        raise Refused([Diagnostic(path, line, column, f"this is not YAML: {_problem(error)}", "keys and values as `key: value`, and quote text that holds `: ` or ` #`")]) from None
     except yaml.YAMLError as error:
         raise Refused([Diagnostic(path, 1, 1, f"this is not YAML: {str(error).splitlines()[0]}", "plain text without control characters")]) from None
     if root is None:
@@ -92,6 +95,12 @@ def read(content: bytes, path: str) -> Document:
     if faults:
         raise Refused(faults)
     return Document(path, data, root)
+
+
+def _problem(error: yaml.MarkedYAMLError) -> str:
+    if error.problem and "cannot start any token" in error.problem:
+        return "a tab or another sign that can not stand here; indent with spaces"
+    return str(error.problem or error)
 
 
 def _refuse_aliases(text: str, path: str) -> None:
@@ -118,6 +127,9 @@ def _value(node: yaml.Node, path: str, faults: list[Diagnostic]) -> Any:
         return mapping
     if isinstance(node, yaml.SequenceNode):
         return [_value(item, path, faults) for item in node.value]
+    if len(node.value) > LONGEST_NUMBER and node.tag.endswith((":int", ":float")):
+        faults.append(Diagnostic(path, node.start_mark.line + 1, node.start_mark.column + 1, f"a number of {len(node.value)} digits", f"at most {LONGEST_NUMBER} digits"))
+        return 0
     return _scalar(node.tag.rpartition(":")[2], node.value)
 
 
@@ -182,9 +194,17 @@ def faults_of(document: Document, error: ValidationError, loc: tuple[str | int, 
     return [_diagnostic(document, dict(one), loc) for one in error.errors(include_url=False)]
 
 
+_MAPPING = ("a mapping of keys to values", '"key: value" lines, or {key: value}')
+_LIST = ("a list", '"- item" lines, or [item, item]')
+_SHAPES = {"model_type": _MAPPING, "model_attributes_type": _MAPPING, "dict_type": _MAPPING, "mapping_type": _MAPPING, "tuple_type": _LIST, "list_type": _LIST}
+
+
 def _diagnostic(document: Document, one: dict[str, Any], loc: tuple[str | int, ...]) -> Diagnostic:
     where = loc + tuple(one["loc"])
     kind, given, context = one["type"], one["input"], one.get("ctx", {})
+    if kind in _SHAPES:
+        what, sample = _SHAPES[kind]
+        return document.fault(where, f"{' > '.join(map(str, where)) or 'the file'}: {what} is needed (written: {_short(given)})", sample)
     trail = " > ".join(str(step) for step in where if not isinstance(step, int)) or "the file"
     if kind in ("unknown_key", "extra_forbidden"):
         return document.fault(where, f'{" > ".join(map(str, where[:-1])) or "the file"}: unknown key "{where[-1]}"', context.get("write", ""), key=True)

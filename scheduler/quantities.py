@@ -42,6 +42,7 @@ _SAMPLE = {
 }
 _SHAPE = re.compile(r"^\s*(?P<sign>[-+−]?)\s*(?P<number>\d+(?:\.\d+)?|\.\d+)?\s*(?P<fraction>\d+/\d+)?\s*(?P<unit>[^\d\s].*?)?\s*$")
 ABSOLUTE_ZERO = -273.15
+LONGEST = 60  # characters of a quantity
 
 
 @lru_cache(maxsize=None)
@@ -64,10 +65,10 @@ def looks_like_quantity(text: str) -> bool:
 @lru_cache(maxsize=4096)
 def parse(text: str, dimension: str) -> float:
     """The SI number of a quantity such as "1 1/4 in"; raises `Fault` for a missing unit, another dimension or nonsense."""
-    match = _SHAPE.match(text)
+    match = _SHAPE.match(text) if len(text) <= LONGEST else None
     sample = _SAMPLE[dimension]
     if not match or not (match["number"] or match["fraction"]):
-        raise Fault(f'"{text}" is not a {dimension}', sample)
+        raise Fault(f'"{text[:LONGEST]}" is not a {dimension}', sample)
     number, fraction = match["number"], match["fraction"]
     if number and fraction and "." in number:
         raise Fault(f'"{text}" is not a {dimension}', sample)

@@ -25,17 +25,18 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     yard_path = yard or find_yard(harvests)
     content = read_bytes(yard_path)
     place = read_yard(content, str(yard_path))
+    at = moment(as_of, place)
     faults: list[Diagnostic] = []
     found: list[Harvest] = []
     for path in harvests:
         try:
-            found.append(read_harvest(read_bytes(path), str(path), place))
+            found.append(read_harvest(read_bytes(path), str(path), place, at))
         except Refused as refused:
             faults += refused.diagnostics
     faults += _twice(found, harvests) if not faults else []
     if faults:
         raise Refused(faults)
-    return Problem(place, rules_of(place, content, yard_path, rules), tuple(found), moment(as_of, place), place.season)
+    return Problem(place, rules_of(place, content, yard_path, rules), tuple(found), at, place.season)
 
 
 def rules_of(yard: Yard, content: bytes, path: Path, more: Sequence[str] = ()) -> Rules:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from scheduler.cli.errors import InputRefused, refusals
+from scheduler.cli.scenarios import test
 
 if TYPE_CHECKING:
     from datetime import date
@@ -112,3 +113,6 @@ def _parameter_line(of: str, one: LoadedParameter) -> str:
     usual = f"; usual: {one.range}" if one.range else ""
     cited = f"; {'; '.join(one.sources)}" if one.sources else ""
     return f"{of}, {one.name} = {one.text}{changed} ({one.basis}, checked {one.checked}{usual}{cited})    {one.path}:{one.line}"
+
+
+rules.add_command(test)

@@ -84,9 +84,7 @@ def _store(yard: Yard) -> dict[str, Any]:
 
 
 def _season(season: Season) -> dict[str, bool]:
-    start = date(2001, 1, 1)  # any year will do: a mark that is known comes round every year
-    marks = {mark.replace(" ", "_"): season.mark(mark, start) is not None for mark in ANCHORS[2:]}
-    return marks | {span: bool(season.spans(span, start, start + timedelta(730))) for span in SPANS}
+    return {name.replace(" ", "_"): season.knows(name) for name in (*ANCHORS[2:], *SPANS)}
 
 
 def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot]) -> dict[str, Any]:

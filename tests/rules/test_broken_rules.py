@@ -58,7 +58,7 @@ def test_an_expression_over_the_cap_is_refused(tmp_path: Path) -> None:
         pytest.param("ruleset: größer\n".encode("latin-1"), "is not UTF-8", id="wrong encoding"),
         pytest.param(b"ruleset: \x00\n", "is not YAML", id="binary"),
         pytest.param(b"ruleset: mine\nversion: 1\nscenarios: none\n", "a list is needed", id="scenarios that are no list"),
-        pytest.param(b"ruleset: mine\nversion: 1\nchanges: none\n", "valid dictionary", id="changes that are no mapping"),
+        pytest.param(b"ruleset: mine\nversion: 1\nchanges: none\n", "a mapping of keys to values is needed", id="changes that are no mapping"),
     ],
 )
 def test_content_that_is_no_rule_file_is_refused(content: bytes, told: str, tmp_path: Path) -> None:
