@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy.exc import DBAPIError, OperationalError, TimeoutError
 
 from scheduler.diagnostics import Diagnostic, Refused
 
+_CHECK = "it again; if it stays so: afterpull ledger check"
 _SQLITE = (
     ("SQLITE_FULL", "there is no room left on the disk; nothing was written", "it again once there is room"),
     ("SQLITE_IOERR_WRITE", "the disk did not take what was written; nothing was recorded", "it again once the disk has room and is sound"),
@@ -37,20 +39,16 @@ def in_words(place: str) -> Iterator[None]:
         yield
     except DBAPIError as error:
         raise refused(place, *_explained(error)) from None
-    except SQLAlchemyError as error:
-        raise refused(place, f"the ledger does not answer: {_first_line(error)}", "it again, or --ledger with another place") from None
+    except TimeoutError:
+        raise refused(place, "the ledger is busy: all connections of this program are in use", "it again in a moment") from None
 
 
 def _explained(error: DBAPIError) -> tuple[str, str]:
-    name = getattr(error.orig, "sqlite_errorname", None)
-    for start, message, write in _SQLITE:
-        if name is not None and name.startswith(start):
-            return message, write
-    if name is None and (error.connection_invalidated or type(error.orig).__name__ in ("OperationalError", "AdminShutdown")):
-        return f"the ledger's server does not answer: {_first_line(error)}", "--ledger with the address of a server that runs and lets you in"
-    return f"the ledger does not take this: {_first_line(error)}", "it again; if it stays so: afterpull ledger check"
-
-
-def _first_line(error: SQLAlchemyError) -> str:
-    cause = getattr(error, "orig", None) or error
-    return next(iter(str(cause).strip().splitlines()), type(cause).__name__)
+    cause = error.orig
+    said = next(iter(str(cause).strip().splitlines()), type(cause).__name__)
+    if not isinstance(cause, sqlite3.Error):
+        if error.connection_invalidated or isinstance(error, OperationalError):
+            return f"the ledger's server does not answer: {said}", "--ledger with the address of a server that runs and lets you in"
+        return f"the ledger does not take this: {said}", _CHECK
+    name = getattr(cause, "sqlite_errorname", None) or "SQLITE_CORRUPT"  # the driver gives none where text is not UTF-8
+    return next(((message, write) for start, message, write in _SQLITE if name.startswith(start)), (f"the ledger does not take this: {said}", _CHECK))

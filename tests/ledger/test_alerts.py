@@ -1,0 +1,158 @@
+"""Alerts in the ledger: claimed, told, failed, moved, withdrawn; by one teller or by several."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import replace
+
+import pytest
+
+from scheduler.ledger.alerts import Due
+from scheduler.ledger.store import Ledger
+
+DUE = 10_000
+HOLD = Due("ridge-2.a.freeze/hold done", "ridge-2.a.freeze", DUE, "Freezer hold done: take out 10 pieces", "crop")
+DUSK = Due("ridge-2.b.give-back/begins", "ridge-2.b.give-back", DUE + 500, "Give 14 wet frames back", "food safety")
+
+
+def claimed(ledger: Ledger, owner: str, now: int) -> list[str]:
+    return [one.id for one in ledger.alerts.claim(owner, now, now + 60)]
+
+
+def test_nothing_is_told_before_it_is_due(ledger: Ledger) -> None:
+    """And then the earliest comes first."""
+    ledger.alerts.offer([DUSK, HOLD])
+    assert ledger.alerts.next_due() == DUE
+    assert claimed(ledger, "watch", DUE - 1) == []
+    assert claimed(ledger, "watch", DUE + 500) == [HOLD.id, DUSK.id]
+
+
+def test_what_is_being_told_by_one_is_left_alone_by_the_other(ledger: Ledger) -> None:
+    """Two watchers on one ledger tell an alert once."""
+    ledger.alerts.offer([HOLD])
+    assert claimed(ledger, "first", DUE) == [HOLD.id]
+    assert claimed(ledger, "second", DUE + 1) == []
+    assert ledger.alerts.told(HOLD.id, "first", DUE + 2, "desktop")
+    assert claimed(ledger, "second", DUE + 1000) == []
+    (alert,) = ledger.alerts.all()
+    assert (alert.told_at, alert.channel, alert.attempts, alert.next_attempt_at) == (DUE + 2, "desktop", 1, None)
+
+
+def test_an_alert_whose_teller_died_is_told_by_the_next(ledger: Ledger) -> None:
+    """The claim runs out; whoever comes back late learns that it is no longer theirs."""
+    ledger.alerts.offer([HOLD])
+    claimed(ledger, "dies", DUE)
+    assert claimed(ledger, "lives", DUE + 60) == [HOLD.id]
+    assert not ledger.alerts.told(HOLD.id, "dies", DUE + 61, "desktop")
+    assert ledger.alerts.told(HOLD.id, "lives", DUE + 62, "desktop")
+
+
+def test_a_channel_that_fails_is_tried_again_and_says_why(ledger: Ledger) -> None:
+    """The reason is kept for whoever asks why nothing was told."""
+    ledger.alerts.offer([HOLD])
+    claimed(ledger, "watch", DUE)
+    assert ledger.alerts.failed(HOLD.id, "watch", DUE + 120, "no session bus")
+    assert claimed(ledger, "watch", DUE + 119) == []
+    assert claimed(ledger, "watch", DUE + 120) == [HOLD.id]
+    (alert,) = ledger.alerts.all()
+    assert (alert.attempts, alert.failure, alert.told_at) == (1, "no session bus", None)
+
+
+def test_what_loses_the_crop_is_told_again_until_somebody_has_seen_it(ledger: Ledger) -> None:
+    """A repeat is set while telling; acknowledging ends it."""
+    ledger.alerts.offer([HOLD])
+    claimed(ledger, "watch", DUE)
+    ledger.alerts.told(HOLD.id, "watch", DUE, "desktop", again_at=DUE + 900)
+    assert claimed(ledger, "watch", DUE + 900) == [HOLD.id]
+    ledger.alerts.told(HOLD.id, "watch", DUE + 900, "desktop", again_at=DUE + 2700)
+    assert ledger.alerts.acknowledge(HOLD.id, DUE + 1000)
+    assert ledger.alerts.next_due() is None
+    assert claimed(ledger, "watch", DUE + 9000) == []
+
+
+def test_put_off_an_hour_is_told_in_an_hour(ledger: Ledger) -> None:
+    """Also after it was told; an alert that nobody knows is said to be unknown."""
+    ledger.alerts.offer([HOLD])
+    claimed(ledger, "watch", DUE)
+    ledger.alerts.told(HOLD.id, "watch", DUE, "desktop")
+    assert ledger.alerts.put_off(HOLD.id, DUE + 3600)
+    assert claimed(ledger, "watch", DUE + 3600) == [HOLD.id]
+    assert not ledger.alerts.put_off("nothing", DUE)
+    assert not ledger.alerts.acknowledge("nothing", DUE)
+
+
+def test_the_same_plan_again_changes_nothing(ledger: Ledger) -> None:
+    """An alert that was told is not told again because the plan was made again."""
+    ledger.alerts.offer([HOLD])
+    claimed(ledger, "watch", DUE)
+    ledger.alerts.told(HOLD.id, "watch", DUE, "desktop")
+    ledger.alerts.acknowledge(HOLD.id, DUE + 5)
+    before = ledger.alerts.all()
+    ledger.alerts.offer([HOLD])
+    assert ledger.alerts.all() == before
+
+
+@pytest.mark.parametrize(
+    ("due_at", "told_again"),
+    [(DUE + 7200, True), (DUE - 7200, False)],
+    ids=["the hold is longer than was told", "the hold was over even earlier"],
+)
+def test_an_alert_told_too_early_is_told_again_at_its_new_time(ledger: Ledger, due_at: int, told_again: bool) -> None:
+    """The freezer stood open: "hold done" was wrong and must be said again when it is right."""
+    ledger.alerts.offer([HOLD])
+    claimed(ledger, "watch", DUE)
+    ledger.alerts.told(HOLD.id, "watch", DUE, "desktop")
+    ledger.alerts.offer([replace(HOLD, due_at=due_at)])
+    assert (ledger.alerts.next_due() == due_at) is told_again
+    assert (claimed(ledger, "watch", DUE + 7200) == [HOLD.id]) is told_again
+
+
+def test_an_alert_not_yet_told_moves_with_the_plan(ledger: Ledger) -> None:
+    """Words and time are those of the newest plan."""
+    ledger.alerts.offer([HOLD])
+    moved = replace(HOLD, due_at=DUE + 300, say="Freezer hold done: take out 9 pieces")
+    ledger.alerts.offer([moved])
+    assert claimed(ledger, "watch", DUE) == []
+    (alert,) = ledger.alerts.claim("watch", DUE + 300, DUE + 360)
+    assert alert.say == moved.say
+
+
+def test_an_alert_whose_task_fell_away_is_withdrawn_but_what_was_told_stays_on_record(ledger: Ledger) -> None:
+    """Nothing is told for a task that is done or gone, and repeats end."""
+    ledger.alerts.offer([HOLD, DUSK])
+    claimed(ledger, "watch", DUE)
+    ledger.alerts.told(HOLD.id, "watch", DUE, "desktop", again_at=DUE + 900)
+    ledger.alerts.offer([])
+    assert [one.id for one in ledger.alerts.all()] == [HOLD.id]
+    assert ledger.alerts.next_due() is None
+
+
+def test_one_process_watches_and_another_takes_over_when_it_falls_silent(ledger: Ledger) -> None:
+    """The lease is renewed by its owner, refused to others, and free once it ran out or was given back."""
+    lease = ledger.alerts.lease
+    assert lease("watch", "first", 0, 60) == "first"
+    assert lease("watch", "second", 30, 90) == "first"
+    assert lease("watch", "first", 50, 110) == "first"
+    assert lease("watch", "second", 100, 160) == "first"
+    assert lease("watch", "second", 110, 170) == "second"
+    ledger.alerts.release("watch", "first")
+    assert lease("watch", "first", 120, 180) == "second"
+    ledger.alerts.release("watch", "second")
+    assert lease("watch", "first", 121, 181) == "first"
+
+
+def test_four_tellers_share_four_hundred_alerts_without_telling_one_twice(ledger: Ledger) -> None:
+    """Each alert is claimed by exactly one of them."""
+    ledger.alerts.offer(Due(f"task-{number}/due", f"task-{number}", DUE, "Look", "crop") for number in range(400))
+    taken: list[str] = []
+
+    def tell(owner: str) -> None:
+        while due := ledger.alerts.claim(owner, DUE, DUE + 60, limit=17):
+            taken.extend(one.id for one in due)
+
+    tellers = [threading.Thread(target=tell, args=(f"teller-{number}",)) for number in range(4)]
+    for one in tellers:
+        one.start()
+    for one in tellers:
+        one.join()
+    assert len(taken) == len(set(taken)) == 400
