@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
 from typing import Any
 
@@ -14,21 +13,15 @@ from hypothesis import strategies as st
 from sqlalchemy import text
 
 from scheduler.diagnostics import Fault, Refused
-from scheduler.facts.happenings import Reading, Retracted
+from scheduler.facts.happenings import Reading, Retracted, to_json
 from scheduler.facts.standing import standing
-from scheduler.ledger import location, upgrade
+from scheduler.ledger import location, sqlite_file, upgrade
 from scheduler.ledger.connections import Connections
 from scheduler.ledger.store import Ledger
 from scheduler.ledger.tables import REVISIONS, metadata
 from tests.ledger.season import CUT, FROST, HARVEST, HOUR, MOISTURE, PULLED, SEASON, tasks_done
 
 NOW = PULLED + 100 * HOUR
-
-
-def exported(ledger: Ledger) -> str:
-    stream = io.StringIO()
-    ledger.export(stream)
-    return stream.getvalue()
 
 
 def connections_of(ledger: Ledger) -> Connections:
@@ -160,9 +153,6 @@ def test_a_ledger_of_an_older_program_is_brought_up_with_its_facts(tmp_path: Pat
 
 def older(path: Path) -> None:
     """A ledger of the first revision with one fact in it."""
-    from scheduler.facts.happenings import to_json
-    from scheduler.ledger import sqlite_file
-
     sqlite_file.create(path, lambda connections: upgrade.migrate(connections, REVISIONS[0]), 1.0)
     connections = Connections.to_file(path)
     with connections.writing() as connection:
@@ -181,17 +171,40 @@ def test_a_ledger_of_a_newer_program_is_refused(where: str) -> None:
         Ledger.open(where)
 
 
-def test_two_who_open_a_new_place_at_once_share_one_ledger(tmp_path: Path) -> None:
-    """The one who comes second to the place takes what is there."""
-    from scheduler.ledger import sqlite_file
-
+def test_who_comes_second_to_a_new_place_takes_the_ledger_that_is_there(tmp_path: Path) -> None:
+    """Two who begin at once share one ledger: the second, who looked before the first was done, throws its own away."""
     path = tmp_path / "ledger.sqlite"
     with Ledger.open(path) as first:
-        first.append([HARVEST], NOW)
-        sqlite_file.create(path, upgrade.migrate, 1.0)  # as a second opener does that looked before the first was done
-        with Ledger.open(path) as second:
-            assert second.facts() == first.facts()
-    assert sorted(one.name for one in tmp_path.iterdir()) == ["ledger.sqlite"]
+        given = first.append([HARVEST], NOW)
+    sqlite_file.create(path, upgrade.migrate, 1.0)
+    with Ledger.open(path) as second:
+        assert second.facts() == given
+    assert [one.name for one in tmp_path.iterdir()] == ["ledger.sqlite"]
+
+
+@pytest.mark.parametrize("guard", ["facts_no_update", "facts_no_delete"])
+def test_a_ledger_whose_guard_was_taken_out_is_reported(tmp_path: Path, guard: str) -> None:
+    """Without the trigger a fact could be changed and nobody would see it."""
+    with Ledger.open(tmp_path / "ledger.sqlite") as ledger:
+        with connections_of(ledger).writing() as connection:
+            connection.execute(text(f"DROP TRIGGER {guard}"))
+        assert "what keeps facts from being changed was taken out" in ledger.check()[0].message
+
+
+def test_an_index_that_does_not_agree_with_the_facts_is_reported(tmp_path: Path) -> None:
+    """The facts read well, but looking one up by its id would go wrong."""
+    path = tmp_path / "ledger.sqlite"
+    with Ledger.open(path) as ledger:
+        given = ledger.append(SEASON, NOW)
+        with connections_of(ledger).reading() as connection:
+            page = connection.execute(text("SELECT rootpage FROM sqlite_master WHERE name = 'sqlite_autoindex_facts_1'")).scalar_one()
+    content = bytearray(path.read_bytes())
+    at = content.index(given[3].id.encode(), (page - 1) * 4096)
+    content[at : at + 32] = b"f" * 32
+    path.write_bytes(content)
+    with Ledger.open(path) as ledger:
+        assert ledger.facts() == given
+        assert "the file is damaged" in ledger.check()[0].message
 
 
 def test_the_place_is_what_was_told_or_a_folder_of_the_platform() -> None:
