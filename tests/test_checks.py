@@ -158,8 +158,8 @@ def test_a_scenario_that_does_not_hold_fails_the_run(tree: Path, gate: Gate) -> 
     """Scenarios are tests: one that expects a card to be absent which is there is told by name."""
     plant(tree / "rulesets/planted.yaml", "ruleset: planted\nversion: 1\nscenarios:\n  - {name: planted, expect: {pack: {exists: false}}}\n")
     status, said = gate("python", "-m", "scheduler", "rules", "test")
-    assert status == 1
-    assert "planted.yaml" in said
+    assert status == 2
+    assert "planted.yaml:4" in said
 
 
 def test_one_wrong_byte_in_a_golden_calendar_is_noticed(tree: Path, gate: Gate) -> None:
