@@ -12,6 +12,7 @@ from scheduler.application.planned import rules_of
 from scheduler.diagnostics import Diagnostic, Refused
 from scheduler.facts.happenings import Fact, HarvestLogged, Observed, Reading, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
 from scheduler.facts.harvest import Harvest, read_harvest
+from scheduler.facts.season import Season
 from scheduler.facts.standing import Recorded, standing
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.planning.drafts import Happened
@@ -37,7 +38,7 @@ class Keeping:
     def problem(self) -> Problem:
         """What is planned. Raises `Refused` where no yard was set."""
         content, path = self._yard_text.text.encode(), self._yard_text.path
-        return Problem(self.yard, rules_of(self.yard, content, Path(path)), self.harvests, self.as_of, self.yard.season.with_observations(self.observed), self.happened)
+        return Problem(self.yard, rules_of(self.yard, content, Path(path)), self.harvests, self.as_of, self.season, self.happened)
 
     @cached_property
     def yard(self) -> Yard:
@@ -59,6 +60,16 @@ class Keeping:
         latest = {one.harvest: one for one in self._of(HarvestLogged)}
         readings = self._readings()
         return tuple(_with_readings(read_harvest(one.text.encode(), one.path, self.yard), readings) for one in latest.values())
+
+    @cached_property
+    def season(self) -> Season:
+        """The yard's season with what was seen in place of the normals."""
+        return self.yard.season.with_observations(self.observed)
+
+    @cached_property
+    def evidence(self) -> dict[str, list[str]]:
+        """What the marks of the season rest on besides the yard file, in words."""
+        return {mark: [f"seen on {day}" for day in days] for mark, days in self.observed.items()}
 
     @cached_property
     def observed(self) -> dict[str, list[date]]:

@@ -10,6 +10,16 @@ from scheduler import __version__
 
 COMMANDS = {  # name: (module, one line)
     "plan": ("scheduler.cli.plan", "Plan what follows a harvest, from files; needs no ledger."),
+    "init": ("scheduler.cli.begin", "Write a yard file that fits the place, and set it in the ledger."),
+    "log": ("scheduler.cli.telling", "Log a harvest, from its file or from words."),
+    "agenda": ("scheduler.cli.asking", "What to do now, what is holding, what comes next; what moved."),
+    "done": ("scheduler.cli.telling", "Mark a task as done, or its hold as begun."),
+    "skip": ("scheduler.cli.telling", "Say that a task will not be done, or not before a time."),
+    "observe": ("scheduler.cli.telling", "Tell a first frost, a reading, or a table from an instrument."),
+    "undo": ("scheduler.cli.telling", "Take back the last thing that was told."),
+    "why": ("scheduler.cli.asking", "Why a task is when it is: rule, numbers, sources."),
+    "season": ("scheduler.cli.asking", "The marks of the season and what they rest on."),
+    "ledger": ("scheduler.cli.ledger", "Export, import, check or back up the ledger."),
     "rules": ("scheduler.cli.rules", "Check, test, list and show rule files."),
     "estimate": ("scheduler.cli.estimate", "Ask one estimate by itself: freezing, thawing, draining, moisture, dusk and more."),
 }

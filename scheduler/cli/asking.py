@@ -1,0 +1,65 @@
+"""`afterpull agenda|why|season`: what the ledger's plan says."""
+
+from __future__ import annotations
+
+import click
+
+from scheduler.cli.errors import refusals
+from scheduler.cli.ledger_option import ledger_option, opened
+from scheduler.cli.task_names import TASK
+
+
+@click.command(epilog="Example: afterpull agenda --all")
+@click.option("--all", "everything", is_flag=True, help="Show what comes later too.")
+@ledger_option
+def agenda(everything: bool, ledger: str | None) -> None:
+    """What to do now, what is holding and until when, what comes next; and what moved since you last looked."""
+    with refusals():
+        from scheduler.application.clock import now
+        from scheduler.application.record import opened_at
+        from scheduler.outputs.agenda import agenda as shown
+        from scheduler.outputs.agenda import moves, snapshot
+
+        moment = int(now().timestamp())
+        with opened(ledger) as book:
+            plan = opened_at(book, moment).plan
+            before = book.outgoing.last_seen("agenda")
+            moved = moves(before[1], plan) if before else ()
+            if before is None or before[1] != snapshot(plan):
+                book.outgoing.see("agenda", moment, snapshot(plan))
+        click.echo(shown(plan, moved, everything=everything), nl=False)
+
+
+@click.command(epilog="Example: afterpull why a/freeze")
+@click.argument("task", type=TASK)
+@ledger_option
+def why(task: str, ledger: str | None) -> None:
+    """Why a task is when it is: the rule, the numbers, the sources."""
+    with refusals():
+        from scheduler.application.clock import now
+        from scheduler.application.record import named, opened_at
+        from scheduler.outputs.table import why_text
+
+        with opened(ledger) as book:
+            plan = opened_at(book, int(now().timestamp())).plan
+        click.echo(why_text(plan, named(plan, task).id), nl=False)
+
+
+@click.command(epilog="Example: afterpull season")
+@ledger_option
+def season(ledger: str | None) -> None:
+    """The marks of the season: the next day of each, the evidence, and what would change it."""
+    with refusals():
+        from datetime import datetime
+        from zoneinfo import ZoneInfo
+
+        from scheduler.application.clock import now
+        from scheduler.application.record import opened_at
+        from scheduler.outputs.season_text import season_text
+
+        moment = int(now().timestamp())
+        with opened(ledger) as book:
+            keeping = opened_at(book, moment)
+            today = datetime.fromtimestamp(moment, ZoneInfo(keeping.yard.place.timezone)).date()
+            text = season_text(keeping.season, today, keeping.evidence)
+        click.echo(text, nl=False)

@@ -1,0 +1,136 @@
+"""`afterpull log|done|skip|observe|undo`: what happened, told to the ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import click
+
+from scheduler.cli.errors import refusals
+from scheduler.cli.ledger_option import ledger_option, opened
+from scheduler.cli.task_names import TASK
+
+if TYPE_CHECKING:
+    from scheduler.application.keeping import Keeping
+    from scheduler.ledger.store import Ledger
+
+
+@contextmanager
+def _kept(where: str | None) -> Iterator[tuple[Ledger, Keeping, int]]:
+    with refusals():
+        from scheduler.application.clock import now
+        from scheduler.application.record import opened_at
+
+        moment = int(now().timestamp())
+        with opened(where) as ledger:
+            yield ledger, opened_at(ledger, moment), moment
+
+
+def _zone(keeping: Keeping) -> ZoneInfo:
+    return ZoneInfo(keeping.yard.place.timezone)
+
+
+@click.command(epilog="Example: afterpull log ridge-2.yaml, or: afterpull log --harvest ridge-3 --hive north --lot 'extracted 14 medium 17.9%'")
+@click.argument("files", nargs=-1, metavar="[HARVEST]...", type=click.Path(path_type=Path))
+@click.option("--harvest", metavar="NAME", help="Log without a file: the harvest's name; its file is written beside the yard file.")
+@click.option("--pulled", metavar="T", help="When the supers came off; without it, now.")
+@click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A hive the supers came from; may be repeated.")
+@click.option("--lot", "lots", multiple=True, metavar="'KIND FRAMES FRAME [MOISTURE]'", help="One lot, such as 'cut comb 5 shallow 17.4%'; may be repeated.")
+@ledger_option
+def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives: tuple[str, ...], lots: tuple[str, ...], ledger: str | None) -> None:
+    """Log a harvest from its file, or from words. The same name again takes the place of what was logged before."""
+    with _kept(ledger) as (book, keeping, now):
+        from scheduler.application import record
+        from scheduler.application.files import read_bytes, write_bytes
+        from scheduler.diagnostics import Fault
+
+        if harvest:
+            from scheduler.application.short_log import harvest_text
+
+            at = record.moment_of(pulled, now, _zone(keeping))
+            path = Path(f"{harvest}.yaml")
+            if path.exists():
+                raise Fault(f"{path} exists already", f"afterpull log {path}, or another name")
+            content = harvest_text(harvest, at, _zone(keeping), hives, lots).encode()
+            names = [record.log(book, content, str(path), now)]
+            write_bytes(path, content)
+        elif files:
+            names = [record.log(book, read_bytes(path), str(path), now) for path in files]
+        else:
+            raise Fault("there is nothing to log", "the path of a harvest file, or --harvest NAME with --lot")
+        click.echo(f"Logged {', '.join(names)}. What follows: afterpull agenda")
+
+
+@click.command(epilog="Example: afterpull done a/freeze --at 19:40")
+@click.argument("task", type=TASK)
+@click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40' or 2026-08-12T19:40; without it, now.")
+@click.option("--amount", type=float, metavar="N", help="Only so many of its units are done (6 of 10 pieces).")
+@click.option("--whole", is_flag=True, help="A task with a hold is over altogether, not just begun.")
+@ledger_option
+def done(task: str, at: str | None, amount: float | None, whole: bool, ledger: str | None) -> None:
+    """Mark a task as done. Of a task that holds, the first time means that the hold has begun."""
+    with _kept(ledger) as (book, keeping, now):
+        from scheduler.application import record
+
+        click.echo(record.done(book, keeping, task, record.moment_of(at, now, _zone(keeping)), now, whole=whole, amount=amount).words)
+
+
+@click.command(epilog="Example: afterpull skip b/cappings --because 'no wax this year', or: afterpull skip b/spin --until 2026-08-14T18:00")
+@click.argument("task", type=TASK)
+@click.option("--because", metavar="WHY", help="It will not be done, and why.")
+@click.option("--until", metavar="T", help="Not skipped, only put off: it is not to start before this time.")
+@ledger_option
+def skip(task: str, because: str | None, until: str | None, ledger: str | None) -> None:
+    """Say that a task will not be done, or not before a time."""
+    with _kept(ledger) as (book, keeping, now):
+        from scheduler.application import record
+        from scheduler.diagnostics import Fault
+
+        if (because is None) == (until is None):
+            raise Fault("a task is skipped for a reason, or put off until a time", '--because "no wax this year", or --until 2026-08-14T18:00')
+        said = record.skip(book, keeping, task, because, now, now) if because else record.put_off(book, keeping, task, record.moment_of(until, now, _zone(keeping)), now)
+        click.echo(said.words)
+
+
+@click.command(epilog="Example: afterpull observe first frost --on 2026-10-09, or: afterpull observe moisture 17.8 % --of ridge-2/a", context_settings={"ignore_unknown_options": True})
+@click.argument("what", nargs=-1, required=True, metavar="WHAT...")
+@click.option("--of", metavar="THING", help="The lot, freezer or store a reading is of.")
+@click.option("--on", metavar="DATE", help="The day on which a mark of the season was seen; without it, today.")
+@click.option("--at", metavar="T", help="When a reading was taken; without it, now.")
+@click.option("--file", "file", type=click.Path(path_type=Path), help="A table (CSV) of a freezer, a hive scale or the weather, with: observe series freezer|scale|weather.")
+@ledger_option
+def observe(what: tuple[str, ...], of: str | None, on: str | None, at: str | None, file: Path | None, ledger: str | None) -> None:
+    """Tell what was seen: a mark of the season, a reading with its value, or a table from an instrument."""
+    with _kept(ledger) as (book, keeping, now):
+        from datetime import date, datetime
+
+        from scheduler.application import record
+        from scheduler.diagnostics import Fault
+
+        if file is not None:
+            from scheduler.application.files import read_bytes
+            from scheduler.application.series import record_series
+
+            click.echo(record_series(book, keeping, what, of, read_bytes(file), str(file), now))
+            return
+        try:
+            day = date.fromisoformat(on) if on else datetime.fromtimestamp(now, _zone(keeping)).date()
+        except ValueError:
+            raise Fault(f'"{on}" is not a date', "2026-10-09") from None
+        click.echo(record.observe(book, keeping, what, of, day, record.moment_of(at, now, _zone(keeping)), now).words)
+
+
+@click.command(epilog="Example: afterpull undo")
+@ledger_option
+def undo(ledger: str | None) -> None:
+    """Take back the last thing that was told. Again, the one before it."""
+    with refusals():
+        from scheduler.application import record
+        from scheduler.application.clock import now
+
+        with opened(ledger) as book:
+            click.echo(record.undo(book, int(now().timestamp())) or "There is nothing to take back.")

@@ -1,0 +1,40 @@
+"""The marks of the season as a person reads them: the next day of each, what it rests on, and what would change it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, timedelta
+
+from scheduler.facts.season import MARKS, SPANS, Season
+
+
+def season_text(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -> str:
+    """Every mark with its next day. `evidence` adds words to a mark, such as what a hive scale says."""
+    lines = [f"The season as seen on {today}", "", *_marks(season, today, evidence), "", *_spans(season, today, evidence), ""]
+    lines.append('What is seen overrules the normals of the yard file: afterpull observe "first frost" --on 2026-10-09')
+    return "\n".join(lines) + "\n"
+
+
+def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    for name in MARKS:
+        found = season.mark(name, today - timedelta(30))
+        if found is None:
+            yield f'  {name:18} not known; write "{name}: ..." under season in the yard file'
+            continue
+        day, observed = found
+        yield f"  {name:18} {day}  {'observed' if observed else 'a normal of the yard file, provisional'}"
+        yield from (f"  {'':18} {words}" for words in evidence.get(name, ()))
+
+
+def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    for name in SPANS:
+        spans = season.spans(name, today, today + timedelta(400))
+        if not spans:
+            yield f"  {name:18} not known"
+            continue
+        first, last = spans[0]
+        edges = [season.mark(f"{name} {edge}", day - timedelta(3)) for edge, day in (("begins", first), ("ends", last))]
+        firm = all(found is not None and found[1] for found in edges)
+        now = " (now)" if first <= today <= last else ""
+        yield f"  {name:18} {first} to {last}{now}  {'observed' if firm else 'normals, provisional where nothing was observed'}"
+        yield from (f"  {'':18} {words}" for words in evidence.get(name, ()))
