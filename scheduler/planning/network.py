@@ -21,6 +21,7 @@ from itertools import pairwise
 
 Interval = tuple[int, int]
 DAY = 86400
+USUAL = "finish to start"
 STRETCH = 40  # days worked out at a time: long enough to be rare, short enough to cost nothing in a short plan
 
 
@@ -48,14 +49,17 @@ class Calendar:
             self._work_out(self._day + STRETCH)
         return bisect_right(self.ends, after)
 
-    def longest(self, after: int, days: int) -> int:
-        """The longest interval that begins within so many days of the first one after a moment [s]; 0 where there is none."""
-        i, longest = self.index(after), 0
-        until = max(after, self.starts[i]) + days * DAY if self.has(i) else after
-        while self.has(i) and self.starts[i] < until:
-            longest = max(longest, self.ends[i] - self.starts[i])
+    def takes(self, length: int, after: int, days: int) -> bool:
+        """Whether one of the intervals that begin within so many days of the first one after a moment is so long [s]."""
+        i = self.index(after)
+        if not self.has(i):
+            return False
+        until = max(after, self.starts[i]) + days * DAY
+        while self.ends[i] - self.starts[i] < length:
             i += 1
-        return longest
+            if not self.has(i) or self.starts[i] >= until:
+                return False
+        return True
 
     def holds(self, start: int, end: int) -> bool:
         """Whether an interval lies whole inside the calendar."""
@@ -109,7 +113,8 @@ class Task:
 
     def shortest(self) -> int:
         """The least elapsed time from start to finish."""
-        return self.begin + min(mode.hold for mode in self.modes) + self.end
+        hold = self.modes[0].hold if len(self.modes) == 1 else min(mode.hold for mode in self.modes)
+        return self.begin + hold + self.end
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +123,7 @@ class Precedence:
 
     before: str
     after: str
-    kind: str = "finish to start"
+    kind: str = USUAL
     least: int = 0
     greatest: int | None = None
 

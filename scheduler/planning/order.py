@@ -8,10 +8,10 @@ earliest start, then depth; each of the three never falls along a relation, so t
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
-from scheduler.planning.network import Network, Precedence, Task
+from scheduler.planning.network import USUAL, Network, Precedence, Task
 
 UNDATED = 1 << 60
 DISTANT = 1 << 59  # a moment from which on it is no date
@@ -30,6 +30,8 @@ class Order:
     earliest: dict[str, int] = field(default_factory=dict)  # earliest start that releases and lags allow
     unit: dict[str, str] = field(default_factory=dict)
     members: dict[str, tuple[str, ...]] = field(default_factory=dict)  # in an order of precedence
+    unit_into: dict[str, list[str]] = field(default_factory=dict)
+    unit_out: dict[str, list[str]] = field(default_factory=dict)
     unit_depth: dict[str, int] = field(default_factory=dict)
     unit_latest: dict[str, int] = field(default_factory=dict)
     unit_earliest: dict[str, int] = field(default_factory=dict)
@@ -39,28 +41,21 @@ class Order:
         """The units in the order in which they are placed."""
         return sorted(self.members, key=self.key.__getitem__)
 
-    def before(self, unit: str) -> set[str]:
-        """The units that a unit follows."""
-        found = {self.unit[relation.before] for task in self.members[unit] for relation in self.into.get(task, ()) if relation.before in self.unit}
-        found.discard(unit)
-        return found
-
-    def after(self, unit: str) -> set[str]:
-        """The units that follow a unit."""
-        found = {self.unit[relation.after] for task in self.members[unit] for relation in self.out.get(task, ()) if relation.after in self.unit}
-        found.discard(unit)
-        return found
-
     def latest_of(self, name: str) -> int:
         """The latest start of a task, from those of its followers."""
         task = self.tasks[name]
         shortest = task.shortest()
-        finish = min(task.due if task.due is not None else UNDATED, task.deadline if task.deadline is not None else UNDATED)
+        finish = task.due if task.due is not None else UNDATED
+        if task.deadline is not None and task.deadline < finish:
+            finish = task.deadline
         for relation in self.out.get(name, ()):
             then = self.latest.get(relation.after, UNDATED)
             if then < DISTANT:
-                then += (self.tasks[relation.after].shortest() if relation.of_finish else 0) - relation.least + (0 if relation.from_finish else shortest)
-                finish = min(finish, then)
+                then -= relation.least
+                if relation.kind != USUAL:
+                    then += (self.tasks[relation.after].shortest() if relation.of_finish else 0) + (0 if relation.from_finish else shortest)
+                if then < finish:
+                    finish = then
         return finish - shortest if finish < DISTANT else UNDATED
 
     def earliest_of(self, name: str) -> int:
@@ -72,21 +67,40 @@ class Order:
         for relation in self.into.get(name, ()):
             if relation.before in self.earliest:
                 then = self.earliest[relation.before] + relation.least
-                then += (self.tasks[relation.before].shortest() if relation.from_finish else 0) - (task.shortest() if relation.of_finish else 0)
-                earliest = max(earliest, then)
+                if relation.from_finish:
+                    then += self.tasks[relation.before].shortest()
+                if relation.of_finish:
+                    then -= task.shortest()
+                if then > earliest:
+                    earliest = then
         return earliest
 
     def unit_latest_of(self, unit: str) -> int:
         """The least latest start in a unit and in all that follow it."""
-        return min(min(self.latest[task] for task in self.members[unit]), min((self.unit_latest[after] for after in self.after(unit)), default=UNDATED))
+        latest = self.latest[unit]
+        for name in self.members[unit]:
+            if self.latest[name] < latest:
+                latest = self.latest[name]
+        for after in self.unit_out.get(unit, ()):
+            if self.unit_latest[after] < latest:
+                latest = self.unit_latest[after]
+        return latest
 
     def unit_earliest_of(self, unit: str) -> int:
         """The least earliest start in a unit, or that of a unit before it where that is later."""
-        return max(min(self.earliest[task] for task in self.members[unit]), max((self.unit_earliest[before] for before in self.before(unit)), default=-UNDATED))
+        earliest = self.earliest[unit]
+        for name in self.members[unit]:
+            if self.earliest[name] < earliest:
+                earliest = self.earliest[name]
+        for before in self.unit_into.get(unit, ()):
+            if self.unit_earliest[before] > earliest:
+                earliest = self.unit_earliest[before]
+        return earliest
 
     def key_of(self, unit: str) -> Key:
         """Where a unit stands in the order."""
-        weight = max(self.tasks[task].weight for task in self.members[unit])
+        members = self.members[unit]
+        weight = self.tasks[unit].weight if len(members) == 1 else max(self.tasks[name].weight for name in members)
         return self.unit_latest[unit], self.unit_earliest[unit], self.unit_depth[unit], -weight, unit
 
 
@@ -104,28 +118,37 @@ def order_of(network: Network) -> Order:
     for name in reversed(sequence):
         order.latest[name] = order.latest_of(name)
     backward = _units(order, sequence)
+    for relation in network.precedences:
+        if relation.after in order.unit and (one := order.unit[relation.before]) != (other := order.unit[relation.after]):
+            order.unit_out.setdefault(one, []).append(other)
+            order.unit_into.setdefault(other, []).append(one)
     for unit in backward:
         order.unit_latest[unit] = order.unit_latest_of(unit)
     for unit in reversed(backward):
         order.unit_earliest[unit] = order.unit_earliest_of(unit)
-        order.unit_depth[unit] = 1 + max((order.unit_depth[before] for before in order.before(unit)), default=-1)
+        order.unit_depth[unit] = 1 + max((order.unit_depth[before] for before in order.unit_into.get(unit, ())), default=-1)
         order.key[unit] = order.key_of(unit)
     return order
 
 
 def with_tasks(old: Order, changed: Mapping[str, Task]) -> tuple[Order, set[str]]:
     """The order after some tasks' records changed and no relation did; and the units whose place in it moved."""
-    new = Order(
-        {**old.tasks, **changed}, old.into, old.out, old.depth, dict(old.latest), dict(old.earliest), old.unit, dict(old.members), old.unit_depth, dict(old.unit_latest), dict(old.unit_earliest), dict(old.key)
+    new = replace(
+        old,
+        tasks={**old.tasks, **changed},
+        latest=dict(old.latest),
+        earliest=dict(old.earliest),
+        members=dict(old.members),
+        unit_latest=dict(old.unit_latest),
+        unit_earliest=dict(old.unit_earliest),
+        key=dict(old.key),
     )
     known = [name for name in changed if name in new.depth]
-    before = {name: {relation.before for relation in new.into.get(name, ()) if relation.before in new.depth} for name in known}
-    late = _settle({*known, *(b for names in before.values() for b in names)}, new.latest, new.latest_of, lambda name: [r.before for r in new.into.get(name, ())], lambda name: -new.depth[name])
-    after = {relation.after for name in known for relation in new.out.get(name, ()) if relation.after in new.depth}
-    early = _settle({*known, *after}, new.earliest, new.earliest_of, lambda name: [r.after for r in new.out.get(name, ()) if r.after in new.depth], new.depth.__getitem__)
-    units = {new.unit[name] for name in (*late, *early, *known)}
-    units |= _settle(units, new.unit_latest, new.unit_latest_of, new.before, lambda unit: -new.unit_depth[unit])
-    units |= _settle(units, new.unit_earliest, new.unit_earliest_of, new.after, new.unit_depth.__getitem__)
+    tasks = _spread(new.latest, new.latest_of, known, lambda name: [r.before for r in new.into.get(name, ())], new.depth, -1)
+    tasks |= _spread(new.earliest, new.earliest_of, known, lambda name: [r.after for r in new.out.get(name, ()) if r.after in new.depth], new.depth, 1)
+    units = {new.unit[name] for name in (*tasks, *known)}
+    units |= _spread(new.unit_latest, new.unit_latest_of, units, lambda unit: new.unit_into.get(unit, ()), new.unit_depth, -1)
+    units |= _spread(new.unit_earliest, new.unit_earliest_of, units, lambda unit: new.unit_out.get(unit, ()), new.unit_depth, 1)
     moved = set()
     for unit in units:
         members, key = _sorted(new, new.members[unit]), new.key_of(unit)
@@ -135,23 +158,25 @@ def with_tasks(old: Order, changed: Mapping[str, Task]) -> tuple[Order, set[str]
     return new, moved
 
 
-def _settle(first: Iterable[str], values: dict[str, int], work_out: Callable[[str], int], onward: Callable[[str], Iterable[str]], rank: Callable[[str], int]) -> set[str]:
-    """Work values out again, and onward as long as they change; returns what changed."""
-    queued = set(first)
-    heap = [(rank(name), name) for name in queued]
+def _spread(
+    values: dict[str, int], work_out: Callable[[str], int], changed: Iterable[str], onward: Callable[[str], Iterable[str]], depth: Mapping[str, int], sense: int
+) -> set[str]:
+    """Work values out again for what changed and what is next to it, and onward as long as they change; returns where they did."""
+    queued = {*changed, *(following for name in changed for following in onward(name))}
+    heap = [(sense * depth[name], name) for name in queued]
     heapq.heapify(heap)
-    changed = set()
+    moved = set()
     while heap:
         name = heapq.heappop(heap)[1]
         value = work_out(name)
         if value != values[name]:
             values[name] = value
-            changed.add(name)
+            moved.add(name)
             for following in onward(name):
                 if following not in queued:
                     queued.add(following)
-                    heapq.heappush(heap, (rank(following), following))
-    return changed
+                    heapq.heappush(heap, (sense * depth[following], following))
+    return moved
 
 
 def _depths(order: Order) -> list[str]:
@@ -215,5 +240,7 @@ def _unit(order: Order, names: list[str]) -> str:
     return unit
 
 
-def _sorted(order: Order, names: Iterable[str]) -> tuple[str, ...]:
+def _sorted(order: Order, names: Sequence[str]) -> tuple[str, ...]:
+    if len(names) == 1:
+        return tuple(names)
     return tuple(sorted(names, key=lambda name: (order.depth[name], order.latest[name], name)))

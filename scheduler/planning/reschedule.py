@@ -85,9 +85,9 @@ def _change(network: Network, previous: Construction) -> _Change:
     calendars = {key for key, calendar in network.calendars.items() if key not in old.calendars or not calendar.agrees(old.calendars[key])}
     if calendars:
         moved |= {order.unit[task.id] for task in network.tasks if task.id in order.unit and (task.begin_calendar in calendars or task.end_calendar in calendars)}
-    ends = min(horizon(network), horizon(old))
-    if horizon(network) != horizon(old):
-        moved |= {unit for unit, (_, last) in previous.seen.items() if last >= ends and unit in order.members}
+    if (last := horizon(network)) != previous.horizon:
+        ends = min(last, previous.horizon)
+        moved |= {unit for unit, (_, until) in previous.seen.items() if until >= ends and unit in order.members}
     now, then = Counter(network.reserved), Counter(old.reserved)
     taken = [(name, start, end) for name, start, end, _ in (now - then) + (then - now)]
     return _Change(order, moved, gone, taken)
@@ -110,7 +110,8 @@ class _Again:
         self.due = set(change.units)  # units that have to be placed anew
         self.differs: dict[str, Spans] = {}  # where what is taken differs, by resource
         seen, members, key = previous.seen, self.order.members, self.order.key
-        units = {unit for unit, (first, last) in seen.items() if first <= until and last >= since and unit in members} | self.due
+        units = {unit for unit, (first, last) in seen.items() if first <= until and last >= since and unit in members}
+        units |= self.due
         self._queued = units
         self._heap = [(key[unit], unit) for unit in units]
         self.candidates = len(units)
@@ -146,8 +147,10 @@ class _Again:
     def result(self) -> Construction:
         """The construction of the new network."""
         made = self.placing.result()
-        seen = {unit: at for unit, at in self.previous.seen.items() if unit in self.order.members and unit not in self.change.units}
-        return Construction(made.network, made.order, made.placed, seen | made.seen)
+        seen = {**self.previous.seen, **made.seen}
+        for unit in (seen.keys() - self.order.members.keys()) | (self.change.units - made.seen.keys()):
+            seen.pop(unit, None)
+        return Construction(made.network, made.order, made.placed, seen, made.horizon)
 
     def _affected(self, unit: str) -> bool:
         first, last = self.previous.seen[unit]
@@ -178,7 +181,6 @@ class _Again:
             task = self.order.tasks[name]
             if name in self.previous.placed and not task.fixed:
                 self.placing.put(task, self.previous.placed[name])
-        self.placing.settle()
 
     def _follow(self, moved: Iterable[str]) -> None:
         """What follows a task that moved is placed anew."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from scheduler.planning.network import DAY, Mode, Network, Placement, Precedence, Schedule, Task, slack
+from scheduler.planning.network import DAY, USUAL, Mode, Network, Placement, Precedence, Schedule, Task, slack
 from scheduler.planning.order import Order, order_of
 from scheduler.planning.timeline import Hands, Level, Loads
 
@@ -48,6 +48,7 @@ class Construction:
     order: Order
     placed: dict[str, Placement]
     seen: dict[str, tuple[int, int]]
+    horizon: int
 
 
 class Placing:
@@ -71,8 +72,8 @@ class Placing:
                 self.put(task, happened(task))
 
     def result(self) -> Construction:
-        """What was placed, in the order of the network."""
-        return Construction(self.network, self.order, {task.id: self.placed[task.id] for task in self.network.tasks if task.id in self.placed}, self.seen)
+        """What was placed."""
+        return Construction(self.network, self.order, self.placed, self.seen, self.horizon)
 
     def place_unit(self, unit: str) -> None:
         """Place the tasks of a unit. Greatest lags are kept by repair, unless that makes more late than it mends."""
@@ -84,9 +85,8 @@ class Placing:
             self._together(members)
         if members:
             self.seen[unit] = self._since, self._until
-        self.settle()
 
-    def settle(self) -> None:
+    def _settle(self) -> None:
         """Nothing placed so far will be taken out again."""
         self.hands.settle()
         for level in self.levels.values():
@@ -128,6 +128,7 @@ class Placing:
             self.put(self.tasks[name], found)
 
     def _together(self, members: tuple[str, ...]) -> None:
+        self._settle()
         for name in members:
             self._alone(name)
         plain = self._cost(members)
@@ -203,7 +204,10 @@ class Placing:
             before = self.placed.get(relation.before)
             if before is None:
                 continue
-            moment = (before.finish if relation.from_finish else before.start) + relation.least - (task.shortest() if relation.of_finish else 0)
+            if relation.kind == USUAL:
+                moment = before.finish + relation.least
+            else:
+                moment = (before.finish if relation.from_finish else before.start) + relation.least - (task.shortest() if relation.of_finish else 0)
             if moment > earliest:
                 earliest, bound = moment, ("after", relation.before)
         return earliest, bound
@@ -255,7 +259,7 @@ class Placing:
         if calendar is not None and not calendar.has(calendar.index(after)):
             return None
         found: tuple[tuple[int, int], ...] | None = None
-        if calendar is None or (soon := length <= calendar.longest(after, 8)) or calendar.longest(after, 400) >= length:
+        if calendar is None or (soon := calendar.takes(length, after, 8)) or calendar.takes(length, after, 400):
             start = self.hands.earliest(calendar, after, length, self.horizon)
             if start is not None and (calendar is None or soon or start < after + 21 * DAY):
                 found = ((start, start + length),)

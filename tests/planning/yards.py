@@ -98,3 +98,43 @@ def _task(random: Random, name: str, release: int, daily: bool, splits: bool) ->
     limit = release + random.randint(1, 8) * DAY if random.random() < 0.5 else None
     due, deadline = (limit, None) if random.random() < 0.8 else (None, limit)
     return Task(name, begin, end, modes, release, due, deadline, random.choice([4, 2, 1]), open_in, "evenings" if open_in else None)
+
+
+DAYTIME = Hours(7, 21)
+LOT = (  # a chain of cards: name, begin and end in minutes, hold in hours, resource and amount, greatest lag after the one before in hours
+    ("moisture", 10, 0, 0, None, None),
+    ("temper", 5, 0, 12, None, None),
+    ("cut", 30, 0, 0, None, 24),
+    ("drain", 10, 0, 24, ("rack", 8.0), 2),
+    ("pack", 30, 0, 0, None, 12),
+    ("label", 15, 0, 0, None, None),
+    ("freeze", 10, 5, 48, ("freezer", 25.0), 48),
+    ("thaw", 5, 0, 12, None, None),
+    ("sell", 0, 0, 0, None, None),
+    ("look", 5, 0, 720, None, None),
+    ("check", 5, 0, 720, None, None),
+)
+
+
+def harvest(name: str, release: int) -> tuple[list[Task], list[Precedence]]:
+    """The 45 tasks of one harvest: a task for the whole, and four lots of a chain each."""
+    tasks = [Task(f"{name}/close up", 600, 0, (Mode(0, None),), release, release + DAY, None, 4, "daytime", "daytime")]
+    relations: list[Precedence] = []
+    for lot in "abcd":
+        before = tasks[0].id
+        for card, begin, end, hold, needs, within in LOT:
+            one = f"{name}/{lot}/{card}"
+            demands = (needs,) if needs and (card != "freeze" or lot == "a") else ()
+            due = release + 5 * DAY if card == "freeze" else None
+            tasks.append(Task(one, begin * 60, end * 60, (Mode(hold * HOUR, None, demands),), release, due, None, 4, "daytime", "daytime"))
+            relations.append(Precedence(before, one, greatest=within * HOUR if within else None))
+            before = one
+    return tasks, relations
+
+
+def season(harvests: int, apart: float = DAY) -> Network:
+    """So many harvests in one yard with one freezer, so many seconds apart."""
+    made = [harvest(f"h{i:04d}", NOON + int(i * apart)) for i in range(harvests)]
+    tasks = tuple(task for one, _ in made for task in one)
+    relations = tuple(relation for _, some in made for relation in some)
+    return Network(tasks, relations, {"freezer": 90.0, "rack": 60.0}, (), {"daytime": calendar(DAYTIME)})
