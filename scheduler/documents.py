@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Any, Self, TypeVar
+from typing import Any, ClassVar, Self, TypeVar
 
 import yaml
 from pydantic import BaseModel, ConfigDict, ModelWrapValidatorHandler, ValidationError, model_validator
@@ -26,7 +26,7 @@ Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 class _Yaml12(Loader):  # type: ignore[misc]
     """The C loader with the scalars of the YAML 1.2 core schema and no others."""
 
-    yaml_implicit_resolvers: dict[str, list[tuple[str, re.Pattern[str]]]] = {}
+    yaml_implicit_resolvers: ClassVar[dict[str, list[tuple[str, re.Pattern[str]]]]] = {}
 
 
 for _tag, _pattern, _first in (
@@ -35,7 +35,9 @@ for _tag, _pattern, _first in (
     ("int", r"[-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+", "-+0123456789"),
     ("float", r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?|[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN)", "-+.0123456789"),
 ):
-    _Yaml12.add_implicit_resolver(f"tag:yaml.org,2002:{_tag}", re.compile(f"^(?:{_pattern})$"), list(_first.replace("\0", "")) + ([""] if "\0" in _first else []))
+    _Yaml12.add_implicit_resolver(
+        f"tag:yaml.org,2002:{_tag}", re.compile(f"^(?:{_pattern})$"), list(_first.replace("\0", "")) + ([""] if "\0" in _first else [])
+    )
 
 
 @dataclass(frozen=True)
@@ -77,7 +79,9 @@ def read(content: bytes, path: str) -> Document:
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
         column = error.start - (content.rfind(b"\n", 0, error.start) + 1) + 1
-        raise Refused([Diagnostic(path, line, column, f"byte 0x{content[error.start]:02x} is not UTF-8 text", "the file again, saved with the encoding UTF-8")]) from None
+        raise Refused(
+            [Diagnostic(path, line, column, f"byte 0x{content[error.start]:02x} is not UTF-8 text", "the file again, saved with the encoding UTF-8")]
+        ) from None
     try:
         if _ANCHOR.search(text):
             _refuse_aliases(text, path)
@@ -85,7 +89,9 @@ def read(content: bytes, path: str) -> Document:
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        raise Refused([Diagnostic(path, line, column, f"this is not YAML: {_problem(error)}", "keys and values as `key: value`, and quote text that holds `: ` or ` #`")]) from None
+        raise Refused(
+            [Diagnostic(path, line, column, f"this is not YAML: {_problem(error)}", "keys and values as `key: value`, and quote text that holds `: ` or ` #`")]
+        ) from None
     except yaml.YAMLError as error:
         raise Refused([Diagnostic(path, 1, 1, f"this is not YAML: {str(error).splitlines()[0]}", "plain text without control characters")]) from None
     if root is None:
@@ -104,11 +110,9 @@ def _problem(error: yaml.MarkedYAMLError) -> str:
 
 
 def _refuse_aliases(text: str, path: str) -> None:
-    faults = [
-        Diagnostic(path, e.start_mark.line + 1, e.start_mark.column + 1, "YAML aliases (&name, *name) are not read here", "the value itself, spelt out (or quote text that begins with * or &)")
-        for e in yaml.parse(text, Loader=_Yaml12)
-        if isinstance(e, yaml.AliasEvent) or getattr(e, "anchor", None)
-    ]
+    told = "YAML aliases (&name, *name) are not read here", "the value itself, spelt out (or quote text that begins with * or &)"
+    marks = [event.start_mark for event in yaml.parse(text, Loader=_Yaml12) if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None)]
+    faults = [Diagnostic(path, mark.line + 1, mark.column + 1, *told) for mark in marks if mark is not None]
     if faults:
         raise Refused(faults)
 
@@ -122,13 +126,17 @@ def _value(node: yaml.Node, path: str, faults: list[Diagnostic]) -> Any:
             if not isinstance(key_node, yaml.ScalarNode):
                 faults.append(Diagnostic(path, mark.line + 1, mark.column + 1, "a key must be plain text", "a word before the colon"))
             elif key in mapping:
-                faults.append(Diagnostic(path, mark.line + 1, mark.column + 1, f'the key "{key}" stands twice in this mapping', "it once, with the value that is meant"))
+                faults.append(
+                    Diagnostic(path, mark.line + 1, mark.column + 1, f'the key "{key}" stands twice in this mapping', "it once, with the value that is meant")
+                )
             mapping[key] = _value(value_node, path, faults)
         return mapping
     if isinstance(node, yaml.SequenceNode):
         return [_value(item, path, faults) for item in node.value]
     if len(node.value) > LONGEST_NUMBER and node.tag.endswith((":int", ":float")):
-        faults.append(Diagnostic(path, node.start_mark.line + 1, node.start_mark.column + 1, f"a number of {len(node.value)} digits", f"at most {LONGEST_NUMBER} digits"))
+        faults.append(
+            Diagnostic(path, node.start_mark.line + 1, node.start_mark.column + 1, f"a number of {len(node.value)} digits", f"at most {LONGEST_NUMBER} digits")
+        )
         return 0
     return _scalar(node.tag.rpartition(":")[2], node.value)
 
@@ -141,7 +149,9 @@ def _scalar(tag: str, text: str) -> Any:
     if tag == "int":
         return int(text, 0) if text[:2].lower() in ("0x", "0o") else int(text)
     if tag == "float":
-        return float(text.replace(".inf", "inf").replace(".Inf", "inf").replace(".INF", "inf").replace(".nan", "nan").replace(".NaN", "nan").replace(".NAN", "nan"))
+        return float(
+            text.replace(".inf", "inf").replace(".Inf", "inf").replace(".INF", "inf").replace(".nan", "nan").replace(".NaN", "nan").replace(".NAN", "nan")
+        )
     return text
 
 
@@ -160,7 +170,10 @@ class Record(BaseModel):
         unknown = [key for key in value if key not in known]
         if not unknown:
             return handler(value)
-        faults = [InitErrorDetails(type=PydanticCustomError("unknown_key", "unknown key", {"write": instead(key, known)}), loc=(key,), input=value[key]) for key in unknown]
+        faults = [
+            InitErrorDetails(type=PydanticCustomError("unknown_key", "unknown key", {"write": instead(key, known)}), loc=(key,), input=value[key])
+            for key in unknown
+        ]
         try:
             handler({key: item for key, item in value.items() if key in known})
         except ValidationError as error:

@@ -1,4 +1,4 @@
-""""12 h", "-18 °C", "90 L" to SI numbers and back, in metric and US units; and `Estimate`, a number with its range.
+""" "12 h", "-18 °C", "90 L" to SI numbers and back, in metric and US units; and `Estimate`, a number with its range.
 
 Numbers inside the program are seconds, °C, metres, kilograms, cubic metres, kg/s, W/m²K, Pa·s and shares of one.
 Factors are exact by definition (NIST Handbook 44, Appendix C).
@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator
@@ -23,21 +23,54 @@ _TABLE: dict[str, dict[str, str]] = {
     "length": {"mm": "0.001", "m": "1", "cm": "0.01", "dm": "0.1", "in": "0.0254", "ft": "0.3048", "yd": "0.9144", "µm": "0.000001", "um": "0.000001"},
     "area": {"m2": "1", "cm2": "0.0001", "dm2": "0.01", "sq in": "0.00064516"},
     "mass": {"kg": "1", "g": "0.001", "lb": "0.45359237", "oz": "0.028349523125"},
-    "volume": {"m3": "1", "L": "0.001", "l": "0.001", "mL": "0.000001", "ml": "0.000001", "gal": "0.003785411784", "qt": "0.000946352946", "pt": "0.000473176473", "fl oz": "0.0000295735295625", "cu ft": "0.028316846592", "ft3": "0.028316846592"},
+    "volume": {
+        "m3": "1",
+        "L": "0.001",
+        "l": "0.001",
+        "mL": "0.000001",
+        "ml": "0.000001",
+        "gal": "0.003785411784",
+        "qt": "0.000946352946",
+        "pt": "0.000473176473",
+        "fl oz": "0.0000295735295625",
+        "cu ft": "0.028316846592",
+        "ft3": "0.028316846592",
+    },
     "share": {"%": "0.01"},
     "mass rate": {"kg/day": "1/86400", "kg/d": "1/86400", "kg/24 h": "1/86400", "lb/day": "0.45359237/86400", "lb/d": "0.45359237/86400", "kg/h": "1/3600"},
     "surface coefficient": {"W/m2K": "1", "W/m²K": "1", "W/(m2 K)": "1"},
     "viscosity": {"Pa s": "1", "P": "0.1", "poise": "0.1"},
     "degree days": {"°C d": "1", "C d": "1", "°F d": "5/9", "F d": "5/9"},
     "temperature difference": {"K": "1", "°C": "1", "C": "1", "°F": "5/9", "F": "5/9"},
-    "count": {"": "1", "pieces": "1", "piece": "1", "frames": "1", "frame": "1", "jars": "1", "boxes": "1", "box": "1", "hives": "1", "packages": "1", "supers": "1"},
+    "count": {
+        "": "1",
+        "pieces": "1",
+        "piece": "1",
+        "frames": "1",
+        "frame": "1",
+        "jars": "1",
+        "boxes": "1",
+        "box": "1",
+        "hives": "1",
+        "packages": "1",
+        "supers": "1",
+    },
     "temperature": {"°C": "1", "C": "1", "°F": "5/9", "F": "5/9"},
 }
 _OFFSET = {"°F": Fraction(-160, 9), "F": Fraction(-160, 9)}
 _SAMPLE = {
-    "duration": '"12 h" or "45 min"', "length": '"32 mm" or "1.25 in"', "area": '"5 dm2" or "80 sq in"', "mass": '"1.5 kg" or "3 lb"',
-    "volume": '"90 L" or "24 gal"', "share": '"17.4 %"', "mass rate": '"9 kg/day" or "20 lb/day"', "surface coefficient": '"8 W/m2K"',
-    "viscosity": '"10 Pa s"', "degree days": '"85 °C d" or "153 °F d"', "temperature difference": '"2 K"', "count": '"24 pieces"',
+    "duration": '"12 h" or "45 min"',
+    "length": '"32 mm" or "1.25 in"',
+    "area": '"5 dm2" or "80 sq in"',
+    "mass": '"1.5 kg" or "3 lb"',
+    "volume": '"90 L" or "24 gal"',
+    "share": '"17.4 %"',
+    "mass rate": '"9 kg/day" or "20 lb/day"',
+    "surface coefficient": '"8 W/m2K"',
+    "viscosity": '"10 Pa s"',
+    "degree days": '"85 °C d" or "153 °F d"',
+    "temperature difference": '"2 K"',
+    "count": '"24 pieces"',
     "temperature": '"21 °C" or "70 °F"',
 }
 _SHAPE = re.compile(r"^\s*(?P<sign>[-+−]?)\s*(?P<number>\d+(?:\.\d+)?|\.\d+)?\s*(?P<fraction>\d+/\d+)?\s*(?P<unit>[^\d\s].*?)?\s*$")
@@ -45,7 +78,7 @@ ABSOLUTE_ZERO = -273.15
 LONGEST = 60  # characters of a quantity
 
 
-@lru_cache(maxsize=None)
+@cache
 def _factor(text: str) -> Fraction:
     top, _, bottom = text.partition("/")
     return Fraction(Decimal(top)) / (Fraction(Decimal(bottom)) if bottom else 1)
@@ -128,8 +161,26 @@ Count = Annotated[float, _reader("count")]
 
 
 _SHOWN = {
-    "metric": {"temperature": ("°C", 1), "length": ("mm", 0), "mass": ("kg", 2), "volume": ("L", 1), "mass rate": ("kg/day", 1), "share": ("%", 1), "area": ("cm2", 0), "degree days": ("°C d", 0)},
-    "us": {"temperature": ("°F", 0), "length": ("in", 2), "mass": ("lb", 2), "volume": ("gal", 2), "mass rate": ("lb/day", 1), "share": ("%", 1), "area": ("sq in", 0), "degree days": ("°F d", 0)},
+    "metric": {
+        "temperature": ("°C", 1),
+        "length": ("mm", 0),
+        "mass": ("kg", 2),
+        "volume": ("L", 1),
+        "mass rate": ("kg/day", 1),
+        "share": ("%", 1),
+        "area": ("cm2", 0),
+        "degree days": ("°C d", 0),
+    },
+    "us": {
+        "temperature": ("°F", 0),
+        "length": ("in", 2),
+        "mass": ("lb", 2),
+        "volume": ("gal", 2),
+        "mass rate": ("lb/day", 1),
+        "share": ("%", 1),
+        "area": ("sq in", 0),
+        "degree days": ("°F d", 0),
+    },
 }
 
 

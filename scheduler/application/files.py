@@ -23,7 +23,9 @@ def write_bytes(path: Path, content: bytes) -> None:
     try:
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     except OSError as error:
-        raise Refused([Diagnostic(str(path), 0, 0, f"can not be written: {_words(error)}", "the path of a file in a folder that exists and that you may write to")]) from None
+        raise Refused(
+            [Diagnostic(str(path), 0, 0, f"can not be written: {_words(error)}", "the path of a file in a folder that exists and that you may write to")]
+        ) from None
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
@@ -34,7 +36,9 @@ def write_bytes(path: Path, content: bytes) -> None:
     except OSError as error:
         with contextlib.suppress(OSError):
             Path(name).unlink()
-        raise Refused([Diagnostic(str(path), 0, 0, f"can not be written: {_words(error)}", "the path of a file that you may write, on a disk with room")]) from None
+        raise Refused(
+            [Diagnostic(str(path), 0, 0, f"can not be written: {_words(error)}", "the path of a file that you may write, on a disk with room")]
+        ) from None
 
 
 def _permissions_of_a_new_file(name: str) -> None:

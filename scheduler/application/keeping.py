@@ -17,7 +17,8 @@ from scheduler.facts.standing import Recorded, standing
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.planning.drafts import Happened
 from scheduler.planning.plan import Plan
-from scheduler.planning.planner import Problem, plan
+from scheduler.planning.planner import plan
+from scheduler.planning.problem import Problem
 
 F = TypeVar("F", bound=Fact)
 
@@ -45,7 +46,10 @@ class Keeping:
         """The yard file as last set, with the newest readings of its rooms and freezers in place of what the file says."""
         yard = read_yard(self._yard_text.text.encode(), self._yard_text.path)
         readings = self._readings()
-        equipment = {name: one.model_copy(update={"temperature": readings[name, "freezer temperature"]}) if (name, "freezer temperature") in readings else one for name, one in yard.equipment.items()}
+        equipment = {
+            name: one.model_copy(update={"temperature": readings[name, "freezer temperature"]}) if (name, "freezer temperature") in readings else one
+            for name, one in yard.equipment.items()
+        }
         changed: dict[str, object] = {"equipment": equipment}
         for place in ("room", "store"):
             seen = {what.removeprefix(f"{place} "): value for (_, what), value in readings.items() if what.startswith(f"{place} ")}
@@ -110,7 +114,9 @@ class Keeping:
     def _yard_text(self) -> YardSet:
         found = self._of(YardSet)
         if not found:
-            raise Refused([Diagnostic("ledger", 0, 0, "no yard is set yet", "afterpull init, which asks for what it needs, or afterpull init --from yard.yaml")])
+            raise Refused(
+                [Diagnostic("ledger", 0, 0, "no yard is set yet", "afterpull init, which asks for what it needs, or afterpull init --from yard.yaml")]
+            )
         return found[-1]
 
     def _readings(self) -> dict[tuple[str, str], float]:
@@ -125,6 +131,10 @@ def _with_readings(harvest: Harvest, readings: dict[tuple[str, str], float]) -> 
     lots = []
     for lot in harvest.lots:
         of = f"{harvest.harvest}/{lot.id}"
-        seen = {field: readings[of, what] for what, field in (("moisture", "moisture"), ("yeast", "yeast"), ("comb temperature", "comb_temperature")) if (of, what) in readings}
+        seen = {
+            field: readings[of, what]
+            for what, field in (("moisture", "moisture"), ("yeast", "yeast"), ("comb temperature", "comb_temperature"))
+            if (of, what) in readings
+        }
         lots.append(lot.model_copy(update=seen) if seen else lot)
     return harvest.model_copy(update={"lots": tuple(lots)})

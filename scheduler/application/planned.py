@@ -12,7 +12,7 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import read
 from scheduler.facts.harvest import Harvest, read_harvest
 from scheduler.facts.yard import Yard, read_yard
-from scheduler.planning.planner import Problem
+from scheduler.planning.problem import Problem
 from scheduler.rules.load import Rules, load
 
 

@@ -20,7 +20,14 @@ from scheduler.ledger.store import Ledger
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import parse
 
-SAID = {"dearth begins": "robbing begins", "dearth began": "robbing begins", "dearth ends": "robbing ends", "dearth ended": "robbing ends", "flow begins": "main flow begins", "flow ends": "main flow ends"}
+SAID = {
+    "dearth begins": "robbing begins",
+    "dearth began": "robbing begins",
+    "dearth ends": "robbing ends",
+    "dearth ended": "robbing ends",
+    "flow begins": "main flow begins",
+    "flow ends": "main flow ends",
+}
 EDGES = tuple(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends"))
 
 
@@ -112,10 +119,14 @@ def observe(ledger: Ledger, keeping: Keeping, words: Sequence[str], of: str | No
         return _told(ledger, Said(f"{mark}: seen on {on}", Observed(occurred_at=at, mark=mark, on=on)), now)
     measure = next((name for name in sorted(MEASURES, key=len, reverse=True) if what.startswith(name + " ")), None)
     if measure is None:
-        raise Fault(f'"{what}" is neither a mark of the season nor a reading with its value', instead(what, [*MARKS, *EDGES, *(f"{name} VALUE" for name in MEASURES)]))
+        raise Fault(
+            f'"{what}" is neither a mark of the season nor a reading with its value', instead(what, [*MARKS, *EDGES, *(f"{name} VALUE" for name in MEASURES)])
+        )
     value = parse(what.removeprefix(measure).strip().replace("°c", "°C").replace("°f", "°F").replace(" c", " °C").replace(" f", " °F"), MEASURES[measure][0])
     subject = _subject(keeping, measure, of)
-    return _told(ledger, Said(f"{measure} of {subject}: {what.removeprefix(measure).strip()}", Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
+    return _told(
+        ledger, Said(f"{measure} of {subject}: {what.removeprefix(measure).strip()}", Reading(occurred_at=at, of=subject, what=measure, value=value)), now
+    )
 
 
 def undo(ledger: Ledger, now: int) -> str | None:
@@ -138,7 +149,10 @@ def _subject(keeping: Keeping, measure: str, of: str | None) -> str:
     matches = [name for name in known if of is not None and (name == of or name.endswith(f"/{of}"))]
     if len(matches) == 1:
         return matches[0]
-    raise Fault(f"{measure}: of what?" if of is None else f'{measure}: "{of}" is not one of what it can be of', " or ".join(f"--of {name}" for name in known[:8]) or "log a harvest first")
+    raise Fault(
+        f"{measure}: of what?" if of is None else f'{measure}: "{of}" is not one of what it can be of',
+        " or ".join(f"--of {name}" for name in known[:8]) or "log a harvest first",
+    )
 
 
 def _told(ledger: Ledger, said: Said, now: int) -> Said:

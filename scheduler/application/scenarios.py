@@ -17,7 +17,8 @@ from scheduler.documents import Document, read, record
 from scheduler.facts.harvest import Harvest, pulled_at
 from scheduler.facts.yard import Yard
 from scheduler.planning.plan import Plan, PlannedTask
-from scheduler.planning.planner import Problem, plan
+from scheduler.planning.planner import plan
+from scheduler.planning.problem import Problem
 from scheduler.quantities import parse, show_duration
 from scheduler.rules.load import Rules, bundled, load
 from scheduler.rules.schema import Expectation, RuleSet, Scenario

@@ -11,7 +11,9 @@ from scheduler.cli.ledger_option import ledger_option, opened
 
 
 @click.command(epilog="Example: afterpull init --yard 'Kestrel Bank' --latitude 46.31 --longitude 14.18 --units metric")
-@click.option("--from", "source", type=click.Path(path_type=Path), metavar="YARD.yaml", help="Set a yard file that exists already, or set it again after a change.")
+@click.option(
+    "--from", "source", type=click.Path(path_type=Path), metavar="YARD.yaml", help="Set a yard file that exists already, or set it again after a change."
+)
 @click.option("--yard", "name", metavar="NAME", help="The yard's name.")
 @click.option("--latitude", type=float, help="Decimal degrees, north positive.")
 @click.option("--longitude", type=float, help="Decimal degrees, east positive.")
@@ -19,7 +21,16 @@ from scheduler.cli.ledger_option import ledger_option, opened
 @click.option("--units", type=click.Choice(["metric", "us"]), help="The units you read; both can be written.")
 @click.option("--out", type=click.Path(path_type=Path), default=Path("yard.yaml"), show_default=True, help="Where the yard file is written.")
 @ledger_option
-def init(source: Path | None, name: str | None, latitude: float | None, longitude: float | None, timezone: str | None, units: str | None, out: Path, ledger: str | None) -> None:
+def init(
+    source: Path | None,
+    name: str | None,
+    latitude: float | None,
+    longitude: float | None,
+    timezone: str | None,
+    units: str | None,
+    out: Path,
+    ledger: str | None,
+) -> None:
     """Write a yard file with comments that fits the place, and set it in the ledger. Asks for what the options do not say."""
     with refusals():
         from scheduler.application.clock import now

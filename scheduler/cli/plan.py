@@ -22,7 +22,16 @@ if TYPE_CHECKING:
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
 @click.option("--why", metavar="TASK", help="Print why one task is when it is.")
 @click.option("--strict", is_flag=True, help="Exit with 1 when a limit is breached.")
-def plan(harvests: tuple[Path, ...], yard: Path | None, rules: tuple[str, ...], as_of: str | None, calendar: Path | None, as_json: bool, why: str | None, strict: bool) -> None:
+def plan(
+    harvests: tuple[Path, ...],
+    yard: Path | None,
+    rules: tuple[str, ...],
+    as_of: str | None,
+    calendar: Path | None,
+    as_json: bool,
+    why: str | None,
+    strict: bool,
+) -> None:
     """Plan what has to be done after a harvest, from files alone."""
     from scheduler.cli.errors import refusals
 

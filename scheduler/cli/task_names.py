@@ -6,7 +6,7 @@ import click
 from click.shell_completion import CompletionItem
 
 
-class TaskName(click.ParamType):
+class TaskName(click.ParamType[str]):
     """The id of a task, or the end of one that is enough to tell it apart."""
 
     name = "task"

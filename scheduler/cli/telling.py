@@ -92,16 +92,28 @@ def skip(task: str, because: str | None, until: str | None, ledger: str | None) 
 
         if (because is None) == (until is None):
             raise Fault("a task is skipped for a reason, or put off until a time", '--because "no wax this year", or --until 2026-08-14T18:00')
-        said = record.skip(book, keeping, task, because, now, now) if because else record.put_off(book, keeping, task, record.moment_of(until, now, _zone(keeping)), now)
+        said = (
+            record.skip(book, keeping, task, because, now, now)
+            if because
+            else record.put_off(book, keeping, task, record.moment_of(until, now, _zone(keeping)), now)
+        )
         click.echo(said.words)
 
 
-@click.command(epilog="Example: afterpull observe first frost --on 2026-10-09, or: afterpull observe moisture 17.8 % --of ridge-2/a", context_settings={"ignore_unknown_options": True})
+@click.command(
+    epilog="Example: afterpull observe first frost --on 2026-10-09, or: afterpull observe moisture 17.8 % --of ridge-2/a",
+    context_settings={"ignore_unknown_options": True},
+)
 @click.argument("what", nargs=-1, required=True, metavar="WHAT...")
 @click.option("--of", metavar="THING", help="The lot, freezer or store a reading is of.")
 @click.option("--on", metavar="DATE", help="The day on which a mark of the season was seen; without it, today.")
 @click.option("--at", metavar="T", help="When a reading was taken; without it, now.")
-@click.option("--file", "file", type=click.Path(path_type=Path), help="A table (CSV) of a freezer, a hive scale or the weather, with: observe series freezer|scale|weather.")
+@click.option(
+    "--file",
+    "file",
+    type=click.Path(path_type=Path),
+    help="A table (CSV) of a freezer, a hive scale or the weather, with: observe series freezer|scale|weather.",
+)
 @ledger_option
 def observe(what: tuple[str, ...], of: str | None, on: str | None, at: str | None, file: Path | None, ledger: str | None) -> None:
     """Tell what was seen: a mark of the season, a reading with its value, or a table from an instrument."""

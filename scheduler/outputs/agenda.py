@@ -27,7 +27,10 @@ def agenda(plan: Plan, moves: tuple[Move, ...] = (), *, everything: bool = False
     """The agenda as text for a terminal of 80 columns."""
     year = local(plan.as_of, plan.timezone).year
     lines = [f"{plan.yard}, {moment_text(plan.as_of, plan.timezone, year)}"]
-    for title, rows in (("MOVED since you last looked", [f"{move.task}: {move.words}" for move in moves]), ("MIND", [f"{warning.text}" for warning in plan.warnings])):
+    for title, rows in (
+        ("MOVED since you last looked", [f"{move.task}: {move.words}" for move in moves]),
+        ("MIND", [f"{warning.text}" for warning in plan.warnings]),
+    ):
         lines += ["", title, *(f"  {row}" for row in rows)] if rows else []
     for title, rows in _sections(plan, year, everything):
         lines += ["", title, *(f"  {row}" for row in rows)] if rows else []
@@ -41,7 +44,13 @@ def _sections(plan: Plan, year: int, everything: bool) -> Iterator[tuple[str, li
     holding = [task for task in plan.tasks if task.status in ("planned", "provisional") and task.hold_done is not None and task.start <= plan.as_of]
     days = {entry: local(entry[0], plan.timezone).date() for entry in work}
     yield "TODAY", [_row(entry, plan, year, day=False) for entry in work if days[entry] <= today]
-    yield "HOLDING", [f"until {moment_text(task.hold_done or 0, plan.timezone, year)}  {task.title}  [{task.id}]" for task in sorted(holding, key=lambda task: task.hold_done or 0)]
+    yield (
+        "HOLDING",
+        [
+            f"until {moment_text(task.hold_done or 0, plan.timezone, year)}  {task.title}  [{task.id}]"
+            for task in sorted(holding, key=lambda task: task.hold_done or 0)
+        ],
+    )
     yield "NEXT 7 DAYS", [_row(entry, plan, year) for entry in work if today < days[entry] <= today + NEXT]
     later = [entry for entry in work if days[entry] > today + NEXT]
     if everything:
@@ -82,4 +91,11 @@ def moves(before: str, plan: Plan) -> tuple[Move, ...]:
 
 
 def _because(task: PlannedTask) -> str:
-    return next((reason.text for reason in reversed(task.reasons) if reason.label == "hands" or reason.label.startswith(("after ", "resource ", "season ", "not before", "put off"))), task.title)
+    return next(
+        (
+            reason.text
+            for reason in reversed(task.reasons)
+            if reason.label == "hands" or reason.label.startswith(("after ", "resource ", "season ", "not before", "put off"))
+        ),
+        task.title,
+    )

@@ -5,21 +5,29 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import tzinfo
 
-from scheduler.facts.yard import Yard
 from scheduler.planning.drafts import Draft, Happened, local
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.plan import Link, Plan, PlannedTask, Reason, Status, Told, Warning
+from scheduler.planning.problem import Problem
 from scheduler.quantities import show_duration
 
 
-def answer(yard: Yard, zone: tzinfo, as_of: int, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement], warnings: Sequence[Warning], happened: Happened, cures: Mapping[str, Sequence[str]]) -> Plan:
+def answer(
+    problem: Problem,
+    drafts: Sequence[Draft],
+    network: Network,
+    placed: Mapping[str, Placement],
+    warnings: Sequence[Warning],
+    cures: Mapping[str, Sequence[str]],
+) -> Plan:
     """The plan; its tasks in order of start, then id, its warnings in order of kind as they bite."""
+    yard, happened, zone = problem.yard, problem.happened, problem.zone
     firm = _provisional(drafts)
     titles = {draft.id: draft.title for draft in drafts}
     tasks = [_task(draft, placed.get(draft.id), placed, firm, happened, titles, zone) for draft in drafts]
     tasks.sort(key=lambda task: (task.start, task.id))
-    found = [*_refused(drafts), *_late(drafts, placed, happened, as_of, zone, cures), *_lags(network, placed, titles), *warnings]
-    return Plan(yard.yard, yard.place.timezone, yard.units, as_of, tuple(tasks), tuple(found))
+    found = [*_refused(drafts), *_late(drafts, placed, problem, cures), *_lags(network, placed, titles), *warnings]
+    return Plan(yard.yard, yard.place.timezone, yard.units, problem.as_of, tuple(tasks), tuple(found))
 
 
 def _provisional(drafts: Sequence[Draft]) -> Mapping[str, str]:
@@ -36,7 +44,9 @@ def _provisional(drafts: Sequence[Draft]) -> Mapping[str, str]:
     return reasons
 
 
-def _task(draft: Draft, at: Placement | None, placed: Mapping[str, Placement], firm: Mapping[str, str], happened: Happened, titles: Mapping[str, str], zone: tzinfo) -> PlannedTask:
+def _task(
+    draft: Draft, at: Placement | None, placed: Mapping[str, Placement], firm: Mapping[str, str], happened: Happened, titles: Mapping[str, str], zone: tzinfo
+) -> PlannedTask:
     status, start, hold_done, finish = _times(draft, at, placed, firm, happened)
     mode = draft.modes[at.mode if at else 0]
     reasons = list(draft.reasons)
@@ -71,7 +81,9 @@ def _task(draft: Draft, at: Placement | None, placed: Mapping[str, Placement], f
     )
 
 
-def _times(draft: Draft, at: Placement | None, placed: Mapping[str, Placement], firm: Mapping[str, str], happened: Happened) -> tuple[Status, int, int | None, int]:
+def _times(
+    draft: Draft, at: Placement | None, placed: Mapping[str, Placement], firm: Mapping[str, str], happened: Happened
+) -> tuple[Status, int, int | None, int]:
     if at is None:
         start = max([draft.release, *(placed[link.task].finish + link.least for link in draft.links if link.task in placed)])
         return "impossible", start, None, start
@@ -103,18 +115,21 @@ def _refused(drafts: Sequence[Draft]) -> Iterator[Warning]:
             yield Warning("cannot be done", draft.id, f"{draft.title}: {draft.refusal}")
 
 
-def _late(drafts: Sequence[Draft], placed: Mapping[str, Placement], happened: Happened, as_of: int, zone: tzinfo, cures: Mapping[str, Sequence[str]]) -> Iterator[Warning]:
+def _late(drafts: Sequence[Draft], placed: Mapping[str, Placement], problem: Problem, cures: Mapping[str, Sequence[str]]) -> Iterator[Warning]:
+    happened, zone = problem.happened, problem.zone
     for draft in drafts:
         at = placed.get(draft.id)
         if draft.refusal or draft.id in happened.done or draft.id in happened.skipped:
             continue
         if at is None:
-            yield Warning("no time", draft.id, f"{draft.title}: no time fits its windows and the free hours; write more hours under hands, or do it another way")
+            yield Warning(
+                "no time", draft.id, f"{draft.title}: no time fits its windows and the free hours; write more hours under hands, or do it another way"
+            )
             continue
         for kind, limit in (("deadline missed", draft.deadline), ("due date missed", draft.due)):
             if limit is not None and at.finish > limit:
                 told = f"{draft.title}: by {local(limit, zone)}, planned for {local(at.finish, zone)}, {show_duration(at.finish - limit)} late"
-                yield Warning(kind, draft.id, f"{told}. {_cure(limit, as_of, cures.get(draft.id, ()))}")
+                yield Warning(kind, draft.id, f"{told}. {_cure(limit, problem.as_of, cures.get(draft.id, ()))}")
                 break
 
 
@@ -132,4 +147,5 @@ def _lags(network: Network, placed: Mapping[str, Placement], titles: Mapping[str
             continue
         over = relation.lag(placed) - relation.greatest
         if over > 0:
-            yield Warning("waits too long", relation.after, f'{titles[relation.after]}: within {show_duration(relation.greatest)} of "{titles[relation.before]}", planned {show_duration(over)} later than that')
+            limit = f'within {show_duration(relation.greatest)} of "{titles[relation.before]}"'
+            yield Warning("waits too long", relation.after, f"{titles[relation.after]}: {limit}, planned {show_duration(over)} later than that")

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import timedelta
 from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
-from scheduler.facts.harvest import Lot
+from scheduler.facts.equipment import Equipment
+from scheduler.facts.lot import Lot
 from scheduler.facts.season import Season
-from scheduler.facts.yard import Equipment, Yard
+from scheduler.facts.yard import Yard
 from scheduler.planning.drafts import Pull, Subject
 from scheduler.planning.holds import Resource
 from scheduler.planning.windows import midnight
@@ -69,7 +70,16 @@ def freezer(one: Equipment | None) -> dict[str, Any]:
 
 @lru_cache(maxsize=64)
 def _yard_facts(units: str, limit: float, lawful: bool, distance: float, fumigant: bool, strips: bool, lead: float, sells: bool) -> dict[str, Any]:
-    return {"units": units, "moisture_limit": limit, "open_cleaning_lawful": lawful, "open_cleaning_distance": distance, "fumigant": fumigant, "starter_strips": strips, "container_lead": lead, "sells": sells}
+    return {
+        "units": units,
+        "moisture_limit": limit,
+        "open_cleaning_lawful": lawful,
+        "open_cleaning_distance": distance,
+        "fumigant": fumigant,
+        "starter_strips": strips,
+        "container_lead": lead,
+        "sells": sells,
+    }
 
 
 def _yard(yard: Yard) -> dict[str, Any]:

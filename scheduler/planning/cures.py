@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, timedelta, tzinfo
+from datetime import date, datetime, time, timedelta
 
 from scheduler.facts.yard import Yard
 from scheduler.planning.drafts import Draft
 from scheduler.planning.network import Network, Placement
+from scheduler.planning.problem import Problem
 from scheduler.planning.schedule import schedule
 from scheduler.planning.windows import Windows
 from scheduler.quantities import show
@@ -33,16 +34,21 @@ class Change:
     network: Network
 
 
-def cures(yard: Yard, windows: Windows, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement], as_of: int, zone: tzinfo) -> dict[str, list[str]]:
+def cures(problem: Problem, windows: Windows, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement]) -> dict[str, list[str]]:
     """For each task that misses a limit, the changes that cure it, the smallest of each kind."""
-    limits = {task.id: min(limit for limit in (task.due, task.deadline) if limit is not None) for task in network.tasks if (task.due, task.deadline) != (None, None) and not task.fixed}
+    as_of = problem.as_of
+    limits = {
+        task.id: min(limit for limit in (task.due, task.deadline) if limit is not None)
+        for task in network.tasks
+        if (task.due, task.deadline) != (None, None) and not task.fixed
+    }
     late = {name: limit for name, limit in limits.items() if name in placed and placed[name].finish > limit > as_of}
     found: dict[str, list[str]] = {name: [] for name in late}
     if not late:
         return found
     cured: set[tuple[str, str]] = set()
     budget = max(FEWEST, min(MOST, WORK // len(network.tasks)))
-    for change in _changes(yard, windows, drafts, network, late, as_of, zone):
+    for change in _changes(problem, windows, drafts, network, late):
         open_ = [name for name in late if (change.kind, name) not in cured]
         if not open_:
             continue
@@ -57,9 +63,9 @@ def cures(yard: Yard, windows: Windows, drafts: Sequence[Draft], network: Networ
     return found
 
 
-def _changes(yard: Yard, windows: Windows, drafts: Sequence[Draft], network: Network, late: Mapping[str, int], as_of: int, zone: tzinfo) -> Iterator[Change]:
-    yield from _roomier(yard, network, _above(network, late))
-    yield from _freer(yard, windows, drafts, network, late, as_of, zone)
+def _changes(problem: Problem, windows: Windows, drafts: Sequence[Draft], network: Network, late: Mapping[str, int]) -> Iterator[Change]:
+    yield from _roomier(problem.yard, network, _above(network, late))
+    yield from _freer(problem, windows, drafts, network, late)
 
 
 def _above(network: Network, names: Mapping[str, int]) -> set[str]:
@@ -87,17 +93,20 @@ def _roomier(yard: Yard, network: Network, concerned: set[str]) -> Iterator[Chan
             yield Change(resource, f"{words} more room in the {resource}", replace(network, capacities={**network.capacities, resource: capacity + more}))
 
 
-def _freer(yard: Yard, windows: Windows, drafts: Sequence[Draft], network: Network, late: Mapping[str, int], as_of: int, zone: tzinfo) -> Iterator[Change]:
+def _freer(problem: Problem, windows: Windows, drafts: Sequence[Draft], network: Network, late: Mapping[str, int]) -> Iterator[Change]:
     """One more free day, the last before the limit first: the keeper has the longest notice of it."""
+    zone = problem.zone
     last = datetime.fromtimestamp(max(late.values()), zone).date()
-    first = max(datetime.fromtimestamp(as_of, zone).date(), datetime.fromtimestamp(min(late.values()), zone).date() - timedelta(DAYS_TRIED))
+    first = max(datetime.fromtimestamp(problem.as_of, zone).date(), datetime.fromtimestamp(min(late.values()), zone).date() - timedelta(DAYS_TRIED))
     days = [last - timedelta(i) for i in range((last - first).days + 1)][: DAYS_TRIED * 2]
     for day in days:
-        more = _with_free_day(yard, windows, day)
+        more = _with_free_day(problem.yard, windows, day)
         for draft in drafts:
             more.calendar(draft.open_begin, draft.hours)
             more.calendar(draft.open_end, draft.hours)
-        yield Change("hands", f"{day:%a} {day.day} {day:%b} kept free from {FREE_DAY[0]:%H:%M} to {FREE_DAY[1]:%H:%M}", replace(network, calendars=more.calendars))
+        yield Change(
+            "hands", f"{day:%a} {day.day} {day:%b} kept free from {FREE_DAY[0]:%H:%M} to {FREE_DAY[1]:%H:%M}", replace(network, calendars=more.calendars)
+        )
 
 
 def _with_free_day(yard: Yard, windows: Windows, day: date) -> Windows:

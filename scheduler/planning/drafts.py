@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 
-from scheduler.facts.harvest import Harvest, Lot
+from scheduler.facts.harvest import Harvest
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Link, Reason
 from scheduler.planning.windows import OpenWhen

@@ -2,40 +2,31 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
-from datetime import time
 from functools import cached_property
 from typing import Any
 
-from scheduler.facts.yard import Yard
 from scheduler.planning.batches import batch, split
 from scheduler.planning.context import equipment, names
-from scheduler.planning.drafts import NOTHING, Draft, Happened, Pull, Subject, slug
-from scheduler.planning.holds import Holding, estimated, ways
-from scheduler.planning.moments import Moment, Moments, Unknown, reason
-from scheduler.planning.plan import Link, Reason, Warning
-from scheduler.planning.windows import OpenWhen, Windows
-from scheduler.rules.expressions import Amount, Environment, amount, condition, render
-from scheduler.rules.load import LoadedCard, Rules
-from scheduler.rules.schema import Anchor, Window
-
-MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30
+from scheduler.planning.drafting import Drafting
+from scheduler.planning.drafts import Draft, Pull, Subject
+from scheduler.planning.holds import estimated
+from scheduler.planning.moments import Moments
+from scheduler.planning.plan import Link
+from scheduler.planning.problem import Problem
+from scheduler.rules.expressions import Amount, Environment, amount, condition
+from scheduler.rules.load import LoadedCard
 
 
 class Expansion:
     """The drafts of one yard's harvests, by card and subject, and what had to be told on the way."""
 
-    def __init__(self, yard: Yard, rules: Rules, pulls: Sequence[Pull], windows: Windows, moments: Moments, as_of: int, happened: Happened = NOTHING, failed: frozenset[tuple[str, Subject]] = frozenset()) -> None:
-        self.yard, self.rules, self.pulls, self.windows, self.moments = yard, rules, pulls, windows, moments
-        self.as_of, self.happened, self.failed = as_of, happened, failed
-        self.equipment = equipment(yard)
+    def __init__(self, problem: Problem, pulls: Sequence[Pull], moments: Moments, failed: frozenset[tuple[str, Subject]] = frozenset()) -> None:
+        self.yard, self.rules, self.pulls, self.moments, self.failed = problem.yard, problem.rules, pulls, moments, failed
+        self.equipment = equipment(problem.yard)
+        self.drafting = Drafting(problem.rules, self.equipment, moments, problem.as_of, problem.happened)
         self.contexts: dict[Subject, dict[str, Any]] = {}
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
-        self.warnings: list[Warning] = []
-        self._told: set[str] = set()
-        self._open: dict[tuple[str, str], tuple[OpenWhen, ...]] = {}
 
     def run(self) -> list[Draft]:
         """Every draft, linked, in a fixed order."""
@@ -98,13 +89,12 @@ class Expansion:
         return self.rules.environment(card.set, self.contexts[subject])
 
     def _make(self, card: LoadedCard, subject: Subject) -> Iterator[Draft]:
-        env = self._env(card, subject)
+        env, pulled, stream = self._env(card, subject), self._pulled(subject), self._stream(card, subject) or ""
         for number, count, of in self._batches(card, subject, env):
             inner = env.child(batch=batch(env, count, of)) if number is not None else env
-            first = self._draft(card, subject, inner, number)
+            first = self.drafting.draft(card, subject, stream, pulled, inner, number)
             yield first
-            if card.card.repeat:
-                yield from self._repeats(card, first, env)
+            yield from self.drafting.repeats(first, pulled, env)
 
     def _batches(self, card: LoadedCard, subject: Subject, env: Environment) -> list[tuple[int | None, float, int]]:
         """Batch number, count and how many batches there are; one unnumbered entry where the card is not split."""
@@ -118,123 +108,8 @@ class Expansion:
         sizes = split(total, card, env, self.equipment.get(batches.fits or "", ()))
         return [(i, float(size), len(sizes)) for i, size in enumerate(sizes, 1)]
 
-    def _draft(self, card: LoadedCard, subject: Subject, env: Environment, number: int | None) -> Draft:
-        name = f"{subject.path()}/{slug(card.name)}" + (f".{number}" if number is not None else "")
-        holdings = ways(card, env, self.equipment, self.rules.parameters[card.set])
-        usable = [holding for holding in holdings if not holding.refusal]
-        chosen: Sequence[Holding] = usable or holdings[:1]
-        hands = card.card.hands
-        pulled = self._pulled(subject)
-        draft = Draft(
-            id=name, card=card, subject=subject, stream=self._stream(card, subject) or "", batch=number, repetition=None,
-            title=render(card.card.title, env),
-            begin=_minutes(amount(hands.before, "duration", env).value),
-            end=_minutes(amount(hands.after, "duration", env).value) if hands.after else 0,
-            hours=hands.hours,
-            modes=tuple(holding.mode for holding in chosen),
-            release=max(pulled, self.as_of),
-            open_begin=self._opens(card, "begin", card.card.window, env),
-            open_end=self._opens(card, "end", card.card.end_window, env),
-            alerts=tuple((alert.at, round(amount(alert.before, "duration", env).value) if alert.before else 0, render(alert.say, env)) for alert in card.card.alerts),
-            reasons=[Reason("rule", render(card.card.why, env), card.place, card.sources), *chosen[0].reasons],
-            cautions=tuple(self.rules.cautions[one] for one in card.card.caution),
-            provisional=render(card.card.provisional, env) if card.card.provisional else None,
-            refusal=None if usable else holdings[0].refusal,
-            count=float(env.names["batch"]["count"]) if number is not None else 0.0,
-        )  # fmt: skip
-        self._anchor(draft, env, pulled)
-        self._heed(draft)
-        return draft
-
     def _pulled(self, subject: Subject) -> int:
         return max(pull.pulled for pull in self._pulls_of(subject)) if not subject.harvest else self._by_harvest[subject.harvest].pulled
-
-    def _anchor(self, draft: Draft, env: Environment, pulled: int) -> None:
-        """Release, due date and deadline from the card's anchors."""
-        card = draft.card.card
-        for moment in self._moments(draft, card.earliest, pulled, env):
-            if moment.at > draft.release:
-                draft.release = moment.at
-            draft.reasons.append(reason("not before", moment, draft.card.place))
-        for moment in self._moments(draft, card.due, pulled, env):
-            draft.due = moment.at if draft.due is None else min(draft.due, moment.at)
-            draft.reasons.append(reason("due", moment, draft.card.place))
-        for moment in self._moments(draft, card.deadline, pulled, env):
-            draft.deadline = moment.at if draft.deadline is None else min(draft.deadline, moment.at)
-            draft.reasons.append(reason("deadline", moment, draft.card.place))
-        for window in (*card.window, *card.end_window):
-            span = window.season and (window.season.inside or window.season.outside)
-            if span:
-                draft.reasons.append(Reason(f"season {span}", f"its window lies {'inside' if window.season and window.season.inside else 'outside'} the season \"{span}\"", draft.card.place))
-            if window.sun:
-                draft.reasons.append(Reason(f"window {window.sun.at}", f"done about {window.sun.at}", draft.card.place))
-
-    def _moments(self, draft: Draft, anchors: Iterable[Anchor], pulled: int, env: Environment) -> Iterator[Moment]:
-        for anchor in anchors:
-            found = self.moments.of(anchor, pulled, env)
-            if found is None:
-                continue
-            if isinstance(found, Unknown):
-                draft.provisional = draft.provisional or f'the yard file has no "{found.mark}"'
-                self._tell("unknown mark", draft.id, found.mark, f'"{found.mark}" is not in the yard file, so {draft.title!r} has no date of its own: write "{found.mark}: ..." under season')
-                continue
-            if not found.firm:
-                draft.provisional = draft.provisional or f"rests on the yard's normal for {found.mark}, not on an observation"
-            draft.reasons += [estimated(name, estimate, draft.card.place) for name, estimate in found.estimates]
-            yield found
-
-    def _tell(self, kind: str, task: str | None, once: str, text: str) -> None:
-        if (mark := f"{kind} {once}") not in self._told:
-            self._told.add(mark)
-            self.warnings.append(Warning(kind, task, text))
-
-    def _heed(self, draft: Draft) -> None:
-        """What the keeper told of this task: put off until later, begun, done in part."""
-        until = self.happened.put_off.get(draft.id)
-        if until is not None and until > draft.release:
-            draft.release = until
-            draft.reasons.append(Reason("put off", "put off by the keeper"))
-        begun = self.happened.begun.get(draft.id)
-        if begun is not None:
-            draft.begun, draft.release, draft.begin = begun, begun, 0
-            draft.reasons.append(Reason("begun", "begun by the keeper; its hold runs since then"))
-        part = self.happened.partly.get(draft.id)
-        if part is not None and draft.count > 0:
-            left = max(0.0, draft.count - part)
-            draft.begin = _minutes(draft.begin * left / draft.count)
-            draft.title = f"{draft.title} ({left:g} of {draft.count:g} left)"
-            draft.reasons.append(Reason("done in part", f"{part:g} of {draft.count:g} are done"))
-
-    def _opens(self, card: LoadedCard, phase: str, windows: tuple[Window, ...], env: Environment) -> tuple[OpenWhen, ...]:
-        key = (card.key, phase)
-        if key not in self._open:
-            self._open[key] = tuple(_opened(window, env) for window in windows)
-        return self._open[key]
-
-    def _repeats(self, card: LoadedCard, first: Draft, env: Environment) -> Iterator[Draft]:
-        repeat = card.card.repeat
-        if repeat is None or first.refusal:
-            return
-        gap = amount(repeat.every, "duration", env)
-        if not 0 < gap.value < math.inf:
-            return
-        every = round(gap.value)
-        times = round(amount(repeat.times, "count", env).value) if repeat.times else MOST_REPEATS
-        until = self.moments.of(repeat.until, self._pulled(first.subject), env) if repeat.until else None
-        last = until.at if isinstance(until, Moment) else None
-        first.reasons += [estimated(name, estimate, card.place) for name, estimate in gap.estimates]
-        previous, nominal = first, first.release
-        for number in range(2, min(times, MOST_REPEATS) + 1):
-            nominal += every
-            if last is not None and nominal > last:
-                return
-            again = replace(first, id=f"{first.id}.{number}", repetition=number, release=nominal if not self._waits(card) else first.release, due=None, deadline=None, until=last, links=[Link(previous.id, "finish to start", every, None)], reasons=[*first.reasons, Reason("repeat", f"again {number}", card.place)])
-            self._heed(again)
-            yield again
-            previous = again
-
-    def _waits(self, card: LoadedCard) -> bool:
-        return bool(card.after)
 
     def _targets(self, key: str, subject: Subject, across: str | None) -> list[Draft]:
         """The drafts of another card that a subject's card refers to, from the same lot outwards."""
@@ -271,7 +146,7 @@ class Expansion:
 
     def _same_batches(self, card: LoadedCard, key: str) -> bool:
         other = self.rules.by_key[key]
-        return key == card.batches_as or other.batches_as is not None and other.batches_as == card.batches_as
+        return key == card.batches_as or (other.batches_as is not None and other.batches_as == card.batches_as)
 
     @staticmethod
     def _last(targets: list[Draft]) -> list[Draft]:
@@ -280,25 +155,3 @@ class Expansion:
         for draft in targets:
             latest[draft.card.key, draft.subject, draft.batch] = draft
         return list(latest.values())
-
-
-def _minutes(seconds: float) -> int:
-    return math.ceil(seconds / 60 - 1e-9) * 60
-
-
-def _opened(window: Window, env: Environment) -> OpenWhen:
-    sun, season, warm = window.sun, window.season, window.temperature
-    degrees = (lambda text: amount(text, "temperature", env).value if text is not None else None)  # noqa: E731
-    return OpenWhen(
-        sun=(sun.at, round(amount(sun.from_, "duration", env).value), round(amount(sun.to, "duration", env).value)) if sun else None,
-        clock=_clock(window.clock) if window.clock else None,
-        inside=season.inside if season else None,
-        outside=season.outside if season else None,
-        days=(degrees(warm.days_at_least), degrees(warm.days_at_most)) if warm else (None, None),
-        nights=(degrees(warm.nights_at_least), degrees(warm.nights_at_most)) if warm else (None, None),
-    )
-
-
-def _clock(text: str) -> tuple[time, time]:
-    opens, _, closes = text.partition("-")
-    return time.fromisoformat(opens.strip()), time.fromisoformat(closes.strip())

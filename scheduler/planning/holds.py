@@ -93,7 +93,11 @@ def estimated(name: str, estimate: Estimate, rule: str) -> Reason:
     """What an estimate said, with its range, basis and sources."""
     if estimate.refusal:
         return Reason(f"estimate {name}", f"{name}: {estimate.refusal}", rule, estimate.sources)
-    spread = f"{show_duration(estimate.value)} ({show_duration(estimate.low)} to {show_duration(estimate.high)})" if estimate.dimension == "duration" else f"{estimate.value:.4g}"
+    spread = (
+        f"{show_duration(estimate.value)} ({show_duration(estimate.low)} to {show_duration(estimate.high)})"
+        if estimate.dimension == "duration"
+        else f"{estimate.value:.4g}"
+    )
     basis = f": {'; '.join(estimate.basis)}" if estimate.basis else ""
     return Reason(f"estimate {name}", f"{name} {spread}{basis}", rule, estimate.sources)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from scheduler.facts.season import Season
@@ -45,13 +45,16 @@ class Moments:
         self.season, self.zone, self.as_of = season, zone, as_of
         self._marks: dict[tuple[str, date], Moment | Unknown] = {}
 
-    def of(self, anchor: Anchor, pulled: int, env: Environment) -> Moment | Unknown | None:
-        """The moment an anchor names for a pull at `pulled`; None where it never comes (an infinite lag)."""
+    def of(self, anchor: Anchor, pulled: int, env: Environment, *, by: bool = False) -> Moment | Unknown | None:
+        """The moment an anchor names for a pull at `pulled`; None where it never comes (an infinite lag).
+
+        A mark of the season is a day: it begins at midnight, and what is due `by` it may be done until the day is over.
+        """
         text = anchor.plus or anchor.minus
-        by = amount(text, "duration", env) if text else Amount(0.0)
-        if not math.isfinite(by.value):
+        found_lag = amount(text, "duration", env) if text else Amount(0.0)
+        if not math.isfinite(found_lag.value):
             return None
-        lag = -by.value if anchor.minus else by.value
+        lag = -found_lag.value if anchor.minus else found_lag.value
         if anchor.of in ("pulled", "as of"):
             found: Moment | Unknown = Moment(pulled if anchor.of == "pulled" else self.as_of, "the pull" if anchor.of == "pulled" else "now")
         else:
@@ -59,7 +62,7 @@ class Moments:
         if isinstance(found, Unknown):
             return found
         words = found.text + (f" {'+' if lag > 0 else '-'} {show_duration(abs(lag))}" if lag else "")
-        return Moment(found.at + round(lag), words, found.mark, found.firm, by.estimates)
+        return Moment(found.at + round(lag) + (DAY if by and found.mark else 0), words, found.mark, found.firm, found_lag.estimates)
 
     def _mark(self, name: str, pulled: date) -> Moment | Unknown:
         if (name, pulled) not in self._marks:
@@ -95,5 +98,5 @@ def seasons(pulled: Iterable[tuple[str, int]]) -> dict[str, str]:
 
 def _names(firsts: Sequence[int]) -> list[str]:
     """Years of the first pulls, told apart with a letter where two seasons share one."""
-    years = [str(datetime.fromtimestamp(moment, timezone.utc).year) for moment in firsts]
+    years = [str(datetime.fromtimestamp(moment, UTC).year) for moment in firsts]
     return [year if years.count(year) == 1 else f"{year}{'abcdefgh'[years[:i].count(year)]}" for i, year in enumerate(years)]

@@ -3,39 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
-from scheduler.facts.harvest import Harvest, pulled_at
-from scheduler.facts.season import Season
-from scheduler.facts.yard import Yard
+from scheduler.facts.harvest import pulled_at
 from scheduler.planning.answer import answer
 from scheduler.planning.context import reservations
 from scheduler.planning.cures import cures
-from scheduler.planning.drafts import NOTHING, Draft, Happened, Pull, Subject
+from scheduler.planning.drafts import Draft, Pull, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.moments import Moments, seasons
 from scheduler.planning.network import Mode, Network, Placement, Precedence, Task
 from scheduler.planning.plan import Plan
+from scheduler.planning.problem import Problem
 from scheduler.planning.schedule import schedule
 from scheduler.planning.windows import Windows
-from scheduler.rules.load import Rules
 
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
 WEIGHTS = {"food safety": 4, "crop": 2, "comfort": 1}
-
-
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """What is planned: everything the plan is a function of."""
-
-    yard: Yard
-    rules: Rules
-    harvests: tuple[Harvest, ...]
-    as_of: int
-    season: Season
-    happened: Happened = NOTHING
 
 
 def plan(problem: Problem) -> Plan:
@@ -49,11 +34,13 @@ class Planning:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         yard = problem.yard
-        self.zone = ZoneInfo(yard.place.timezone)
+        self.zone = problem.zone
         harvests = sorted(problem.harvests, key=lambda harvest: harvest.harvest)
         pulled = {harvest.harvest: int(pulled_at(harvest, self.zone).timestamp()) for harvest in harvests}
         groups = seasons(pulled.items())
-        self.pulls = sorted((Pull(harvest, pulled[harvest.harvest], groups[harvest.harvest]) for harvest in harvests), key=lambda pull: (pull.pulled, pull.harvest.harvest))
+        self.pulls = sorted(
+            (Pull(harvest, pulled[harvest.harvest], groups[harvest.harvest]) for harvest in harvests), key=lambda pull: (pull.pulled, pull.harvest.harvest)
+        )
         moments = [problem.as_of, *pulled.values()]
         days = [datetime.fromtimestamp(moment, self.zone).date() for moment in (min(moments), max(moments))]
         self.windows = Windows(yard, problem.season, days[0] - timedelta(days=2), days[1] + AHEAD)
@@ -63,7 +50,7 @@ class Planning:
         """Expand, place, take the other way where a chosen one can not be met, and answer."""
         failed: frozenset[tuple[str, Subject]] = frozenset()
         while True:
-            expansion = Expansion(self.problem.yard, self.problem.rules, self.pulls, self.windows, self.moments, self.problem.as_of, self.problem.happened, failed)
+            expansion = Expansion(self.problem, self.pulls, self.moments, failed)
             drafts = expansion.run()
             refuse_followers(drafts)
             network = self.network(drafts)
@@ -71,15 +58,21 @@ class Planning:
             more = self._failing(drafts, placed) - failed
             if not more:
                 drafts = [draft for draft in drafts if not (draft.until is not None and draft.id in placed and placed[draft.id].start > draft.until)]
-                cured = cures(self.problem.yard, self.windows, drafts, network, placed, self.problem.as_of, self.zone)
-                return answer(self.problem.yard, self.zone, self.problem.as_of, drafts, network, placed, expansion.warnings, self.problem.happened, cured)
+                cured = cures(self.problem, self.windows, drafts, network, placed)
+                return answer(self.problem, drafts, network, placed, expansion.drafting.warnings, cured)
             failed |= more
 
     def network(self, drafts: Sequence[Draft]) -> Network:
         """The drafts that can be done, as a problem for the schedule."""
         usable = {draft.id: draft for draft in drafts if draft.refusal is None}
         tasks = tuple(self._task(draft) for draft in usable.values())
-        relations = tuple(Precedence(link.task, draft.id, link.kind, link.least, link.greatest) for draft in usable.values() if draft.begun is None for link in draft.links if link.task in usable)
+        relations = tuple(
+            Precedence(link.task, draft.id, link.kind, link.least, link.greatest)
+            for draft in usable.values()
+            if draft.begun is None
+            for link in draft.links
+            if link.task in usable
+        )
         return Network(tasks, relations, self.capacities(), reservations(self.problem.yard, self.zone), self.windows.calendars)
 
     def capacities(self) -> Mapping[str, float]:
@@ -112,7 +105,10 @@ class Planning:
             (draft.card.key, draft.subject)
             for draft in drafts
             if draft.card.key in self.problem.rules.has_alternative
-            and (draft.id not in placed or (draft.deadline is not None and placed[draft.id].finish > draft.deadline and draft.id not in self.problem.happened.done))
+            and (
+                draft.id not in placed
+                or (draft.deadline is not None and placed[draft.id].finish > draft.deadline and draft.id not in self.problem.happened.done)
+            )
         )
 
 
@@ -131,7 +127,10 @@ def refuse_followers(drafts: Sequence[Draft]) -> None:
         for draft in drafts:
             if draft.refusal is not None:
                 continue
-            stopped = next((by_id[link.task] for link in draft.links if link.task in by_id and by_id[link.task].refusal and by_id[link.task].subject == draft.subject), None)
+            stopped = next(
+                (by_id[link.task] for link in draft.links if link.task in by_id and by_id[link.task].refusal and by_id[link.task].subject == draft.subject),
+                None,
+            )
             if stopped is not None:
                 draft.refusal = f'it waits for "{stopped.title}", which can not be done'
                 changed = True

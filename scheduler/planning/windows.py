@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from scheduler.estimates.sun import sun_event
+from scheduler.estimates.sun import Event, sun_event
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
 from scheduler.planning.network import Calendar, Interval
@@ -19,6 +19,7 @@ from scheduler.planning.network import Calendar, Interval
 FIRST_DAY = date(1970, 1, 1)
 ROUNDING = 300  # moments of the sun are told to five minutes, inwards; refraction alone varies by one or more [s]
 NO_SUNSET = time(22, 0)  # stands in for dusk where the sun does not set that day; assumed
+STANDS_IN: dict[Event, Event] = {"dusk": "sunset", "dawn": "sunrise"}
 ALWAYS: Interval = (-(1 << 60), 1 << 60)
 
 
@@ -26,7 +27,7 @@ ALWAYS: Interval = (-(1 << 60), 1 << 60)
 class OpenWhen:
     """A window of a card with its amounts worked out: seconds about an event of the sun, wall times, spans, temperatures in °C."""
 
-    sun: tuple[str, int, int] | None = None
+    sun: tuple[Event, int, int] | None = None
     clock: tuple[time, time] | None = None
     inside: str | None = None
     outside: str | None = None
@@ -85,7 +86,7 @@ class Windows:
 
     def _open(self, day: date, window: OpenWhen) -> Interval | None:
         """The stretch of one day in which a window is open."""
-        if window.inside and not self.in_span(window.inside, day) or window.outside and self.in_span(window.outside, day):
+        if (window.inside and not self.in_span(window.inside, day)) or (window.outside and self.in_span(window.outside, day)):
             return None
         if not self._warm(day, window):
             return None
@@ -99,10 +100,10 @@ class Windows:
             start, end = max(start, -(-(at + before) // ROUNDING) * ROUNDING), min(end, (at + behind) // ROUNDING * ROUNDING)
         return (start, end) if start < end else None
 
-    def sun(self, day: date, event: str) -> int:
+    def sun(self, day: date, event: Event) -> int:
         """The moment of an event of the sun; where there is no dusk sunset stands in, and where there is none a fixed clock time."""
         place = self.yard.place
-        for name in (event, {"dusk": "sunset", "dawn": "sunrise"}.get(event, event)):
+        for name in (event, STANDS_IN.get(event, event)):
             found = sun_event(place.latitude, place.longitude, day, name, place.timezone)
             if found is not None:
                 return int(found.timestamp())
@@ -114,7 +115,9 @@ class Windows:
         normals = self.yard.day_normals(day)
         if normals is None:
             return True  # the card's words tell the keeper to look at the thermometer
-        return all((low is None or low <= value) and (high is None or value <= high) for value, (low, high) in zip(normals, (window.days, window.nights), strict=True))
+        return all(
+            (low is None or low <= value) and (high is None or value <= high) for value, (low, high) in zip(normals, (window.days, window.nights), strict=True)
+        )
 
 
 def _joined(spans: Iterable[Interval]) -> Iterator[Interval]:
@@ -133,5 +136,3 @@ def _joined(spans: Iterable[Interval]) -> Iterator[Interval]:
 def midnight(day: date, zone: ZoneInfo) -> int:
     """Seconds since 1970 of the start of a day at the yard."""
     return int(datetime.combine(day, time(0), tzinfo=zone).timestamp())
-
-
