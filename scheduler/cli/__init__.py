@@ -20,6 +20,7 @@ COMMANDS = {  # name: (module, one line)
     "why": ("scheduler.cli.asking", "Why a task is when it is: rule, numbers, sources."),
     "season": ("scheduler.cli.asking", "The marks of the season and what they rest on."),
     "ledger": ("scheduler.cli.ledger", "Export, import, check or back up the ledger."),
+    "calendar": ("scheduler.cli.calendar", "Write the plan as a calendar file; check any calendar file."),
     "rules": ("scheduler.cli.rules", "Check, test, list and show rule files."),
     "estimate": ("scheduler.cli.estimate", "Ask one estimate by itself: freezing, thawing, draining, moisture, dusk and more."),
 }

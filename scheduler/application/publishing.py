@@ -1,0 +1,134 @@
+"""From the ledger to calendars: plan, draw what changed, write down what went out, and pick what one feed shows.
+
+Everything is published together, events, holds and to-dos, so that an entry has one revision whichever feed shows it. A yard has no persons, so a
+feed can not be narrowed to one; a secret address belongs to a person, its content to the yard.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import get_args
+
+from scheduler.application.keeping import Keeping
+from scheduler.diagnostics import Fault, instead
+from scheduler.facts.happenings import AlertAcknowledged
+from scheduler.facts.standing import Recorded, standing
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.entries import Drawn, entries, slug
+from scheduler.outputs.publication import Published, chosen, publish
+from scheduler.outputs.vcalendar import feed
+from scheduler.planning.plan import Plan
+from scheduler.rules.schema import Stream
+
+FRESH = 15 * 60  # a plan is made anew after this long even if nothing was told: what was not done in time moves on [s, assumed]
+KEPT_FEEDS = 8  # rendered feeds kept in memory
+
+
+@dataclass(frozen=True, slots=True)
+class Selection:
+    """What one feed shows: events or to-dos; holds, as events that take no busy time; only entries that ask for hands; only these streams."""
+
+    todos: bool = False
+    holds: bool = False
+    hands_only: bool = False
+    streams: frozenset[str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A plan and the state of every entry after it was published."""
+
+    plan: Plan
+    published: Mapping[str, Published]
+
+    def calendar(self, selection: Selection) -> bytes:
+        """One calendar file. The same state gives the same bytes."""
+        shown = chosen(self.published, todos=selection.todos, holds=selection.holds, streams=selection.streams)
+        if selection.hands_only:
+            shown = {uid: state for uid, state in shown.items() if b"\r\nTRANSP:TRANSPARENT\r\n" not in state.content}
+        return b"".join(feed(shown, name=self.plan.yard, yard=self.plan.yard))
+
+
+def select(*, todos: bool = False, holds: bool = False, hands_only: bool = False, streams: tuple[str, ...] = ()) -> Selection:
+    """A selection as a person writes it. Raises `Fault` for a stream that does not exist, and for what to-dos do not have."""
+    known = get_args(Stream)
+    for stream in streams:
+        if stream not in known:
+            raise Fault(f'there is no stream "{stream}"', instead(stream, known))
+    if todos and holds:
+        raise Fault("a hold is nothing to do, so a list of to-dos shows none", "either to-dos or holds")
+    return Selection(todos, holds, hands_only, frozenset(streams) or None)
+
+
+def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent:
+    """Plan as at `as_of` [epoch s], publish every entry, and write the state down. `drawn` keeps what was drawn between two calls."""
+    facts = ledger.facts()
+    plan = Keeping(facts, as_of).plan
+    dismissed = acknowledged(facts, plan.yard)
+    shown = (
+        *entries(plan, holds=True, acknowledged=dismissed, drawn=drawn),
+        *entries(plan, todos=True, acknowledged=dismissed, drawn=drawn),
+    )
+    return Sent(plan, ledger.outgoing.publish(Published, lambda before: publish(shown, before, as_of)))
+
+
+def acknowledged(facts: tuple[Recorded, ...], yard: str) -> dict[str, int]:
+    """When each alarm was dismissed [epoch s], by its UID among the events and among the to-dos."""
+    found: dict[str, int] = {}
+    for one in standing(facts):
+        if isinstance(one.fact, AlertAcknowledged):
+            for kind in ("", ".todo"):
+                found[f"{one.fact.alert}{kind}@{slug(yard)}.afterpull"] = one.fact.occurred_at
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Rendered:
+    """A feed's bytes and the hash of them."""
+
+    etag: str
+    content: bytes
+
+
+@dataclass
+class Feeds:
+    """The feeds of one ledger, for a process that lives long: planned anew when a fact was added or the plan is old, rendered once for each change."""
+
+    ledger: Ledger
+    now: Callable[[], int]
+    renders: int = 0
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+    _drawn: Drawn = field(default_factory=dict)
+    _sent: Sent | None = None
+    _position: int = -1
+    _planned_at: int = 0
+    _kept: dict[Selection, tuple[Mapping[str, Published], Rendered]] = field(default_factory=dict)
+
+    def sent(self) -> Sent:
+        """The newest publication. Raises `Refused` where nothing can be planned."""
+        with self._lock:
+            return self._current()
+
+    def rendered(self, selection: Selection) -> Rendered:
+        """The bytes of a feed; from memory where the entries are what they were."""
+        with self._lock:
+            sent = self._current()
+            kept = self._kept.pop(selection, None)
+            if kept is None or (kept[0] is not sent.published and kept[0] != sent.published):
+                content = sent.calendar(selection)
+                self.renders += 1
+                kept = sent.published, Rendered(sha256(content).hexdigest()[:32], content)
+            self._kept[selection] = kept
+            while len(self._kept) > KEPT_FEEDS:
+                del self._kept[next(iter(self._kept))]
+            return kept[1]
+
+    def _current(self) -> Sent:
+        position, now = self.ledger.position(), self.now()
+        if self._sent is None or position != self._position or not 0 <= now - self._planned_at < FRESH:
+            self._sent = publish_plan(self.ledger, now, self._drawn)
+            self._position, self._planned_at = position, now
+        return self._sent

@@ -1,0 +1,49 @@
+"""A ledger with Kestrel Bank and one harvest, on the morning of the pull; and a clock that a test moves. Invented."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from scheduler.facts.happenings import HarvestLogged, YardSet
+from scheduler.ledger.store import Ledger
+
+EXAMPLES = Path(__file__).parents[2] / "examples" / "kestrel_bank"
+PULLED = 1_786_440_600  # 2026-08-11 10:30 at the yard [s since 1970 UTC]
+
+
+def fill(ledger: Ledger) -> None:
+    """Set the yard and log the harvest of the example."""
+    yard, harvest = EXAMPLES / "yard.yaml", EXAMPLES / "ridge-2.yaml"
+    ledger.append(
+        [
+            YardSet(occurred_at=PULLED, text=yard.read_text(encoding="utf-8"), path=str(yard)),
+            HarvestLogged(occurred_at=PULLED, harvest="ridge-2", text=harvest.read_text(encoding="utf-8"), path=str(harvest)),
+        ],
+        PULLED,
+    )
+
+
+@pytest.fixture
+def where(tmp_path: Path) -> str:
+    """The place of a ledger that holds the example."""
+    place = str(tmp_path / "ledger.sqlite")
+    with Ledger.open(place) as ledger:
+        fill(ledger)
+    return place
+
+
+@pytest.fixture
+def ledger(where: str) -> Iterator[Ledger]:
+    """That ledger, open."""
+    with Ledger.open(where) as opened:
+        yield opened
+
+
+@pytest.fixture
+def at_the_pull(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The program's clock stands at the pull."""
+    monkeypatch.setattr("scheduler.application.clock.now", lambda: datetime.fromtimestamp(PULLED, UTC))

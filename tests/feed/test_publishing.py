@@ -1,0 +1,102 @@
+"""From the ledger to a calendar: published once, revised only where something changed, narrowed without a second revision."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from icalendar import Calendar
+
+from scheduler.application.publishing import FRESH, Feeds, publish_plan, select
+from scheduler.diagnostics import Fault
+from scheduler.facts.happenings import AlertAcknowledged, TaskDone, TaskSkipped
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.calendar_check import check
+from scheduler.outputs.entries import task_of
+from tests.feed.conftest import PULLED
+
+
+def names(content: bytes) -> set[str]:
+    """The UIDs of a calendar."""
+    return {str(part["UID"]) for part in Calendar.from_ical(content).subcomponents if part.name in ("VEVENT", "VTODO")}
+
+
+def test_the_same_facts_at_the_same_time_give_the_same_bytes(ledger: Ledger) -> None:
+    """Published a second time nothing is raised, and both calendars are sound."""
+    first = publish_plan(ledger, PULLED)
+    second = publish_plan(ledger, PULLED)
+    for wanted in (select(), select(todos=True), select(holds=True)):
+        assert first.calendar(wanted) == second.calendar(wanted)
+        assert check(first.calendar(wanted), "feed.ics") == []
+
+
+def test_each_hands_on_phase_is_an_event_and_a_todo(ledger: Ledger) -> None:
+    """Both lists name the same phases; holds are shown only when asked for."""
+    sent = publish_plan(ledger, PULLED)
+    events, todos, holding = (names(sent.calendar(wanted)) for wanted in (select(), select(todos=True), select(holds=True)))
+    assert {task_of(name) for name in events} == {task_of(name) for name in todos}
+    assert events < holding
+    assert all(task_of(name)[1] == "hold" for name in holding - events)  # type: ignore[index]
+
+
+def test_a_stream_and_hands_on_narrow_the_feed_without_touching_an_entry(ledger: Ledger) -> None:
+    """An entry has the same bytes in every feed that shows it."""
+    sent = publish_plan(ledger, PULLED)
+    everything = sent.calendar(select(holds=True))
+    for wanted in (select(streams=("extracted",)), select(hands_only=True, holds=True)):
+        part = sent.calendar(wanted)
+        assert names(part) < names(everything)
+        assert all(entry in everything for entry in re.findall(rb"BEGIN:VEVENT.*?END:VEVENT\r\n", part, re.DOTALL))
+
+
+def test_what_is_told_raises_the_entries_it_moves(ledger: Ledger) -> None:
+    """Skipping a task cancels its entry; an entry nobody moved keeps its revision."""
+    before = publish_plan(ledger, PULLED)
+    name = next(task.id for task in before.plan.tasks if task.hands and not task.links)
+    ledger.append([TaskSkipped(occurred_at=PULLED, task=name, because="rain")], PULLED)
+    after = publish_plan(ledger, PULLED)
+    revised = {uid for uid, state in after.published.items() if state.sequence}
+    assert any(task_of(uid)[0] == name and b"STATUS:CANCELLED" in after.published[uid].content for uid in revised)  # type: ignore[index]
+    assert all(after.published[uid] == before.published[uid] for uid in before.published.keys() - revised)
+
+
+def test_a_done_task_is_a_completed_todo(ledger: Ledger) -> None:
+    """The completion time is the one that was told."""
+    task = next(task for task in publish_plan(ledger, PULLED).plan.tasks if task.hands and task.hold_done is None)
+    ledger.append([TaskDone(occurred_at=PULLED + 600, task=task.id, started_at=PULLED)], PULLED + 600)
+    content = publish_plan(ledger, PULLED + 600).calendar(select(todos=True))
+    (todo,) = [part for part in Calendar.from_ical(content).todos if (task_of(str(part["UID"])) or ("",))[0] == task.id]
+    assert str(todo["STATUS"]) == "COMPLETED"
+    assert int(todo["COMPLETED"].dt.timestamp()) == PULLED + 600
+
+
+def test_a_dismissed_alert_is_acknowledged_in_event_and_todo(ledger: Ledger) -> None:
+    """RFC 9074 section 6.1: ACKNOWLEDGED says when, so that no client rings again."""
+    task = next(task for task in publish_plan(ledger, PULLED).plan.tasks if task.alerts and task.hands)
+    ledger.append([AlertAcknowledged(occurred_at=PULLED + 60, alert=f"{task.id}.alarm-0")], PULLED + 60)
+    sent = publish_plan(ledger, PULLED + 60)
+    dismissed = [uid for uid, state in sent.published.items() if b"ACKNOWLEDGED:" in state.content]
+    assert {(task_of(uid) or ("",))[0] for uid in dismissed} == {task.id}
+    assert len(dismissed) == 2
+
+
+def test_a_feed_is_rendered_once_until_something_is_told_or_time_moves_it(ledger: Ledger) -> None:
+    """A hundred fetches cost one rendering; a new fact costs one more; a quarter of an hour re-plans but renders only what moved."""
+    clock = [PULLED]
+    feeds = Feeds(ledger, lambda: clock[0])
+    first = [feeds.rendered(select()) for _ in range(100)][-1]
+    assert feeds.renders == 1
+    clock[0] += FRESH - 1
+    assert feeds.rendered(select()) is first
+    ledger.append([TaskSkipped(occurred_at=PULLED, task=feeds.sent().plan.tasks[0].id, because="rain")], clock[0])
+    second = feeds.rendered(select())
+    assert (feeds.renders, second.etag == first.etag) == (2, False)
+
+
+def test_a_stream_that_does_not_exist_is_refused_with_the_nearest() -> None:
+    """So is a list of to-dos with holds in it."""
+    with pytest.raises(Fault, match="there is no stream") as refused:
+        select(streams=("cutcomb",))
+    assert "cut comb" in refused.value.write
+    with pytest.raises(Fault, match="a hold is nothing to do"):
+        select(todos=True, holds=True)
