@@ -16,6 +16,7 @@ from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
 from scheduler.planning.drafts import Pull, Subject
 from scheduler.planning.holds import Resource
+from scheduler.planning.network import DAY
 from scheduler.planning.windows import midnight
 from scheduler.rules.schema import ANCHORS, SPANS
 
@@ -54,6 +55,11 @@ def equipment(yard: Yard) -> dict[str, tuple[Resource, ...]]:
 def reservations(yard: Yard, zone: ZoneInfo) -> tuple[tuple[str, int, int, float], ...]:
     """What the keeper has set aside: equipment, from, to (the end of the last day), amount."""
     return tuple((one.equipment, midnight(one.from_, zone), midnight(one.to + timedelta(1), zone), one.amount) for one in yard.reserved)
+
+
+def daily_loads(yard: Yard) -> dict[str, float]:
+    """The warm mass [kg] each freezer takes in a day, as its plate says."""
+    return {name: one.freezing_capacity * DAY for name, one in of_kind(yard, "freezer") if one.freezing_capacity is not None}
 
 
 def of_kind(yard: Yard, kind: str) -> list[tuple[str, Equipment]]:

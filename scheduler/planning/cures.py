@@ -32,6 +32,7 @@ class Change:
     kind: str
     words: str
     network: Network
+    since: int = 0  # it can only cure what is due later
 
 
 def cures(problem: Problem, windows: Windows, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement]) -> dict[str, list[str]]:
@@ -49,7 +50,7 @@ def cures(problem: Problem, windows: Windows, drafts: Sequence[Draft], network: 
     cured: set[tuple[str, str]] = set()
     budget = max(FEWEST, min(MOST, WORK // len(network.tasks)))
     for change in _changes(problem, windows, drafts, network, late):
-        open_ = [name for name in late if (change.kind, name) not in cured]
+        open_ = [name for name in late if (change.kind, name) not in cured and late[name] > change.since]
         if not open_:
             continue
         if budget == 0:

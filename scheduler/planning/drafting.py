@@ -47,7 +47,7 @@ class Drafting:
             open_begin=self._opens(card, "begin", card.card.window, env),
             open_end=self._opens(card, "end", card.card.end_window, env),
             alerts=tuple((alert.at, _seconds(alert.before, env), render(alert.say, env)) for alert in card.card.alerts),
-            reasons=[Reason("rule", render(card.card.why, env), card.place, card.sources), *chosen[0].reasons],
+            reasons=[Reason("rule", render(card.card.why, env), card.place, card.sources), *chosen[0].reasons, *self._without(card)],
             cautions=tuple(self.rules.cautions[one] for one in card.card.caution),
             provisional=render(card.card.provisional, env) if card.card.provisional else None,
             refusal=None if usable else holdings[0].refusal,
@@ -90,6 +90,12 @@ class Drafting:
             self._heed(again)
             yield again
             previous = again
+
+    def _without(self, card: LoadedCard) -> Iterator[Reason]:
+        """Equipment that the card uses and the yard file does not name."""
+        for kind in card.card.occupies:
+            if kind not in self.equipment:
+                yield Reason(f"no {kind}", f'the yard file has no "{kind}" under equipment, so room for it is not counted', card.place)
 
     def _anchor(self, draft: Draft, env: Environment, pulled: int) -> None:
         """Release, due date and deadline from the card's anchors."""

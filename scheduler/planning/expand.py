@@ -6,13 +6,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property
 from typing import Any
 
+from scheduler.diagnostics import instead
 from scheduler.planning.batches import batch, split
 from scheduler.planning.context import equipment, names
 from scheduler.planning.drafting import Drafting
 from scheduler.planning.drafts import Draft, Pull, Subject
 from scheduler.planning.holds import estimated
 from scheduler.planning.moments import Moments
-from scheduler.planning.plan import Link
+from scheduler.planning.plan import Link, Warning
 from scheduler.planning.problem import Problem
 from scheduler.rules.expressions import Amount, Environment, amount, condition
 from scheduler.rules.load import LoadedCard
@@ -37,7 +38,16 @@ class Expansion:
                     self.drafts[card.key, subject] = list(self._make(card, subject))
         for (key, subject), drafts in self.drafts.items():
             self._link(self.rules.by_key[key], subject, drafts)
+        self.drafting.warnings += self._unused()
         return [draft for drafts in self.drafts.values() for draft in drafts]
+
+    def _unused(self) -> Iterator[Warning]:
+        """Equipment that no card uses: most likely a slip of the pen."""
+        kinds = {kind for card in self.rules.cards for kind in card.card.occupies}
+        for kind, found in self.equipment.items():
+            if kind not in kinds:
+                text = f'no card uses the equipment "{found[0].name}": write {instead(kind, sorted(kinds))}, or "kind:" with one of these'
+                yield Warning("unused equipment", None, text)
 
     @cached_property
     def subjects(self) -> tuple[Subject, ...]:

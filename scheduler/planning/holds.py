@@ -55,7 +55,9 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource],
             refusal = refusal or f"one load needs {needed:g} of the {resource.name}, which holds {resource.capacity:g}"
         if needed > 0:
             demands.append((resource.name, needed))
-    return Holding(Mode(hold, most, tuple(demands)), tuple(reasons), refusal)
+    warm = amount(card.card.loads, "mass", env).value if card.card.loads else 0.0
+    loads = tuple((resource.name, warm) for kind, resource in choice.items() if kind == "freezer" and warm > 0)
+    return Holding(Mode(hold, most, tuple(demands), loads), tuple(reasons), refusal)
 
 
 def _hold(card: LoadedCard, env: Environment, parameters: Mapping[str, LoadedParameter]) -> tuple[int, int | None, list[Reason], str | None]:

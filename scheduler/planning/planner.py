@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from scheduler.facts.harvest import pulled_at
 from scheduler.planning.answer import answer
-from scheduler.planning.context import reservations
+from scheduler.planning.context import daily_loads, reservations
 from scheduler.planning.cures import cures
 from scheduler.planning.drafts import Draft, Pull, Subject
 from scheduler.planning.expand import Expansion
@@ -73,7 +73,7 @@ class Planning:
             for link in draft.links
             if link.task in usable
         )
-        return Network(tasks, relations, self.capacities(), reservations(self.problem.yard, self.zone), self.windows.calendars)
+        return Network(tasks, relations, self.capacities(), reservations(self.problem.yard, self.zone), self.windows.calendars, daily_loads(self.problem.yard))
 
     def capacities(self) -> Mapping[str, float]:
         """What each named piece of equipment holds (SI)."""
