@@ -17,7 +17,8 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.facts.happenings import AlertAcknowledged
 from scheduler.facts.standing import Recorded, standing
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.entries import Drawn, entries, slug
+from scheduler.outputs.completion import settled
+from scheduler.outputs.entries import Drawn, entries, slug, task_of
 from scheduler.outputs.publication import Published, chosen, publish
 from scheduler.outputs.vcalendar import feed
 from scheduler.planning.plan import Plan
@@ -66,13 +67,31 @@ def select(*, todos: bool = False, holds: bool = False, hands_only: bool = False
 def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent:
     """Plan as at `as_of` [epoch s], publish every entry, and write the state down. `drawn` keeps what was drawn between two calls."""
     facts = ledger.facts()
-    plan = Keeping(facts, as_of).plan
-    dismissed = acknowledged(facts, plan.yard)
+    keeping = Keeping(facts, as_of)
+    plan, dismissed = keeping.plan, acknowledged(facts, keeping.yard.yard)
     shown = (
         *entries(plan, holds=True, acknowledged=dismissed, drawn=drawn),
         *entries(plan, todos=True, acknowledged=dismissed, drawn=drawn),
     )
-    return Sent(plan, ledger.outgoing.publish(Published, lambda before: publish(shown, before, as_of)))
+
+    def revise(before: dict[str, Published]) -> dict[str, Published]:
+        offered = {entry.uid for entry in shown}
+        closed = {uid: settled(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, keeping)) is not None}
+        return publish(shown, {uid: state for uid, state in before.items() if uid not in closed}, as_of) | closed
+
+    return Sent(plan, ledger.outgoing.publish(Published, revise))
+
+
+def _done_at(uid: str, keeping: Keeping) -> int | None:
+    """When the work of an entry was done [epoch s]: its task, or, of a task whose hold runs, its beginning. None where it is still to do."""
+    named = task_of(uid)
+    if named is None or named[2] != slug(keeping.plan.yard):
+        return None
+    task, phase, _ = named
+    happened = keeping.happened
+    if task in happened.done:
+        return happened.done[task][1]
+    return happened.begun.get(task) if phase == "begin" and task not in happened.skipped else None
 
 
 def acknowledged(facts: tuple[Recorded, ...], yard: str) -> dict[str, int]:

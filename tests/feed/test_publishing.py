@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 
 import pytest
 from icalendar import Calendar
 
 from scheduler.application.publishing import FRESH, Feeds, publish_plan, select
 from scheduler.diagnostics import Fault
-from scheduler.facts.happenings import AlertAcknowledged, TaskDone, TaskSkipped
+from scheduler.facts.happenings import AlertAcknowledged, TaskBegun, TaskDone, TaskSkipped
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar_check import check
 from scheduler.outputs.entries import task_of
@@ -60,14 +61,29 @@ def test_what_is_told_raises_the_entries_it_moves(ledger: Ledger) -> None:
     assert all(after.published[uid] == before.published[uid] for uid in before.published.keys() - revised)
 
 
-def test_a_done_task_is_a_completed_todo(ledger: Ledger) -> None:
-    """The completion time is the one that was told."""
+def test_a_done_task_is_a_completed_todo_and_its_event_stays(ledger: Ledger) -> None:
+    """Done is not cancelled: the to-do is ticked with the time that was told, the event is where it was, and neither rings any more."""
     task = next(task for task in publish_plan(ledger, PULLED).plan.tasks if task.hands and task.hold_done is None)
     ledger.append([TaskDone(occurred_at=PULLED + 600, task=task.id, started_at=PULLED)], PULLED + 600)
+    sent = publish_plan(ledger, PULLED + 600)
+    todo, event = (
+        next(part for part in Calendar.from_ical(sent.calendar(wanted)).subcomponents if (task_of(str(part.get("UID"))) or ("",))[0] == task.id)
+        for wanted in (select(todos=True), select())
+    )
+    assert (str(todo["STATUS"]), int(todo["PERCENT-COMPLETE"]), int(todo["COMPLETED"].dt.timestamp())) == ("COMPLETED", 100, PULLED + 600)
+    assert (str(event["STATUS"]), event.subcomponents, int(event["SEQUENCE"])) == ("CONFIRMED", [], 1)
+    assert publish_plan(ledger, PULLED + 600).published == sent.published
+
+
+def test_a_hold_that_was_begun_has_its_first_todo_ticked(ledger: Ledger) -> None:
+    """The work that starts a hold is over; the work that ends it is still to do."""
+    planned = publish_plan(ledger, PULLED)
+    both = Counter((task_of(name) or ("",))[0] for name in names(planned.calendar(select(todos=True))))
+    task = next(name for name, phases in both.items() if phases == 2)
+    ledger.append([TaskBegun(occurred_at=PULLED + 600, task=task)], PULLED + 600)
     content = publish_plan(ledger, PULLED + 600).calendar(select(todos=True))
-    (todo,) = [part for part in Calendar.from_ical(content).todos if (task_of(str(part["UID"])) or ("",))[0] == task.id]
-    assert str(todo["STATUS"]) == "COMPLETED"
-    assert int(todo["COMPLETED"].dt.timestamp()) == PULLED + 600
+    status = {str(part["UID"]).split(".todo@")[0]: str(part["STATUS"]) for part in Calendar.from_ical(content).todos}
+    assert (status[f"{task}.begin"], status[f"{task}.end"]) == ("COMPLETED", "NEEDS-ACTION")
 
 
 def test_a_dismissed_alert_is_acknowledged_in_event_and_todo(ledger: Ledger) -> None:
