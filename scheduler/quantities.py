@@ -202,6 +202,22 @@ def show(value: float, dimension: str, units: str = "metric") -> str:
     return f"{'0' if number in ('-0', '') else number} {unit}"
 
 
+_METRIC_WORDS = re.compile(r"(?<![\w.])(-?\d+(?:\.\d+)?) (°C|kg/day|kg|L|mm)(?![\w²/])")
+_DIMENSION_OF = {"°C": "temperature", "kg/day": "mass rate", "kg": "mass", "L": "volume", "mm": "length"}
+
+
+def words_in(text: str, units: str) -> str:
+    """Words of an estimate, which are metric, with their quantities in a keeper's units."""
+    if units == "metric":
+        return text
+
+    def told(found: re.Match[str]) -> str:
+        dimension = _DIMENSION_OF[found[2]]
+        return show(parse(found[0], dimension), dimension, units)
+
+    return _METRIC_WORDS.sub(told, text)
+
+
 def show_duration(seconds: float) -> str:
     """Elapsed time for a person: "45 min", "41 h", "6 d 3 h"."""
     if math.isinf(seconds):

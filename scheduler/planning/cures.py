@@ -106,7 +106,10 @@ def _freer(problem: Problem, windows: Windows, drafts: Sequence[Draft], network:
             more.calendar(draft.open_begin, draft.hours)
             more.calendar(draft.open_end, draft.hours)
         yield Change(
-            "hands", f"{day:%a} {day.day} {day:%b} kept free from {FREE_DAY[0]:%H:%M} to {FREE_DAY[1]:%H:%M}", replace(network, calendars=more.calendars)
+            "hands",
+            f"{day:%a} {day.day} {day:%b} kept free from {FREE_DAY[0]:%H:%M} to {FREE_DAY[1]:%H:%M}",
+            replace(network, calendars=more.calendars),
+            windows.moment(day, FREE_DAY[0]),
         )
 
 
