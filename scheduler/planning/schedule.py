@@ -65,7 +65,8 @@ class Placing:
         self.placed: dict[str, Placement] = {}
         self.seen: dict[str, tuple[int, int]] = {}
         self.horizon = horizon(network)
-        self._pushed: dict[str, int] = {}  # later starts that repairs asked for
+        self.pushed: dict[str, int] = {}  # later starts that repairs asked for
+        self.pushed_end: dict[str, int] = {}  # and later starts of the end phase
         self._since = self._until = 0  # what the search of the present unit has looked at
         for task in network.tasks:
             if task.fixed:
@@ -80,7 +81,7 @@ class Placing:
         members = tuple(name for name in self.order.members[unit] if not self.tasks[name].fixed)
         self._since, self._until = self.horizon, -self.horizon
         if len(members) == 1:
-            self._alone(members[0])
+            self.place(members[0])
         elif members:
             self._together(members)
         if members:
@@ -122,7 +123,8 @@ class Placing:
                 if resource in self.loads:
                     self.loads[resource].give_back(at.start, mass)
 
-    def _alone(self, name: str) -> None:
+    def place(self, name: str) -> None:
+        """Place one task, with no regard to greatest lags."""
         found = self._find(self.tasks[name])
         if found is not None:
             self.put(self.tasks[name], found)
@@ -130,16 +132,18 @@ class Placing:
     def _together(self, members: tuple[str, ...]) -> None:
         self._settle()
         for name in members:
-            self._alone(name)
+            self.place(name)
         plain = self._cost(members)
         if not plain[1]:
             return
         first = {name: self.placed[name] for name in members if name in self.placed}
         self._take_out(reversed(members))
         self._repair(members)
-        self._pushed.clear()
         if self._cost(members) > plain:
             self._take_out(reversed(members))
+            for name in members:
+                self.pushed.pop(name, None)
+                self.pushed_end.pop(name, None)
             for name, at in first.items():
                 self.put(self.tasks[name], at)
 
@@ -160,9 +164,12 @@ class Placing:
             spent += 1
             late = self._too_late(task, found, repairs) if found is not None and spent < REPLACED else None
             if late is not None:
-                name, start = late
+                name, over, of_end = late
                 repairs[name] = repairs.get(name, 0) + 1
-                self._pushed[name] = start
+                if of_end:
+                    self.pushed_end[name] = self.placed[name].end_sittings[0][0] + over
+                else:
+                    self.pushed[name] = self.placed[name].start + over
                 self._take_out(reversed(members[at[name] : i]))
                 i = at[name]
                 continue
@@ -170,34 +177,34 @@ class Placing:
                 self.put(task, found)
             i += 1
 
-    def _too_late(self, task: Task, found: Placement, repairs: Mapping[str, int]) -> tuple[str, int] | None:
-        """A predecessor whose greatest lag a placement breaks, and when it would have to start."""
+    def _too_late(self, task: Task, found: Placement, repairs: Mapping[str, int]) -> tuple[str, int, bool] | None:
+        """A predecessor whose greatest lag a placement breaks, by how much, and whether it is enough that its end waits."""
         for relation in self.into.get(task.id, ()):
             before = self.placed.get(relation.before)
             if relation.greatest is None or before is None or self.tasks[relation.before].fixed:
                 continue
             over = relation.lag({relation.before: before, task.id: found}) - relation.greatest
             if over > 0 and repairs.get(relation.before, 0) < REPAIRS:
-                return relation.before, before.start + over
+                return relation.before, over, relation.from_finish and bool(before.end_sittings)
         return None
 
     def _find(self, task: Task) -> Placement | None:
         """The placement that finishes first over all modes."""
-        earliest, bound = self._earliest(task)
+        earliest, ends, bound = self._earliest(task)
         self._since = min(self._since, earliest)
         best: Placement | None = None
         for number, mode in enumerate(task.modes):
             latest = self.horizon if best is None else min(self.horizon, best.finish - task.begin - mode.hold - task.end - 1)
             if self._possible(mode) and latest >= earliest:
-                found = self._fit(task, mode, number, earliest, latest, bound)
+                found = self._fit(task, mode, number, earliest, latest, ends, bound)
                 if found is not None and (best is None or found.finish < best.finish):
                     best = found
         return best
 
-    def _earliest(self, task: Task) -> tuple[int, tuple[str, str]]:
-        """The release time after all predecessors, and which of them bound it."""
-        earliest, bound = task.release, ("release", "")
-        pushed = self._pushed.get(task.id, 0)
+    def _earliest(self, task: Task) -> tuple[int, int, tuple[str, str]]:
+        """The earliest start and the earliest start of the end phase after all predecessors, and which of them bound the start."""
+        earliest, ends, bound = task.release, self.pushed_end.get(task.id, 0), ("release", "")
+        pushed = self.pushed.get(task.id, 0)
         if pushed > earliest:
             earliest, bound = pushed, ("greatest lag", "")
         for relation in self.into.get(task.id, ()):
@@ -207,16 +214,19 @@ class Placing:
             if relation.kind == USUAL:
                 moment = before.finish + relation.least
             else:
-                moment = (before.finish if relation.from_finish else before.start) + relation.least - (task.shortest() if relation.of_finish else 0)
+                moment = (before.finish if relation.from_finish else before.start) + relation.least
+                if relation.of_finish:
+                    ends = max(ends, moment - task.end)
+                    moment = moment - task.shortest() if not task.end else earliest
             if moment > earliest:
                 earliest, bound = moment, ("after", relation.before)
-        return earliest, bound
+        return earliest, ends, bound
 
     def _possible(self, mode: Mode) -> bool:
         return (mode.hold_most is None or mode.hold_most >= mode.hold) and all(amount <= slack(self.network.capacities[name]) for name, amount in mode.demands)
 
-    def _fit(self, task: Task, mode: Mode, number: int, earliest: int, latest: int, bound: tuple[str, str]) -> Placement | None:
-        """The first placement in a mode that starts from `earliest` to `latest`."""
+    def _fit(self, task: Task, mode: Mode, number: int, earliest: int, latest: int, ends: int, bound: tuple[str, str]) -> Placement | None:
+        """The first placement in a mode that starts from `earliest` to `latest`; hands are back for its end no sooner than `ends`."""
         start = earliest
         while start <= latest:
             begin = self._sittings(task.begin_calendar, start, task.begin)
@@ -228,7 +238,7 @@ class Placing:
             if begins > start:
                 start, bound = begins, ("hands", "") if begin else ("window", "")
             done = (begin[-1][1] if begin else start) + mode.hold
-            end = self._sittings(task.end_calendar, done, task.end)
+            end = self._sittings(task.end_calendar, max(done, ends), task.end)
             if end is None:
                 return None
             if end and mode.hold_most is not None and end[0][0] - (done - mode.hold) > mode.hold_most:

@@ -44,40 +44,46 @@ def calendars() -> dict[str, Calendar]:
     return {"evenings": calendar(EVENINGS), "weekends": calendar(WEEKENDS), "dusk": calendar(DUSK), "never": calendar(NEVER)}
 
 
-def yard(random: Random, most: int = 20, daily: bool = True, splits: bool = True, fixed: bool = True) -> Network:
-    """A few lots with their chains, competing for the freezer, the rack and the evenings."""
+def yard(random: Random, most: int = 20, plain: bool = False) -> Network:
+    """A few lots with their chains, competing for the freezer, the rack and the evenings.
+
+    A plain yard has only what rule files mostly write: no relations that end in a finish, no greatest lag shorter than from one evening
+    to the next where there is a least one, no work after a hold of nothing, no work too long for an evening, nothing done, no daily rating.
+    """
     tasks: list[Task] = []
     relations: list[Precedence] = []
     wanted = random.randint(2, most)
     while len(tasks) < wanted:
-        _lot(random, len(tasks), min(random.randint(1, 6), wanted - len(tasks)), tasks, relations, daily, splits)
+        _lot(random, len(tasks), min(random.randint(1, 6), wanted - len(tasks)), tasks, relations, plain)
     for i in range(1, len(tasks)):
         if random.random() < 0.1:
             relations.append(Precedence(tasks[random.randrange(i)].id, tasks[i].id))
-    if fixed and random.random() < 0.3:
+    if not plain and random.random() < 0.3:
         done = tasks[0]
         tasks[0] = Task(done.id, done.begin, done.end, done.modes, done.release, fixed=(NOON - 2 * HOUR, NOON))
-    reserved = ((("freezer", NOON + 2 * DAY, NOON + 4 * DAY, 30.0),) if random.random() < 0.3 else ())
-    limits = {"freezer": 6.0} if daily and random.random() < 0.5 else {}
+    reserved = (("freezer", NOON + 2 * DAY, NOON + 4 * DAY, 30.0),) if random.random() < 0.3 else ()
+    limits = {"freezer": 6.0} if not plain and random.random() < 0.5 else {}
     return Network(tuple(tasks), tuple(relations), {"freezer": 90.0, "chest": 60.0, "rack": 24.0}, reserved, calendars(), limits)
 
 
-def _lot(random: Random, at: int, length: int, tasks: list[Task], relations: list[Precedence], daily: bool, splits: bool) -> None:
+def _lot(random: Random, at: int, length: int, tasks: list[Task], relations: list[Precedence], plain: bool) -> None:
     release = NOON + random.randint(0, 5 * 24) * HOUR
     for i in range(length):
         name = f"lot {at:02d}/{i}"
-        tasks.append(_task(random, name, release, daily, splits))
+        tasks.append(_task(random, name, release, plain))
         if i and random.random() < 0.85:
-            kind = random.choice(["finish to start"] * 5 + ["start to start", "finish to finish", "start to finish"])
+            kind = random.choice(["finish to start"] * 8 + ["start to start"] + ([] if plain else ["finish to finish", "start to finish"] * 2))
             least = random.choice([0, 0, 0, 4 * QUARTER, 12 * HOUR])
             greatest = random.choice([None, None, least + 2 * HOUR, least + 12 * HOUR, least + 2 * DAY])
+            if plain and least and greatest is not None:
+                greatest = least + DAY
             relations.append(Precedence(f"lot {at:02d}/{random.randrange(i)}" if random.random() < 0.2 else f"lot {at:02d}/{i - 1}", name, kind, least, greatest))
 
 
-def _task(random: Random, name: str, release: int, daily: bool, splits: bool) -> Task:
+def _task(random: Random, name: str, release: int, plain: bool) -> Task:
     kind = random.choice(["work", "work", "hold", "freeze", "drain"])
     begin = random.choice([0, 1, 2, 4, 6]) * QUARTER
-    if splits and random.random() < 0.05:
+    if not plain and random.random() < 0.05:
         begin = 40 * QUARTER
     end = random.choice([0, 0, 1, 2]) * QUARTER
     open_in = random.choice(["evenings", "evenings", "evenings", "dusk", None])
@@ -86,7 +92,7 @@ def _task(random: Random, name: str, release: int, daily: bool, splits: bool) ->
     modes: tuple[Mode, ...]
     if kind == "freeze":
         litres = float(random.choice([20, 30, 45, 60]))
-        load = (("freezer", float(random.choice([2, 3, 5, 8]))),) if daily else ()
+        load = (("freezer", float(random.choice([2, 3, 5, 8]))),) if not plain else ()
         modes = (Mode(random.choice([24, 48, 72]) * HOUR, None, (("freezer", litres),), load),)
         if random.random() < 0.4:
             modes += (Mode(modes[0].hold + 12 * HOUR, None, (("chest", litres),)),)
@@ -95,6 +101,7 @@ def _task(random: Random, name: str, release: int, daily: bool, splits: bool) ->
         modes = (Mode(hold, random.choice([None, hold + 24 * HOUR]), (("rack", float(random.choice([8, 12, 20]))),)),)
     else:
         modes = (Mode(random.choice([0, 6, 12]) * HOUR if kind == "hold" else 0, None),)
+        end = 0 if plain and kind == "work" else end
     limit = release + random.randint(1, 8) * DAY if random.random() < 0.5 else None
     due, deadline = (limit, None) if random.random() < 0.8 else (None, limit)
     return Task(name, begin, end, modes, release, due, deadline, random.choice([4, 2, 1]), open_in, "evenings" if open_in else None)
