@@ -7,6 +7,7 @@ from datetime import date
 from functools import cached_property
 from pathlib import Path
 from typing import TypeVar
+from zoneinfo import ZoneInfo
 
 from scheduler.application.planned import rules_of
 from scheduler.diagnostics import Diagnostic, Refused
@@ -57,6 +58,16 @@ class Keeping:
             if seen and before is not None:
                 changed[place] = before.model_copy(update=seen)
         return yard.model_copy(update=changed)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The yard's time zone."""
+        return ZoneInfo(self.yard.place.timezone)
+
+    @property
+    def zone_or_utc(self) -> ZoneInfo:
+        """The yard's time zone, or UTC while no yard is set."""
+        return self.zone if self._of(YardSet) else ZoneInfo("UTC")
 
     @cached_property
     def harvests(self) -> tuple[Harvest, ...]:

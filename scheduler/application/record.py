@@ -5,20 +5,24 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from scheduler.application.keeping import Keeping
+from scheduler.application.naming import moment_of, named
 from scheduler.application.planned import rules_of
-from scheduler.diagnostics import Fault, instead
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.facts.happenings import MEASURES, Fact, HarvestLogged, Observed, Reading, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
-from scheduler.facts.harvest import read_harvest
+from scheduler.facts.harvest import pulled_at, read_harvest
 from scheduler.facts.season import MARKS, SPANS
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.drafts import local
+from scheduler.planning.plan import PlannedTask
 from scheduler.quantities import parse
+
+__all__ = ["Said", "done", "done_all", "log", "log_all", "moment_of", "named", "observe", "opened_at", "put_off", "set_yard", "skip", "undo"]
 
 SAID = {
     "dearth begins": "robbing begins",
@@ -54,85 +58,139 @@ def set_yard(ledger: Ledger, content: bytes, path: str, now: int) -> Yard:
 
 def log(ledger: Ledger, content: bytes, path: str, now: int) -> str:
     """Log a harvest file, or log it again corrected; returns the harvest's name. Raises `Refused`, and writes nothing then."""
-    harvest = read_harvest(content, path, opened_at(ledger, now).yard, now)
-    ledger.append([HarvestLogged(occurred_at=now, harvest=harvest.harvest, text=content.decode("utf-8-sig"), path=path)], now)
-    return harvest.harvest
+    return log_all(ledger, [(content, path)], now)[0]
 
 
-def named(plan: Plan, text: str) -> PlannedTask:
-    """The task a person means by an id or the end of one ("freeze.1", "a/freeze"). Raises `Fault` listing what it could be."""
-    ids = {task.id: task for task in plan.tasks}
-    if text in ids:
-        return ids[text]
-    ends = [task for task in plan.tasks if task.id.endswith(f"/{text}") or task.id.endswith(f"/{text}.1")]
-    if len(ends) == 1:
-        return ends[0]
-    left = [task for task in ends if task.status in ("planned", "provisional")]
-    if len(left) == 1:
-        return left[0]
-    if ends:
-        raise Fault(f'"{text}" could be any of {len(ends)} tasks', " or ".join(task.id for task in ends[:8]))
-    near = [name for name in ids if re.sub(r"[^a-z]", "", text.lower()) in re.sub(r"[^a-z]", "", name.lower())] if text.strip() else []
-    raise Fault(f'no task is named "{text}"', " or ".join(near[:8]) if near else instead(text, [name.partition("/")[2] for name in ids]))
+def log_all(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[str]:
+    """Log several files, all or none, each its content and its path; returns the names. Raises `Refused` with the faults of all."""
+    yard = opened_at(ledger, now).yard
+    faults: list[Diagnostic] = []
+    found: dict[str, HarvestLogged] = {}
+    for content, path in files:
+        try:
+            harvest = read_harvest(content, path, yard, now)
+        except Refused as refused:
+            faults += refused.diagnostics
+            continue
+        if harvest.harvest in found:
+            faults.append(Diagnostic(path, 1, 1, f'the harvest "{harvest.harvest}" is also in {found[harvest.harvest].path}', "another name for one of them"))
+        found[harvest.harvest] = HarvestLogged(occurred_at=now, harvest=harvest.harvest, text=content.decode("utf-8-sig"), path=path)
+    if faults:
+        raise Refused(faults)
+    ledger.append(found.values(), now)
+    return list(found)
 
 
 def done(ledger: Ledger, keeping: Keeping, text: str, at: int, now: int, *, whole: bool = False, amount: float | None = None) -> Said:
     """Mark a task as done; of a task that holds, the first word means that its hold has begun, unless it is `whole`."""
-    task = named(keeping.plan, text)
-    zone = ZoneInfo(keeping.plan.timezone)
-    when = _shown(at, zone)
-    fact: Fact
+    return done_all(ledger, keeping, [text], at, now, whole=whole, amount=amount)[0]
+
+
+def done_all(ledger: Ledger, keeping: Keeping, texts: Sequence[str], at: int, now: int, *, whole: bool = False, amount: float | None = None) -> list[Said]:
+    """Mark several tasks as done at one moment, all or none. Raises `Fault` for an unknown one, one that is done, a moment still to come."""
+    _come(at, now, keeping.zone)
+    tasks = list({task.id: task for task in (named(keeping.plan, text, keeping.problem.rules) for text in texts)}.values())
+    said = [_done(keeping, task, at, whole, amount) for task in tasks]
+    open_ = [
+        name
+        for name in dict.fromkeys(link.task for task in tasks for link in task.links)
+        if _is_open(keeping, name) and name not in {task.id for task in tasks}
+    ]
+    ledger.append([one.fact for one in said], now)
+    if open_:
+        said[-1] = Said(f"{said[-1].words}\nStill open before it: {', '.join(open_)}. Were they done too? afterpull done {' '.join(open_)}", said[-1].fact)
+    return said
+
+
+def _is_open(keeping: Keeping, name: str) -> bool:
+    """Whether work of a task is still to come: one without hands, or whose hold was begun, needs no word."""
+    return any(
+        task.id == name and task.hands and task.status in ("planned", "provisional") and name not in keeping.happened.begun for task in keeping.plan.tasks
+    )
+
+
+def _done(keeping: Keeping, task: PlannedTask, at: int, whole: bool, amount: float | None) -> Said:
+    when = local(at, keeping.zone)
     if task.status == "done":
         raise Fault(f"{task.id} is done already", "afterpull undo, to take the last word back")
-    if amount is not None:
-        fact = TaskDone(occurred_at=at, task=task.id, amount=amount)
-        return _told(ledger, Said(f"{task.title}: {amount:g} done {when}", fact), now)
-    if task.hold_done is not None and not whole and task.id not in keeping.happened.begun:
-        hold = task.hold_done - (task.hands[0][1] if task.hands else task.start)
-        fact = TaskBegun(occurred_at=at, task=task.id)
-        return _told(ledger, Said(f"{task.title}: begun {when}, holds until {_shown(at + hold, zone)}. When it is over: done again", fact), now)
+    for since, words in ((_pulled(task, keeping), "the supers came off"), (keeping.happened.begun.get(task.id), "it was begun")):
+        if since is not None and at < since:
+            raise Fault(f"{task.id}: {when} lies before {words}, {local(since, keeping.zone)}", "the time at which it was done, such as 2026-08-12T19:40")
+    if amount is not None and amount < _left(task, amount):
+        return Said(f"{task.title}: {amount:g} done {when}, {task.left - amount:g} left", TaskDone(occurred_at=at, task=task.id, amount=amount))
     began = keeping.happened.begun.get(task.id)
-    fact = TaskDone(occurred_at=at, task=task.id, started_at=began if began is not None and began <= at else None)
+    if task.hold_done is not None and not whole and began is None:
+        hold = task.hold_done - (task.hands[0][1] if task.hands else task.start)
+        told = f"{task.title}: begun {when}, holds until {local(at + hold, keeping.zone)}. When it is over: done again"
+        return Said(told, TaskBegun(occurred_at=at, task=task.id))
     early = task.hold_done - at if task.hold_done is not None and began is not None else 0
-    warned = f"; its hold was to last until {_shown(task.hold_done or at, zone)}, so it may not have done its work" if early > 60 else ""
-    return _told(ledger, Said(f"{task.title}: done {when}{warned}", fact), now)
+    warned = f"; its hold was to last until {local(task.hold_done or at, keeping.zone)}, so it may not have done its work" if early > 60 else ""
+    return Said(f"{task.title}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
+
+
+def _pulled(task: PlannedTask, keeping: Keeping) -> int | None:
+    """When the supers of a task's harvest came off; None for a task of the whole yard."""
+    return next((int(pulled_at(one, keeping.zone).timestamp()) for one in keeping.harvests if one.harvest == task.harvest), None)
+
+
+def _left(task: PlannedTask, amount: float) -> float:
+    """How many units of a task are left. Raises `Fault` where it has none, or an amount can not be."""
+    if not task.count:
+        raise Fault(f"{task.id} is not counted in pieces, so it can not be done in part", f"afterpull done {task.id}, once all of it is done")
+    if not 0 < amount <= task.left:
+        raise Fault(f"{amount:g} can not be: {task.left:g} of {task.count:g} are left of {task.id}", f"a number up to {task.left:g}")
+    return task.left
+
+
+def _come(at: int, now: int, zone: ZoneInfo) -> None:
+    """Refuse what is told of a moment still to come."""
+    if at > now:
+        raise Fault(f"{local(at, zone)} is still to come; now it is {local(now, zone)}", "the time at which it happened")
 
 
 def skip(ledger: Ledger, keeping: Keeping, text: str, because: str, at: int, now: int) -> Said:
     """Say that a task will not be done, and why."""
-    task = named(keeping.plan, text)
+    _come(at, now, keeping.zone)
+    task = named(keeping.plan, text, keeping.problem.rules)
     return _told(ledger, Said(f"{task.title}: skipped, {because}", TaskSkipped(occurred_at=at, task=task.id, because=because)), now)
 
 
 def put_off(ledger: Ledger, keeping: Keeping, text: str, until: int, now: int) -> Said:
     """Say that a task is not to start before a moment."""
-    task = named(keeping.plan, text)
-    words = f"{task.title}: put off until {_shown(until, ZoneInfo(keeping.plan.timezone))}"
+    task = named(keeping.plan, text, keeping.problem.rules)
+    if until <= now:
+        raise Fault(f"{local(until, keeping.zone)} is over", "a time that is still to come, such as 2026-08-14T18:00")
+    words = f"{task.title}: put off until {local(until, keeping.zone)}"
     return _told(ledger, Said(words, TaskPutOff(occurred_at=now, task=task.id, until=until)), now)
 
 
 def observe(ledger: Ledger, keeping: Keeping, words: Sequence[str], of: str | None, on: date, at: int, now: int) -> Said:
     """A mark of the season seen on a day ("first frost"), or a reading ("moisture", "17.8 %") of a lot or of equipment."""
-    what = " ".join(words).strip().lower()
-    mark = SAID.get(what, what)
+    _come(at, now, keeping.zone)
+    what = " ".join(" ".join(words).split())
+    mark = SAID.get(what.lower(), what.lower())
     if mark in (*MARKS, *EDGES):
+        if on > datetime.fromtimestamp(now, keeping.zone).date():
+            raise Fault(f"{on} is still to come", "the day on which it was seen")
         return _told(ledger, Said(f"{mark}: seen on {on}", Observed(occurred_at=at, mark=mark, on=on)), now)
-    measure = next((name for name in sorted(MEASURES, key=len, reverse=True) if what.startswith(name + " ")), None)
+    measure = next((name for name in sorted(MEASURES, key=len, reverse=True) if what.lower().startswith(name + " ")), None)
     if measure is None:
-        raise Fault(
-            f'"{what}" is neither a mark of the season nor a reading with its value', instead(what, [*MARKS, *EDGES, *(f"{name} VALUE" for name in MEASURES)])
-        )
-    value = parse(what.removeprefix(measure).strip().replace("°c", "°C").replace("°f", "°F").replace(" c", " °C").replace(" f", " °F"), MEASURES[measure][0])
+        known = [*MARKS, *EDGES, *(f"{name} VALUE" for name in MEASURES)]
+        raise Fault(f'"{what}" is neither a mark of the season nor a reading with its value', instead(what.lower(), known))
+    written = what[len(measure) :].strip()
+    value = parse(re.sub(r"(?<=\d)\s*°?\s*([cf])$", lambda unit: f" °{unit[1].upper()}", written, flags=re.IGNORECASE), MEASURES[measure][0])
     subject = _subject(keeping, measure, of)
-    return _told(
-        ledger, Said(f"{measure} of {subject}: {what.removeprefix(measure).strip()}", Reading(occurred_at=at, of=subject, what=measure, value=value)), now
-    )
+    return _told(ledger, Said(f"{measure} of {subject}: {written}", Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
 
 
 def undo(ledger: Ledger, now: int) -> str | None:
     """Take back the last fact that stands; says which."""
+    zone = opened_at(ledger, now).zone_or_utc
     last = ledger.undo_last(now)
-    return None if last is None else f"{last.fact.kind} of {datetime.fromtimestamp(last.fact.occurred_at).astimezone():%Y-%m-%d %H:%M} is taken back"
+    if last is None:
+        return None
+    about = next((str(getattr(last.fact, name)) for name in ("task", "harvest", "mark", "of", "path") if hasattr(last.fact, name)), "")
+    return f"Taken back: {last.fact.kind.replace('-', ' ')} {about}, told of {local(last.fact.occurred_at, zone)}"
 
 
 def _subject(keeping: Keeping, measure: str, of: str | None) -> str:
@@ -158,27 +216,3 @@ def _subject(keeping: Keeping, measure: str, of: str | None) -> str:
 def _told(ledger: Ledger, said: Said, now: int) -> Said:
     ledger.append([said.fact], now)
     return said
-
-
-def _shown(at: int, zone: ZoneInfo) -> str:
-    moment = datetime.fromtimestamp(at, zone)
-    return f"{moment:%a} {moment.day} {moment:%b %H:%M}"
-
-
-def moment_of(text: str | None, now: int, zone: ZoneInfo) -> int:
-    """A moment as typed: "19:40" (the last time it was that), "2026-08-12T19:40", "yesterday 19:40"; without words, now."""
-    if text is None:
-        return now
-    today = datetime.fromtimestamp(now, zone)
-    words = text.strip().lower()
-    try:
-        if re.fullmatch(r"\d{1,2}:\d{2}", words):
-            at = datetime.combine(today.date(), datetime.strptime(words, "%H:%M").time(), tzinfo=zone)  # noqa: DTZ007 the zone is the yard's
-            return int((at - timedelta(1) if at > today else at).timestamp())
-        if words.startswith("yesterday "):
-            clock = datetime.strptime(words.removeprefix("yesterday ").strip(), "%H:%M").time()  # noqa: DTZ007
-            return int(datetime.combine(today.date() - timedelta(1), clock, tzinfo=zone).timestamp())
-        found = datetime.fromisoformat(text.strip())
-    except ValueError:
-        raise Fault(f'"{text}" is not a time', '"19:40", "yesterday 19:40" or "2026-08-12T19:40" (local time at the yard)') from None
-    return int((found if found.tzinfo else found.replace(tzinfo=zone)).timestamp())

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+import string
 from collections.abc import Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -18,9 +20,11 @@ def harvest_text(name: str, pulled: int, zone: ZoneInfo, hives: Sequence[str], l
     """The harvest file for a name, the moment of the pull, hives and lots in words; checked like any file when it is logged."""
     if not lots:
         raise Fault("a harvest has at least one lot", f"--lot {SAMPLE}")
+    if len(lots) > len(string.ascii_lowercase):
+        raise Fault(f"{len(lots)} lots are more than can be told in words", "a harvest file, with an id for each lot")
     at = datetime.fromtimestamp(pulled, zone)
-    lines = [f"harvest: {name}", f"pulled: {at:%Y-%m-%dT%H:%M}", f"hives: [{', '.join(hives)}]", "lots:"]
-    lines += [f"  - {{id: {letter}, {_lot(text)}}}" for letter, text in zip("abcdefghijklmnopqrstuvwxyz", lots, strict=False)]
+    lines = [f"harvest: {_quoted(name)}", f"pulled: {at:%Y-%m-%dT%H:%M}", f"hives: [{', '.join(map(_quoted, hives))}]", "lots:"]
+    lines += [f"  - {{id: {letter}, {_lot(text)}}}" for letter, text in zip(string.ascii_lowercase, lots, strict=False)]
     return "\n".join(lines) + "\n"
 
 
@@ -30,3 +34,8 @@ def _lot(text: str) -> str:
         raise Fault(f'"{text}" does not tell a lot', SAMPLE)
     moisture = f", moisture: {match['moisture']} %" if match["moisture"] else ""
     return f"kind: {match['kind']}, frames: {match['frames']}, frame: {match['frame']}{moisture}"
+
+
+def _quoted(text: str) -> str:
+    """A name as YAML reads it back, whatever is in it."""
+    return json.dumps(text, ensure_ascii=False)

@@ -18,16 +18,16 @@ def agenda(everything: bool, ledger: str | None) -> None:
         from scheduler.application.clock import now
         from scheduler.application.record import opened_at
         from scheduler.outputs.agenda import agenda as shown
-        from scheduler.outputs.agenda import moves, snapshot
+        from scheduler.outputs.agenda import changes, snapshot
 
         moment = int(now().timestamp())
         with opened(ledger) as book:
             plan = opened_at(book, moment).plan
             before = book.outgoing.last_seen("agenda")
-            moved = moves(before[1], plan) if before else ()
+            moved, overdue = changes(before[1], plan) if before else ((), ())
             if before is None or before[1] != snapshot(plan):
                 book.outgoing.see("agenda", moment, snapshot(plan))
-        click.echo(shown(plan, moved, everything=everything), nl=False)
+        click.echo(shown(plan, moved, overdue, everything=everything), nl=False)
 
 
 @click.command(epilog="Example: afterpull why a/freeze")
@@ -41,8 +41,9 @@ def why(task: str, ledger: str | None) -> None:
         from scheduler.outputs.table import why_text
 
         with opened(ledger) as book:
-            plan = opened_at(book, int(now().timestamp())).plan
-        click.echo(why_text(plan, named(plan, task).id), nl=False)
+            keeping = opened_at(book, int(now().timestamp()))
+            text = why_text(keeping.plan, named(keeping.plan, task, keeping.problem.rules).id)
+        click.echo(text, nl=False)
 
 
 @click.command(epilog="Example: afterpull season")

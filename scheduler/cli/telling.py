@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 import click
 
@@ -30,13 +29,9 @@ def _kept(where: str | None) -> Iterator[tuple[Ledger, Keeping, int]]:
             yield ledger, opened_at(ledger, moment), moment
 
 
-def _zone(keeping: Keeping) -> ZoneInfo:
-    return ZoneInfo(keeping.yard.place.timezone)
-
-
 @click.command(epilog="Example: afterpull log ridge-2.yaml, or: afterpull log --harvest ridge-3 --hive north --lot 'extracted 14 medium 17.9%'")
 @click.argument("files", nargs=-1, metavar="[HARVEST]...", type=click.Path(path_type=Path))
-@click.option("--harvest", metavar="NAME", help="Log without a file: the harvest's name; its file is written beside the yard file.")
+@click.option("--harvest", metavar="NAME", help="Log without a file: the harvest's name; its file is written in this folder.")
 @click.option("--pulled", metavar="T", help="When the supers came off; without it, now.")
 @click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A hive the supers came from; may be repeated.")
 @click.option("--lot", "lots", multiple=True, metavar="'KIND FRAMES FRAME [MOISTURE]'", help="One lot, such as 'cut comb 5 shallow 17.4%'; may be repeated.")
@@ -51,32 +46,35 @@ def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives:
         if harvest:
             from scheduler.application.short_log import harvest_text
 
-            at = record.moment_of(pulled, now, _zone(keeping))
             path = Path(f"{harvest}.yaml")
             if path.exists():
                 raise Fault(f"{path} exists already", f"afterpull log {path}, or another name")
-            content = harvest_text(harvest, at, _zone(keeping), hives, lots).encode()
-            names = [record.log(book, content, str(path), now)]
+            content = harvest_text(harvest, record.moment_of(pulled, now, keeping.zone), keeping.zone, hives, lots).encode()
+            names = record.log_all(book, [(content, str(path))], now)
             write_bytes(path, content)
         elif files:
-            names = [record.log(book, read_bytes(path), str(path), now) for path in files]
+            names = record.log_all(book, [(read_bytes(path), str(path)) for path in files], now)
         else:
             raise Fault("there is nothing to log", "the path of a harvest file, or --harvest NAME with --lot")
         click.echo(f"Logged {', '.join(names)}. What follows: afterpull agenda")
 
 
-@click.command(epilog="Example: afterpull done a/freeze --at 19:40")
-@click.argument("task", type=TASK)
+@click.command(epilog="Example: afterpull done a/cut.1 a/drain.1 --at 19:40")
+@click.argument("tasks", metavar="TASK...", nargs=-1, required=True, type=TASK)
 @click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40' or 2026-08-12T19:40; without it, now.")
 @click.option("--amount", type=float, metavar="N", help="Only so many of its units are done (6 of 10 pieces).")
 @click.option("--whole", is_flag=True, help="A task with a hold is over altogether, not just begun.")
 @ledger_option
-def done(task: str, at: str | None, amount: float | None, whole: bool, ledger: str | None) -> None:
-    """Mark a task as done. Of a task that holds, the first time means that the hold has begun."""
+def done(tasks: tuple[str, ...], at: str | None, amount: float | None, whole: bool, ledger: str | None) -> None:
+    """Mark tasks as done. Of a task that holds, the first time means that the hold has begun."""
     with _kept(ledger) as (book, keeping, now):
         from scheduler.application import record
+        from scheduler.diagnostics import Fault
 
-        click.echo(record.done(book, keeping, task, record.moment_of(at, now, _zone(keeping)), now, whole=whole, amount=amount).words)
+        if amount is not None and len(tasks) > 1:
+            raise Fault("--amount is of one task", "afterpull done, once for each")
+        for said in record.done_all(book, keeping, tasks, record.moment_of(at, now, keeping.zone), now, whole=whole, amount=amount):
+            click.echo(said.words)
 
 
 @click.command(epilog="Example: afterpull skip b/cappings --because 'no wax this year', or: afterpull skip b/spin --until 2026-08-14T18:00")
@@ -95,7 +93,7 @@ def skip(task: str, because: str | None, until: str | None, ledger: str | None) 
         said = (
             record.skip(book, keeping, task, because, now, now)
             if because
-            else record.put_off(book, keeping, task, record.moment_of(until, now, _zone(keeping)), now)
+            else record.put_off(book, keeping, task, record.moment_of(until, now, keeping.zone, ahead=True), now)
         )
         click.echo(said.words)
 
@@ -130,10 +128,10 @@ def observe(what: tuple[str, ...], of: str | None, on: str | None, at: str | Non
             click.echo(record_series(book, keeping, what, of, read_bytes(file), str(file), now))
             return
         try:
-            day = date.fromisoformat(on) if on else datetime.fromtimestamp(now, _zone(keeping)).date()
+            day = date.fromisoformat(on) if on else datetime.fromtimestamp(now, keeping.zone).date()
         except ValueError:
             raise Fault(f'"{on}" is not a date', "2026-10-09") from None
-        click.echo(record.observe(book, keeping, what, of, day, record.moment_of(at, now, _zone(keeping)), now).words)
+        click.echo(record.observe(book, keeping, what, of, day, record.moment_of(at, now, keeping.zone), now).words)
 
 
 @click.command(epilog="Example: afterpull undo")

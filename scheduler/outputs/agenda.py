@@ -3,99 +3,151 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
 from scheduler.outputs.local_time import clock, local, moment_text
+from scheduler.outputs.pen import Pen
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
 NEXT = timedelta(days=7)
 SHIFT = 300  # a move of less than this is not told [s]
+BRIEF = 6  # entries under a heading, unless all are asked for
+OPEN = ("planned", "provisional")
+_TODAY, _LATER, _ENTRY = 16, 23, 2  # columns before the words
 
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """How a task differs from the plan that was seen last, in words."""
+    """How a task differs from the plan that was seen last, in words; `follows` where it only follows another that moved."""
 
     task: str
     words: str
+    follows: bool = False
 
 
-def agenda(plan: Plan, moves: tuple[Move, ...] = (), *, everything: bool = False) -> str:
-    """The agenda as text for a terminal of 80 columns."""
-    year = local(plan.as_of, plan.timezone).year
-    lines = [f"{plan.yard}, {moment_text(plan.as_of, plan.timezone, year)}"]
-    for title, rows in (
-        ("MOVED since you last looked", [f"{move.task}: {move.words}" for move in moves]),
-        ("MIND", [f"{warning.text}" for warning in plan.warnings]),
-    ):
-        lines += ["", title, *(f"  {row}" for row in rows)] if rows else []
-    for title, rows in _sections(plan, year, everything):
-        lines += ["", title, *(f"  {row}" for row in rows)] if rows else []
+def agenda(plan: Plan, moves: Sequence[Move] = (), overdue: Sequence[str] = (), *, everything: bool = False, width: int = 80, colour: bool = False) -> str:
+    """
+    The agenda as text for a terminal.
+
+    `moves` and `overdue` (ids) are what changed since the last look. Unless `everything` is asked for, long sections are told in part and
+    say how many entries are left out.
+    """
+    pen = Pen(width, colour)
+    late = list(dict.fromkeys([*overdue, *_past_limit(plan)]))
+    mind = [warning.text for warning in plan.warnings if warning.task not in late]
+    lines = list(pen.wrapped(f"{plan.yard}, {moment_text(plan.as_of, plan.timezone, _year(plan))}", style="heading"))
+    lines += _section("OVERDUE", _overdue(plan, late, everything), pen, "warning")
+    lines += _section("MOVED since you last looked", _told(moves, everything), pen)
+    lines += _section("MIND", _brief(mind, everything), pen, "warning")
+    for title, indent, rows in _work(plan, everything):
+        lines += _section(title, rows, pen, indent=indent)
     return "\n".join(lines) + "\n"
 
 
-def _sections(plan: Plan, year: int, everything: bool) -> Iterator[tuple[str, list[str]]]:
-    today = local(plan.as_of, plan.timezone).date()
-    work = [(start, end, task) for task in plan.tasks if task.status in ("planned", "provisional") for start, end in task.hands]
-    work.sort(key=lambda entry: (entry[0], entry[2].id))
-    holding = [task for task in plan.tasks if task.status in ("planned", "provisional") and task.hold_done is not None and task.start <= plan.as_of]
-    days = {entry: local(entry[0], plan.timezone).date() for entry in work}
-    yield "TODAY", [_row(entry, plan, year, day=False) for entry in work if days[entry] <= today]
-    yield (
-        "HOLDING",
-        [
-            f"until {moment_text(task.hold_done or 0, plan.timezone, year)}  {task.title}  [{task.id}]"
-            for task in sorted(holding, key=lambda task: task.hold_done or 0)
-        ],
-    )
-    yield "NEXT 7 DAYS", [_row(entry, plan, year) for entry in work if today < days[entry] <= today + NEXT]
-    later = [entry for entry in work if days[entry] > today + NEXT]
+def _section(title: str, rows: Sequence[tuple[str, str]], pen: Pen, style: str = "heading", indent: int = _ENTRY) -> Iterator[str]:
+    """A heading with its rows, each a lead and its words; nothing where there are none."""
+    if rows:
+        yield ""
+        yield pen.paint(title, style)
+    for lead, words in rows:
+        yield from pen.wrapped(words, first=lead, indent=max(indent, len(lead)))
+
+
+def _brief(texts: Sequence[str], everything: bool) -> list[tuple[str, str]]:
+    """The first few, and how many more there are."""
+    shown = texts if everything or len(texts) <= BRIEF + 1 else texts[:BRIEF]
+    more = [("", f"{len(texts) - len(shown)} more; all of them: afterpull agenda --all")] if len(shown) < len(texts) else []
+    return [*((" - ", text) for text in shown), *more]
+
+
+def _past_limit(plan: Plan) -> Iterator[str]:
+    """Open tasks whose due date or deadline is over."""
+    yield from (task.id for task in plan.tasks if task.status in OPEN and task.due is not None and task.due < plan.as_of and task.start >= plan.as_of)
+
+
+def _overdue(plan: Plan, late: Sequence[str], everything: bool) -> list[tuple[str, str]]:
+    """Work whose time went by without a word, the most important first, and how to tell what was done of it."""
+    tasks = {task.id: task for task in plan.tasks}
+    weight = {"food safety": 0, "crop": 1, "comfort": 2}
+    named = sorted((tasks[name] for name in late if tasks[name].hands), key=lambda task: weight.get(task.loss, 2))
+    if not named:
+        return []
+    over = {task.id: f", due {moment_text(task.due, plan.timezone, _year(plan))}" for task in named if task.due is not None and task.due < plan.as_of}
+    due = [f"{task.title}{over.get(task.id, '')} [{task.id}]" for task in named]
+    tell = f'Were they done? afterpull done {named[0].id} --at "yesterday 19:40", several at once if you like; what fell away: afterpull skip'
+    return [*_brief(due, everything), ("", tell)]
+
+
+def _told(moves: Sequence[Move], everything: bool) -> list[tuple[str, str]]:
+    """What moved by itself; of what only follows it, how many."""
+    own = [move for move in moves if everything or not move.follows] or list(moves)
+    rows = _brief([f"{move.task}: {move.words}" for move in own], everything)
+    left = len(moves) - len(own)
+    return [*rows, ("", f"{left} more follow from these")] if left else rows
+
+
+def _work(plan: Plan, everything: bool) -> Iterator[tuple[str, int, list[tuple[str, str]]]]:
+    year, today = _year(plan), local(plan.as_of, plan.timezone).date()
+    work = sorted(((start, end, task) for task in plan.tasks if task.status in OPEN for start, end in task.hands), key=lambda entry: (entry[0], entry[2].id))
+    holding = sorted((task for task in plan.tasks if task.status in OPEN and task.hold_done is not None and task.start <= plan.as_of), key=_hold_done)
+    days = [(local(entry[0], plan.timezone).date(), entry) for entry in work]
+    later = [entry for day, entry in days if day > today + NEXT]
+    yield "TODAY", _TODAY, [_row(entry, plan, day=False) for day, entry in days if day <= today]
+    yield "HOLDING", _LATER, [(f"  {moment_text(_hold_done(task), plan.timezone, year)} ", f"until then: {task.title} [{task.id}]") for task in holding]
+    yield "NEXT 7 DAYS", _LATER, [_row(entry, plan) for day, entry in days if today < day <= today + NEXT]
     if everything:
-        yield "LATER", [_row(entry, plan, year) for entry in later]
+        yield "LATER", _LATER, [_row(entry, plan) for entry in later]
     elif later:
-        yield "LATER", [f"{len(later)} more, the first on {moment_text(later[0][0], plan.timezone, year)}; all of them: afterpull agenda --all"]
+        first = moment_text(later[0][0], plan.timezone, year)
+        yield "LATER", _ENTRY, [("", f"{len(later)} more, the first on {first}; all of them: afterpull agenda --all")]
 
 
-def _row(entry: tuple[int, int, PlannedTask], plan: Plan, year: int, *, day: bool = True) -> str:
+def _row(entry: tuple[int, int, PlannedTask], plan: Plan, *, day: bool = True) -> tuple[str, str]:
     start, end, task = entry
-    when = moment_text(start, plan.timezone, year) if day else clock(local(start, plan.timezone))
     mark = "~" if task.status == "provisional" else " "
-    finish = "finish: " if len(task.hands) > 1 and start != task.hands[0][0] else ""
-    return f"{mark}{when}-{clock(local(end, plan.timezone))}  {finish}{task.title}  [{task.id}]"
+    when = moment_text(start, plan.timezone, _year(plan)) if day else f"{clock(local(start, plan.timezone))}-{clock(local(end, plan.timezone))}"
+    finish = "Finish: " if len(task.hands) > 1 and start != task.hands[0][0] else ""
+    return f" {mark}{when} ", f"{finish}{task.title} [{task.id}]"
+
+
+def _hold_done(task: PlannedTask) -> int:
+    return task.hold_done or task.finish
+
+
+def _year(plan: Plan) -> int:
+    return local(plan.as_of, plan.timezone).year
 
 
 def snapshot(plan: Plan) -> str:
-    """What a reader sees of a plan, for the next time: start by task, as JSON text."""
+    """What a reader sees of a plan, for the next time: start, status and title by task, as JSON text."""
     return json.dumps({task.id: [task.start, task.status, task.title] for task in plan.tasks}, separators=(",", ":"), ensure_ascii=False)
 
 
-def moves(before: str, plan: Plan) -> tuple[Move, ...]:
-    """What moved, came or fell away since a snapshot, with what bound each task now."""
-    seen: Mapping[str, list[object]] = json.loads(before)
-    found = []
+def changes(before: str, plan: Plan) -> tuple[tuple[Move, ...], tuple[str, ...]]:
+    """What moved, came or fell away since a snapshot, with what bound each task now; and the ids of what was to have begun by now."""
+    seen: Mapping[str, tuple[int, str, str]] = {name: tuple(row) for name, row in json.loads(before).items()}
+    then = {name: row for name, row in seen.items() if row[1] in OPEN}
     tasks = {task.id: task for task in plan.tasks}
-    for name, task in tasks.items():
-        if task.status not in ("planned", "provisional"):
-            continue
-        if name not in seen:
-            found.append(Move(name, f"new, {moment_text(task.start, plan.timezone, local(plan.as_of, plan.timezone).year)}: {task.title}"))
-            continue
-        shift = task.start - int(str(seen[name][0]))
-        if abs(shift) >= SHIFT and task.start > plan.as_of:
-            found.append(Move(name, f"{show_duration(abs(shift))} {'later' if shift > 0 else 'earlier'}: {_because(task)}"))
-    found += [Move(name, f"fell away: {row[2]}") for name, row in seen.items() if name not in tasks and row[1] in ("planned", "provisional")]
-    return tuple(found)
+    coming = [task for task in plan.tasks if task.status in OPEN and task.start >= plan.as_of]
+    overdue = tuple(task.id for task in coming if task.id in then and then[task.id][0] < plan.as_of - SHIFT and task.start - then[task.id][0] >= SHIFT)
+    shifts = {task.id: task.start - then[task.id][0] for task in coming if task.id in then and task.id not in overdue}
+    moved = {name for name, shift in shifts.items() if abs(shift) >= SHIFT}
+    found = []
+    for task in coming:
+        follows = any(link.task in moved or link.task in overdue for link in task.links) and any(one.label.startswith("after ") for one in task.reasons)
+        if task.id in moved:
+            shift = shifts[task.id]
+            found.append(Move(task.id, f"{show_duration(abs(shift))} {'later' if shift > 0 else 'earlier'}; {_because(task)}", follows))
+        elif task.id not in seen:
+            found.append(Move(task.id, f"new, {moment_text(task.start, plan.timezone, _year(plan))}: {task.title}"))
+    found += [Move(name, f"fell away: {row[2]}") for name, row in then.items() if name not in tasks]
+    return tuple(found), overdue
 
 
 def _because(task: PlannedTask) -> str:
-    return next(
-        (
-            reason.text
-            for reason in reversed(task.reasons)
-            if reason.label == "hands" or reason.label.startswith(("after ", "resource ", "season ", "not before", "put off"))
-        ),
-        task.title,
-    )
+    """The reason that bound a task last."""
+    binding = ("after ", "resource ", "season ", "not before", "put off", "greatest lag", "done in part")
+    return next((reason.text for reason in reversed(task.reasons) if reason.label == "hands" or reason.label.startswith(binding)), task.title)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.outputs.local_time import clock, day, local, moment_text
-from scheduler.outputs.plain import one_line
+from scheduler.outputs.pen import Pen
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
@@ -15,29 +14,12 @@ _IN_FULL = 10 * 86400  # [s]
 _INDENT, _LATER_INDENT = 15, 20
 _MARKS = {"provisional": "~", "done": "x", "skipped": "-", "impossible": "!", "planned": " "}
 _Row = tuple[int, str, int, PlannedTask]  # when, task, phase (-1: the end of a hold), the task itself
-_CODES = {"heading": "1", "warning": "1;31", "aside": "2", "provisional": "33"}
-
-
-class _Pen:
-    """Writes wrapped lines; colour is a decision of the caller (terminal, NO_COLOR)."""
-
-    def __init__(self, width: int, colour: bool) -> None:
-        self.width, self.colour = max(width, 40), colour
-
-    def paint(self, text: str, style: str) -> str:
-        return f"\x1b[{_CODES[style]}m{text}\x1b[0m" if self.colour and style else text
-
-    def wrapped(self, text: str, *, first: str = "", indent: int = 0, style: str = "") -> Iterator[str]:
-        lines = textwrap.wrap(one_line(text), self.width - indent, break_on_hyphens=False) or [""]
-        for number, line in enumerate(lines):
-            lead = first.ljust(indent) if number == 0 else " " * indent
-            yield lead + self.paint(line, style)
 
 
 def plan_text(plan: Plan, *, width: int = 80, colour: bool = False, why: str | None = None) -> str:
     """The whole plan as text of at most `width` columns; with `why` the reasons of that task follow. Raises `Fault` for an unknown task."""
     reasons = "\n" + why_text(plan, why, width=width, colour=colour) if why else ""
-    pen = _Pen(width, colour)
+    pen = Pen(width, colour)
     return "\n".join([*_head(plan, pen), *_warnings(plan, pen), *_days(plan, pen), *_foot(plan, pen)]) + "\n" + reasons
 
 
@@ -46,7 +28,7 @@ def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False)
     task = next((t for t in plan.tasks if t.id == task_id), None)
     if task is None:
         raise Fault(f'the plan has no task "{task_id}"', instead(task_id, (t.id for t in plan.tasks)))
-    pen = _Pen(width, colour)
+    pen = Pen(width, colour)
     lines = list(pen.wrapped(task.title, style="heading"))
     lines += pen.wrapped(f"{_status(task)}; {_span(task, plan)}; {task.loss} is at stake; rule {task.rule}")
     for reason in task.reasons:
@@ -60,12 +42,12 @@ def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False)
     return "\n".join(lines) + "\n"
 
 
-def _head(plan: Plan, pen: _Pen) -> Iterator[str]:
+def _head(plan: Plan, pen: Pen) -> Iterator[str]:
     now = local(plan.as_of, plan.timezone)
     yield from pen.wrapped(f"{plan.yard}: plan as of {day(now, 0)} {clock(now)} ({plan.timezone})", style="heading")
 
 
-def _warnings(plan: Plan, pen: _Pen) -> Iterator[str]:
+def _warnings(plan: Plan, pen: Pen) -> Iterator[str]:
     if not plan.warnings:
         return
     yield ""
@@ -75,7 +57,7 @@ def _warnings(plan: Plan, pen: _Pen) -> Iterator[str]:
         yield from pen.wrapped(f"{about}{warning.text}", first=" !", indent=3, style="warning")
 
 
-def _days(plan: Plan, pen: _Pen) -> Iterator[str]:
+def _days(plan: Plan, pen: Pen) -> Iterator[str]:
     """Each phase of work under its day for ten days from the first that is open; what comes later in short."""
     year = local(plan.as_of, plan.timezone).year
     rows = sorted((row for task in plan.tasks for row in _rows(task)), key=lambda row: row[:3])
@@ -102,7 +84,7 @@ def _horizon(plan: Plan) -> int:
     return max(plan.as_of, min(open_, default=plan.as_of)) + _IN_FULL
 
 
-def _later(rows: list[_Row], plan: Plan, pen: _Pen, year: int) -> Iterator[str]:
+def _later(rows: list[_Row], plan: Plan, pen: Pen, year: int) -> Iterator[str]:
     """One entry for work that comes again: its first time, how often, and its last."""
     again: dict[tuple[str, str | None, str, int], list[_Row]] = {}
     for row in rows:
@@ -127,7 +109,7 @@ def _rows(task: PlannedTask) -> Iterator[_Row]:
         yield task.hold_done, task.id, -1, task
 
 
-def _row(task: PlannedTask, number: int, plan: Plan, pen: _Pen, year: int) -> Iterator[str]:
+def _row(task: PlannedTask, number: int, plan: Plan, pen: Pen, year: int) -> Iterator[str]:
     if number < 0 and task.hold_done is not None:
         over = f"   {clock(local(task.hold_done, plan.timezone))} "
         yield from pen.wrapped(f"{_lead(number)}{task.title}", first=over, indent=max(_INDENT, len(over)))
@@ -151,7 +133,7 @@ def _style(task: PlannedTask) -> str:
     return {"provisional": "provisional", "impossible": "warning", "done": "aside", "skipped": "aside"}.get(task.status, "")
 
 
-def _waits(task: PlannedTask, plan: Plan, pen: _Pen, year: int) -> Iterator[str]:
+def _waits(task: PlannedTask, plan: Plan, pen: Pen, year: int) -> Iterator[str]:
     """The hold, and when a person is wanted again."""
     from_hands = task.hands[0][1] if task.hands else task.start
     if task.status == "impossible":
@@ -162,7 +144,7 @@ def _waits(task: PlannedTask, plan: Plan, pen: _Pen, year: int) -> Iterator[str]
         yield from pen.wrapped(f"holds {show_duration(task.hold_done - from_hands)}, until {until}{later}", indent=_INDENT)
 
 
-def _foot(plan: Plan, pen: _Pen) -> Iterator[str]:
+def _foot(plan: Plan, pen: Pen) -> Iterator[str]:
     seen = {task.status for task in plan.tasks}
     marks = {
         "provisional": "~ provisional: rests on a normal, firms up when observed",

@@ -76,6 +76,8 @@ class _Answering:
             reasons=tuple(dict.fromkeys(self._told(reason) for reason in self._reasons(draft, at, status))),
             cautions=draft.cautions,
             loss=draft.card.card.loss,
+            count=draft.count,
+            left=max(0.0, draft.count - self.happened.partly.get(draft.id, 0.0)),
         )
 
     def _reasons(self, draft: Draft, at: Placement | None, status: Status) -> Iterator[Reason]:

@@ -63,6 +63,8 @@ class PlannedTask:
     reasons: tuple[Reason, ...]
     cautions: tuple[str, ...]
     loss: str  # "food safety", "crop", "comfort"
+    count: float = 0.0  # units in the batch (pieces, packages, frames); 0 where the task is not counted in units
+    left: float = 0.0  # how many of these were not yet told as done
 
 
 @dataclass(frozen=True, slots=True)
