@@ -56,6 +56,15 @@ def find_yard(harvests: Sequence[Path]) -> Path:
     raise Refused([Diagnostic("yard.yaml", 0, 0, "there is no yard.yaml beside the harvest or in this folder", "--yard PATH, or make one: afterpull init")])
 
 
+def is_yard(other: str) -> bool:
+    """Whether what a plan is compared with is a yard file; anything else is taken as rules. Raises `Refused` where a file is no YAML."""
+    path = Path(other)
+    if not path.is_file():
+        return False
+    data = read(read_bytes(path), other).data
+    return isinstance(data, dict) and "yard" in data
+
+
 def moment(as_of: datetime | str, yard: Yard) -> int:
     """As-of time in seconds since 1970; text without an offset is local time at the yard."""
     if isinstance(as_of, str):

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from scheduler.planning.plan import Plan
 
 
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
 @click.option("--calendar", type=click.Path(path_type=Path), metavar="OUT.ics", help="Write the plan as an iCalendar file too.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
 @click.option("--why", metavar="TASK", help="Print why one task is when it is.")
+@click.option("--compare", metavar="OTHER", help="Say what would change with another yard file, rule file or overlay.")
 @click.option("--strict", is_flag=True, help="Exit with 1 when a limit is breached.")
 def plan(
     harvests: tuple[Path, ...],
@@ -30,6 +33,7 @@ def plan(
     calendar: Path | None,
     as_json: bool,
     why: str | None,
+    compare: str | None,
     strict: bool,
 ) -> None:
     """Plan what has to be done after a harvest, from files alone."""
@@ -40,8 +44,12 @@ def plan(
         from scheduler.application.planned import problem_of
         from scheduler.planning.planner import plan as planned
 
-        found = planned(problem_of(harvests, yard, rules, as_of or now()))
-        text = _shown(found, as_json, why)
+        moment = as_of or now()
+        found = planned(problem_of(harvests, yard, rules, moment))
+        if compare:
+            text = _compared(found, harvests, yard, rules, moment, compare)
+        else:
+            text = _shown(found, as_json, why)
         if calendar:
             _write(found, calendar)
         click.echo(text, nl=False)
@@ -59,6 +67,16 @@ def _shown(found: Plan, as_json: bool, why: str | None) -> str:
     if why:
         return why_text(found, why, colour=_colour())
     return plan_text(found, colour=_colour())
+
+
+def _compared(found: Plan, harvests: tuple[Path, ...], yard: Path | None, rules: tuple[str, ...], as_of: datetime | str, other: str) -> str:
+    from scheduler.application.planned import is_yard, problem_of
+    from scheduler.outputs.comparison import comparison
+    from scheduler.planning.planner import plan
+
+    other_yard = is_yard(other)
+    problem = problem_of(harvests, Path(other) if other_yard else yard, rules if other_yard else (*rules, other), as_of)
+    return comparison(found, plan(problem))
 
 
 def _colour() -> bool:

@@ -1,0 +1,59 @@
+"""Two plans side by side: what would change, task by task, if the yard or the rules were otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from scheduler.outputs.local_time import local, moment_text
+from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.quantities import show_duration
+
+LEAST = 60  # a shift of less is none [s]
+
+
+def comparison(here: Plan, there: Plan) -> str:
+    """What is otherwise in the plan `there`, in order of its dates; warnings that go and come first."""
+    year = local(here.as_of, here.timezone).year
+    lines = [f"{here.yard}: what would change", ""]
+    before, after = ({warning.text for warning in plan.warnings} for plan in (here, there))
+    lines += [f"  no longer: {text}" for text in sorted(before - after)]
+    lines += [f"  then: {text}" for text in sorted(after - before)]
+    rows = list(_rows(here, there, year))
+    lines += [*([""] if before != after else []), *rows]
+    if not rows and before == after:
+        lines.append("  nothing")
+    moved = sum(1 for row in rows if not row.startswith(("  +", "  -")))
+    lines += ["", f"{moved} changed, {sum(row.startswith('  +') for row in rows)} new, {sum(row.startswith('  -') for row in rows)} gone"]
+    return "\n".join(lines) + "\n"
+
+
+def _rows(here: Plan, there: Plan, year: int) -> Iterator[str]:
+    before, after = ({task.id: task for task in plan.tasks} for plan in (here, there))
+    for task in there.tasks:
+        if task.id not in before:
+            yield f"  + {moment_text(task.start, there.timezone, year)}  {task.title}  [{task.id}]"
+        elif words := ", ".join(_changes(before[task.id], task, there, year)):
+            yield f"  {task.id}: {words}"
+    yield from (f"  - {task.title}  [{task.id}]" for task in here.tasks if task.id not in after)
+
+
+def _changes(before: PlannedTask, after: PlannedTask, plan: Plan, year: int) -> Iterator[str]:
+    if before.status != after.status:
+        yield f"{before.status} becomes {after.status}"
+    if before.title != after.title:
+        yield f'"{after.title}" instead of "{before.title}"'
+    shift = after.start - before.start
+    if abs(shift) >= LEAST:
+        yield f"{show_duration(abs(shift))} {'later' if shift > 0 else 'earlier'}, {moment_text(after.start, plan.timezone, year)}"
+    longer = _hold(after) - _hold(before)
+    if abs(longer) >= LEAST:
+        yield f"holds {show_duration(abs(longer))} {'longer' if longer > 0 else 'less'} ({show_duration(_hold(after))})"
+    if before.occupies != after.occupies:
+        yield "needs other room"
+
+
+def _hold(task: PlannedTask) -> int:
+    if task.hold_done is None:
+        return 0
+    begun = task.hands[0][1] if task.hands and task.hands[0][0] == task.start else task.start
+    return task.hold_done - begun
