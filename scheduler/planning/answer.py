@@ -77,7 +77,7 @@ class _Answering:
             cautions=draft.cautions,
             loss=draft.card.card.loss,
             count=draft.count,
-            left=max(0.0, draft.count - self.happened.partly.get(draft.id, 0.0)),
+            left=max(0.0, draft.count - self.problem.happened.partly.get(draft.id, 0.0)),
         )
 
     def _reasons(self, draft: Draft, at: Placement | None, status: Status) -> Iterator[Reason]:
