@@ -1,0 +1,135 @@
+"""The watch: one timer that looks at the ledger every few seconds and tells what is due.
+
+Due rows are asked for at every look; no timer is trusted with a moment, so sleep and clock changes only make a look late.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import signal
+import socket
+import sys
+import threading
+from collections.abc import Callable, Mapping
+from datetime import timedelta
+from pathlib import Path
+from uuid import uuid4
+
+from scheduler.application.clock import now
+from scheduler.application.telling import Looked, Telling
+from scheduler.diagnostics import Refused
+from scheduler.ledger.location import file_of
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.notify import Channel, Press
+from scheduler.outputs.notify_bounded import Bounded
+from scheduler.outputs.notify_config import BUILT_IN, Config, address_of
+from scheduler.outputs.notify_desktop import Desktop
+from scheduler.outputs.notify_services import Service
+from scheduler.outputs.notify_terminal import Terminal
+
+TICK = 10  # s between two looks (DESIGN)
+PATIENCE = 5.0  # s that a look waits for others who write to the ledger; the next look comes anyway
+
+MakeChannels = Callable[[Config, Press], Mapping[str, Channel]]
+
+
+def seconds() -> int:
+    """This moment [s since 1970]."""
+    return int(now().timestamp())
+
+
+def channels_of(config: Config, on_press: Press) -> dict[str, Channel]:
+    """Every channel by name, each with its time limit. Raises `Fault` where an address is wrong or missing."""
+    services = {name: Bounded(Service(name, address_of(config, name))) for name in config.channels if name not in BUILT_IN}
+    return {"desktop": Bounded(Desktop(on_press)), "terminal": Terminal(sys.stdout), **services}
+
+
+class Watch:
+    """Looks at the ledger at a place, also when it is moved away, replaced or locked for a time."""
+
+    def __init__(self, where: str, config: Config, make_channels: MakeChannels | None = None, say: Callable[[str], None] = print) -> None:
+        self.where, self.config, self._say = where, config, say
+        self.owner = f"{socket.gethostname()}:{os.getpid()}:{uuid4().hex[:8]}"
+        self._channels = (make_channels or channels_of)(config, self._pressed)
+        self._telling: Telling | None = None
+        self._file: tuple[int, int] | None = None
+        self._said = ""
+
+    def look(self) -> Looked | None:
+        """One look; None where the ledger can not be used now. A reason is said once, not at every look."""
+        try:
+            looked = self._opened().look(seconds())
+        except Refused as refused:
+            self._close()
+            self._say_once(str(refused))
+            return None
+        self._say_once(f"another watch tells what is due ({looked.other}); this one waits" if looked.other else looked.trouble)
+        return looked
+
+    def stop(self) -> None:
+        """Let go of the ledger and of the right to tell."""
+        if self._telling is not None:
+            try:
+                self._telling.stop()
+            except Refused as refused:
+                self._say(str(refused))  # the right to tell runs out by itself
+        self._close()
+
+    def _opened(self) -> Telling:
+        file = _identity(self.where)
+        if self._telling is None or file != self._file:
+            self._close()
+            ledger = Ledger.open(self.where, create=False, patience=PATIENCE)
+            self._telling, self._file = Telling(ledger, self.config, self._channels, self.owner, self._say), _identity(self.where)
+        return self._telling
+
+    def _close(self) -> None:
+        if self._telling is not None:
+            self._telling.ledger.close()
+            self._telling = None
+
+    def _pressed(self, key: str, button: str) -> None:
+        telling = self._telling
+        try:
+            if telling is not None:
+                telling.press(key, button, seconds())
+        except Refused as refused:
+            self._say(f"the answer was not written down: {refused}")
+
+    def _say_once(self, words: str) -> None:
+        if words and words != self._said:
+            self._say(words)
+        self._said = words
+
+
+def run(watch: Watch, tick: float = TICK, stop: threading.Event | None = None) -> None:
+    """Look every `tick` seconds until SIGTERM, Ctrl-C or `stop`."""
+    from apscheduler.schedulers.background import BackgroundScheduler  # type: ignore[import-untyped]
+
+    stopped = stop or threading.Event()
+    logging.getLogger("apscheduler").setLevel(logging.ERROR)
+    timer = BackgroundScheduler(timezone="UTC")
+    settings = {"coalesce": True, "misfire_grace_time": None, "max_instances": 1}
+    looking = timer.add_job(watch.look, "interval", seconds=tick, next_run_time=now(), **settings)
+    if threading.current_thread() is threading.main_thread():
+        for number in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(number, lambda *_: stopped.set())
+    timer.start()
+    try:
+        while not stopped.wait(tick):
+            if looking.next_run_time - now() > timedelta(seconds=2 * tick):  # the clock was set back: the timer would wait for it
+                looking.modify(next_run_time=now())
+    finally:
+        timer.shutdown(wait=True)
+        watch.stop()
+
+
+def _identity(where: str) -> tuple[int, int] | None:
+    """Which file lies at a place now; None for a server, or where there is none."""
+    path: Path | None = file_of(where)
+    try:
+        found = path.stat() if path is not None else None
+    except OSError:
+        return None
+    return (found.st_dev, found.st_ino) if found is not None else None
