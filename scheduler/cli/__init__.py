@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import importlib
+import os
+from typing import Any
 
 import click
 
 from scheduler import __version__
 
+FAULT = 3  # exit status where the program itself is wrong
 COMMANDS = {  # name: (module, one line)
     "plan": ("scheduler.cli.plan", "Plan what follows a harvest, from files; needs no ledger."),
     "init": ("scheduler.cli.begin", "Write a yard file that fits the place, and set it in the ledger."),
@@ -21,6 +24,9 @@ COMMANDS = {  # name: (module, one line)
     "season": ("scheduler.cli.asking", "The marks of the season and what they rest on."),
     "ledger": ("scheduler.cli.ledger", "Export, import, check or back up the ledger."),
     "calendar": ("scheduler.cli.calendar", "Write the plan as a calendar file; check any calendar file."),
+    "serve": ("scheduler.cli.serve", "Serve the plan as calendar feeds, each person under a secret address."),
+    "watch": ("scheduler.cli.watch", "Tell what is due, at the desktop and elsewhere; or say what it tells next."),
+    "alert": ("scheduler.cli.alert", "Try the channels through which alerts are told."),
     "rules": ("scheduler.cli.rules", "Check, test, list and show rule files."),
     "estimate": ("scheduler.cli.estimate", "Ask one estimate by itself: freezing, thawing, draining, moisture, dusk and more."),
 }
@@ -37,6 +43,19 @@ class Commands(click.Group):
             return None
         command: click.Command = getattr(importlib.import_module(COMMANDS[name][0]), name)
         return command
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; a fault of the program itself is told in a line too, and AFTERPULL_TRACE=1 shows where it is."""
+        try:
+            return super().invoke(ctx)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception as fault:
+            if os.environ.get("AFTERPULL_TRACE"):
+                raise
+            click.echo(f"a fault of the program itself, not of what you wrote: {type(fault).__name__}: {fault}", err=True)
+            click.echo("    nothing more was written; AFTERPULL_TRACE=1 before the command shows where it is", err=True)
+            ctx.exit(FAULT)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
