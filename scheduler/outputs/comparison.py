@@ -8,7 +8,7 @@ from scheduler.outputs.local_time import local, moment_text
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
-LEAST = 60  # a shift of less is none [s]
+LEAST = 3600  # a shift of less is counted, not told [s]
 
 
 def comparison(here: Plan, there: Plan) -> str:
@@ -23,6 +23,8 @@ def comparison(here: Plan, there: Plan) -> str:
     if not rows and before == after:
         lines.append("  nothing")
     moved = sum(1 for row in rows if not row.startswith(("  +", "  -")))
+    shuffled = _shuffled(here, there)
+    lines += [f"  and {shuffled} that move by less than an hour"] if shuffled else []
     lines += ["", f"{moved} changed, {sum(row.startswith('  +') for row in rows)} new, {sum(row.startswith('  -') for row in rows)} gone"]
     return "\n".join(lines) + "\n"
 
@@ -37,6 +39,11 @@ def _rows(here: Plan, there: Plan, year: int) -> Iterator[str]:
     yield from (f"  - {task.title}  [{task.id}]" for task in here.tasks if task.id not in after)
 
 
+def _shuffled(here: Plan, there: Plan) -> int:
+    before = {task.id: task.start for task in here.tasks}
+    return sum(1 for task in there.tasks if 0 < abs(task.start - before.get(task.id, task.start)) < LEAST)
+
+
 def _changes(before: PlannedTask, after: PlannedTask, plan: Plan, year: int) -> Iterator[str]:
     if before.status != after.status:
         yield f"{before.status} becomes {after.status}"
@@ -46,7 +53,7 @@ def _changes(before: PlannedTask, after: PlannedTask, plan: Plan, year: int) -> 
     if abs(shift) >= LEAST:
         yield f"{show_duration(abs(shift))} {'later' if shift > 0 else 'earlier'}, {moment_text(after.start, plan.timezone, year)}"
     longer = _hold(after) - _hold(before)
-    if abs(longer) >= LEAST:
+    if abs(longer) >= 60:
         yield f"holds {show_duration(abs(longer))} {'longer' if longer > 0 else 'less'} ({show_duration(_hold(after))})"
     if before.occupies != after.occupies:
         yield "needs other room"
