@@ -13,7 +13,6 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from scheduler.planning.network import Placement, Precedence, Schedule, Task
-from scheduler.planning.order import Order
 from scheduler.planning.schedule import Construction, Placing, lag_passed, objective
 
 WORK = 5000  # placements the search may spend where a limit is passed; assumed, as are the next four
@@ -21,6 +20,7 @@ IDLE_WORK = 1500  # and where none is, and only waiting could be saved
 MOST = 300  # passes, however small the network
 FEWEST = 4  # passes below which there is no search
 UNITS_SHARE = 0.3  # of the passes, for the order of units
+LATE = 30  # passes after which a worse schedule must have become as good as what it was accepted against
 MOVES = 3  # changes tried at once, at most
 Cost = tuple[int, ...]
 
@@ -71,6 +71,7 @@ class _Search:
         self.units = made.order.units()
         self.best = self._placing(self.units)
         self.cost = self._cost(self.best.placed)
+        self.present = self.best.placed
 
     def run(self) -> dict[str, Placement]:
         """Search until the bound, or until nothing can be better."""
@@ -81,11 +82,35 @@ class _Search:
                 break
             left -= 1
             self._try_units(units)
-        state = _Tasks(tuple(name for unit in self.units for name in self.order.members[unit]), dict(self.best.pushed), dict(self.best.pushed_end))
-        while left > 0 and not self._best_possible():
-            left -= 1
-            state = self._try_tasks(state)
+        starts = self._tasks()
+        for number, state in enumerate(starts):
+            self._search_tasks(state, left * (number + 1) // len(starts) - left * number // len(starts))
         return self.best.placed
+
+    def _tasks(self) -> list[_Tasks]:
+        """Where the search over single tasks starts: from the best so far, and by how tasks would start and finish alone."""
+        best = _Tasks(tuple(name for unit in self.units for name in self.order.members[unit]), dict(self.best.pushed), dict(self.best.pushed_end))
+        depth, alone = self.order.depth, self.alone
+        begun = arranged({name: (alone[name].start, depth[name]) for name in best.names if name in alone}, self._before)
+        finished = arranged({name: (alone[name].finish, depth[name]) for name in best.names if name in alone}, self._before)
+        return [best, _Tasks(tuple(begun), {}, {}), _Tasks(tuple(finished), {}, {})]
+
+    def _search_tasks(self, state: _Tasks, left: int) -> None:
+        """Late acceptance: go on from what is no worse than what was gone on from a few passes ago."""
+        cost: Cost | None = None
+        costs: list[Cost] = []
+        for number in range(left):
+            if self._best_possible():
+                return
+            tried = state if cost is None else self._changed(state)
+            placing = self._placing_tasks(tried)
+            found = self._cost(placing.placed)
+            if cost is None or found <= cost or found <= costs[number % LATE]:
+                state, cost, self.present = tried, found, placing.placed
+                if found < self.cost:
+                    self.best, self.cost = placing, found
+            costs = costs or [cost] * LATE
+            costs[number % LATE] = cost
 
     def _best_possible(self) -> bool:
         return self.cost[:3] <= self.least[:3] and not self.previous
@@ -103,39 +128,50 @@ class _Search:
         """Keep a schedule that is no worse."""
         cost = self._cost(placing.placed)
         if cost <= self.cost:
-            self.best, self.cost = placing, cost
+            self.best, self.cost, self.present = placing, cost, placing.placed
             return True
         return False
 
     def _units(self) -> Iterator[list[str]]:
         """Orders worth a pass: by the schedule before, by how units would finish and start alone; then moves from the best so far."""
-        members = self.order.members
+        alone = self.alone
         if self.previous:
-            yield arranged(self.order, {unit: min((self.previous[name].start for name in members[unit] if name in self.previous), default=0) for unit in members})
-        yield arranged(self.order, {unit: max((self.alone[name].finish for name in members[unit] if name in self.alone), default=0) for unit in members})
-        yield arranged(self.order, {unit: min((self.alone[name].start for name in members[unit] if name in self.alone), default=0) for unit in members})
+            yield self._units_by({name: at.start for name, at in self.previous.items()}, min)
+        yield self._units_by({name: at.finish for name, at in alone.items()}, max)
+        yield self._units_by({name: at.start for name, at in alone.items()}, min)
         while True:
-            waiting = [unit for unit in self.units if any(self._waits(name) for name in members[unit])]
-            yield self._sooner(self.units, waiting, lambda unit: self.order.unit_into.get(unit, ()))
+            waiting = [unit for unit in self.units if any(self._waits(name) for name in self.order.members[unit])]
+            yield self._sooner(self.units, waiting, self._unit_before)
+
+    def _units_by(self, moments: Mapping[str, int], which: Callable[[Iterable[int]], int]) -> list[str]:
+        members = self.order.members
+        priority = {unit: (which([moments.get(name, 0) for name in members[unit]]), *self.order.key[unit][:4]) for unit in members}
+        return arranged(priority, self._unit_before)
+
+    def _unit_before(self, unit: str) -> Iterable[str]:
+        return self.order.unit_into.get(unit, ())
 
     def _try_units(self, units: list[str]) -> None:
         if self._keep(self._placing(units)):
             self.units = units
 
-    def _try_tasks(self, state: _Tasks) -> _Tasks:
-        """Change the order or the waits of single tasks; returns what is best now."""
-        broken = [relation for relation in self.tied if lag_passed(relation, self.order.tasks, self.best.placed)]
+    def _changed(self, state: _Tasks) -> _Tasks:
+        """Another order or other waits of single tasks."""
+        broken = [relation for relation in self.tied if lag_passed(relation, self.order.tasks, self.present)]
         choice = self._chance(8)
         tried = self._waiting_less(state) if choice == 0 else self._waiting_more(state, broken) if choice < 4 and broken else state
         if choice >= 2 or tried is state:
             waiting = [name for name in state.names if self._waits(name)]
             tried = replace(tried, names=tuple(self._sooner(tried.names, waiting, self._before)))
+        return tried
+
+    def _placing_tasks(self, tried: _Tasks) -> Placing:
         placing = Placing(self.network, self.order)
         placing.pushed, placing.pushed_end = dict(tried.starts), dict(tried.ends)
         for name in tried.names:
             if not self.order.tasks[name].fixed:
                 placing.place(name)
-        return tried if self._keep(placing) else state
+        return placing
 
     def _waiting_less(self, state: _Tasks) -> _Tasks:
         """No longer make one task wait."""
@@ -148,7 +184,7 @@ class _Search:
     def _waiting_more(self, state: _Tasks, broken: Sequence[Precedence]) -> _Tasks:
         """Make a task wait that another follows too late; its end, where that is enough, or its start."""
         relation = broken[self._chance(len(broken))]
-        before, placed = relation.before, self.best.placed
+        before, placed = relation.before, self.present
         over = relation.lag(placed) - (relation.greatest or 0)
         at = placed[before]
         if at.end_sittings and relation.from_finish and self._chance(4):
@@ -168,7 +204,7 @@ class _Search:
         return (relation.before for relation in self.order.into.get(name, ()))
 
     def _waits(self, name: str) -> bool:
-        at, alone = self.best.placed.get(name), self.alone.get(name)
+        at, alone = self.present.get(name), self.alone.get(name)
         return alone is not None and (at is None or at.finish > alone.finish)
 
     def _chance(self, below: int) -> int:
@@ -181,19 +217,23 @@ def _without(mapping: Mapping[str, int], name: str) -> dict[str, int]:
     return {other: moment for other, moment in mapping.items() if other != name}
 
 
-def arranged(order: Order, priority: Mapping[str, int]) -> list[str]:
-    """The units by priority, the least first, each after those it follows."""
-    waiting = {unit: len(order.unit_into.get(unit, ())) for unit in order.members}
-    heap = [(priority[unit], order.key[unit], unit) for unit, count in waiting.items() if not count]
+def arranged(priority: Mapping[str, Sequence[int]], before: Callable[[str], Iterable[str]]) -> list[str]:
+    """The names by priority, the least first, each after those it follows; ties by name."""
+    follows: dict[str, set[str]] = {name: {other for other in before(name) if other in priority} for name in priority}
+    followed: dict[str, list[str]] = {}
+    for name, others in follows.items():
+        for other in others:
+            followed.setdefault(other, []).append(name)
+    heap = [(priority[name], name) for name, others in follows.items() if not others]
     heapq.heapify(heap)
     found = []
     while heap:
-        unit = heapq.heappop(heap)[2]
-        found.append(unit)
-        for following in order.unit_out.get(unit, ()):
-            waiting[following] -= 1
-            if not waiting[following]:
-                heapq.heappush(heap, (priority[following], order.key[following], following))
+        name = heapq.heappop(heap)[1]
+        found.append(name)
+        for following in followed.get(name, ()):
+            follows[following].discard(name)
+            if not follows[following]:
+                heapq.heappush(heap, (priority[following], following))
     return found
 
 
