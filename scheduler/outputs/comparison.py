@@ -15,12 +15,12 @@ def comparison(here: Plan, there: Plan) -> str:
     """What is otherwise in the plan `there`, in order of its dates; warnings that go and come first."""
     year = local(here.as_of, here.timezone).year
     lines = [f"{here.yard}: what would change", ""]
-    before, after = ({warning.text for warning in plan.warnings} for plan in (here, there))
-    lines += [f"  no longer: {text}" for text in sorted(before - after)]
-    lines += [f"  then: {text}" for text in sorted(after - before)]
+    before, after = ({(warning.kind, warning.task): warning.text for warning in plan.warnings} for plan in (here, there))
+    lines += [f"  no longer: {text}" for key, text in before.items() if key not in after]
+    lines += [f"  then: {text}" for key, text in after.items() if key not in before]
     rows = list(_rows(here, there, year))
-    lines += [*([""] if before != after else []), *rows]
-    if not rows and before == after:
+    lines += [*([""] if len(lines) > 2 else []), *rows]
+    if len(lines) == 2:
         lines.append("  nothing")
     moved = sum(1 for row in rows if not row.startswith(("  +", "  -")))
     shuffled = _shuffled(here, there)
