@@ -1,5 +1,6 @@
-"""What would cure a limit that is not met: the smallest single change of each kind, found by planning again.
+"""What would cure a limit that is not met: the smallest single change of each kind, found by placing again.
 
+Placing is done in one pass, without the search for a better order: a cure that needs the search too is not offered.
 Tried: more room in the equipment that the late tasks use, one more day with free hands, and a colder freezer. The number of plannings
 is bounded by a count that shrinks with the size of the plan.
 """
@@ -14,7 +15,7 @@ from scheduler.facts.yard import Yard
 from scheduler.planning.drafts import Draft
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.problem import Problem
-from scheduler.planning.schedule import schedule
+from scheduler.planning.schedule import construct
 from scheduler.planning.windows import Windows
 from scheduler.quantities import show
 
@@ -56,7 +57,7 @@ def cures(problem: Problem, windows: Windows, drafts: Sequence[Draft], network: 
         if budget == 0:
             break
         budget -= 1
-        then = schedule(change.network)
+        then = construct(change.network).placed
         for name in open_:
             if name in then and then[name].finish <= late[name]:
                 found[name].append(change.words)
