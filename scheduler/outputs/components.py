@@ -1,10 +1,11 @@
-"""The bytes of one entry (RFC 5545, 9074, 9253). The icalendar library alone decides how a property is written, escaped and folded."""
+"""The bytes of one entry (RFC 5545, 9074, 9253). The icalendar library decides how a property is written and escaped; lines fold where it folds them."""
 
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from scheduler.outputs.content_lines import folded
 from scheduler.outputs.entries import Alarm, Entry
 from scheduler.outputs.local_time import is_ambiguous, local
 
@@ -38,8 +39,7 @@ def component_bytes(entry: Entry, *, sequence: int = 0, modified: int) -> bytes:
         component.add("related-to", vText(relation.uid), parameters={"RELTYPE": relation.kind, **gap})
     for alarm in entry.alarms:
         component.add_component(_alarm(alarm))
-    content: bytes = component.to_ical()
-    return content
+    return b"".join(folded(line) + b"\r\n" for line in component.content_lines() if line)
 
 
 def cancelled(content: bytes, *, sequence: int, modified: int) -> bytes:

@@ -10,8 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import Calendar, Component
+from icalendar.parser import Contentline
 
 from scheduler.outputs.calendar_check import check
+from scheduler.outputs.content_lines import LIMIT, folded
 from scheduler.outputs.plain import one_line, paragraphs
 from scheduler.outputs.vcalendar import calendar
 from scheduler.planning.plan import Link, Plan, Reason, Told
@@ -157,3 +159,9 @@ def test_a_renamed_task_keeps_its_uid() -> None:
     """The UID is the task's, not the title's."""
     before, after = (task("drain", at("2026-08-11 18:20"), title=title) for title in ("Drain 24 pieces", "Drain 22 pieces"))
     assert only(plan(before))["UID"] == only(plan(after))["UID"]
+
+
+@given(st.text(st.sampled_from("ab,;n °€🐝\\^"), max_size=4 * LIMIT))
+def test_a_line_folds_where_the_library_folds_it(line: str) -> None:
+    """No character and no escape is cut in two, whatever stands at the 75th octet (RFC 5545 section 3.1)."""
+    assert folded(line) == Contentline(line).to_ical()
