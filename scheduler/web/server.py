@@ -1,0 +1,47 @@
+"""Serving on a port: loopback, or the local network where the keeper asks for it."""
+
+from __future__ import annotations
+
+import socket
+from typing import TYPE_CHECKING, Any
+
+from scheduler.diagnostics import Fault
+
+if TYPE_CHECKING:
+    from starlette.applications import Starlette
+
+LOOPBACK = "127.0.0.1"
+
+
+def listening(lan: bool, port: int) -> socket.socket:
+    """A socket that listens on loopback, or on every interface. Raises `Fault` where the port is taken or may not be used."""
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind(("0.0.0.0" if lan else LOOPBACK, port))
+        listener.listen(128)  # a client that follows the printed link at once waits rather than fails
+    except (OSError, OverflowError) as error:
+        listener.close()
+        why = (error.strerror or str(error)).lower() if isinstance(error, OSError) else "no such port"
+        raise Fault(f"port {port} can not be served on: {why}", "--port with another number, such as 8711") from None
+    return listener
+
+
+def own_address(lan: bool) -> str:
+    """The address a phone on the local network reaches this machine by; loopback where there is none or it is not asked for."""
+    if not lan:
+        return LOOPBACK
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # RFC 5737 documentation address; a datagram socket sends nothing on connect
+        except OSError:
+            return LOOPBACK
+        return str(probe.getsockname()[0])
+
+
+def serve(app: Starlette, listener: socket.socket, **options: Any) -> None:
+    """Serve until the process is told to stop. Requests are not logged: their addresses are secrets."""
+    import uvicorn
+
+    config = uvicorn.Config(app, access_log=False, log_level="warning", server_header=False, lifespan="off", timeout_graceful_shutdown=5, **options)
+    uvicorn.Server(config).run(sockets=[listener])
