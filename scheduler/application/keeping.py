@@ -9,9 +9,12 @@ from pathlib import Path
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
+from scheduler.application.evidence import air_of, core_of, flight_temperature, marks_of, unseen
 from scheduler.application.planned import rules_of
 from scheduler.diagnostics import Diagnostic, Refused
-from scheduler.facts.happenings import Fact, HarvestLogged, Observed, Reading, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
+from scheduler.estimates.cold_record import AirRecord
+from scheduler.estimates.marks import Mark
+from scheduler.facts.happenings import Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
 from scheduler.facts.harvest import Harvest, read_harvest
 from scheduler.facts.season import Season
 from scheduler.facts.standing import Recorded, standing
@@ -20,6 +23,7 @@ from scheduler.planning.drafts import Happened
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
+from scheduler.rules.load import Rules
 
 F = TypeVar("F", bound=Fact)
 
@@ -39,8 +43,12 @@ class Keeping:
     @cached_property
     def problem(self) -> Problem:
         """What is planned. Raises `Refused` where no yard was set."""
-        content, path = self._yard_text.text.encode(), self._yard_text.path
-        return Problem(self.yard, rules_of(self.yard, content, Path(path)), self.harvests, self.as_of, self.season, self.happened)
+        return Problem(self.yard, self.rules, self.harvests, self.as_of, self.season, self.happened)
+
+    @cached_property
+    def rules(self) -> Rules:
+        """The rules in force for the yard."""
+        return rules_of(self.yard, self._yard_text.text.encode(), Path(self._yard_text.path))
 
     @cached_property
     def yard(self) -> Yard:
@@ -78,13 +86,26 @@ class Keeping:
 
     @cached_property
     def season(self) -> Season:
-        """The yard's season with what was seen in place of the normals."""
-        return self.yard.season.with_observations(self.observed)
+        """The yard's season: what was seen first, then what the keeper's own tables say, then the normals."""
+        season = self.yard.season.with_observations(self.observed)
+        measured: dict[str, list[date]] = {}
+        for mark in self.measured:
+            measured.setdefault(mark.name, []).append(mark.day)
+        return season.with_observations(measured) if measured else season
+
+    @cached_property
+    def measured(self) -> list[Mark]:
+        """The marks of the season that the tables of scale and weather show, and nobody saw himself."""
+        series = [one for one in self._of(SeriesRecorded) if one.what != "freezer"]
+        return unseen(marks_of(series, flight_temperature(self.rules)), {**self.yard.season.observed, **self.observed}) if series else []
 
     @cached_property
     def evidence(self) -> dict[str, list[str]]:
-        """What the marks of the season rest on besides the yard file, in words."""
-        return {mark: [f"seen on {day}" for day in days] for mark, days in self.observed.items()}
+        """What the marks of the season rest on besides the yard file, and how sure that is, in words."""
+        found = {mark: [f"seen on {day}" for day in days] for mark, days in self.observed.items()}
+        for mark in self.measured:
+            found.setdefault(mark.name, []).append(f"{mark.day} {mark.words}")
+        return found
 
     @cached_property
     def observed(self) -> dict[str, list[date]]:
@@ -115,7 +136,13 @@ class Keeping:
                 done.pop(one.task, None)
             elif isinstance(one, TaskPutOff):
                 put_off[one.task] = one.until
-        return Happened(begun=begun, partly=partly, done=done, skipped=skipped, put_off=put_off)
+        return Happened(begun=begun, partly=partly, done=done, skipped=skipped, put_off=put_off, air=self.air, core=core_of(self._of(Reading)))
+
+    @cached_property
+    def air(self) -> dict[str, AirRecord]:
+        """What was recorded of the air of each freezer, by its logs and by single readings."""
+        freezers = [name for name, one in self.yard.equipment.items() if (one.kind or name) == "freezer"]
+        return air_of(freezers, self._of(SeriesRecorded), self._of(Reading), self.zone)
 
     def readings_of(self, of: str, what: str) -> Sequence[Reading]:
         """The readings of one thing, oldest first."""

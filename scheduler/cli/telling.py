@@ -112,8 +112,12 @@ def skip(task: str, because: str | None, until: str | None, ledger: str | None) 
     type=click.Path(path_type=Path),
     help="A table (CSV) of a freezer, a hive scale or the weather, with: observe series freezer|scale|weather.",
 )
+@click.option("--column", metavar="NAME", help="Which column of the table is the temperature, where several could be.")
+@click.option("--unit", metavar="°C|°F", help="The unit of its temperatures, where the table does not say.")
 @ledger_option
-def observe(what: tuple[str, ...], of: str | None, on: str | None, at: str | None, file: Path | None, ledger: str | None) -> None:
+def observe(
+    what: tuple[str, ...], of: str | None, on: str | None, at: str | None, file: Path | None, column: str | None, unit: str | None, ledger: str | None
+) -> None:
     """Tell what was seen: a mark of the season, a reading with its value, or a table from an instrument."""
     with _kept(ledger) as (book, keeping, now):
         from datetime import date, datetime
@@ -125,7 +129,7 @@ def observe(what: tuple[str, ...], of: str | None, on: str | None, at: str | Non
             from scheduler.application.files import read_bytes
             from scheduler.application.series import record_series
 
-            click.echo(record_series(book, keeping, what, of, read_bytes(file), str(file), now))
+            click.echo(record_series(book, keeping, what, of, read_bytes(file), str(file), now, column=column, unit=unit))
             return
         try:
             day = date.fromisoformat(on) if on else datetime.fromtimestamp(now, keeping.zone).date()

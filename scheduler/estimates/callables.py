@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from scheduler.estimates import comb, dew, flow, freeze, keeping, pests, thaw
+from scheduler.estimates import comb, dew, exposure, flow, freeze, keeping, pests, thaw
 from scheduler.estimates.comb import Properties
 from scheduler.estimates.conduction import Body
 from scheduler.quantities import Estimate
@@ -68,6 +68,13 @@ def _unmeasured(freezer: Named) -> Estimate | None:
     return Estimate.refused("duration", "the freezer's temperature is not known, so nothing can be said of a kill: measure it and write it in the yard")
 
 
+def _hold(load: freeze.Load, freezer: Named) -> Estimate:
+    """The hold of a load; by the recorded air (`record`, °C each `exposure.STEP` s) and core (`core`, pairs of s and °C) where it is in the freezer already."""
+    if "record" not in freezer:
+        return freeze.lethal_hold(load, _freezer(freezer))
+    return exposure.proved_hold(load, _freezer(freezer), freezer["record"], [(seconds, value) for seconds, value in freezer["core"]])
+
+
 def freeze_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
     """Seconds packed pieces stay in the freezer: cooling of their slowest point and the lethal exposure. Refused where it never kills."""
     refused = _unmeasured(freezer)
@@ -77,7 +84,7 @@ def freeze_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
     space = float(freezer.get("space", 0.0)) or None
     count = max(1, round(float(batch.get("count", 1.0))))
     load = freeze.packed(count, size, str(lot.get("package") or "none"), _comb_temperature(lot), space=space)
-    return freeze.lethal_hold(load, _freezer(freezer))
+    return _hold(load, freezer)
 
 
 def freeze_comb_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
@@ -99,7 +106,7 @@ def freeze_comb_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
 
     stands = (f"boxes of comb stacked {height * 100:.0f} cm high as one body of {density:.0f} kg/m³ (assumed)",)
     load = freeze.Load(body, density * length * width * height, _comb_temperature(lot), stands)
-    return freeze.lethal_hold(load, _freezer(freezer))
+    return _hold(load, freezer)
 
 
 def thaw_hold(lot: Named, freezer: Named, room: Named) -> Estimate:

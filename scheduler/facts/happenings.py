@@ -138,13 +138,15 @@ class Observed(Fact):
 
 
 class SeriesRecorded(Fact):
-    """The text of a file of times and values from an instrument `of` the yard, taken over whole."""
+    """The text of a file of times and values from an instrument `of` the yard, taken over whole; the keeper may tell its column and unit."""
 
     kind: ClassVar[str] = "series-recorded"
     of: Name
     what: SERIES
     text: str
     path: str
+    column: Name | None = None
+    unit: Literal["C", "F"] | None = None
 
 
 class SettingChanged(Fact):

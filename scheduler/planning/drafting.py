@@ -8,9 +8,10 @@ from dataclasses import replace
 from datetime import time
 
 from scheduler.planning.drafts import Draft, Happened, Subject, slug
-from scheduler.planning.holds import Holding, Resource, estimated, ways
+from scheduler.planning.holds import Holding, Resource, estimated, taken_out_early, ways
 from scheduler.planning.moments import Moment, Moments, Unknown, reason
 from scheduler.planning.plan import Link, Reason, Warning
+from scheduler.planning.proof import held
 from scheduler.planning.windows import OpenWhen
 from scheduler.rules.expressions import Environment, amount, render
 from scheduler.rules.load import LoadedCard, Rules
@@ -32,7 +33,8 @@ class Drafting:
     def draft(self, card: LoadedCard, subject: Subject, stream: str, pulled: int, env: Environment, number: int | None) -> Draft:
         """The first task of a card for a subject, or for one batch of it."""
         name = f"{subject.path()}/{slug(card.name)}" + (f".{number}" if number is not None else "")
-        holdings = ways(card, env, self.equipment, self.rules.parameters[card.set])
+        hold = held(name, subject, self.happened, self.as_of, self.moments.zone)
+        holdings = ways(card, env, self.equipment, self.rules.parameters[card.set], hold)
         usable = [holding for holding in holdings if not holding.refusal]
         chosen: Sequence[Holding] = usable or holdings[:1]
         hands = card.card.hands
@@ -50,11 +52,13 @@ class Drafting:
             reasons=[Reason("rule", render(card.card.why, env), card.place, card.sources), *chosen[0].reasons, *self._without(card)],
             cautions=tuple(self.rules.cautions[one] for one in card.card.caution),
             provisional=render(card.card.provisional, env) if card.card.provisional else None,
-            refusal=None if usable else holdings[0].refusal,
+            refusal=None if usable or name in self.happened.done else holdings[0].refusal,
             count=float(env.names["batch"]["count"]) if number is not None else 0.0,
         )  # fmt: skip
         self._anchor(draft, env, pulled)
         self._heed(draft)
+        if hold and name in self.happened.done and (words := taken_out_early(draft.title, hold, chosen[0])):
+            self.warnings.append(Warning("hold not proved", name, words))
         return draft
 
     def repeats(self, first: Draft, pulled: int, env: Environment) -> Iterator[Draft]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 
+from scheduler.estimates.cold_record import AirRecord
 from scheduler.facts.harvest import Harvest
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Link, Reason
@@ -69,13 +70,15 @@ class Draft:
 @dataclass(frozen=True, slots=True)
 class Happened:
     """What the ledger tells of tasks, by id: done (start and finish), begun (when its hold began), done in part (units), skipped (when and
-    because), put off (until)."""
+    because), put off (until); the recorded air by freezer, and what the core of a lot was read at ("ridge-2/a": moments and °C)."""
 
     begun: Mapping[str, int] = field(default_factory=dict)
     partly: Mapping[str, float] = field(default_factory=dict)
     done: Mapping[str, tuple[int, int]] = field(default_factory=dict)
     skipped: Mapping[str, tuple[int, str]] = field(default_factory=dict)
     put_off: Mapping[str, int] = field(default_factory=dict)
+    air: Mapping[str, AirRecord] = field(default_factory=dict)
+    core: Mapping[str, Sequence[tuple[int, float]]] = field(default_factory=dict)
 
 
 NOTHING = Happened()

@@ -9,6 +9,7 @@ from typing import Any
 
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Reason
+from scheduler.planning.proof import Held, Proof, uncounted
 from scheduler.quantities import Estimate, show_duration
 from scheduler.rules.expressions import Amount, Environment, amount
 from scheduler.rules.load import LoadedCard, LoadedParameter
@@ -35,19 +36,23 @@ class Holding:
     refusal: str | None = None
 
 
-def ways(card: LoadedCard, env: Environment, equipment: Mapping[str, tuple[Resource, ...]], parameters: Mapping[str, LoadedParameter]) -> list[Holding]:
-    """One holding for each piece of equipment of the kinds occupied (several freezers are several modes)."""
+def ways(
+    card: LoadedCard, env: Environment, equipment: Mapping[str, tuple[Resource, ...]], parameters: Mapping[str, LoadedParameter], held: Held | None = None
+) -> list[Holding]:
+    """One holding for each piece of equipment of the kinds occupied (several freezers are several modes); by its record where it was begun."""
     kinds = [kind for kind in card.card.occupies if kind in equipment]
     choices: list[dict[str, Resource]] = [{}]
     for kind in kinds:
         choices = [{**choice, kind: resource} for choice in choices for resource in equipment[kind]]
-    return [_holding(card, env, choice, parameters) for choice in choices]
+    return [_holding(card, env, choice, parameters, held) for choice in choices]
 
 
-def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource], parameters: Mapping[str, LoadedParameter]) -> Holding:
-    if any(kind == "freezer" for kind in choice) and choice["freezer"].facts:
-        env = env.child(freezer=choice["freezer"].facts)
-    hold, most, reasons, refusal = _hold(card, env, parameters)
+def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource], parameters: Mapping[str, LoadedParameter], held: Held | None) -> Holding:
+    freezer = choice.get("freezer")
+    proof = held.proof(freezer.name) if held and freezer else None
+    if freezer and freezer.facts:
+        env = env.child(freezer={**freezer.facts, **proof.facts()} if proof else freezer.facts)
+    hold, most, reasons, refusal = _hold(card, env, parameters, proof)
     demands = []
     for kind, resource in choice.items():
         needed = amount(card.card.occupies[kind], "any", env).value
@@ -60,12 +65,14 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource],
     return Holding(Mode(hold, most, tuple(demands), loads), tuple(reasons), refusal)
 
 
-def _hold(card: LoadedCard, env: Environment, parameters: Mapping[str, LoadedParameter]) -> tuple[int, int | None, list[Reason], str | None]:
+def _hold(
+    card: LoadedCard, env: Environment, parameters: Mapping[str, LoadedParameter], proof: Proof | None
+) -> tuple[int, int | None, list[Reason], str | None]:
     hold = card.card.hold
     if hold is None:
         return 0, None, [], None
     rule = card.place
-    reasons: list[Reason] = []
+    reasons = [proof.reason] if proof else []
     value, bound = 0.0, "estimate"
     if hold.estimate:
         found = amount(hold.estimate, "duration", env)
@@ -78,8 +85,11 @@ def _hold(card: LoadedCard, env: Environment, parameters: Mapping[str, LoadedPar
     ceiling = amount(hold.at_most, "duration", env) if hold.at_most else None
     if floor:
         reasons.append(_limit("floor", floor, parameters, rule))
-        if floor.value > value:
-            value, bound = floor.value, "floor"
+        lasting = proof.lasting(floor.value) if proof else floor.value
+        if lasting > floor.value:
+            reasons.append(uncounted(lasting - floor.value, rule))
+        if lasting > value:
+            value, bound = lasting, "floor"
     if ceiling:
         reasons.append(_limit("ceiling", ceiling, parameters, rule))
         if value > ceiling.value:
@@ -89,6 +99,16 @@ def _hold(card: LoadedCard, env: Environment, parameters: Mapping[str, LoadedPar
     if bound != "ceiling" and (hold.estimate or floor):
         reasons.append(Reason(f"bound by {bound}", f"holds {show_duration(seconds)}, set by the {bound}", rule))
     return seconds, max(seconds, round(ceiling.value)) if ceiling else None, reasons, None
+
+
+def taken_out_early(title: str, held: Held, holding: Holding) -> str | None:
+    """What to tell where a load was taken out before its freezer's record proved the hold; None where it was proved, or nothing was recorded."""
+    lasted = held.until - held.begun
+    if not any(reason.label == "proof" for reason in holding.reasons) or (holding.refusal is None and holding.mode.hold <= lasted + STEP):
+        return None
+    needed = holding.refusal or f"it needed {show_duration(holding.mode.hold)}"
+    told = f"{title}: taken out after {show_duration(lasted)}, and by the freezer's record {needed}"
+    return f"{told}. Freeze it again, or keep it where moths can not come to other comb"
 
 
 def estimated(name: str, estimate: Estimate, rule: str) -> Reason:
