@@ -48,8 +48,10 @@ def channels_of(config: Config, on_press: Press) -> dict[str, Channel]:
 class Watch:
     """Looks at the ledger at a place, also when it is moved away, replaced or locked for a time."""
 
-    def __init__(self, where: str, config: Config, make_channels: MakeChannels | None = None, say: Callable[[str], None] = print) -> None:
-        self.where, self.config, self._say = where, config, say
+    def __init__(
+        self, where: str, config: Config, make_channels: MakeChannels | None = None, say: Callable[[str], None] = print, clock: Callable[[], int] | None = None
+    ) -> None:
+        self.where, self.config, self._say, self._clock = where, config, say, clock or seconds
         self.owner = f"{socket.gethostname()}:{os.getpid()}:{uuid4().hex[:8]}"
         self._channels = (make_channels or channels_of)(config, self._pressed)
         self._telling: Telling | None = None
@@ -59,7 +61,7 @@ class Watch:
     def look(self) -> Looked | None:
         """One look; None where the ledger can not be used now. A reason is said once, not at every look."""
         try:
-            looked = self._opened().look(seconds())
+            looked = self._opened().look(self._clock())
         except Refused as refused:
             self._close()
             self._say_once(str(refused))
@@ -93,7 +95,7 @@ class Watch:
         telling = self._telling
         try:
             if telling is not None:
-                telling.press(key, button, seconds())
+                telling.press(key, button, self._clock())
         except Refused as refused:
             self._say(f"the answer was not written down: {refused}")
 
