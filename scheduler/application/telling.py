@@ -139,7 +139,9 @@ class Telling:
             claimed = self.ledger.alerts.claim(self.owner, now, now + CLAIM, BATCH) if next_due is not None and next_due <= now else ()
             for row in claimed:
                 counted[self._tell_one(row, now)] += 1
-            if not claimed:
+                if self._leased is None:  # this process stood still, and another took over what it had claimed
+                    break
+            if not claimed or self._leased is None:
                 break
         return counted["told"], counted["held"], counted["failed"]
 
@@ -148,18 +150,20 @@ class Telling:
         alerts, loss = self.ledger.alerts, row.loss
         until = held_until(loss, person.quiet_hours if person else None, now, self._zone())
         if until is not None:
-            alerts.failed(row.id, self.owner, until, "quiet hours")
-            return "held"
+            return self._closed(row, "held", alerts.failed(row.id, self.owner, until, "quiet hours"))
         names = person.tell.get(loss, ()) if person else ()  # type: ignore[call-overload]
         channels = [self.channels[name] for name in dict.fromkeys((*names, "terminal")) if name in self.channels]
         outcome = first_that_delivers(channels, self._message(row, now))
         if outcome.channel is None:
-            alerts.failed(row.id, self.owner, retry_at(loss, row.attempts, now), outcome.reason)
-            return "failed"
+            return self._closed(row, "failed", alerts.failed(row.id, self.owner, retry_at(loss, row.attempts, now), outcome.reason))
         again = again_at(loss, self.config.repeat, now, row.told_at, row.next_attempt_at) if row.task else None
-        if not alerts.told(row.id, self.owner, now, outcome.channel, again):
-            self.say(f"told twice, perhaps: another watch had taken over {row.id}")
-        return "told"
+        return self._closed(row, "told", alerts.told(row.id, self.owner, now, outcome.channel, again))
+
+    def _closed(self, row: Alert, how: str, mine: bool) -> str:
+        if not mine:
+            self._leased = None
+            self.say(f"another watch had taken over; perhaps told twice: {row.say}")
+        return how
 
     def _message(self, row: Alert, now: int) -> Message:
         task, number, _ = parts(row.id)
