@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -13,7 +13,7 @@ from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
 NEXT = timedelta(days=7)
-SHIFT = 300  # a move of less than this is not told [s]
+SHIFT = 3600  # a move of less than this is not told [s]; assumed
 BRIEF = 6  # entries under a heading, unless all are asked for
 OPEN = ("planned", "provisional")
 _TODAY, _LATER, _ENTRY = 16, 23, 2  # columns before the words
@@ -127,23 +127,28 @@ def snapshot(plan: Plan) -> str:
 
 
 def changes(before: str, plan: Plan) -> tuple[tuple[Move, ...], tuple[str, ...]]:
-    """What moved, came or fell away since a snapshot, with what bound each task now; and the ids of what was to have begun by now."""
-    seen: Mapping[str, tuple[int, str, str]] = {name: tuple(row) for name, row in json.loads(before).items()}
-    then = {name: row for name, row in seen.items() if row[1] in OPEN}
-    tasks = {task.id: task for task in plan.tasks}
+    """
+    What moved, came, became firm or fell away since a snapshot, the greatest moves first; and the ids of what was to have begun by now.
+
+    What only moved because it follows something that moved is marked so.
+    """
+    then = {name: tuple(row) for name, row in json.loads(before).items() if row[1] in OPEN}
     coming = [task for task in plan.tasks if task.status in OPEN and task.start >= plan.as_of]
-    overdue = tuple(task.id for task in coming if task.id in then and then[task.id][0] < plan.as_of - SHIFT and task.start - then[task.id][0] >= SHIFT)
-    shifts = {task.id: task.start - then[task.id][0] for task in coming if task.id in then and task.id not in overdue}
-    moved = {name for name, shift in shifts.items() if abs(shift) >= SHIFT}
+    shifts = {task.id: task.start - then[task.id][0] for task in coming if task.id in then}
+    overdue = tuple(name for name, shift in shifts.items() if shift > 0 and then[name][0] < plan.as_of)
+    moved = {name for name, shift in shifts.items() if abs(shift) >= SHIFT and name not in overdue}
     found = []
-    for task in coming:
-        follows = any(link.task in moved or link.task in overdue for link in task.links) and any(one.label.startswith("after ") for one in task.reasons)
+    for task in sorted(coming, key=lambda task: (-abs(shifts.get(task.id, 0)), task.start, task.id)):
         if task.id in moved:
             shift = shifts[task.id]
-            found.append(Move(task.id, f"{show_duration(abs(shift))} {'later' if shift > 0 else 'earlier'}; {_because(task)}", follows))
-        elif task.id not in seen:
+            words = f"{show_duration(abs(shift))} {'later' if shift > 0 else 'earlier'}; {_because(task)}"
+            found.append(Move(task.id, words, any(link.task in moved or link.task in overdue for link in task.links)))
+        elif task.id not in then:
             found.append(Move(task.id, f"new, {moment_text(task.start, plan.timezone, _year(plan))}: {task.title}"))
-    found += [Move(name, f"fell away: {row[2]}") for name, row in then.items() if name not in tasks]
+        elif then[task.id][1] == "provisional" and task.status == "planned":
+            found.append(Move(task.id, f"firm now, {moment_text(task.start, plan.timezone, _year(plan))}"))
+    here = {task.id for task in plan.tasks}
+    found += [Move(name, f"fell away: {row[2]}") for name, row in then.items() if name not in here]
     return tuple(found), overdue
 
 

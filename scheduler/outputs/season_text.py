@@ -11,7 +11,7 @@ from scheduler.facts.season import MARKS, SPANS, Season
 def season_text(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -> str:
     """Every mark with its next day. `evidence` adds words to a mark, such as what a hive scale says."""
     lines = [f"The season as seen on {today}", "", *_marks(season, today, evidence), "", *_spans(season, today, evidence), ""]
-    lines.append('What is seen overrules the normals of the yard file: afterpull observe "first frost" --on 2026-10-09')
+    lines.append('What is seen overrules the normals of the yard file:\n  afterpull observe "first frost" --on 2026-10-09')
     return "\n".join(lines) + "\n"
 
 
@@ -36,5 +36,5 @@ def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -
         edges = [season.mark(f"{name} {edge}", day - timedelta(3)) for edge, day in (("begins", first), ("ends", last))]
         firm = all(found is not None and found[1] for found in edges)
         now = " (now)" if first <= today <= last else ""
-        yield f"  {name:18} {first} to {last}{now}  {'observed' if firm else 'normals, provisional where nothing was observed'}"
+        yield f"  {name:18} {first} to {last}{now}  {'observed' if firm else 'normals, provisional'}"
         yield from (f"  {'':18} {words}" for words in evidence.get(name, ()))
