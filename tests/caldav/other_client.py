@@ -1,0 +1,48 @@
+"""Run in the environment of .ci/servers.sh, with the caldav library: other_client.py URL USER PASSWORD [tick UID | move UID HOURS | delete UID | add TITLE]."""
+
+from __future__ import annotations
+
+import json
+import sys
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import caldav
+
+
+def main(url: str, user: str, password: str, *words: str) -> None:
+    """Do one thing to the first calendar, then print every entry."""
+    with caldav.DAVClient(url=url, username=user, password=password) as client:
+        calendar = client.principal().calendars()[0]
+        if words and words[0] == "add":
+            calendar.save_event(dtstart=datetime(2026, 8, 12, 9, tzinfo=UTC), dtend=datetime(2026, 8, 12, 10, tzinfo=UTC), summary=words[1])
+        elif words:
+            _change(next(one for one in _all(calendar) if str(one.icalendar_component["UID"]) == words[1]), words)
+        found = {str(one.icalendar_component["UID"]): {name: _text(value) for name, value in one.icalendar_component.items()} for one in _all(calendar)}
+    print(json.dumps(found))  # noqa: T201
+
+
+def _all(calendar: Any) -> list[Any]:
+    return [*calendar.events(), *calendar.todos(include_completed=True)]
+
+
+def _change(one: Any, words: tuple[str, ...]) -> None:
+    if words[0] == "tick":
+        one.complete(completion_timestamp=datetime(2026, 8, 11, 9, 0, tzinfo=UTC))
+    elif words[0] == "delete":
+        one.delete()
+    elif words[0] == "move":
+        part = one.icalendar_component
+        for name in ("DTSTART", "DTEND", "DUE"):
+            if name in part:
+                part[name].dt += timedelta(hours=int(words[2]))
+        one.save()
+
+
+def _text(value: Any) -> str:
+    written = value[0] if isinstance(value, list) else value
+    return written.to_ical().decode() if hasattr(written, "to_ical") else str(written)
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])
