@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from scheduler.application.evidence import air_of, core_of, flight_temperature, marks_of, unseen
 from scheduler.application.planned import rules_of
 from scheduler.diagnostics import Diagnostic, Refused
+from scheduler.documents import Document, read
 from scheduler.estimates.cold_record import AirRecord
 from scheduler.estimates.marks import Mark
 from scheduler.facts.happenings import Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
@@ -66,6 +67,11 @@ class Keeping:
             if seen and before is not None:
                 changed[place] = before.model_copy(update=seen)
         return yard.model_copy(update=changed)
+
+    @property
+    def yard_document(self) -> Document:
+        """The yard file as last set, with its positions."""
+        return read(self._yard_text.text.encode(), self._yard_text.path)
 
     @property
     def zone(self) -> ZoneInfo:

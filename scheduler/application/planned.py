@@ -8,6 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from scheduler.application.files import read_bytes
+from scheduler.application.fits import too_large
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import read
 from scheduler.facts.harvest import Harvest, read_harvest
@@ -31,6 +32,7 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     for path in harvests:
         try:
             found.append(read_harvest(read_bytes(path), str(path), place, at))
+            faults += too_large(found[-1], place, read(content, str(yard_path)))
         except Refused as refused:
             faults += refused.diagnostics
     faults += _twice(found, harvests) if not faults else []

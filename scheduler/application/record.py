@@ -9,6 +9,7 @@ from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from scheduler.application.fits import too_large
 from scheduler.application.keeping import Keeping
 from scheduler.application.naming import moment_of, named
 from scheduler.application.planned import rules_of
@@ -63,7 +64,8 @@ def log(ledger: Ledger, content: bytes, path: str, now: int) -> str:
 
 def log_all(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[str]:
     """Log several files, all or none, each its content and its path; returns the names. Raises `Refused` with the faults of all."""
-    yard = opened_at(ledger, now).yard
+    keeping = opened_at(ledger, now)
+    yard, written = keeping.yard, keeping.yard_document
     faults: list[Diagnostic] = []
     found: dict[str, HarvestLogged] = {}
     for content, path in files:
@@ -72,6 +74,7 @@ def log_all(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> lis
         except Refused as refused:
             faults += refused.diagnostics
             continue
+        faults += too_large(harvest, yard, written)
         if harvest.harvest in found:
             faults.append(Diagnostic(path, 1, 1, f'the harvest "{harvest.harvest}" is also in {found[harvest.harvest].path}', "another name for one of them"))
         found[harvest.harvest] = HarvestLogged(occurred_at=now, harvest=harvest.harvest, text=content.decode("utf-8-sig"), path=path)

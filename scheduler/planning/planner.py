@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -14,7 +14,7 @@ from scheduler.planning.drafts import Draft, Pull, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.moments import Moments, seasons
 from scheduler.planning.network import Mode, Network, Placement, Precedence, Task
-from scheduler.planning.plan import Plan
+from scheduler.planning.plan import Plan, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.schedule import schedule
 from scheduler.planning.windows import Windows
@@ -59,8 +59,20 @@ class Planning:
             if not more:
                 drafts = [draft for draft in drafts if not (draft.until is not None and draft.id in placed and placed[draft.id].start > draft.until)]
                 cured = cures(self.problem, self.windows, drafts, network, placed)
-                return answer(self.problem, drafts, network, placed, expansion.drafting.warnings, cured)
+                return answer(self.problem, drafts, network, placed, [*expansion.drafting.warnings, *self._without_sun(drafts, placed)], cured)
             failed |= more
+
+    def _without_sun(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> Iterator[Warning]:
+        """Say once for each card where it hangs on an event of the sun that does not come that day: high in the north nights stay light."""
+        told: set[str] = set()
+        for draft in drafts:
+            suns = [window.sun for window in draft.open_begin if window.sun]
+            if not suns or draft.id not in placed or draft.card.key in told:
+                continue
+            words = self.windows.stand_in(datetime.fromtimestamp(placed[draft.id].start, self.zone).date(), suns[0][0])
+            if words:
+                told.add(draft.card.key)
+                yield Warning("no event of the sun", draft.id, f"{draft.title}: {words}; look at the sky")
 
     def network(self, drafts: Sequence[Draft]) -> Network:
         """The drafts that can be done, as a problem for the schedule."""

@@ -44,6 +44,8 @@ class Windows:
         self.first, self.last = first, last
         self.calendars: dict[str, Calendar] = {}
         self._spans: dict[str, tuple[list[date], list[date]]] = {}
+        self._hours: dict[date, list[Interval]] = {}  # every calendar asks for the same days
+        self._normals: dict[date, tuple[float, float] | None] = {}
 
     def calendar(self, windows: tuple[OpenWhen, ...], hours: str) -> str | None:
         """The key of the calendar for a card's windows (any of them) within free or any hours; None means always."""
@@ -78,11 +80,10 @@ class Windows:
         return _joined((max(a, c), min(b, d)) for a, b in within for c, d in found)
 
     def _free(self, day: date) -> list[Interval]:
-        spans = []
-        for start, end in self.yard.hands.spans(day):
-            until = day if end > start else day + timedelta(1)
-            spans.append((self.moment(day, start), self.moment(until, end)))
-        return spans
+        if day not in self._hours:
+            spans = ((start, end, day if end > start else day + timedelta(1)) for start, end in self.yard.hands.spans(day))
+            self._hours[day] = [(self.moment(day, start), self.moment(until, end)) for start, end, until in spans]
+        return self._hours[day]
 
     def _open(self, day: date, window: OpenWhen) -> Interval | None:
         """The stretch of one day in which a window is open."""
@@ -90,10 +91,11 @@ class Windows:
             return None
         if not self._warm(day, window):
             return None
-        start, end = ALWAYS if window.sun and not window.clock else (self.moment(day, time(0)), self.moment(day + timedelta(1), time(0)))
         if window.clock:
             opens, closes = window.clock
             start, end = self.moment(day, opens), self.moment(day if closes > opens else day + timedelta(1), closes)
+        else:
+            start, end = ALWAYS if window.sun else (self.moment(day, time(0)), self.moment(day + timedelta(1), time(0)))
         if window.sun:
             event, before, behind = window.sun
             at = self.sun(day, event)
@@ -109,10 +111,21 @@ class Windows:
                 return int(found.timestamp())
         return self.moment(day, NO_SUNSET)
 
+    def stand_in(self, day: date, event: Event) -> str | None:
+        """What is taken for an event of the sun that does not come on a day, in words; None where it comes."""
+        place = self.yard.place
+        if sun_event(place.latitude, place.longitude, day, event, place.timezone) is not None:
+            return None
+        other = STANDS_IN.get(event, event)
+        comes = other != event and sun_event(place.latitude, place.longitude, day, other, place.timezone) is not None
+        return f"there is no {event} at the yard on {day.day} {day:%B}, so {other if comes else f'{NO_SUNSET:%H:%M}'} is taken for it"
+
     def _warm(self, day: date, window: OpenWhen) -> bool:
         if window.days == (None, None) and window.nights == (None, None):
             return True
-        normals = self.yard.day_normals(day)
+        if day not in self._normals:
+            self._normals[day] = self.yard.day_normals(day)
+        normals = self._normals[day]
         if normals is None:
             return True  # the card's words tell the keeper to look at the thermometer
         return all(
