@@ -15,15 +15,15 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import time
 from typing import Annotated, Any, get_args
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from scheduler.diagnostics import Fault, Refused, instead
-from scheduler.documents import Record, read, record
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
+from scheduler.documents import Document, Record, read, record
 from scheduler.facts.hours import Hours, read_hours
 from scheduler.outputs.notify import Loss, redacted
 from scheduler.quantities import Duration
@@ -114,24 +114,28 @@ class Config(Record):
     repeat: Repeat = Field(default_factory=Repeat)
     evening: Clock = time(18)
 
-    @model_validator(mode="after")
-    def _known(self) -> Config:
-        known = [*BUILT_IN, *self.channels]
-        for name, person in self.people.items():
-            for channel in dict.fromkeys(one for names in person.tell.values() for one in names):
-                if channel not in known:
-                    raise Fault(f'{name} is told through "{channel}", which is not among the channels', instead(channel, known))
-            if "@" in name:
-                raise Fault(f'"{name}" holds an @', "a name without it")
-        return self
-
 
 def read_config(content: bytes, path: str) -> Config:
     """The file's content, checked. Raises `Refused` with the place of every fault; an address is never in the message."""
+    document = read(content, path)
     try:
-        return record(read(content, path), Config)
+        config = record(document, Config)
     except Refused as refused:
         raise Refused(replace(one, message=redacted(one.message)) for one in refused.diagnostics) from None
+    if faults := list(_unknown(document, config)):
+        raise Refused(faults)
+    return config
+
+
+def _unknown(document: Document, config: Config) -> Iterator[Diagnostic]:
+    known = [*BUILT_IN, *config.channels]
+    for name, person in config.people.items():
+        if "@" in name:
+            yield document.fault(("people", name), f'"{name}" holds an @', "a name without it", key=True)
+        for channel in dict.fromkeys(one for names in person.tell.values() for one in names):
+            if channel not in known:
+                message = f'{name} is told through "{channel}", which is not among the channels'
+                yield document.fault(("people", name, "tell"), message, instead(channel, known))
 
 
 def address_of(config: Config, name: str) -> str:

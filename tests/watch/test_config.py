@@ -52,13 +52,14 @@ def test_an_address_may_lie_outside_the_file(monkeypatch: pytest.MonkeyPatch) ->
 @pytest.mark.parametrize(
     ("text", "place", "words"),
     [
-        pytest.param("people: {north: {tell: [desktp]}}\n", "1:", '"desktp", which is not among the channels', id="unknown channel"),
+        pytest.param("people: {north: {tell: [desktp]}}\n", "1:24", '"desktp", which is not among the channels', id="unknown channel"),
         pytest.param("people:\n  north: {quiet: '21:00-06:00'}\n", "2:11", 'unknown key "quiet"', id="unknown key"),
         pytest.param("people:\n  north: {quiet hours: '21:00'}\n", "2:", "is not a span of hours", id="half a span"),
         pytest.param("people:\n  north: {morning summary: 7}\n", "2:28", '"7" is not a time of day', id="hour without minutes"),
         pytest.param("people:\n  north: {tell: {harvest: [desktop]}}\n", "2:17", '"harvest" is not what can be lost', id="unknown loss"),
         pytest.param("channels:\n  mail: {}\n", "2:9", "a channel has one address", id="no address"),
         pytest.param("repeat: {first: 30}\n", "1:17", "30 has no unit", id="gap without a unit"),
+        pytest.param("people:\n  a@b: {}\n", "2:3", "holds an @", id="a name with an @"),
         pytest.param("people: {}\n", "1:9", "at least 1", id="nobody"),
     ],
 )
