@@ -60,16 +60,16 @@ class AirRecord:
         until = min(until, begun + LONGEST)
         known = [(max(begin, begun), min(end, until), value) for begin, end, value in self.stretches if end > begun and begin < until]
         rows = [(at, value) for at, value in self.rows if begun <= at <= until]
-        if not known or not rows:
+        if not rows:
             return None
-        end = max(end for _, end, _ in known)
+        end = max(rows[-1][0], *(end for _, end, _ in known)) if known else rows[-1][0]
         if end <= begun:
             return None
         cells = [-273.15] * -(-(end - begun) // STEP)
         for first, last, value in known:
             for cell in range((first - begun) // STEP, -(-(last - begun) // STEP)):
                 cells[cell] = max(cells[cell], value)
-        silences = list(_silences(known, begun))
+        silences = list(_silences(known, begun, end))
         for first, last in silences:
             for cell in range((first - begun) // STEP, -(-(last - begun) // STEP)):
                 cells[cell] = max(cells[cell], SILENT)
@@ -78,10 +78,10 @@ class AirRecord:
         return Air(tuple(cells), rows[0][0], rows[-1][0], len(rows), silent, min(values), max(values))
 
 
-def _silences(known: Sequence[Stretch], begun: int) -> Iterator[tuple[int, int]]:
-    """What no stretch covers between `begun` and the last of them."""
+def _silences(known: Sequence[Stretch], begun: int, end: int) -> Iterator[tuple[int, int]]:
+    """What no stretch covers between `begun` and `end`."""
     covered = begun
-    for first, last, _ in sorted(known):
+    for first, last, _ in [*sorted(known), (end, end, SILENT)]:
         if first > covered:
             yield covered, first
         covered = max(covered, last)
