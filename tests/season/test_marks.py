@@ -1,0 +1,130 @@
+"""Marks of the season read from the keeper's own tables. All series are invented."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scheduler.estimates.marks import Mark, of_scale, of_weather
+from scheduler.estimates.series import Reading, Table
+
+FLIGHT = 12.0
+
+
+def scale(first: date, *stretches: tuple[int, float]) -> Table:
+    """A hive scale: so many days of so much gain a day [kg]."""
+    mass, day, rows = 40.0, first, [Reading(first, (40.0,))]
+    for days, gain in stretches:
+        for _ in range(days):
+            day, mass = day + timedelta(1), mass + gain
+            rows.append(Reading(day, (mass,)))
+    return Table(tuple(rows), (), "kg")
+
+
+def weather(first: date, *stretches: tuple[int, float, float]) -> Table:
+    """So many days with a lowest and a highest temperature [°C]."""
+    day, rows = first, []
+    for days, low, high in stretches:
+        for _ in range(days):
+            rows.append(Reading(day, (low, high)))
+            day += timedelta(1)
+    return Table(tuple(rows), (), "C")
+
+
+def days(marks: list[Mark]) -> list[tuple[str, date]]:
+    """Marks without their words."""
+    return [(mark.name, mark.day) for mark in marks]
+
+
+def near(marks: list[Mark], name: str, day: date, within: int = 3) -> bool:
+    """Whether exactly one mark of a name lies within so many days of a day."""
+    found = [mark.day for mark in marks if mark.name == name]
+    return len(found) == 1 and abs((found[0] - day).days) <= within
+
+
+def test_flow_and_dearth_are_found_to_three_days() -> None:
+    """Forty days of 1.5 kg from 11 May, then nothing, then a loss from 20 July: the edges of a week's median, moved back by half a week."""
+    marks = of_scale(scale(date(2026, 4, 11), (30, 0.1), (40, 1.5), (30, 0.0), (25, -0.2)))
+    assert near(marks, "main flow begins", date(2026, 5, 12))
+    assert near(marks, "main flow ends", date(2026, 6, 20))
+    assert near(marks, "robbing begins", date(2026, 7, 21))
+    assert all("assumed" in mark.words for mark in marks)
+
+
+def test_the_main_flow_of_a_season_is_the_one_that_gained_most() -> None:
+    """A short early flow of 10 kg, and the main one of 60 kg a month later."""
+    marks = of_scale(scale(date(2026, 4, 1), (10, 0.0), (10, 1.0), (30, 0.0), (40, 1.5), (20, 0.0)))
+    assert near(marks, "main flow begins", date(2026, 5, 22))
+    assert "60 kg" in next(mark.words for mark in marks if mark.name == "main flow ends")
+
+
+def test_a_flow_that_still_runs_has_not_ended() -> None:
+    """The scale was read this morning, and it is still gaining."""
+    assert days(of_scale(scale(date(2026, 4, 1), (20, 0.0), (30, 1.5)))) == [("main flow begins", date(2026, 4, 22))]
+
+
+def test_a_winter_of_falling_mass_is_not_a_dearth() -> None:
+    """Four months after the flow the colony lives on its stores, and nobody robs."""
+    marks = of_scale(scale(date(2026, 4, 1), (20, 0.0), (30, 1.5), (120, 0.0), (60, -0.2)))
+    assert "robbing begins" not in {mark.name for mark in marks}
+
+
+def test_taking_off_supers_is_neither_flow_nor_dearth() -> None:
+    """25 kg gone in one day in the middle of nothing."""
+    assert of_scale(scale(date(2026, 7, 1), (20, 0.0), (1, -25.0), (20, 0.0))) == []
+
+
+NORTH = weather(date(2026, 1, 1), (60, -4.0, 5.0), (55, -1.0, 14.0), (170, 9.0, 22.0), (30, -2.0, 13.0), (50, -4.0, 4.0))
+
+
+def test_frosts_and_flying_weather_of_a_year_in_the_north() -> None:
+    """Frost until 25 April and from 13 October; bees fly from 2 March to 11 November."""
+    assert days(of_weather(NORTH, FLIGHT)) == [
+        ("first warm day", date(2026, 3, 2)),
+        ("last frost", date(2026, 4, 25)),
+        ("first frost", date(2026, 10, 13)),
+        ("last warm day", date(2026, 11, 11)),
+    ]
+
+
+def test_in_the_south_the_same_marks_lie_half_a_year_apart() -> None:
+    """The same table begun on 1 July."""
+    shifted = Table(tuple(Reading(row.day + timedelta(181), row.cells) for row in NORTH.rows), (), "C")
+    assert days(of_weather(shifted, FLIGHT)) == [(name, day + timedelta(181)) for name, day in days(of_weather(NORTH, FLIGHT))]
+
+
+def test_a_mild_week_does_not_end_a_winter() -> None:
+    """Bees flew in January; the first warm day of the year is in March all the same."""
+    marks = days(of_weather(weather(date(2025, 10, 1), (40, 4.0, 14.0), (60, -2.0, 6.0), (7, 4.0, 13.0), (50, -2.0, 6.0), (30, 3.0, 15.0)), FLIGHT))
+    assert [mark for mark in marks if "warm" in mark[0]] == [("last warm day", date(2025, 11, 9)), ("first warm day", date(2026, 3, 7))]
+
+
+def test_in_august_the_last_frost_is_known_and_the_first_is_not() -> None:
+    """A table that ends in summer."""
+    assert days(of_weather(weather(date(2026, 4, 1), (20, -1.0, 14.0), (110, 9.0, 24.0)), FLIGHT)) == [("last frost", date(2026, 4, 20))]
+
+
+def test_missing_days_are_told_with_each_mark() -> None:
+    """A frost may have come on one of them."""
+    rows = [row for row in NORTH.rows if row.day.month != 6]
+    assert all("30 days of the table are missing" in mark.words for mark in of_weather(Table(tuple(rows), (), "C"), FLIGHT))
+
+
+def test_a_table_without_frost_or_winter_shows_no_marks() -> None:
+    """A warm coast; and a table of one day."""
+    assert of_weather(weather(date(2026, 1, 1), (365, 15.0, 28.0)), FLIGHT) == []
+    assert of_weather(weather(date(2026, 1, 1), (1, -5.0, 1.0)), FLIGHT) == []
+
+
+@given(st.lists(st.tuples(st.floats(-20, 20), st.floats(0, 15)), min_size=2, max_size=500))
+def test_every_frost_mark_is_a_day_of_frost_and_every_warm_mark_a_warm_day(swings: list[tuple[float, float]]) -> None:
+    """Whatever the weather."""
+    table = Table(tuple(Reading(date(2025, 1, 1) + timedelta(i), (low, low + swing)) for i, (low, swing) in enumerate(swings)), (), "C")
+    cells = {row.day: row.cells for row in table.rows}
+    for mark in of_weather(table, FLIGHT):
+        low, high = cells[mark.day]
+        assert low is not None
+        assert high is not None
+        assert low <= 0 if "frost" in mark.name else high >= FLIGHT
