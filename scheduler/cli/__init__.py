@@ -27,6 +27,8 @@ COMMANDS = {  # name: (module, one line)
     "serve": ("scheduler.cli.serve", "Serve the plan as calendar feeds, each person under a secret address."),
     "watch": ("scheduler.cli.watch", "Tell what is due, at the desktop and elsewhere; or say what it tells next."),
     "alert": ("scheduler.cli.alert", "Try the channels through which alerts are told."),
+    "sync": ("scheduler.cli.sync", "Sync to-dos and events with a CalDAV server, both ways."),
+    "doctor": ("scheduler.cli.doctor", "Which calendars will ring, and what needs notifications instead."),
     "rules": ("scheduler.cli.rules", "Check, test, list and show rule files."),
     "estimate": ("scheduler.cli.estimate", "Ask one estimate by itself: freezing, thawing, draining, moisture, dusk and more."),
 }

@@ -51,7 +51,8 @@ class Server:
     user: str = ""
     password: str = field(default="", repr=False)
     plain: bool = False  # a password may go unencrypted over the network
-    _open: http.client.HTTPConnection | None = field(default=None, repr=False)
+    _host: tuple[str, str, int] = field(init=False, repr=False)
+    _open: http.client.HTTPConnection | None = field(default=None, init=False, repr=False)
 
     def __post_init__(self) -> None:
         parts = urlsplit(self.url)
@@ -73,6 +74,11 @@ class Server:
             url = urljoin(url, answer.headers.get("location", ""))
             self._same_host(url)
         raise Stopped("the server redirects in a circle", "--url with the address of the calendar itself")
+
+    @property
+    def host(self) -> str:
+        """The host and port, as part of a name for what is on it."""
+        return f"{self._host[1]}:{self._host[2]}"
 
     def close(self) -> None:
         """Let go of the connection."""

@@ -1,0 +1,70 @@
+"""Which calendar server, and who asks. The address and the name are settings in the ledger; the password comes from the environment or the keyring."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass, fields
+from urllib.parse import urlsplit
+
+from scheduler.diagnostics import Fault
+from scheduler.facts.happenings import SettingChanged
+from scheduler.facts.standing import standing
+from scheduler.ledger.store import Ledger
+
+VARIABLE = "AFTERPULL_CALDAV_PASSWORD"
+_SETTING = "caldav "
+_SERVICE = "afterpull"
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """The server's address, who asks, the calendar's name ("" for the yard's), and what is put there ("todos", "events", "" for both)."""
+
+    url: str = ""
+    user: str = ""
+    name: str = ""
+    only: str = ""
+
+
+def account(ledger: Ledger, told: Account) -> Account:
+    """What is told now, and for the rest what was told last. Raises `Fault` where there is no address yet."""
+    last = {one.fact.name: one.fact.value for one in standing(ledger.facts()) if isinstance(one.fact, SettingChanged)}
+    found = Account(*(getattr(told, part.name) or last.get(_SETTING + part.name, "") for part in fields(Account)))
+    if not found.url:
+        raise Fault("no calendar server is known yet", "--url https://calendar.example.org/dav/ --user NAME")
+    return found
+
+
+def remember(ledger: Ledger, told: Account, now: int) -> None:
+    """Keep the settings that are new, for the syncs to come."""
+    last = {one.fact.name: one.fact.value for one in standing(ledger.facts()) if isinstance(one.fact, SettingChanged)}
+    given = {_SETTING + part.name: getattr(told, part.name) for part in fields(Account)}
+    ledger.append([SettingChanged(occurred_at=now, name=name, value=value) for name, value in given.items() if value != last.get(name, "")], now)
+
+
+def password(url: str, user: str, asked: Callable[[], str] | None = None) -> str:
+    """
+    The password of a user of a server: from the environment, else from the keyring; `asked` is put into the keyring first.
+
+    Raises `Fault` where there is none, or the keyring does not open; nothing of it is in the words.
+    """
+    if not user:
+        return ""
+    where = f"{user}@{urlsplit(url).hostname}"
+    if asked is None and VARIABLE in os.environ:
+        return os.environ[VARIABLE]
+    try:
+        import keyring
+        from keyring.errors import KeyringError
+    except ImportError:
+        raise Fault("the system's keyring can not be asked for the password", f'pip install "afterpull[caldav]", or set {VARIABLE}') from None
+    try:
+        if asked is not None:
+            keyring.set_password(_SERVICE, where, asked())
+        found = keyring.get_password(_SERVICE, where)
+    except KeyringError as error:
+        raise Fault(f"the system's keyring does not open ({type(error).__name__})", f"set {VARIABLE}, or unlock the keyring") from None
+    if found is None:
+        raise Fault(f"there is no password for {where}", f"--remember, which asks for it, or set {VARIABLE}")
+    return found
