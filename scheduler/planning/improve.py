@@ -19,9 +19,9 @@ WORK = 5000  # placements the search may spend where a limit is passed; assumed,
 IDLE_WORK = 1500  # and where none is, and only waiting could be saved
 MOST = 300  # passes, however small the network
 FEWEST = 4  # passes below which there is no search
-UNITS_SHARE = 0.3  # of the passes, for the order of units
-LATE = 30  # passes after which a worse schedule must have become as good as what it was accepted against
-MOVES = 3  # changes tried at once, at most
+UNITS_SHARE = 0.15  # of the passes, for the order of units
+LATE = 3  # passes after which a worse schedule must have become as good as what it was accepted against
+MOVES = 2  # changes tried at once, at most
 Cost = tuple[int, ...]
 
 
@@ -64,7 +64,7 @@ class _Search:
 
     def __init__(self, made: Construction, previous: Schedule | None) -> None:
         self.network, self.order, self.previous = made.network, made.order, previous
-        self.tied = [relation for relation in made.network.precedences if relation.greatest is not None and relation.after in made.order.unit]
+        self.tied = [relation for name in sorted(made.order.unit) for relation in made.order.into.get(name, ()) if relation.greatest is not None]
         self.chance = 1
         alone = self._placing(made.order.units(), _Alone)
         self.alone, self.least = alone.placed, self._cost(alone.placed)
@@ -161,7 +161,7 @@ class _Search:
         choice = self._chance(8)
         tried = self._waiting_less(state) if choice == 0 else self._waiting_more(state, broken) if choice < 4 and broken else state
         if choice >= 2 or tried is state:
-            waiting = [name for name in state.names if self._waits(name)]
+            waiting = [name for name in state.names if self._waits(name) and self._held_up(name)] or [name for name in state.names if self._waits(name)]
             tried = replace(tried, names=tuple(self._sooner(tried.names, waiting, self._before)))
         return tried
 
@@ -192,13 +192,19 @@ class _Search:
         return replace(state, starts={**state.starts, before: at.start + over})
 
     def _sooner(self, items: Sequence[str], waiting: Sequence[str], before: Callable[[str], Iterable[str]]) -> list[str]:
-        """The order with a few of those that wait for others taken earlier."""
+        """The order with a few of those that wait for others taken earlier, mostly ahead of one that stands where they would stand alone."""
         found = list(items)
         for _ in range(1 + self._chance(MOVES)):
             i = found.index(waiting[self._chance(len(waiting))]) if waiting else 0
             if i:
-                found = earlier(found, i, self._chance(i), before)
+                blocking = [k for k in range(i) if self._blocks(found[k], found[i])] if self._chance(4) else []
+                found = earlier(found, i, blocking[self._chance(len(blocking))] if blocking else self._chance(i), before)
         return found
+
+    def _blocks(self, name: str, waiting: str) -> bool:
+        """Whether a task, or the first of a unit, is at work while another waits."""
+        at, late, alone = self.present.get(name), self.present.get(waiting), self.alone.get(waiting)
+        return at is not None and alone is not None and at.finish >= alone.start and (late is None or at.start <= late.finish)
 
     def _before(self, name: str) -> Iterator[str]:
         return (relation.before for relation in self.order.into.get(name, ()))
@@ -206,6 +212,11 @@ class _Search:
     def _waits(self, name: str) -> bool:
         at, alone = self.present.get(name), self.alone.get(name)
         return alone is not None and (at is None or at.finish > alone.finish)
+
+    def _held_up(self, name: str) -> bool:
+        """Whether a task waits for hands or room, and not just for another task."""
+        at = self.present.get(name)
+        return at is None or at.bound_by[0] in ("hands", "resource", "greatest lag") or (bool(at.end_sittings) and at.end_sittings[0][0] > at.hold_done)
 
     def _chance(self, below: int) -> int:
         """The next number of a fixed sequence (a linear congruential generator; multiplier and increment of Knuth's MMIX, from memory)."""

@@ -111,6 +111,9 @@ def order_of(network: Network) -> Order:
     for relation in network.precedences:
         into.setdefault(relation.after, []).append(relation)
         out.setdefault(relation.before, []).append(relation)
+    for relations in (*into.values(), *out.values()):
+        if len(relations) > 1:
+            relations.sort(key=_written)
     order = Order({task.id: task for task in network.tasks}, into, out)
     sequence = _depths(order)
     for name in sequence:
@@ -129,6 +132,11 @@ def order_of(network: Network) -> Order:
         order.unit_depth[unit] = 1 + max((order.unit_depth[before] for before in order.unit_into.get(unit, ())), default=-1)
         order.key[unit] = order.key_of(unit)
     return order
+
+
+def _written(relation: Precedence) -> tuple[str, str, str, int, int]:
+    """An order of relations that does not follow from where they were written."""
+    return relation.before, relation.after, relation.kind, relation.least, -1 if relation.greatest is None else relation.greatest
 
 
 def with_tasks(old: Order, changed: Mapping[str, Task]) -> tuple[Order, set[str]]:

@@ -1,0 +1,99 @@
+"""How the time to place tasks grows with their number, what one new fact costs, and the memory a task needs.
+
+Seasons are invented: 45 tasks a harvest, one harvest a day, or thirty a day where the yard is to be full for months. Each figure is the
+least of a few rounds, and the two sides of a ratio are run in turn. The bounds are this project's own (assumed); the smoke form applies none.
+"""
+
+from __future__ import annotations
+
+import gc
+import sys
+import time
+import tracemalloc
+from collections.abc import Callable
+from dataclasses import replace
+
+from scheduler.planning.network import Network
+from scheduler.planning.reschedule import reconstruct
+from scheduler.planning.schedule import Construction, construct, schedule
+from tests.planning.yards import season
+
+FULL = 86400 / 30  # apart [s] where thirty harvests a day queue for months
+
+
+def least(rounds: int, *works: Callable[[], object]) -> list[float]:
+    """The least time of each of some works [s], run in turn with the collector at rest."""
+    best = [float("inf")] * len(works)
+    for _ in range(rounds):
+        for i, work in enumerate(works):
+            gc.collect()
+            gc.disable()
+            began = time.perf_counter()
+            work()
+            best[i] = min(best[i], time.perf_counter() - began)
+            gc.enable()
+    return best
+
+
+def late(network: Network, made: Construction, share: float) -> Network:
+    """The network with one task, so far through it, done half an hour late."""
+    i = int(share * len(network.tasks))
+    task = network.tasks[i]
+    at = made.placed[task.id]
+    return replace(network, tasks=(*network.tasks[:i], replace(task, fixed=(at.start, at.finish + 1800)), *network.tasks[i + 1 :]))
+
+
+def show(name: str, value: float, unit: str, bound: float | None) -> bool:
+    """Print one line; returns whether it is within its bound."""
+    print(f"{name:64}{value:10.2f} {unit:12}" + (f"at most {bound:g}" if bound is not None else ""))
+    return bound is None or value <= bound
+
+
+def growth(rounds: int, large: int) -> list[bool]:
+    """Times and ratios of growth, in an ordinary yard and in a full one."""
+    year = season(30)
+    found = [show("30 harvests, in all", least(rounds, lambda: schedule(year))[0] * 1e3, "ms", 100)]
+    for name, apart in (("one harvest a day", 86400.0), ("a yard full for months", FULL)):
+        small, some, double, many = (season(count, apart) for count in (100, large // 4, large // 2, large))
+        a, b, c, d = least(rounds, lambda n=small: construct(n), lambda n=some: construct(n), lambda n=double: construct(n), lambda n=many: construct(n))
+        found.append(show(f"{name}: {large} harvests, for a task", d / len(many.tasks) * 1e6, "us", None))
+        found.append(show(f"{name}: a task of {large} harvests : a task of 100", d / len(many.tasks) / (a / len(small.tasks)), "", 1.5))
+        found.append(show(f"{name}: twice as many, {large // 2} : {large // 4}", c / b, "", 2.3))
+    return found
+
+
+def one_fact(rounds: int, large: int) -> list[bool]:
+    """One new fact against planning from nothing."""
+    network = season(large)
+    made = construct(network)
+    found = []
+    for share in (0.1, 0.5, 0.9):
+        after = late(network, made, share)
+        again, scratch = least(rounds, lambda n=after: reconstruct(n, made), lambda n=after: construct(n))
+        if reconstruct(after, made).placed != construct(after).placed:
+            raise SystemExit("placing again differs from placing from nothing")
+        found.append(show(f"one task late at {share:.0%} of {large} harvests : from nothing", again / scratch, f"(1/{scratch / again:.0f})", 0.05))
+    return found
+
+
+def memory(large: int) -> list[bool]:
+    """Bytes a task of what planning keeps."""
+    network = season(large)
+    tracemalloc.start()
+    made = construct(network)
+    kept, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    count = len(made.placed)
+    return [show("kept for a task", kept / count, "bytes", None), show("at the peak, for a task", most / count, "bytes", None)]
+
+
+def main(arguments: list[str]) -> int:
+    """Print the table. Returns 1 where a bound is passed, except in the smoke form."""
+    smoke = "--smoke" in arguments
+    rounds, large = (1, 100) if smoke else (3, 1000)
+    within = [*growth(rounds, large), *one_fact(rounds, large), *memory(large)]
+    return 0 if smoke or all(within) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,79 @@
+"""Networks that no schedule can satisfy, or that are far too large: a clear outcome in bounded time."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from scheduler.planning.network import DAY, Mode, Network, Precedence, Task, violations
+from scheduler.planning.schedule import HORIZON, construct, schedule
+from tests.planning.yards import HOUR, NOON, calendars
+
+
+def work(name: str, minutes: int = 15, window: str | None = "evenings", **more: int) -> Task:
+    """Hands-on work in a window."""
+    return Task(name, minutes * 60, 0, (Mode(0, None),), NOON, begin_calendar=window, **more)
+
+
+def network(*tasks: Task, relations: tuple[Precedence, ...] = ()) -> Network:
+    """Tasks in a yard with one freezer."""
+    return Network(tasks, relations, {"freezer": 90.0}, calendars=calendars())
+
+
+def test_a_window_that_never_opens_leaves_its_task_without_a_time() -> None:
+    """A task whose window never opens is missing, the verifier names it, and what follows it has its time."""
+    net = network(work("a", window="never"), work("b"), relations=(Precedence("a", "b"),))
+    assert set(schedule(net)) == {"b"}
+    assert violations(net, schedule(net)) == ["a: not placed"]
+
+
+def test_a_load_that_no_freezer_takes_has_no_time() -> None:
+    """A demand above the capacity is missing rather than placed beyond it."""
+    net = network(Task("a", 0, 0, (Mode(DAY, None, (("freezer", 91.0),)),), NOON))
+    assert schedule(net) == {}
+
+
+def test_a_greatest_hold_below_the_least_has_no_time() -> None:
+    """A hold of at least 24 h and at most 12 h can not be kept."""
+    assert schedule(network(Task("a", 0, 900, (Mode(24 * HOUR, 12 * HOUR),), NOON, end_calendar="evenings"))) == {}
+
+
+def test_a_hold_whose_end_never_meets_its_window_has_no_time() -> None:
+    """Begun only in the evening, held at most 12 h and ended only in the evening: the years ahead are searched, and the search ends."""
+    assert schedule(network(Task("a", 900, 900, (Mode(6 * HOUR, 12 * HOUR),), NOON, begin_calendar="evenings", end_calendar="evenings"))) == {}
+
+
+def test_a_greatest_lag_below_the_least_is_named() -> None:
+    """Contradictory lags leave both tasks placed and the broken one named."""
+    net = network(work("a"), work("b"), relations=(Precedence("a", "b", least=4 * HOUR, greatest=HOUR),))
+    found = violations(net, schedule(net))
+    assert len(found) == 1
+    assert "s too late after a" in found[0]
+
+
+def test_a_circle_of_relations_has_no_time_and_ends() -> None:
+    """Tasks that wait for each other, and what waits for them, are missing."""
+    net = network(work("a"), work("b"), work("c"), work("d"), relations=(Precedence("a", "b"), Precedence("b", "a"), Precedence("b", "c")))
+    assert set(schedule(net)) == {"d"}
+
+
+@pytest.mark.slow
+def test_ten_thousand_tasks_in_one_evening() -> None:
+    """Ten thousand quarters of an hour due tonight fill the evenings one after another, up to the horizon; only what lies beyond is late or missing."""
+    net = network(*(work(f"t{i:05d}", due=NOON + 10 * HOUR) for i in range(10_000)))
+    placed = schedule(net)
+    assert [text for text in violations(net, placed) if "not placed" not in text] == []
+    starts = sorted(at.start for at in placed.values())
+    assert len(starts) == min(10_000, 16 * (HORIZON // DAY + 1))
+    assert all(b - a == 900 or a % DAY == 21.25 * HOUR for a, b in pairwise(starts))
+
+
+@pytest.mark.slow
+def test_a_chain_of_thousands_within_an_hour_of_each_other_ends() -> None:
+    """Three thousand tasks, each within an hour of the one before: one unit, whose repair is bounded."""
+    tasks = [work(f"t{i:05d}") for i in range(3000)]
+    relations = tuple(Precedence(a.id, b.id, greatest=HOUR) for a, b in pairwise(tasks))
+    net = network(*tasks, relations=relations)
+    placed = construct(net).placed
+    assert all("too late after" in text for text in violations(net, placed))

@@ -1,0 +1,174 @@
+"""What holds for the schedule of any yard."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+
+from scheduler.planning import reschedule as again
+from scheduler.planning.network import DAY, Mode, Network, Placement, Precedence, Task, violations
+from scheduler.planning.reschedule import reconstruct, reschedule
+from scheduler.planning.schedule import Construction, construct, objective, schedule
+from tests.planning.yards import HOUR, NOON, QUARTER, season, yard
+
+yards = st.builds(yard, st.randoms(use_true_random=False), st.integers(2, 30))
+often = settings(max_examples=80, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate], suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+sparse = settings(often, max_examples=30)
+
+
+def not_reported(network: Network, placed: dict[str, Placement]) -> list[str]:
+    """The violations that are no limit which a plan may pass with a warning."""
+    return [text for text in violations(network, placed) if "after its deadline" not in text and "s too late after" not in text and "not placed" not in text]
+
+
+@often
+@given(yards)
+def test_only_deadlines_and_greatest_lags_are_ever_passed(network: Network) -> None:
+    """Capacity at every instant, windows, hands, holds, daily ratings and least lags hold in any schedule, before the search and after it."""
+    assert not_reported(network, construct(network).placed) == []
+    assert not_reported(network, schedule(network)) == []
+
+
+@often
+@given(yards)
+def test_nothing_is_lost(network: Network) -> None:
+    """Where every task fits its windows and its resources, every task has a time."""
+    assert set(schedule(network)) == {task.id for task in network.tasks}
+
+
+@sparse
+@given(yards, st.randoms(use_true_random=False))
+def test_the_order_in_which_tasks_are_written_does_not_matter(network: Network, random: Random) -> None:
+    """The same network with tasks and relations shuffled has the same schedule."""
+    tasks, relations = list(network.tasks), list(network.precedences)
+    random.shuffle(tasks)
+    random.shuffle(relations)
+    shuffled = schedule(replace(network, tasks=tuple(tasks), precedences=tuple(relations)))
+    assert {name: (at.start, at.finish) for name, at in shuffled.items()} == {name: (at.start, at.finish) for name, at in schedule(network).items()}
+
+
+@sparse
+@given(yards)
+def test_the_search_never_makes_a_schedule_worse(network: Network) -> None:
+    """What the search returns costs at most what the constructive scheme made."""
+    assert objective(network, schedule(network)) <= objective(network, construct(network).placed)
+
+
+@sparse
+@given(yards)
+def test_planning_again_from_a_published_schedule_is_no_worse(network: Network) -> None:
+    """With nothing changed, a schedule made with the earlier one at hand costs no more in times and days."""
+    first = schedule(network)
+    assert objective(network, schedule(network, first))[:2] <= objective(network, construct(network).placed)[:2]
+
+
+def changed(network: Network, made: Construction, random: Random) -> Network:
+    """One new fact: a task done early or late, a longer hold, another due date, a lot more or less, a reservation, a new wait."""
+    tasks, i = list(network.tasks), random.randrange(len(network.tasks))
+    task = tasks[i]
+    at = made.placed.get(task.id)
+    what = random.choice(["done", "hold", "due", "release", "gone", "more", "reserved", "waits"])
+    if what == "done" and at is not None:
+        tasks[i] = replace(task, fixed=(at.start - random.choice([0, HOUR]), at.finish + random.choice([0, HOUR])))
+    elif what == "hold":
+        tasks[i] = replace(task, modes=tuple(replace(mode, hold=mode.hold + HOUR) for mode in task.modes))
+    elif what == "due":
+        tasks[i] = replace(task, due=NOON + random.randrange(10) * DAY)
+    elif what == "release":
+        tasks[i] = replace(task, release=NOON + random.randrange(400) * QUARTER)
+    elif what == "gone" and len(tasks) > 1:
+        del tasks[i]
+        relations = tuple(relation for relation in network.precedences if task.id not in (relation.before, relation.after))
+        return replace(network, tasks=tuple(tasks), precedences=relations)
+    elif what == "more":
+        more = yard(random, 6)
+        extra = tuple(replace(task, id=f"{len(tasks)} {task.id}") for task in more.tasks)
+        waits = tuple(replace(relation, before=f"{len(tasks)} {relation.before}", after=f"{len(tasks)} {relation.after}") for relation in more.precedences)
+        return replace(network, tasks=(*tasks, *extra), precedences=(*network.precedences, *waits))
+    elif what == "reserved":
+        return replace(network, reserved=(*network.reserved, ("freezer", NOON + DAY, NOON + 3 * DAY, 45.0)))
+    elif what == "waits" and i:
+        return replace(network, precedences=(*network.precedences, Precedence(tasks[0].id, task.id)))
+    return replace(network, tasks=tuple(tasks))
+
+
+@often
+@given(st.builds(yard, st.randoms(use_true_random=False), st.integers(5, 60)), st.randoms(use_true_random=False))
+def test_placing_again_equals_placing_from_nothing(network: Network, random: Random) -> None:
+    """After each of a few changes the result, and all that the next change rests on, equals a construction from nothing."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(again, "passes", lambda count: 0)  # small networks would be placed from nothing
+        patch.setattr(again, "SHARE", 1.0)
+        patch.setattr(again, "MARGIN", 0)
+        made = construct(network)
+        for _ in range(3):
+            network = changed(network, made, random)
+            made, scratch = reconstruct(network, made), construct(network)
+            assert made.placed == scratch.placed
+            assert made.seen == scratch.seen
+            assert made.order == scratch.order
+
+
+def test_one_fact_in_a_long_plan_equals_planning_from_nothing() -> None:
+    """In a plan of 60 harvests a task done late moves what it must, and the result equals planning from nothing."""
+    network = season(60)
+    made = construct(network)
+    i = len(network.tasks) // 2
+    task = network.tasks[i]
+    late = replace(task, fixed=(made.placed[task.id].start, made.placed[task.id].finish + 2 * HOUR))
+    after = replace(network, tasks=(*network.tasks[:i], late, *network.tasks[i + 1 :]))
+    assert reschedule(after, made) == schedule(after)
+
+
+def frozen(name: str, litres: float, mass: float = 0.0, due: int | None = None) -> Task:
+    """A lot to be frozen for a day, at any hour."""
+    return Task(name, 0, 0, (Mode(DAY, None, (("freezer", litres),), (("freezer", mass),) if mass else ()),), NOON, due)
+
+
+def test_a_freezer_takes_its_rating_within_a_day() -> None:
+    """Two loads of 4 kg in a freezer rated for 6 kg a day begin a day apart, though there is room for both."""
+    network = Network((frozen("a", 10, 4.0), frozen("b", 10, 4.0)), (), {"freezer": 90.0}, daily={"freezer": 6.0})
+    placed = schedule(network)
+    assert sorted(at.start - NOON for at in placed.values()) == [0, DAY]
+
+
+def test_a_load_above_the_rating_goes_in_alone() -> None:
+    """A load of 8 kg in a freezer rated for 6 kg a day has no other load within a day of it."""
+    network = Network((frozen("a", 10, 8.0), frozen("b", 10, 1.0)), (), {"freezer": 90.0}, daily={"freezer": 6.0})
+    placed = schedule(network)
+    assert abs(placed["a"].start - placed["b"].start) == DAY
+
+
+def test_the_verifier_sees_two_loads_above_the_rating() -> None:
+    """A schedule that loads 8 kg within an hour into a freezer rated for 6 kg a day is found out."""
+    network = Network((frozen("a", 10, 4.0), frozen("b", 10, 4.0)), (), {"freezer": 90.0}, daily={"freezer": 6.0})
+    placed = {name: Placement(NOON + i * HOUR, NOON + i * HOUR + DAY, NOON + i * HOUR + DAY, (), ()) for i, name in enumerate("ab")}
+    assert any("kg loaded within a day" in text for text in violations(network, placed))
+
+
+def test_the_search_lets_the_lot_that_is_due_go_first() -> None:
+    """One freezer, room for one lot: the constructive order or the search puts the one whose moth eggs hatch first in front."""
+    network = Network((frozen("a", 60), frozen("b", 60, due=NOON + DAY)), (), {"freezer": 90.0})
+    assert schedule(network)["b"].finish == NOON + DAY
+
+
+def test_the_end_of_a_hold_waits_so_that_packing_follows_in_time() -> None:
+    """Draining may end at noon, packing must follow within 2 h and can only be in the evening: the rack is left standing till then."""
+    drain = Task("drain", 0, 900, (Mode(12 * HOUR, None),), NOON - 12 * HOUR)
+    pack = Task("pack", 1800, 0, (Mode(0, None),), NOON, begin_calendar="evenings")
+    network = Network((drain, pack), (Precedence("drain", "pack", greatest=2 * HOUR),), {}, calendars=season(1).calendars | yard(Random(0), 2).calendars)
+    placed = schedule(network)
+    assert violations(network, placed) == []
+    assert placed["drain"].start == NOON - 12 * HOUR
+
+
+@sparse
+@given(yards, st.sampled_from(["freezer", "chest", "rack"]))
+def test_more_room_is_never_worse_than_what_fits_without_it(network: Network, resource: str) -> None:
+    """A schedule for less room is one for more: its cost bounds what the best schedule costs with more room."""
+    more = replace(network, capacities={**network.capacities, resource: 2 * network.capacities[resource]})
+    assert not_reported(more, schedule(network)) == []
