@@ -44,10 +44,12 @@ def init(
                 raise Fault(f"{out} exists already", f"afterpull init --from {out}, or --out another file")
             from scheduler.application.first_yard import system_zone, yard_text
 
+            asked = None in (name, latitude, longitude, units)
             name = name or click.prompt("Name of the yard")
             latitude = latitude if latitude is not None else click.prompt("Latitude in degrees, north positive", type=float)
             longitude = longitude if longitude is not None else click.prompt("Longitude in degrees, east positive", type=float)
-            timezone = timezone or click.prompt("Time zone", default=system_zone())
+            if timezone is None:
+                timezone = click.prompt("Time zone", default=system_zone()) if asked else system_zone()
             units = units or click.prompt("Units", type=click.Choice(["metric", "us"]), default="metric")
             content = yard_text(name, latitude, longitude, timezone, units).encode()
         else:
@@ -56,4 +58,5 @@ def init(
             yard = set_yard(book, content, str(path), int(now().timestamp()))
         if source is None:
             write_bytes(out, content)
-    click.echo(f"{yard.yard} is set. Look through {path}, change what differs, then: afterpull init --from {path}")
+    told = "after a harvest: afterpull log" if source else f"look through {path}, change what differs, then: afterpull init --from {path}"
+    click.echo(f"{yard.yard} ({yard.place.timezone}) is set; {told}")
