@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
 from scheduler.facts.season import MARKS, SPANS, Season
+
+WIDTH, INDENT = 80, " " * 21
+NEWEST = 2  # lines of evidence for one mark; a table of ten years has one for each
 
 
 def season_text(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -> str:
@@ -22,8 +26,8 @@ def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -
             yield f'  {name:18} not known; write "{name}: ..." under season in the yard file'
             continue
         day, observed = found
-        yield f"  {name:18} {day}  {'observed' if observed else 'a normal of the yard file, provisional'}"
-        yield from (f"  {'':18} {words}" for words in evidence.get(name, ()))
+        yield f"  {name:18} {day}  {'seen or measured' if observed else 'a normal of the yard file, provisional'}"
+        yield from _evidence([name], evidence)
 
 
 def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -> Iterator[str]:
@@ -36,5 +40,12 @@ def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -
         edges = [season.mark(f"{name} {edge}", day - timedelta(3)) for edge, day in (("begins", first), ("ends", last))]
         firm = all(found is not None and found[1] for found in edges)
         now = " (now)" if first <= today <= last else ""
-        yield f"  {name:18} {first} to {last}{now}  {'observed' if firm else 'normals, provisional'}"
-        yield from (f"  {'':18} {words}" for words in evidence.get(name, ()))
+        yield f"  {name:18} {first} to {last}{now}  {'seen or measured' if firm else 'normals, provisional'}"
+        yield from _evidence([name, f"{name} begins", f"{name} ends"], evidence)
+
+
+def _evidence(names: Sequence[str], evidence: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    """What marks rest on, the newest two of each, in lines that fit a terminal."""
+    for name in names:
+        told = [f"{name}: {words}" if name != names[0] else words for words in sorted(evidence.get(name, ()))[-NEWEST:]]
+        yield from (line for words in told for line in textwrap.wrap(words, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT + "  "))

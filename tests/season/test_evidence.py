@@ -51,7 +51,7 @@ def test_the_scale_says_when_the_flow_ended_and_the_dearth_began(keeper: Keeper,
     assert (abs((began[0] - date(2026, 7, 20)).days) <= 3, began[1]) == (True, True)
     shown = " ".join(keeper.types("season").split())
     assert f"main flow ends {ended[0]}" not in shown  # it is over; the next one is a normal again
-    assert any("by the hive scale, to about 3 days" in words for words in keeper.keeping.evidence["robbing begins"])
+    assert f"robbing begins: {began[0]} a dearth by the hive scale, to about 3 days" in shown
 
 
 def test_what_the_keeper_saw_comes_before_what_the_scale_says(keeper: Keeper, tmp_path: Path) -> None:

@@ -1,0 +1,59 @@
+"""A freezer's own surface coefficient from readings of the core. Readings are made with a known coefficient and a thermometer's error."""
+
+from __future__ import annotations
+
+import math
+import random
+
+import pytest
+
+from scheduler.estimates import comb
+from scheduler.estimates.cold_record import STEP
+from scheduler.estimates.exposure import temperatures
+from scheduler.estimates.freeze import packed
+from scheduler.estimates.own_surface import Cooling, recovery, surface_coefficient
+from tests.proof.test_exposure import HOUR, PIECE
+
+AIR = (-12.0,) * HOUR + (-15.0,) * HOUR + (-18.0,) * (22 * HOUR)
+
+
+def cooling(surface: float, hours: tuple[float, ...], *, off: float = 0.0, seed: int = 1) -> Cooling:
+    """A load of eight pieces, its core read so many hours after it went in by a thermometer that is off by so much now and then."""
+    chance, load = random.Random(seed), packed(8, PIECE, "none", 21.0)
+    _, typical, _ = comb.spread(surface=surface)
+    course = list(temperatures(load.body(typical), 21.0, AIR))
+    return Cooling(load, AIR, tuple((hour * 3600, course[round(hour * 3600 / STEP) - 1] + chance.uniform(-off, off)) for hour in hours))
+
+
+@pytest.mark.parametrize("surface", [5.0, 8.0, 13.0])
+def test_the_coefficient_that_made_the_readings_is_found_again(surface: float) -> None:
+    """Within 1 % from perfect readings, and between the ends of its range."""
+    found = surface_coefficient([cooling(surface, (1.0, 2.0, 3.0, 5.0))])
+    assert found.value == pytest.approx(surface, rel=0.01)
+    assert found.low < surface < found.high
+
+
+def test_the_range_holds_the_truth_with_a_thermometer_that_is_off() -> None:
+    """Of 40 fits to readings up to 0.8 K off, at least 36 ranges hold it: they are two standard errors wide."""
+    fits = [surface_coefficient([cooling(8.0, (1.0, 2.0, 3.0, 5.0), off=0.8, seed=seed)]) for seed in range(40)]
+    assert sum(one.low <= 8.0 <= one.high for one in fits) >= 36
+
+
+def test_more_readings_narrow_the_range() -> None:
+    """Two loads tell more than one."""
+    one = surface_coefficient([cooling(8.0, (1.0, 2.0, 3.0))])
+    two = surface_coefficient([cooling(8.0, (1.0, 2.0, 3.0)), cooling(8.0, (1.5, 2.5, 4.0))])
+    assert two.high - two.low < one.high - one.low
+
+
+def test_too_few_readings_and_readings_of_a_cold_core_are_refused() -> None:
+    """After a day every freezer has the same core."""
+    assert "3 are needed" in (surface_coefficient([cooling(8.0, (1.0, 2.0))]).refusal or "")
+    assert "while it cools" in (surface_coefficient([cooling(8.0, (21.0, 22.0, 23.0))]).refusal or "")
+    assert math.isinf(surface_coefficient([]).safe)
+
+
+def test_recovery_is_counted_from_when_the_load_went_in() -> None:
+    """Back within 2 K for an hour; a freezer that stays warm has not recovered."""
+    assert recovery(AIR, -18.0) == 2 * 3600
+    assert recovery((-9.0,) * 60, -18.0) is None
