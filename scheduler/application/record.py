@@ -19,7 +19,7 @@ from scheduler.facts.harvest import pulled_at, read_harvest
 from scheduler.facts.season import MARKS, SPANS
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.planning.drafts import local
+from scheduler.local_time import spoken as local
 from scheduler.planning.plan import PlannedTask
 from scheduler.quantities import parse
 

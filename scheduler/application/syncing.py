@@ -16,7 +16,7 @@ from scheduler.facts.happenings import AlertAcknowledged, Fact, TaskBegun, TaskD
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.caldav_sync import Change, Known, Remote, pull, push
 from scheduler.outputs.entries import slug, task_of
-from scheduler.outputs.local_time import local, moment_text
+from scheduler.local_time import local, moment_text
 from scheduler.outputs.publication import Published, chosen
 from scheduler.planning.plan import Plan, PlannedTask
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from scheduler.outputs.local_time import clock, local, moment_text
+from scheduler.local_time import clock, local, moment_text
 from scheduler.outputs.pen import Pen
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scheduler.outputs.local_time import local, moment_text
+from scheduler.local_time import local, moment_text
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from scheduler.outputs.content_lines import folded
 from scheduler.outputs.entries import Alarm, Entry
-from scheduler.outputs.local_time import is_ambiguous, local
+from scheduler.local_time import is_ambiguous, local
 
 if TYPE_CHECKING:
     from icalendar import Component

@@ -10,7 +10,7 @@ from functools import cached_property
 from hashlib import blake2b
 from typing import Any, Literal
 
-from scheduler.outputs.local_time import local, moment_text
+from scheduler.local_time import local, moment_text
 from scheduler.outputs.plain import one_line, paragraphs
 from scheduler.planning.plan import Link, Plan, PlannedTask
 from scheduler.quantities import show_duration

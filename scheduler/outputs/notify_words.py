@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
-from scheduler.outputs.local_time import clock, day, local, moment_text
+from scheduler.local_time import clock, day, local, moment_text
 from scheduler.outputs.notify import URGENT, Button, Message
 from scheduler.outputs.notify_timing import day_of, evening_or_morning, lateness
 from scheduler.outputs.plain import one_line

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from scheduler.outputs.local_time import iso
+from scheduler.local_time import iso
 from scheduler.planning.plan import Plan, PlannedTask
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.outputs.local_time import clock, day, local, moment_text
+from scheduler.local_time import clock, day, local, moment_text
 from scheduler.outputs.pen import Pen
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from scheduler.planning.drafts import Draft, local
+from scheduler.local_time import spoken
+from scheduler.planning.drafts import Draft
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.plan import Plan, PlannedTask, Reason, Status, Told, Warning
 from scheduler.planning.problem import Problem
@@ -109,9 +110,9 @@ class _Answering:
     def _bound(self, at: Placement) -> Iterator[Reason]:
         """What kept a task from being earlier."""
         kind, name = at.bound_by
-        when = local(at.start, self.zone)
+        when = spoken(at.start, self.zone)
         if kind == "after":
-            yield Reason(f"after {name.rpartition('/')[2]}", f'starts once "{self.titles[name]}" allows it ({local(self.placed[name].finish, self.zone)})')
+            yield Reason(f"after {name.rpartition('/')[2]}", f'starts once "{self.titles[name]}" allows it ({spoken(self.placed[name].finish, self.zone)})')
         elif kind == "hands":
             yield Reason("hands", f"waits for free hands in its window: {when}")
         elif kind == "window":

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from scheduler.facts.yard import Yard
+from scheduler.local_time import day as spoken_day
 from scheduler.planning.drafts import Draft
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.problem import Problem
@@ -108,7 +109,7 @@ def _freer(problem: Problem, windows: Windows, drafts: Sequence[Draft], network:
             more.calendar(draft.open_end, draft.hours)
         yield Change(
             "hands",
-            f"{day:%a} {day.day} {day:%b} kept free from {FREE_DAY[0]:%H:%M} to {FREE_DAY[1]:%H:%M}",
+            f"{spoken_day(day, day.year)} kept free from {FREE_DAY[0]:%H:%M} to {FREE_DAY[1]:%H:%M}",
             replace(network, calendars=more.calendars),
             windows.moment(day, FREE_DAY[0]),
         )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, tzinfo
 
 from scheduler.estimates.cold_record import AirRecord
 from scheduler.facts.harvest import Harvest
@@ -87,9 +86,3 @@ NOTHING = Happened()
 def slug(name: str) -> str:
     """A card's name as part of a task's id: "give back" is typed give-back."""
     return name.replace(" ", "-")
-
-
-def local(moment: int, zone: tzinfo) -> str:
-    """A moment as a person writes it: "Tue 11 Aug 10:30"."""
-    at = datetime.fromtimestamp(moment, zone)
-    return f"{at:%a} {at.day} {at:%b %H:%M}"

@@ -8,7 +8,8 @@ from datetime import tzinfo
 from typing import Any
 
 from scheduler.estimates.cold_record import COLD, SILENT, Air
-from scheduler.planning.drafts import Happened, Subject, local
+from scheduler.local_time import spoken
+from scheduler.planning.drafts import Happened, Subject
 from scheduler.planning.plan import Reason
 from scheduler.quantities import show, show_duration
 
@@ -69,7 +70,7 @@ def uncounted(seconds: float, rule: str) -> Reason:
 
 def _told(air: Air, freezer: str, zone: tzinfo) -> str:
     several = air.rows > 1
-    span = f"{local(air.first, zone)} to {local(air.last, zone)}" if several else local(air.first, zone)
+    span = f"{spoken(air.first, zone)} to {spoken(air.last, zone)}" if several else spoken(air.first, zone)
     degrees = f"{show(air.coldest, 'temperature')} to {show(air.warmest, 'temperature')}" if several else show(air.coldest, "temperature")
     silent = f"; silent for {show_duration(air.silent)}, which counts as {show(SILENT, 'temperature')} (assumed)" if air.silent >= 60 else ""
     return f"{freezer} log {span}: {air.rows} reading{'s' * several}, {degrees}{silent}"

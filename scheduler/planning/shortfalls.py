@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from scheduler.estimates import freeze
-from scheduler.planning.drafts import Draft, local
+from scheduler.local_time import spoken
+from scheduler.planning.drafts import Draft
 from scheduler.planning.network import Network, Placement, Task
 from scheduler.planning.plan import Warning
 from scheduler.planning.problem import Problem
@@ -46,7 +47,7 @@ def _late(
             continue
         for kind, limit in (("deadline missed", draft.deadline), ("due date missed", draft.due)):
             if limit is not None and at.finish > limit:
-                told = f"{draft.title}: by {local(limit, zone)}, planned for {local(at.finish, zone)}, {show_duration(at.finish - limit)} late"
+                told = f"{draft.title}: by {spoken(limit, zone)}, planned for {spoken(at.finish, zone)}, {show_duration(at.finish - limit)} late"
                 yield Warning(kind, draft.id, f"{told}. {_cure(limit, problem, tasks[draft.id], network, cures.get(draft.id, ()))}")
                 break
 
@@ -60,7 +61,7 @@ def _cure(limit: int, problem: Problem, task: Task, network: Network, cures: Seq
         calendar = network.calendars[task.begin_calendar]
         opens = calendar.index(task.release)
         if not calendar.has(opens) or calendar.starts[opens] >= limit:
-            when = f"before {local(calendar.starts[opens], problem.zone)}" if calendar.has(opens) else "at all"
+            when = f"before {spoken(calendar.starts[opens], problem.zone)}" if calendar.has(opens) else "at all"
             return f"Its windows do not open {when}: look at what the card asks of season, sun and temperature."
     return "No single change cures it: neither more room, nor one more free day."
 

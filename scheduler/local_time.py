@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime, tzinfo
 from zoneinfo import ZoneInfo
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -19,7 +19,7 @@ def iso(instant: int, timezone: str) -> str:
     return local(instant, timezone).isoformat()
 
 
-def day(moment: datetime, year: int) -> str:
+def day(moment: date, year: int) -> str:
     """ "Tue 11 Aug", with the year where it is not the one the reader expects."""
     text = f"{_DAYS[moment.weekday()]} {moment.day} {_MONTHS[moment.month - 1]}"
     return text if moment.year == year else f"{text} {moment.year}"
@@ -40,3 +40,9 @@ def moment_text(instant: int, timezone: str, year: int) -> str:
     """ "Thu 13 Aug 19:10" at the yard."""
     moment = local(instant, timezone)
     return f"{day(moment, year)} {clock(moment)}"
+
+
+def spoken(instant: int, zone: tzinfo) -> str:
+    """ "Thu 13 Aug 19:10" in a zone, the year left to the reader."""
+    moment = datetime.fromtimestamp(instant, zone)
+    return f"{day(moment, moment.year)} {clock(moment)}"
