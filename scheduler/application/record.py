@@ -19,7 +19,7 @@ from scheduler.facts.harvest import pulled_at, read_harvest
 from scheduler.facts.season import MARKS, SPANS
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.local_time import spoken as local
+from scheduler.local_time import spoken
 from scheduler.planning.plan import PlannedTask
 from scheduler.quantities import parse
 
@@ -113,21 +113,21 @@ def _is_open(keeping: Keeping, name: str) -> bool:
 
 
 def _done(keeping: Keeping, task: PlannedTask, at: int, whole: bool, amount: float | None) -> Said:
-    when = local(at, keeping.zone)
+    when = spoken(at, keeping.zone)
     if task.status == "done":
         raise Fault(f"{task.id} is done already", "afterpull undo, to take the last word back")
     for since, words in ((_pulled(task, keeping), "the supers came off"), (keeping.happened.begun.get(task.id), "it was begun")):
         if since is not None and at < since:
-            raise Fault(f"{task.id}: {when} lies before {words}, {local(since, keeping.zone)}", "the time at which it was done, such as 2026-08-12T19:40")
+            raise Fault(f"{task.id}: {when} lies before {words}, {spoken(since, keeping.zone)}", "the time at which it was done, such as 2026-08-12T19:40")
     if amount is not None and amount < _left(task, amount):
         return Said(f"{task.title}: {amount:g} done {when}, {task.left - amount:g} left", TaskDone(occurred_at=at, task=task.id, amount=amount))
     began = keeping.happened.begun.get(task.id)
     if task.hold_done is not None and not whole and began is None:
         hold = task.hold_done - (task.hands[0][1] if task.hands else task.start)
-        told = f"{task.title}: begun {when}, holds until {local(at + hold, keeping.zone)}. When it is over: done again"
+        told = f"{task.title}: begun {when}, holds until {spoken(at + hold, keeping.zone)}. When it is over: done again"
         return Said(told, TaskBegun(occurred_at=at, task=task.id))
     early = task.hold_done - at if task.hold_done is not None and began is not None else 0
-    warned = f"; its hold was to last until {local(task.hold_done or at, keeping.zone)}, so it may not have done its work" if early > 60 else ""
+    warned = f"; its hold was to last until {spoken(task.hold_done or at, keeping.zone)}, so it may not have done its work" if early > 60 else ""
     return Said(f"{task.title}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
 
 
@@ -148,7 +148,7 @@ def _left(task: PlannedTask, amount: float) -> float:
 def _come(at: int, now: int, zone: ZoneInfo) -> None:
     """Refuse what is told of a moment still to come."""
     if at > now:
-        raise Fault(f"{local(at, zone)} is still to come; now it is {local(now, zone)}", "the time at which it happened")
+        raise Fault(f"{spoken(at, zone)} is still to come; now it is {spoken(now, zone)}", "the time at which it happened")
 
 
 def skip(ledger: Ledger, keeping: Keeping, text: str, because: str, at: int, now: int) -> Said:
@@ -162,8 +162,8 @@ def put_off(ledger: Ledger, keeping: Keeping, text: str, until: int, now: int) -
     """Say that a task is not to start before a moment."""
     task = named(keeping.plan, text, keeping.problem.rules)
     if until <= now:
-        raise Fault(f"{local(until, keeping.zone)} is over", "a time that is still to come, such as 2026-08-14T18:00")
-    words = f"{task.title}: put off until {local(until, keeping.zone)}"
+        raise Fault(f"{spoken(until, keeping.zone)} is over", "a time that is still to come, such as 2026-08-14T18:00")
+    words = f"{task.title}: put off until {spoken(until, keeping.zone)}"
     return _told(ledger, Said(words, TaskPutOff(occurred_at=now, task=task.id, until=until)), now)
 
 
@@ -193,7 +193,7 @@ def undo(ledger: Ledger, now: int) -> str | None:
     if last is None:
         return None
     about = next((str(getattr(last.fact, name)) for name in ("task", "harvest", "mark", "of", "path") if hasattr(last.fact, name)), "")
-    return f"Taken back: {last.fact.kind.replace('-', ' ')} {about}, told of {local(last.fact.occurred_at, zone)}"
+    return f"Taken back: {last.fact.kind.replace('-', ' ')} {about}, told of {spoken(last.fact.occurred_at, zone)}"
 
 
 def _subject(keeping: Keeping, measure: str, of: str | None) -> str:
