@@ -41,7 +41,7 @@ def run_file(content: bytes, path: str) -> Iterator[Told]:
     document = read(content, path)
     rules = record(document, RuleSet)
     known = {one.name for one in bundled().iterdir()} if Path(path).parent == Path(str(bundled())) else set()
-    own = (rules.ruleset,) if rules.overlay else () if Path(path).name in known else (path,)
+    own = (path,) if Path(path).name not in known else (rules.ruleset,) if rules.overlay else ()
     for i, scenario in enumerate(rules.scenarios):
         loc = ("scenarios", i)
         try:
