@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, ClassVar, Self, TypeVar
 
 import yaml
@@ -46,7 +47,17 @@ class Document:
 
     path: str
     data: Any
-    root: yaml.Node | None
+    text: str | None  # None where it was not read from a file
+
+    @cached_property
+    def root(self) -> yaml.Node | None:
+        """The values with their places."""
+        root: yaml.Node | None = yaml.compose(self.text, Loader=_Yaml12) if self.text is not None else None
+        return root
+
+    def __getstate__(self) -> dict[str, Any]:
+        """What is kept of a document; places are worked out again when something is wrong there."""
+        return {name: value for name, value in vars(self).items() if name != "root"}
 
     def place(self, loc: tuple[str | int, ...], *, key: bool = False) -> tuple[int, int]:
         """Line and column (from 1) of the value at `loc`, or of its key; the nearest enclosing place where it is missing."""
@@ -100,7 +111,9 @@ def read(content: bytes, path: str) -> Document:
     data = _value(root, path, faults)
     if faults:
         raise Refused(faults)
-    return Document(path, data, root)
+    document = Document(path, data, text)
+    vars(document)["root"] = root
+    return document
 
 
 def _problem(error: yaml.MarkedYAMLError) -> str:

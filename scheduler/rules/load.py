@@ -5,12 +5,19 @@ The one module below the application that reads the disk.
 
 from __future__ import annotations
 
+import contextlib
 import importlib.resources
+import os
+import pickle
+import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
+from hashlib import blake2b
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+import pydantic
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, read
@@ -42,8 +49,11 @@ def load(
     order; `changes` are the yard's own, laid on last, and `document` with `at` says where they are written. Raises `Refused` with every
     fault, and `Fault` for a name that is neither a set nor a file.
     """
+    layers = tuple(names)
+    if not changes and (rules := _kept(layers)) is not None:
+        return rules
     reading = _Reading(Path(beside))
-    for name in names:
+    for name in layers:
         reading.add(name)
     if changes:
         where = document or Document("the changes of the yard", {"changes": dict(changes)}, None)
@@ -51,6 +61,8 @@ def load(
     rules = Rules(reading.sets)
     if reading.to_check and (wrong := _wrong(rules)):
         raise Refused(wrong)
+    if not changes and not reading.keepers:
+        _keep(layers, rules)
     return rules
 
 
@@ -163,3 +175,46 @@ def _bundled_documents() -> Iterator[Document]:
     for file in sorted(bundled().iterdir(), key=lambda item: item.name):
         if file.name.endswith(".yaml"):
             yield read(file.read_bytes(), f"rulesets/{file.name}")
+
+
+def _place_kept(layers: Sequence[str]) -> Path | None:
+    """Where Python keeps the compiled form of what lies beside it, and under its conditions; None in an archive."""
+    folder = bundled()
+    return folder / "__pycache__" / f"{blake2b(repr(layers).encode(), digest_size=8).hexdigest()}.rules" if isinstance(folder, Path) else None
+
+
+def _stamp() -> tuple[Any, ...]:
+    """What the checked form of bundled rules depends on: the files, the code that reads them, and the library that holds them."""
+    code = Path(__file__).parent
+    read_from = [*Path(str(bundled())).glob("*.yaml"), *code.glob("*.py"), code.parent / "documents.py", code.parent / "quantities.py"]
+    return (pydantic.VERSION, *sorted((str(file), (at := file.stat()).st_size, at.st_mtime_ns) for file in read_from))
+
+
+def _kept(layers: Sequence[str]) -> Rules | None:
+    """Bundled rules as an earlier run checked and laid them, where nothing has changed since."""
+    place = _place_kept(layers)
+    if place is None or not place.is_file():
+        return None
+    try:
+        with place.open("rb") as file:
+            rules: Rules | None = pickle.load(file) if pickle.load(file) == _stamp() else None
+    except Exception:  # a damaged file can raise anything, and is written anew
+        return None
+    return rules
+
+
+def _keep(layers: Sequence[str], rules: Rules) -> None:
+    """Keep bundled rules for the next run, where files may be written."""
+    place = _place_kept(layers)
+    if place is None or sys.dont_write_bytecode:
+        return
+    whole = Rules(rules.sets)
+    _ = whole.parameters, whole.in_order, whole.cautions  # these are kept with it
+    beside = place.with_suffix(f".{os.getpid()}")
+    with contextlib.suppress(OSError):
+        place.parent.mkdir(exist_ok=True)
+        try:
+            beside.write_bytes(pickle.dumps(_stamp()) + pickle.dumps(whole))
+            beside.replace(place)
+        finally:
+            beside.unlink(missing_ok=True)

@@ -1,0 +1,79 @@
+"""Bundled rules are kept in their checked form for the next run, and never in place of what the files say."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+
+from scheduler.rules import load as loading
+from scheduler.rules.load import Rules, load
+
+OVERLAY = ("cool temperate",)
+
+
+@pytest.fixture
+def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Where rules are kept during the test; the folder of the bundled files is left alone."""
+    place = tmp_path / "__pycache__" / "kept.rules"
+    monkeypatch.setattr(loading, "_place_kept", lambda layers: place)
+    monkeypatch.setattr(sys, "dont_write_bytecode", False)
+    return place
+
+
+def told(rules: Rules) -> object:
+    """All that a plan takes from rules."""
+    return rules.in_order, rules.parameters, rules.cautions, [scenario.line for scenario in rules.scenarios]
+
+
+def test_kept_rules_say_what_the_files_say(kept: Path) -> None:
+    """Cards, parameters of the overlay, cautions with their citations, and the places of scenarios."""
+    written = load(OVERLAY)
+    again = load(OVERLAY)
+    assert again is not written
+    assert told(again) == told(written)
+
+
+def test_a_fault_in_kept_rules_is_told_at_its_line(kept: Path) -> None:
+    """The places in a file are worked out again only where something is wrong there."""
+    first, again = (load(OVERLAY).sets["cut comb"].document.fault(("tasks", "drain"), "wrong", key=True) for _ in range(2))
+    assert first == again
+    assert first.line > 1
+
+
+def test_rules_are_read_anew_once_anything_they_rest_on_has_changed(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As after an upgrade, or in a checkout where somebody edits a rule file."""
+    load(OVERLAY)
+    monkeypatch.setattr(loading, "_stamp", lambda: ("another",))
+    assert loading._kept(OVERLAY) is None
+    load(OVERLAY)
+    assert loading._kept(OVERLAY) is not None
+
+
+def test_the_stamp_names_every_rule_file_and_the_code_that_checks_it() -> None:
+    """A file that is not in it could change unseen."""
+    names = {Path(str(entry[0])).name for entry in loading._stamp()[1:]}
+    assert {"cut_comb.yaml", "cool_temperate.yaml", "schema.py", "layers.py", "documents.py", "quantities.py"} <= names
+
+
+@pytest.mark.parametrize("content", [b"", b"not rules", bytes(range(256))], ids=["empty", "text", "noise"])
+def test_a_damaged_file_is_written_anew(kept: Path, content: bytes) -> None:
+    """Whatever stands in it, the plan rests on the rule files."""
+    kept.parent.mkdir()
+    kept.write_bytes(content)
+    assert "cut comb" in load(OVERLAY).sets
+    assert loading._kept(OVERLAY) is not None
+
+
+def test_changes_of_a_keeper_are_never_kept(kept: Path) -> None:
+    """They come from the yard's file of today."""
+    load(OVERLAY, {"cut comb": {"parameters": {"drain floor": "24 h"}}})
+    assert not kept.exists()
+
+
+def test_nothing_is_said_where_nothing_can_be_kept(kept: Path) -> None:
+    """A folder in which nothing can be made makes a plan slower, not wrong."""
+    kept.parent.touch()  # a file in the folder's place
+    assert "cut comb" in load(OVERLAY).sets
+    assert not kept.exists()
