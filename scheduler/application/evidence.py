@@ -9,11 +9,14 @@ from zoneinfo import ZoneInfo
 from scheduler.application.series import log_of, table_of
 from scheduler.estimates.cold_record import AirRecord, of_logs, with_readings
 from scheduler.estimates.marks import Mark, of_scale, of_weather
-from scheduler.facts.happenings import Reading, SeriesRecorded
+from scheduler.facts.happenings import Reading, SeriesRecorded, SettingChanged
 from scheduler.facts.season import NEAR
+from scheduler.quantities import parse
 from scheduler.rules.load import Rules
 
 FLIGHT = 12.0  # °C, lowest flight temperature, 10 to 13 in print; common practice; the rules' own parameter overrules it
+
+SURFACE = "surface coefficient of "  # the setting's name, before that of the freezer
 
 
 def marks_of(series: Sequence[SeriesRecorded], flight: float) -> list[Mark]:
@@ -47,6 +50,12 @@ def air_of(freezers: Sequence[str], series: Sequence[SeriesRecorded], readings: 
         if logs or read:
             found[name] = with_readings(of_logs(logs), read)
     return found
+
+
+def agreed_surfaces(settings: Sequence[SettingChanged]) -> dict[str, dict[str, float]]:
+    """The surface coefficient of each freezer [W/m²K] that the keeper agreed to plan with."""
+    changed = {one.name.removeprefix(SURFACE): one.value for one in settings if one.name.startswith(SURFACE)}
+    return {name: {"surface_coefficient": parse(value, "surface coefficient")} for name, value in changed.items()}
 
 
 def core_of(readings: Sequence[Reading]) -> dict[str, list[tuple[int, float]]]:

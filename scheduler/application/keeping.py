@@ -9,13 +9,25 @@ from pathlib import Path
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
-from scheduler.application.evidence import air_of, core_of, flight_temperature, marks_of, unseen
+from scheduler.application.evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, unseen
 from scheduler.application.planned import rules_of
 from scheduler.diagnostics import Diagnostic, Refused
 from scheduler.documents import Document, read
 from scheduler.estimates.cold_record import AirRecord
 from scheduler.estimates.marks import Mark
-from scheduler.facts.happenings import Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
+from scheduler.facts.happenings import (
+    Fact,
+    HarvestLogged,
+    Observed,
+    Reading,
+    SeriesRecorded,
+    SettingChanged,
+    TaskBegun,
+    TaskDone,
+    TaskPutOff,
+    TaskSkipped,
+    YardSet,
+)
 from scheduler.facts.harvest import Harvest, read_harvest
 from scheduler.facts.season import Season
 from scheduler.facts.standing import Recorded, standing
@@ -56,10 +68,9 @@ class Keeping:
         """The yard file as last set, with the newest readings of its rooms and freezers in place of what the file says."""
         yard = read_yard(self._yard_text.text.encode(), self._yard_text.path)
         readings = self._readings()
-        equipment = {
-            name: one.model_copy(update={"temperature": readings[name, "freezer temperature"]}) if (name, "freezer temperature") in readings else one
-            for name, one in yard.equipment.items()
-        }
+        agreed = agreed_surfaces(self._of(SettingChanged))
+        measured = {name: {"temperature": readings[name, "freezer temperature"]} for name in yard.equipment if (name, "freezer temperature") in readings}
+        equipment = {name: one.model_copy(update={**measured.get(name, {}), **agreed.get(name, {})}) for name, one in yard.equipment.items()}
         changed: dict[str, object] = {"equipment": equipment}
         for place in ("room", "store"):
             seen = {what.removeprefix(f"{place} "): value for (_, what), value in readings.items() if what.startswith(f"{place} ")}

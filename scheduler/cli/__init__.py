@@ -22,6 +22,7 @@ COMMANDS = {  # name: (module, one line)
     "undo": ("scheduler.cli.telling", "Take back the last thing that was told."),
     "why": ("scheduler.cli.asking", "Why a task is when it is: rule, numbers, sources."),
     "season": ("scheduler.cli.asking", "The marks of the season and what they rest on."),
+    "freezer": ("scheduler.cli.freezer", "What a freezer's own log and readings tell of it."),
     "ledger": ("scheduler.cli.ledger", "Export, import, check or back up the ledger."),
     "calendar": ("scheduler.cli.calendar", "Write the plan as a calendar file; check any calendar file."),
     "serve": ("scheduler.cli.serve", "Serve the plan as calendar feeds, each person under a secret address."),

@@ -58,8 +58,9 @@ def warm_time(lot: Named, room: Named, target: float) -> Estimate:
 
 
 def _freezer(freezer: Named) -> freeze.Freezer:
-    rated = float(freezer.get("rated", -1.0))
-    return freeze.Freezer(float(freezer["temperature"]), str(freezer.get("air") or "still"), rated if rated > 0 else None)
+    rated, surface = float(freezer.get("rated", -1.0)), float(freezer.get("surface", -1.0))
+    air = str(freezer.get("air") or "still")
+    return freeze.Freezer(float(freezer["temperature"]), air, rated if rated > 0 else None, surface if surface > 0 else None)
 
 
 def _unmeasured(freezer: Named) -> Estimate | None:
@@ -80,11 +81,15 @@ def freeze_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
     refused = _unmeasured(freezer)
     if refused:
         return refused
+    return _hold(packed_load(batch, lot, freezer), freezer)
+
+
+def packed_load(batch: Named, lot: Named, freezer: Named) -> freeze.Load:
+    """The packed pieces of a batch as they stand in a freezer."""
     size = (float(lot["length"]), float(lot["width"]), float(lot["thickness"]))
     space = float(freezer.get("space", 0.0)) or None
     count = max(1, round(float(batch.get("count", 1.0))))
-    load = freeze.packed(count, size, str(lot.get("package") or "none"), _comb_temperature(lot), space=space)
-    return _hold(load, freezer)
+    return freeze.packed(count, size, str(lot.get("package") or "none"), _comb_temperature(lot), space=space)
 
 
 def freeze_comb_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:

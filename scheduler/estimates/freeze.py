@@ -119,9 +119,8 @@ def cooling_time(load: Load, freezer: Freezer, target: float) -> Estimate:
 
 def _how(load: Load, freezer: Freezer) -> list[str]:
     slow, typical, quick = comb.spread(freezer.air, freezer.surface)
-    lines = [
-        f"surface coefficient {typical.surface:g} W/m²K ({slow.surface:g} to {quick.surface:g}): from memory, within what free convection and radiation give"
-    ]
+    spread = f"({slow.surface:g} to {quick.surface:g}): from memory, within what free convection and radiation give"
+    lines = [f"surface coefficient {typical.surface:.3g} W/m²K {spread if freezer.surface is None else 'as told for this freezer'}"]
     if freezer.rated:
         lines.append(
             f"rated {freezer.rated * 86400:g} kg/day of water-based test load at {TEST_LOAD_HEAT / 1e3:g} kJ/kg (from memory) is {power(freezer):.0f} W"

@@ -45,6 +45,7 @@ class Equipment(Measured):
     temperature: Annotated[float | None, between("temperature", "-90 °C", "120 °C")] = None
     freezing_capacity: Annotated[float | None, positive("mass rate")] = None
     air: Annotated[str, one_of("still", "fan")] = "still"
+    surface_coefficient: Annotated[float | None, between("surface coefficient", "1 W/m2K", "60 W/m2K")] = None
     depth: Annotated[float | None, positive("length")] = None
 
     @property

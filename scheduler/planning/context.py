@@ -70,8 +70,15 @@ def of_kind(yard: Yard, kind: str) -> list[tuple[str, Equipment]]:
 def freezer(one: Equipment | None) -> dict[str, Any]:
     """A freezer's facts; `known` is false where the yard has none or does not say how cold it is."""
     if one is None or one.temperature is None:
-        return {"known": False, "temperature": 0.0, "space": (one.space or 0.0) if one else 0.0, "air": "still", "rated": UNKNOWN}
-    return {"known": True, "temperature": one.temperature, "space": one.space or 0.0, "air": one.air or "still", "rated": one.freezing_capacity or UNKNOWN}
+        return {"known": False, "temperature": 0.0, "space": (one.space or 0.0) if one else 0.0, "air": "still", "rated": UNKNOWN, "surface": UNKNOWN}
+    return {
+        "known": True,
+        "temperature": one.temperature,
+        "space": one.space or 0.0,
+        "air": one.air or "still",
+        "rated": one.freezing_capacity or UNKNOWN,
+        "surface": one.surface_coefficient or UNKNOWN,
+    }
 
 
 @lru_cache(maxsize=64)

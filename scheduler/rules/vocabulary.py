@@ -70,7 +70,7 @@ VOCABULARY: Final[dict[str, dict[str, Sample]]] = {
     "yard": _YARD,
     "room": {"temperature": 21.0, "humidity": 0.55},
     "store": {"known": True, "temperature": 12.0, "humidity": 0.6},
-    "freezer": {"known": True, "temperature": -18.0, "space": 0.09, "air": "still", "rated": 0.0001},
+    "freezer": {"known": True, "temperature": -18.0, "space": 0.09, "air": "still", "rated": 0.0001, "surface": -1.0},
     "season": {anchor.replace(" ", "_"): True for anchor in (*ANCHORS[2:], "robbing", "beetle", "treatment")},
     "batch": {"count": 6.0, "of": 2.0, "mass": 1.8, "volume": 0.004},
 }

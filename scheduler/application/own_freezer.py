@@ -1,0 +1,83 @@
+"""A keeper's own freezer by its own record: its surface coefficient and how it recovers from a warm load; used once the keeper agrees."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from scheduler.application.evidence import SURFACE
+from scheduler.application.keeping import Keeping
+from scheduler.diagnostics import Fault
+from scheduler.estimates import own_surface
+from scheduler.estimates.callables import packed_load
+from scheduler.estimates.own_surface import Cooling, surface_coefficient
+from scheduler.facts.happenings import SettingChanged
+from scheduler.ledger.store import Ledger
+from scheduler.planning.context import freezer as facts_of
+from scheduler.planning.expand import Expansion
+from scheduler.planning.planner import Planning
+from scheduler.planning.proof import held
+from scheduler.quantities import Estimate, show_duration
+
+
+@dataclass(frozen=True, slots=True)
+class OwnFreezer:
+    """What a freezer's record tells: the fitted coefficient, the one that the plan uses [W/m²K, None: the usual range], recoveries by task [s]."""
+
+    name: str
+    fitted: Estimate
+    used: float | None
+    recoveries: tuple[tuple[str, float | None], ...]
+
+
+def freezer_of(keeping: Keeping, name: str | None) -> OwnFreezer:
+    """What the record of a freezer tells; where the yard has one it need not be named. Raises `Fault`."""
+    freezers = [known for known, one in keeping.yard.equipment.items() if (one.kind or known) == "freezer"]
+    if name is None and len(freezers) == 1:
+        name = freezers[0]
+    if name is None or name not in freezers:
+        raise Fault("which freezer?" if name is None else f'"{name}" is not a freezer of this yard', " or ".join(freezers) or "a freezer under equipment")
+    equipment = keeping.yard.equipment[name]
+    loads = list(_loads(keeping, name))
+    own = equipment.temperature
+    recoveries = tuple((task, own_surface.recovery(one.cells, own)) for task, one in loads) if own is not None else ()
+    return OwnFreezer(name, surface_coefficient([one for _, one in loads if one.core]), equipment.surface_coefficient, recoveries)
+
+
+def agree(ledger: Ledger, found: OwnFreezer, now: int) -> float:
+    """Use the low end of what was fitted from now on; returns it [W/m²K]. Raises `Fault` where nothing could be fitted."""
+    if found.fitted.refusal:
+        raise Fault(found.fitted.refusal, "afterpull observe core temperature -9.5 °C --of LOT, while it cools and a log of the freezer's air runs")
+    value = round(found.fitted.safe, 1)
+    ledger.append([SettingChanged(occurred_at=now, name=SURFACE + found.name, value=f"{value:g} W/m2K")], now)
+    return value
+
+
+def told(found: OwnFreezer) -> str:
+    """What was found, in words."""
+    fitted = found.fitted
+    lines = [f"{found.name}: surface coefficient in use: {'the usual range' if found.used is None else f'{found.used:g} W/m2K'}"]
+    if fitted.refusal:
+        lines.append(f"  not fitted: {fitted.refusal}")
+    else:
+        lines.append(f"  fitted: {fitted.value:.1f} W/m2K ({fitted.low:.1f} to {fitted.high:.1f})")
+        lines += [f"    {line}" for line in fitted.basis]
+        lines.append(f"  to plan with {fitted.low:.1f} W/m2K, the low end: afterpull freezer {found.name} --use")
+    for task, seconds in found.recoveries:
+        lines.append(f"  {task}: " + ("not back within 2 K in the record" if seconds is None else f"back within 2 K after {show_duration(seconds)}"))
+    return "\n".join(lines)
+
+
+def _loads(keeping: Keeping, name: str) -> Iterator[tuple[str, Cooling]]:
+    """Each batch of packed comb that went in while the freezer's air was recorded, by task."""
+    problem = keeping.problem
+    planning = Planning(problem)
+    expansion = Expansion(problem, planning.pulls, planning.moments)
+    for draft in expansion.run():
+        hold = draft.card.card.hold
+        since = held(draft.id, draft.subject, problem.happened, problem.as_of, problem.zone)
+        proof = since.proof(name) if since else None
+        if proof and hold and "freeze_hold(" in (hold.estimate or ""):
+            lot = expansion.contexts[draft.subject]["lot"]
+            load = packed_load({"count": draft.count}, lot, facts_of(keeping.yard.equipment[name]))
+            yield draft.id, Cooling(load, proof.air.cells, proof.core)
