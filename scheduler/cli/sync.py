@@ -32,13 +32,13 @@ def sync(url: str, user: str, name: str, only: str, plain: bool, remember: bool,
         moment = int(now().timestamp())
         account = caldav_account.account(book, caldav_account.Account(url, user, name, only))
         asked = (lambda: str(click.prompt("Password", hide_input=True))) if remember else None
-        server = Server(account.url, account.user, caldav_account.password(account.url, account.user, asked), plain)
+        password = caldav_account.password(account.url, account.user, asked)
         wanted = account.name or Keeping(book.facts(), moment).yard.yard
-        calendar = find(server, wanted, slug(wanted))
-        caldav_account.remember(book, account, moment)
-        kinds = {"todos": (syncing.TODOS,), "events": (syncing.CALENDAR,)}.get(account.only, calendar.holds)
-        done = syncing.sync(book, calendar, f"{server.host}{calendar.href}", moment, [kind for kind in kinds if kind in calendar.holds])
-        server.close()
+        with Server(account.url, account.user, password, plain) as server:
+            calendar = find(server, wanted, slug(wanted))
+            caldav_account.remember(book, account, moment)
+            kinds = {"todos": (syncing.TODOS,), "events": (syncing.CALENDAR,)}.get(account.only, calendar.holds)
+            done = syncing.sync(book, calendar, f"{server.host}{calendar.href}", moment, [kind for kind in kinds if kind in calendar.holds])
     for line in done.lines:
         click.echo(line)
     later = f" {done.left} entries were being edited there; the next sync takes them up." if done.left else ""

@@ -15,6 +15,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC
 from email.utils import parsedate_to_datetime
+from types import TracebackType
+from typing import Self
 from urllib.parse import quote, urljoin, urlsplit
 
 from scheduler.diagnostics import Fault
@@ -79,6 +81,12 @@ class Server:
     def host(self) -> str:
         """The host and port, as part of a name for what is on it."""
         return f"{self._host[1]}:{self._host[2]}"
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+        self.close()
 
     def close(self) -> None:
         """Let go of the connection."""
