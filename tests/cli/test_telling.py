@@ -1,0 +1,236 @@
+"""What a keeper types at the bench: names of tasks, moments, readings, harvests in words; and the words that come back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+import pytest
+from freezegun import freeze_time
+
+from scheduler.cli.task_names import TASK
+from scheduler.cli.telling import done
+from tests.keeping.keeper import Keeper
+
+
+@pytest.fixture
+def ridge(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Keeper:
+    """Kestrel Bank on the evening after the pull."""
+    monkeypatch.chdir(tmp_path)
+    keeper = Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
+    return keeper.waits_until("2026-08-11T20:00")
+
+
+def test_several_tasks_are_told_at_once(ridge: Keeper) -> None:
+    """A line for each."""
+    assert ridge.types("done", "close-up", "reduce-entrances").count("done Tue 11 Aug 20:00") == 2
+    assert {ridge.task(name).status for name in ("close-up", "reduce-entrances")} == {"done"}
+
+
+def test_of_several_tasks_none_is_told_where_one_is_unknown(ridge: Keeper) -> None:
+    """All or nothing."""
+    ridge.types("done", "close-up", "wobble", refused=True)
+    assert ridge.task("close-up").status == "planned"
+
+
+def test_an_ambiguous_name_lists_what_it_could_be(ridge: Keeper) -> None:
+    """Each lot has a record to open."""
+    text = ridge.types("done", "lot-record", refused=True)
+    assert '"lot-record" could be any of 3 tasks' in text
+    assert all(f"ridge-2/{lot}/lot-record" in text for lot in "abc")
+
+
+@pytest.mark.parametrize(("typed", "meant"), [("freez", "ridge-2/a/freeze.1"), ("a/strian", "b/strain"), ("Close Up", "ridge-2/close-up")])
+def test_an_unknown_name_lists_the_near_ones(ridge: Keeper, typed: str, meant: str) -> None:
+    """Half a name, two letters changed over, a title."""
+    text = ridge.types("done", typed, refused=True)
+    assert f'no task is named "{typed}"' in text
+    assert meant in text
+
+
+def test_the_end_of_an_id_is_enough_and_the_only_batch_needs_no_number(ridge: Keeper) -> None:
+    """a/cut is ridge-2/a/cut.1."""
+    ridge.types("done", "a/cut", "--at", "19:30")
+    assert ridge.told(ridge.task("a/cut.1")) == "2026-08-11 19:30"
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("19:40", "2026-08-11 19:40"),
+        ("yesterday 19:40", "2026-08-11 19:40"),
+        ("2026-08-11T19:40", "2026-08-11 19:40"),
+        ("2026-08-11T17:40Z", "2026-08-11 19:40"),
+    ],
+)
+def test_moments_are_typed_as_people_say_them(ridge: Keeper, typed: str, meant: str) -> None:
+    """Local time at the yard, unless an offset is given."""
+    if typed.startswith("yesterday"):
+        ridge.waits_until("2026-08-12T08:00")
+    ridge.types("done", "close-up", "--at", typed)
+    assert ridge.told(ridge.task("close-up")) == meant
+
+
+def test_a_clock_time_that_is_still_to_come_was_yesterday(ridge: Keeper) -> None:
+    """Told at eight in the morning, half past nine in the evening is over."""
+    ridge.waits_until("2026-08-12T08:00").types("done", "close-up", "--at", "21:30")
+    assert ridge.told(ridge.task("close-up")) == "2026-08-11 21:30"
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("soon", '"soon" is not a time'),
+        ("25:00", '"25:00" is not a time'),
+        ("2026-08-12T19:40", "is still to come"),
+        ("yesterday 19:40", "lies before the supers came off, Tue 11 Aug 10:30"),
+    ],
+)
+def test_what_can_not_be_a_moment_is_refused(ridge: Keeper, typed: str, words: str) -> None:
+    """No time at all, one that is still to come, one before the pull."""
+    assert words in ridge.types("done", "close-up", "--at", typed, refused=True)
+
+
+def test_a_hold_can_not_end_before_it_began(ridge: Keeper) -> None:
+    """The drain was begun at six."""
+    ridge.types("done", "a/drain.1", "--at", "18:00")
+    assert "lies before it was begun, Tue 11 Aug 18:00" in ridge.types("done", "a/drain.1", "--at", "17:00", refused=True)
+
+
+def test_what_is_done_is_done_once(ridge: Keeper) -> None:
+    """A second word is refused, with the way to take the first back."""
+    ridge.types("done", "close-up")
+    assert "afterpull undo" in ridge.types("done", "close-up", refused=True)
+
+
+def test_putting_off_takes_a_time_to_come(ridge: Keeper) -> None:
+    """A clock time means the next one; a day that is over is refused."""
+    assert "put off until Wed 12 Aug 18:00" in ridge.types("skip", "b/strain", "--until", "18:00")
+    assert "is over" in ridge.types("skip", "b/strain", "--until", "2026-08-10T18:00", refused=True)
+
+
+def test_skipping_needs_a_reason_or_a_time(ridge: Keeper) -> None:
+    """One of the two."""
+    assert "--because" in ridge.types("skip", "b/strain", refused=True)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["freezer", "temperature", "-16", "C"], "freezer temperature of freezer: -16 C"),
+        (["freezer", "temperature", "3 °F"], "freezer temperature of freezer: 3 °F"),
+        (["room", "humidity", "60%"], "room humidity of room: 60%"),
+        (["dearth", "began"], "robbing begins: seen on 2026-08-11"),
+        (["First", "Frost", "--on", "2026-08-09"], "first frost: seen on 2026-08-09"),
+    ],
+)
+def test_what_was_seen_is_told_as_people_say_it(ridge: Keeper, words: list[str], told: str) -> None:
+    """With or without a degree sign, in capitals or not."""
+    assert told in ridge.types("observe", *words)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["moisture", "17.8 %"], "--of ridge-2/a or --of ridge-2/b"),
+        (["moisture", "17.8"], "17.8"),
+        (["moisture", "80 %", "--of", "a"], "can not be"),
+        (["moisture", "17.8 %", "--of", "z"], '"z" is not one of what it can be of'),
+        (["first", "forst"], '"first frost"'),
+        (["first", "frost", "--on", "2026-10-09"], "is still to come"),
+        (["first", "frost", "--on", "autumn"], '"autumn" is not a date'),
+    ],
+)
+def test_what_can_not_have_been_seen_is_refused(ridge: Keeper, words: list[str], told: str) -> None:
+    """Of what, in which unit, on which day."""
+    assert told in ridge.types("observe", *words, refused=True)
+
+
+def test_completion_offers_open_tasks_only(ridge: Keeper) -> None:
+    """By the beginning of an id or of one of its parts."""
+    ridge.types("done", "close-up")
+    context = click.Context(done)
+    context.params["ledger"] = str(ridge.ledger)
+    with freeze_time("2026-08-11T18:00"):
+        offered = [item.value for item in TASK.shell_complete(context, done.params[0], "")]
+        drains = [item.value for item in TASK.shell_complete(context, done.params[0], "drain")]
+    assert "ridge-2/close-up" not in offered
+    assert "ridge-2/reduce-entrances" in offered
+    assert drains == ["ridge-2/a/drain.1"]
+
+
+def test_completion_is_silent_without_a_ledger(tmp_path: Path) -> None:
+    """It never speaks of errors."""
+    context = click.Context(done)
+    context.params["ledger"] = str(tmp_path / "none.sqlite")
+    assert TASK.shell_complete(context, done.params[0], "") == []
+
+
+def test_a_harvest_is_logged_in_words(ridge: Keeper, tmp_path: Path) -> None:
+    """Its file is written, names with odd signs and all."""
+    ridge.types("log", "--harvest", "ridge-3", "--hive", "north: old, tall", "--lot", "extracted 14 medium 17.9%", "--pulled", "09:00")
+    assert '"north: old, tall"' in (tmp_path / "ridge-3.yaml").read_text(encoding="utf-8")
+    assert ridge.has("a/spin")
+    assert "exists already" in ridge.types("log", "--harvest", "ridge-3", "--lot", "extracted 14 medium", refused=True)
+
+
+def test_more_lots_than_letters_are_refused_not_dropped(ridge: Keeper) -> None:
+    """27 of them."""
+    words = [word for _ in range(27) for word in ("--lot", "extracted 1 medium 17 %")]
+    assert "27 lots are more than can be told in words" in ridge.types("log", "--harvest", "big", *words, refused=True)
+
+
+def test_of_several_files_none_is_logged_where_one_is_refused(ridge: Keeper, tmp_path: Path) -> None:
+    """And both faults are told."""
+    good = (ridge.folder / "ridge-2.yaml").read_text(encoding="utf-8").replace("ridge-2", "ridge-4")
+    for name, text in (("good", good), ("bad", good.replace("frames: 5", "frames: 0")), ("worse", good.replace("shallow", "tiny"))):
+        (tmp_path / f"{name}.yaml").write_text(text, encoding="utf-8")
+    text = ridge.types("log", "good.yaml", "bad.yaml", "worse.yaml", refused=True)
+    assert "bad.yaml:6:" in text
+    assert "worse.yaml:6:" in text
+    assert [one.harvest for one in ridge.keeping.harvests] == ["ridge-2"]
+
+
+def test_the_first_yard_file_fits_the_place_and_is_not_overwritten(ridge: Keeper, tmp_path: Path) -> None:
+    """In the units asked for; every key that is not set stands there as a comment."""
+    words = [
+        "init",
+        "--yard",
+        "Pear Hill",
+        "--latitude",
+        "46.3",
+        "--longitude",
+        "14.2",
+        "--timezone",
+        "Europe/Ljubljana",
+        "--units",
+        "us",
+        "--ledger",
+        str(tmp_path / "new.sqlite"),
+    ]
+    assert "Pear Hill (Europe/Ljubljana) is set" in ridge.types(*words)
+    text = (tmp_path / "yard.yaml").read_text(encoding="utf-8")
+    assert "70 °F" in text
+    assert "#  first frost: 14 October" in text
+    assert "exists already" in ridge.types(*words, refused=True)
+
+
+def test_a_place_that_can_not_be_is_refused_and_nothing_is_written(ridge: Keeper, tmp_path: Path) -> None:
+    """91 degrees north."""
+    words = [
+        "init",
+        "--yard",
+        "Pole",
+        "--latitude",
+        "91",
+        "--longitude",
+        "0",
+        "--timezone",
+        "UTC",
+        "--units",
+        "metric",
+        "--ledger",
+        str(tmp_path / "new.sqlite"),
+    ]
+    assert "latitude" in ridge.types(*words, refused=True)
+    assert not (tmp_path / "yard.yaml").exists()
