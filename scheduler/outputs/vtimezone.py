@@ -103,17 +103,17 @@ def _onsets(tz: ZoneInfo, begin: datetime, end: datetime) -> Iterator[_Onset]:
         local = instant.astimezone(tz)
         return local.utcoffset() or timedelta(0), local.tzname() or ""
 
-    low = begin
+    low, before = begin, shown(begin)
     while low < end:
         high = low + _DAY
-        if shown(low) != shown(high):
+        after = shown(high)
+        if before != after:
             left, right = 0, int(_DAY.total_seconds())
             while right - left > 1:
                 middle = (left + right) // 2
-                left, right = (left, middle) if shown(low + timedelta(seconds=middle)) != shown(low) else (middle, right)
-            before, (after, name) = shown(low)[0], shown(high)
-            yield _Onset(low + timedelta(seconds=right), before, after, name)
-        low = high
+                left, right = (left, middle) if shown(low + timedelta(seconds=middle)) != before else (middle, right)
+            yield _Onset(low + timedelta(seconds=right), before[0], *after)
+        low, before = high, after
 
 
 def _yearly(zone: str, onsets: list[_Onset], years: range) -> list[_Yearly]:
