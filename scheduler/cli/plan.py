@@ -46,10 +46,7 @@ def plan(
 
         moment = as_of or now()
         found = planned(problem_of(harvests, yard, rules, moment))
-        if compare:
-            text = _compared(found, harvests, yard, rules, moment, compare)
-        else:
-            text = _shown(found, as_json, why)
+        text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, as_json, why)
         if calendar:
             _write(found, calendar)
         click.echo(text, nl=False)
