@@ -13,6 +13,7 @@ from hashlib import sha256
 from typing import get_args
 
 from scheduler.application.keeping import Keeping
+from scheduler.application.offering import parts
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.happenings import AlertAcknowledged
 from scheduler.facts.standing import Recorded, standing
@@ -99,8 +100,9 @@ def acknowledged(facts: tuple[Recorded, ...], yard: str) -> dict[str, int]:
     found: dict[str, int] = {}
     for one in standing(facts):
         if isinstance(one.fact, AlertAcknowledged):
+            task, number, _ = parts(one.fact.alert)
             for kind in ("", ".todo"):
-                found[f"{one.fact.alert}{kind}@{slug(yard)}.afterpull"] = one.fact.occurred_at
+                found[f"{task}.alarm-{number}{kind}@{slug(yard)}.afterpull"] = one.fact.occurred_at
     return found
 
 

@@ -10,17 +10,19 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from scheduler.application.keeping import Keeping
+from scheduler.application.offering import alert_key, parts
 from scheduler.application.publishing import acknowledged, publish_plan
 from scheduler.diagnostics import Fault
 from scheduler.facts.happenings import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.store import Ledger
+from scheduler.local_time import local, moment_text
 from scheduler.outputs.caldav_sync import Change, Known, Remote, pull, push
 from scheduler.outputs.entries import slug, task_of
-from scheduler.local_time import local, moment_text
 from scheduler.outputs.publication import Published, chosen
 from scheduler.planning.plan import Plan, PlannedTask
 
 CALENDAR, TODOS = "VEVENT", "VTODO"
+BY = "calendar"  # who heard an alert, where a calendar says that it was dismissed
 _ROUNDS = 2  # somebody who edits while we write is met once more; after that the next sync meets them
 
 
@@ -54,6 +56,7 @@ def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[s
         heard = _Hearing(Keeping(ledger.facts(), now), acknowledged(ledger.facts(), plan.yard), now)
         heard.hear(pulled.changes)
         ledger.append(heard.facts, now)
+        _quieten(ledger, heard.facts)
         save()  # after the facts: a change that is heard twice is known to the ledger, one that is lost is not
         if heard.facts:
             sent = publish_plan(ledger, now)
@@ -72,6 +75,14 @@ def _wanted(published: Mapping[str, Published], kinds: tuple[str, ...]) -> dict[
     events = chosen(published) if CALENDAR in kinds else {}
     todos = chosen(published, todos=True) if TODOS in kinds else {}
     return events | todos
+
+
+def _quieten(ledger: Ledger, facts: Iterable[Fact]) -> None:
+    """What was dismissed on a phone is not told again by the watch, to anybody."""
+    dismissed = {parts(one.alert)[:2]: one.occurred_at for one in facts if isinstance(one, AlertAcknowledged)}
+    for row in ledger.alerts.all() if dismissed else ():
+        if (at := dismissed.get(parts(row.id)[:2])) is not None:
+            ledger.alerts.acknowledge(row.id, at)
 
 
 class _Hearing:
@@ -138,9 +149,11 @@ class _Hearing:
             self._put_off[task] = change.value
 
     def _dismissed(self, change: Change, _: str, __: str) -> None:
-        if self._seen.get(f"{change.alert}@{self._yard}.afterpull", -1) < (at := min(change.at or self._now, self._now)):
-            self.facts.append(AlertAcknowledged(occurred_at=at, alert=change.alert))
-            self._seen[f"{change.alert}@{self._yard}.afterpull"] = at
+        name, at = f"{change.alert}@{self._yard}.afterpull", min(change.at or self._now, self._now)
+        if self._seen.get(name, -1) < at:
+            task, _, number = change.alert.rpartition(".alarm-")
+            self.facts.append(AlertAcknowledged(occurred_at=at, alert=alert_key(task, int(number), BY)))
+            self._seen[name] = at
 
     def _deleted(self, _: Change, task: str, __: str) -> None:
         if task in self._tasks and self._tasks[task].status in ("planned", "provisional", "impossible"):

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
+from scheduler.cli.watch import CHANNELS, config_from
 
 if TYPE_CHECKING:
     from scheduler.ledger.store import Ledger
+    from scheduler.outputs.notify_config import Config
 
 PORT = 8710
 FIRST = "keeper"  # who gets an address when nobody has one
@@ -22,8 +27,10 @@ FIRST = "keeper"  # who gets an address when nobody has one
 @click.option("--new", metavar="NAME", help="Make a secret address for a person and show it, once; an earlier one of theirs stops working.")
 @click.option("--revoke", metavar="NAME", help="A person's address stops working.")
 @click.option("--list", "listed", is_flag=True, help="Who has an address.")
+@click.option("--no-alerts", is_flag=True, help="Serve only; without it, what is due is told from here too, as by afterpull watch.")
+@CHANNELS
 @ledger_option
-def serve(lan: bool, port: int, new: str | None, revoke: str | None, listed: bool, ledger: str | None) -> None:
+def serve(lan: bool, port: int, new: str | None, revoke: str | None, listed: bool, no_alerts: bool, channels: Path | None, ledger: str | None) -> None:
     """Serve the plan as calendar feeds, for this machine or the local network.
 
     Filters are added to an address: ?todos=1, ?holds=1, ?hands-on=1, ?stream=cut+comb (joined by &).
@@ -41,7 +48,26 @@ def serve(lan: bool, port: int, new: str | None, revoke: str | None, listed: boo
         if listed:
             click.echo("\n".join(addresses.hashes(book.facts())) or "Nobody has an address: afterpull serve --new NAME")
         if revoke is None and new is None and not listed:
-            _serve(book, lan, port, moment)
+            with nullcontext() if no_alerts else _watching(ledger, config_from(channels)):
+                _serve(book, lan, port, moment)
+
+
+@contextmanager
+def _watching(where: str | None, config: Config) -> Iterator[None]:
+    """The watch in a thread of this process; another that runs already goes on telling, and this one waits."""
+    import threading
+
+    from scheduler.daemon import Watch, run
+    from scheduler.ledger.location import default_path
+
+    stop = threading.Event()
+    watch = threading.Thread(target=run, args=(Watch(default_path(where), config, say=lambda words: click.echo(words, err=True)),), kwargs={"stop": stop})
+    watch.start()
+    try:
+        yield
+    finally:
+        stop.set()
+        watch.join(timeout=20)
 
 
 def _serve(book: Ledger, lan: bool, port: int, moment: int) -> None:

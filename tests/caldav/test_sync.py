@@ -12,6 +12,7 @@ from icalendar import Alarm
 from scheduler.application.publishing import publish_plan
 from scheduler.application.syncing import TODOS, sync
 from scheduler.facts.happenings import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkipped
+from scheduler.ledger.alerts import Due
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.caldav_http import Stopped
 from scheduler.outputs.entries import task_of
@@ -115,15 +116,17 @@ def test_a_start_moved_before_it_can_be_is_told_and_moved_back(ledger: Ledger) -
 
 
 def test_a_dismissed_alarm_is_an_acknowledged_alert(ledger: Ledger) -> None:
-    """RFC 9074 section 6.1; the event and the to-do of the task are both quiet afterwards."""
+    """RFC 9074 section 6.1; event, to-do and the watch are quiet afterwards."""
     remote = Lying()
     sync(ledger, remote, "double", PULLED)
     uid, task = entry(remote, lambda _, phase, part: part.name == "VTODO" and bool(part.subcomponents))
+    ledger.alerts.offer([Due(f"{task}#0@keeper", task, PULLED + HOUR, "Soon", "crop")])
     remote.edit(uid, lambda part: part.subcomponents[0].add("ACKNOWLEDGED", datetime.fromtimestamp(PULLED + 60, UTC)))
     sync(ledger, remote, "double", PULLED + 120)
     sync(ledger, remote, "double", PULLED + 120)
     (heard,) = facts(ledger, AlertAcknowledged)
-    assert (heard.alert.rpartition(".alarm-")[0], heard.occurred_at) == (task, PULLED + 60)
+    assert (heard.alert, heard.occurred_at) == (f"{task}#0@calendar", PULLED + 60)
+    assert [one.acknowledged_at for one in ledger.alerts.all()] == [PULLED + 60]
     assert sum("ACKNOWLEDGED" in alarm for part in remote.entries().values() for alarm in part.subcomponents) == 2
 
 

@@ -45,7 +45,7 @@ def test_a_port_that_is_taken_is_told(where: str) -> None:
 
 @pytest.mark.slow
 def test_the_printed_address_answers(where: str, tmp_path: Path) -> None:
-    """The whole command: it starts, prints its first address, serves a calendar there and stops when it is asked to."""
+    """The whole command: it starts, prints its first address, serves a calendar there, tells alerts beside it, and stops when it is asked to."""
     with listening(False, 0) as free:
         port = free.getsockname()[1]
     words = [sys.executable, "-m", "scheduler", "serve", "--ledger", where, "--port", str(port)]
@@ -53,8 +53,7 @@ def test_the_printed_address_answers(where: str, tmp_path: Path) -> None:
     with errors, subprocess.Popen(words, stdout=subprocess.PIPE, stderr=errors, text=True, env={**os.environ, "PYTHONUNBUFFERED": "1"}) as process:
         try:
             assert process.stdout is not None
-            process.stdout.readline()
-            address = process.stdout.readline().strip().replace("webcal://", "http://")
+            address = next(line for line in process.stdout if line.startswith("webcal://")).strip().replace("webcal://", "http://")
             with urllib.request.urlopen(address, timeout=30) as answer:
                 assert answer.read().startswith(b"BEGIN:VCALENDAR")
             process.send_signal(signal.SIGINT)
