@@ -1,0 +1,41 @@
+"""What the goldens are made of: each example at a moment, as JSON, as a table and as a calendar."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+from click.testing import CliRunner
+
+from scheduler.cli import main
+
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parents[1]
+MOMENTS = {
+    "kestrel_bank/ridge-2": "2026-08-11T10:30",
+    "kestrel_bank/meadow-1": "2026-08-22T09:00",
+    "pelican_bend/levee-1": "2026-06-20T08:15",
+    "wattle_gully/gully-1": "2026-02-21T09:30",
+    "wattle_gully/creek-2": "2026-04-04T10:00",
+}
+
+
+def made(example: str) -> dict[str, bytes]:
+    """The files of one example by name: plan.json, plan.txt, plan.ics."""
+    words = ["plan", str(ROOT / "examples" / f"{example}.yaml"), "--as-of", MOMENTS[example]]
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "plan.ics"
+        table = _output([*words, "--calendar", str(out)])
+        return {"plan.json": _output([*words, "--json"]), "plan.txt": table, "plan.ics": out.read_bytes()}
+
+
+def _output(words: list[str]) -> bytes:
+    result = CliRunner().invoke(main, words)
+    if result.exit_code:
+        raise SystemExit(result.output)
+    return result.output.encode()
+
+
+def path(example: str, name: str) -> Path:
+    """Where a golden lies."""
+    return HERE / example.rpartition("/")[2] / name
