@@ -8,8 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
-from scheduler.estimates.temperature_log import TemperatureLog
+if TYPE_CHECKING:
+    from scheduler.estimates.temperature_log import TemperatureLog  # reads tables, which most plans have none of
 
 STEP = 600  # s of one cell of a record
 SILENT = 25.0  # °C that air counts as where a logger was silent: a warm room (assumed)
