@@ -18,8 +18,9 @@ from scheduler.application.offering import alert_key
 from scheduler.daemon import TICK, Watch, run
 from scheduler.ledger.alerts import Due
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify import Channel, Message, Press
+from scheduler.outputs.notify import Button, Channel, Message, Press
 from scheduler.outputs.notify_config import Config
+from scheduler.outputs.notify_desktop import Desktop
 from tests.watch.season import log_harvest
 
 IDLE = 0.5  # % of one core
@@ -42,7 +43,8 @@ class Stamped:
 
 
 def watch(where: str, stamps: str) -> None:
-    """The process that is measured."""
+    """The process that is measured; the desktop's library is loaded in it, as it is for a keeper."""
+    Desktop(lambda *_: None).send(Message("test", "A test", "", buttons=(Button("done", "Done"),)))
     stamped = Stamped(stamps)
 
     def channels(_: Config, __: Press) -> Mapping[str, Channel]:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import threading
+from http.server import BaseHTTPRequestHandler, HTTPServer
 
 import pytest
 
@@ -87,6 +89,37 @@ def test_a_service_that_does_not_answer_says_so_without_its_address(capfd: pytes
     for text in (reason, captured.out, captured.err, caplog.text):
         assert "h0ney-pass" not in text
         assert "t0ken-of-the-yard" not in text
+
+
+class Received(BaseHTTPRequestHandler):
+    """A web hook that keeps what was posted to it, and answers as it is told."""
+
+    answer, bodies = 200, list[str]()
+
+    def do_POST(self) -> None:
+        """Keep the body."""
+        self.bodies.append(self.rfile.read(int(self.headers["Content-Length"])).decode())
+        self.send_response(self.answer)
+        self.end_headers()
+
+    def log_message(self, *_: object) -> None:
+        """Say nothing."""
+
+
+@pytest.mark.system
+@pytest.mark.filterwarnings("ignore:'imghdr' is deprecated:DeprecationWarning")  # the library's own import
+def test_a_web_hook_gets_the_words_and_its_refusal_is_a_failure() -> None:
+    """One that answers 429 has not taken the message, and says so."""
+    with HTTPServer(("127.0.0.1", 0), Received) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        hook = Service("hook", f"json://127.0.0.1:{server.server_port}/t0ken-of-the-yard")
+        assert hook.send(DONE) is None
+        Received.answer = 429
+        reason = hook.send(DONE)
+        server.shutdown()
+    assert "Freezer hold done: 16 packages" in Received.bodies[0]
+    assert "429" in str(reason)
+    assert "t0ken" not in str(reason)
 
 
 @pytest.mark.system

@@ -71,10 +71,10 @@ def test_status_says_what_comes_next(where: str) -> None:
 
 def test_a_file_of_channels_that_is_wrong_is_refused_with_its_place(where: str, tmp_path: Path) -> None:
     """Before anything is told."""
-    (tmp_path / "mine.yaml").write_text("people: {keeper: {tell: [dekstop]}}\n")
+    (tmp_path / "mine.yaml").write_text("people: {keeper: {tell: [desk]}}\n")
     result = typed("watch", "--once", "--ledger", where, "--channels", str(tmp_path / "mine.yaml"))
     assert result.exit_code == 2
-    assert 'mine.yaml:1:25: keeper is told through "dekstop"' in result.stderr
+    assert 'mine.yaml:1:25: keeper is told through "desk"' in result.stderr
     assert 'write "desktop"' in result.stderr
 
 
