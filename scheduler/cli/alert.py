@@ -21,11 +21,10 @@ def test(channels: Path | None) -> None:
     from scheduler.cli.errors import refusals
 
     with refusals():
-        from importlib import import_module
-
+        from scheduler.daemon import channels_of
         from scheduler.outputs.notify import Message, first_that_delivers
 
-        made = import_module("scheduler.daemon").channels_of(config_from(channels), lambda *_: None)
+        made = channels_of(config_from(channels), lambda *_: None)
         message = Message("test", "This is a test: nothing is to be done", "If you can read this, alerts reach you here.")
         arrived = 0
         for name, channel in made.items():

@@ -58,13 +58,11 @@ def config_from(path: Path | None) -> Config:
 
 
 def _watch(once: bool, config: Config, where: str | None) -> None:
-    from importlib import import_module
-
+    from scheduler import daemon
     from scheduler.ledger.location import default_path
 
     with opened(where):
         pass  # a ledger that is missing or foreign is refused here, once
-    daemon = import_module("scheduler.daemon")  # named, as COMMANDS names its modules: the rooms stand side by side
     watching = daemon.Watch(default_path(where), config, say=click.echo)
     if not once:
         click.echo(f"watching {Path(default_path(where)).name}; Ctrl-C ends it")
