@@ -45,7 +45,8 @@ class _Alone(Placing):
         """Give a task its place, and take nothing."""
         self.placed[task.id] = at
 
-    def _take_out(self, names: Iterable[str]) -> None:
+    def take_out(self, names: Iterable[str]) -> None:
+        """Forget the places of tasks."""
         for name in names:
             self.placed.pop(name, None)
 

@@ -191,14 +191,18 @@ def _depths(order: Order) -> list[str]:
     """The tasks in an order of precedence; those in or behind a circle are left out."""
     waiting = {name: len(order.into.get(name, ())) for name in order.tasks}
     ready = [name for name, count in waiting.items() if not count]
+    ready.reverse()
     depth = order.depth = dict.fromkeys(ready, 0)
-    for name in ready:
+    sequence = []
+    while ready:  # the last first, so that what belongs together is gone through together: memory near by is quicker
+        name = ready.pop()
+        sequence.append(name)
         for relation in order.out.get(name, ()):
             waiting[relation.after] -= 1
             if not waiting[relation.after]:
                 depth[relation.after] = 1 + max(depth[earlier.before] for earlier in order.into[relation.after])
                 ready.append(relation.after)
-    return ready
+    return sequence
 
 
 def _units(order: Order, sequence: list[str]) -> list[str]:

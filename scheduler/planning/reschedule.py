@@ -2,7 +2,7 @@
 
 A unit's place follows from its tasks' records, from where its predecessors are, and from what units before it in the order have taken in
 the time its search looked at. Where none of that changed, it stays. The units that touch a stretch of time around the change are gone
-through in order on timelines of that stretch alone; where a search looks beyond it, the stretch is made longer and gone through again.
+through in order on timelines of that stretch alone; where a search looks beyond it, the stretch is made longer.
 """
 
 from __future__ import annotations
@@ -10,15 +10,16 @@ from __future__ import annotations
 import heapq
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from scheduler.planning.improve import improved, passes
 from scheduler.planning.network import DAY, Interval, Network, Placement, Task
-from scheduler.planning.order import Order, order_of, with_tasks
+from scheduler.planning.order import Key, Order, order_of, with_tasks
 from scheduler.planning.schedule import Construction, Placing, construct, horizon
 from scheduler.planning.timeline import Spans
 
 MARGIN = 3 * DAY  # looked at beyond what the change itself touches; longer means fewer second goes, shorter means fewer units
+FOLLOWERS = 300  # units behind a change that are looked at from the first
 SHARE = 0.5  # of all units; where more than these have to be gone through, placing from nothing is as quick
 HANDS = ""  # the key under which the pair of hands stands among the resources
 
@@ -34,18 +35,8 @@ def reconstruct(network: Network, previous: Construction) -> Construction:
     if passes(len(network.tasks)) or network.capacities != old.capacities or network.daily != old.daily:
         return construct(network)
     change = _change(network, previous)
-    since, until = change.reach(previous)
-    while True:
-        again = _Again(network, previous, change, since - MARGIN, until + MARGIN)
-        if again.candidates > SHARE * len(again.order.members):
-            return construct(network)
-        beyond = again.run()
-        if beyond is None:
-            return again.result()
-        width = until - since
-        since, until = min(since, beyond[0]), max(until, beyond[1])
-        if until - since < 2 * width:
-            until = since + 2 * width
+    again = _Again(network, previous, change)
+    return again.result() if again.run() else construct(network)
 
 
 @dataclass(slots=True)
@@ -55,18 +46,32 @@ class _Change:
     order: Order
     units: set[str]  # that have to be placed anew
     gone: dict[str, Task]  # earlier records of tasks that were removed or differ
-    taken: list[tuple[str, int, int]] = field(default_factory=list)  # resource, from, to, where other than tasks of the units changed
+    done: list[Task]  # new records of tasks that happened
+    taken: list[tuple[str, int, int]]  # resource, from, to, where reservations changed
 
     def reach(self, previous: Construction) -> Interval:
         """The time in which the change can show at first."""
         moments = [moment for _, start, end in self.taken for moment in (start, end)]
+        moments += [moment for task in self.done for moment in task.fixed or ()]
         for name in self.gone:
             at = previous.placed.get(name)
             moments += [at.start, at.finish] if at else []
-        for unit in self.units:
+        for unit in self._followers():
             moments += previous.seen.get(unit, ())
+        for unit in self.units:
             moments += [self.order.earliest[name] for name in self.order.members[unit]]
         return (min(moments), max(moments)) if moments else (0, 0)
+
+    def _followers(self) -> list[str]:
+        """The units that change, and as many of those behind them as are likely to move with them."""
+        found = sorted({*self.units, *(self.order.unit[name] for name in self.gone if name in self.order.unit)})
+        known = set(found)
+        for unit in found:
+            following = [other for other in self.order.unit_out.get(unit, ()) if other not in known]
+            if len(found) < FOLLOWERS:
+                known.update(following)
+                found += following
+        return found
 
 
 def _change(network: Network, previous: Construction) -> _Change:
@@ -90,7 +95,7 @@ def _change(network: Network, previous: Construction) -> _Change:
         moved |= {unit for unit, (_, until) in previous.seen.items() if until >= ends and unit in order.members}
     now, then = Counter(network.reserved), Counter(old.reserved)
     taken = [(name, start, end) for name, start, end, _ in (now - then) + (then - now)]
-    return _Change(order, moved, gone, taken)
+    return _Change(order, moved, gone, [task for task in changed.values() if task.fixed], taken)
 
 
 def _place(order: Order, unit: str) -> object:
@@ -104,45 +109,58 @@ def _place(order: Order, unit: str) -> object:
 class _Again:
     """Going through the units of a stretch of time."""
 
-    def __init__(self, network: Network, previous: Construction, change: _Change, since: int, until: int) -> None:
-        self.network, self.previous, self.change = network, previous, change
-        self.order, self.since, self.until = change.order, since, until
+    def __init__(self, network: Network, previous: Construction, change: _Change) -> None:
+        self.network, self.previous, self.change, self.order = network, previous, change, change.order
         self.due = set(change.units)  # units that have to be placed anew
         self.differs: dict[str, Spans] = {}  # where what is taken differs, by resource
-        seen, members, key = previous.seen, self.order.members, self.order.key
-        units = {unit for unit, (first, last) in seen.items() if first <= until and last >= since and unit in members}
-        units |= self.due
-        self._queued = units
-        self._heap = [(key[unit], unit) for unit in units]
-        self.candidates = len(units)
+        self.since, self.until = change.reach(previous)
+        self.placing = Placing(network, change.order)
+        self._queued: set[str] = set()
+        self._heap: list[tuple[Key, str]] = []
 
-    def run(self) -> Interval | None:
-        """Go through them. Returns None, or the time that a search looked at beyond the stretch."""
-        self.placing = placing = Placing(self.network, self.order)
-        old = self.previous.placed
+    def run(self) -> bool:
+        """Go through them; False where there are so many that placing from nothing is as quick."""
+        self._mark()
+        self._queued |= self.due
+        self._heap = [(self.order.key[unit], unit) for unit in self.due]
+        heapq.heapify(self._heap)
+        self._reach(self.since, self.until, None)
+        while self._heap and len(self._queued) <= SHARE * len(self.order.members):
+            key, unit = heapq.heappop(self._heap)
+            if unit in self.due or self._affected(unit):
+                self._place(unit, key)
+            else:
+                self._keep(unit)
+        return not self._heap
+
+    def _mark(self) -> None:
+        """Start from the earlier placements, and mark where the change itself makes what is taken differ."""
+        old, placing, tasks = self.previous.placed, self.placing, self.order.tasks
         placing.placed = {**old, **placing.placed}
         for unit in self.due:
             self._differ({name: old[name] for name in self.order.members[unit] if name in old}, self.previous.order.tasks)
         for name, task in self.change.gone.items():
             self._differ({name: old[name]} if name in old else {}, {name: task})
-            if name not in self.order.tasks or name not in self.order.unit:
+            if name not in self.order.unit and not (name in tasks and tasks[name].fixed):
                 placing.placed.pop(name, None)
-            elif self.order.tasks[name].fixed:
-                self._differ({name: placing.placed[name]}, self.order.tasks)
+        for task in self.change.done:
+            self._differ({task.id: placing.placed[task.id]}, tasks)
         for resource, start, end in self.change.taken:
             self.differs.setdefault(resource, Spans()).take(start, end)
-        self._follow(name for name, task in self.change.gone.items() if task.fixed or (name in self.order.tasks and self.order.tasks[name].fixed))
-        heapq.heapify(self._heap)
-        while self._heap:
-            unit = heapq.heappop(self._heap)[1]
-            if unit in self.due or self._affected(unit):
-                self._place(unit)
-                first, last = placing.seen.get(unit, (self.since, self.until))
-                if first < self.since or last > self.until:
-                    return first, min(last, placing.horizon)
-            else:
+        self._follow(name for name, task in self.change.gone.items() if task.fixed or (name in tasks and tasks[name].fixed))
+
+    def _reach(self, first: int, last: int, now: Key | None) -> None:
+        """Make the stretch longer: units whose turn is past take their places, the others wait for their turn."""
+        since, until = self.since, self.until = min(self.since, first - DAY - MARGIN), max(self.until, last + DAY + MARGIN)
+        members, queued = self.order.members, self._queued
+        joining = [unit for unit, (start, end) in self.previous.seen.items() if start <= until and end >= since and unit in members and unit not in queued]
+        queued.update(joining)
+        for unit in joining:
+            key = self.order.key[unit]
+            if now is not None and key < now:
                 self._keep(unit)
-        return None
+            else:
+                heapq.heappush(self._heap, (key, unit))
 
     def result(self) -> Construction:
         """The construction of the new network."""
@@ -151,6 +169,10 @@ class _Again:
         for unit in (seen.keys() - self.order.members.keys()) | (self.change.units - made.seen.keys()):
             seen.pop(unit, None)
         return Construction(made.network, made.order, made.placed, seen, made.horizon)
+
+    def _within(self, first: int, last: int) -> bool:
+        """Whether all that a search looked at, and all that a placement there touches, lies in the stretch; a load touches a day either way."""
+        return self.since <= first - DAY and last + DAY <= self.until
 
     def _affected(self, unit: str) -> bool:
         first, last = self.previous.seen[unit]
@@ -164,12 +186,20 @@ class _Again:
                         return True
         return False
 
-    def _place(self, unit: str) -> None:
+    def _place(self, unit: str, key: Key) -> None:
         members = [name for name in self.order.members[unit] if not self.order.tasks[name].fixed]
         before = {name: self.previous.placed[name] for name in members if name in self.previous.placed}
+        earlier = self.previous.seen.get(unit)
+        if earlier and not self._within(*earlier):
+            self._reach(*earlier, key)
         for name in members:
             self.placing.placed.pop(name, None)
         self.placing.place_unit(unit)
+        while members and not self._within(*self.placing.seen[unit]):
+            self.placing.take_out(members)
+            first, last = self.placing.seen[unit]
+            self._reach(first, last, key)
+            self.placing.place_unit(unit)
         after = {name: self.placing.placed[name] for name in members if name in self.placing.placed}
         moved = [name for name in members if before.get(name) != after.get(name)]
         self._differ({name: before[name] for name in moved if name in before}, self.previous.order.tasks)

@@ -109,7 +109,8 @@ class Placing:
             if resource in self.loads:
                 self.loads[resource].take(at.start, mass)
 
-    def _take_out(self, names: Iterable[str]) -> None:
+    def take_out(self, names: Iterable[str]) -> None:
+        """Give back what placements occupy."""
         for name in names:
             at = self.placed.pop(name, None)
             if at is None:
@@ -131,21 +132,25 @@ class Placing:
 
     def _together(self, members: tuple[str, ...]) -> None:
         self._settle()
+        self._push_none(members)
         for name in members:
             self.place(name)
         plain = self._cost(members)
         if not plain[1]:
             return
         first = {name: self.placed[name] for name in members if name in self.placed}
-        self._take_out(reversed(members))
+        self.take_out(reversed(members))
         self._repair(members)
         if self._cost(members) > plain:
-            self._take_out(reversed(members))
-            for name in members:
-                self.pushed.pop(name, None)
-                self.pushed_end.pop(name, None)
+            self.take_out(reversed(members))
+            self._push_none(members)
             for name, at in first.items():
                 self.put(self.tasks[name], at)
+
+    def _push_none(self, members: Iterable[str]) -> None:
+        for name in members:
+            self.pushed.pop(name, None)
+            self.pushed_end.pop(name, None)
 
     def _cost(self, members: tuple[str, ...]) -> tuple[int, int, int]:
         """Limits passed, greatest lags passed among them, and finishes, over the members of a unit."""
@@ -170,7 +175,7 @@ class Placing:
                     self.pushed_end[name] = self.placed[name].end_sittings[0][0] + over
                 else:
                     self.pushed[name] = self.placed[name].start + over
-                self._take_out(reversed(members[at[name] : i]))
+                self.take_out(reversed(members[at[name] : i]))
                 i = at[name]
                 continue
             if found is not None:
