@@ -39,6 +39,7 @@ from scheduler.planning.problem import Problem
 from scheduler.rules.load import Rules
 
 F = TypeVar("F", bound=Fact)
+HISTORY = 550 * 86400  # no card reaches further than the second spring after a pull: what was logged longer ago is history [s]; assumed
 
 
 class Keeping:
@@ -97,7 +98,7 @@ class Keeping:
     @cached_property
     def harvests(self) -> tuple[Harvest, ...]:
         """Every harvest as last logged, its lots with their newest readings."""
-        latest = {one.harvest: one for one in self._of(HarvestLogged)}
+        latest = {one.harvest: one for one in self._of(HarvestLogged) if one.occurred_at > self.as_of - HISTORY}
         readings = self._readings()
         return tuple(_with_readings(read_harvest(one.text.encode(), one.path, self.yard), readings) for one in latest.values())
 

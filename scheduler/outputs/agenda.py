@@ -42,6 +42,8 @@ def agenda(plan: Plan, moves: Sequence[Move] = (), overdue: Sequence[str] = (), 
     lines += _section("OVERDUE", _overdue(plan, late, everything), pen, "warning")
     lines += _section("MOVED since you last looked", _told(moves, everything), pen)
     lines += _section("MIND", _brief(mind, everything), pen, "warning")
+    if not any(task.status in OPEN for task in plan.tasks):
+        lines += ["", *pen.wrapped("Nothing is planned. After a harvest: afterpull log")]
     for title, indent, rows in _work(plan, everything):
         lines += _section(title, rows, pen, indent=indent)
     return "\n".join(lines) + "\n"

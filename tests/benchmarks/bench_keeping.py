@@ -27,15 +27,15 @@ from scheduler.rules.load import load
 ROOT = Path(__file__).resolve().parents[2]
 YARD = ROOT / "examples/kestrel_bank/yard.yaml"
 RIDGE = (ROOT / "examples/kestrel_bank/ridge-2.yaml").read_text(encoding="utf-8")
-FIRST = datetime(2020, 6, 1, 9, 0, tzinfo=UTC)
-SEASONS = 7  # over which the harvests are spread
+LAST = datetime(2026, 6, 1, 9, 0, tzinfo=UTC)
+A_SEASON = 25  # harvests; 1,000 are forty years of them
 IMPORTS = "import scheduler.cli, scheduler.cli.asking, scheduler.application.record, scheduler.outputs.agenda, scheduler.planning.planner, sqlalchemy, alembic"
 
 
 def written(number: int, of: int) -> tuple[str, str, datetime]:
-    """Name, text and moment of one of so many harvests, spread over the summers."""
-    season, place = divmod(number * SEASONS, of)
-    pulled = FIRST.replace(year=FIRST.year + season) + timedelta(days=60 * place / of)
+    """Name, text and moment of one of so many harvests, in the summers up to the last."""
+    season, place = divmod(of - 1 - number, A_SEASON)
+    pulled = LAST.replace(year=LAST.year - season) + timedelta(days=60 * (1 - place / A_SEASON))
     name = f"pull-{number:04}"
     text = RIDGE.replace("harvest: ridge-2", f"harvest: {name}").replace("2026-08-11T10:30", f"{pulled:%Y-%m-%dT%H:%M}")
     return name, text, pulled
@@ -45,7 +45,7 @@ def planned(count: int) -> tuple[float, float]:
     """Seconds to plan so many harvests, and seconds for each task."""
     yard = read_yard(YARD.read_bytes(), "yard.yaml")
     harvests = tuple(read_harvest(written(number, count)[1].encode(), "pull.yaml", yard) for number in range(count))
-    problem = Problem(yard, load(yard.rules), harvests, int(FIRST.timestamp()), yard.season)
+    problem = Problem(yard, load(yard.rules), harvests, int(LAST.timestamp()), yard.season)
     began = time.perf_counter()
     tasks = len(plan(problem).tasks)
     took = time.perf_counter() - began
@@ -57,7 +57,7 @@ def fill(place: Path, count: int) -> float:
     moments = []
     now = int(datetime(2027, 1, 1, tzinfo=UTC).timestamp())
     with Ledger.open(place) as ledger:
-        yard = set_yard(ledger, YARD.read_bytes(), str(YARD), int(FIRST.timestamp()))
+        yard = set_yard(ledger, YARD.read_bytes(), str(YARD), now)
         told = [written(number, count) for number in range(count)]
         logged = [HarvestLogged(occurred_at=int(pulled.timestamp()), harvest=name, text=text, path="pull.yaml") for name, text, pulled in told]
         ledger.append(logged, now)
