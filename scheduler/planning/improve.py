@@ -15,10 +15,10 @@ from dataclasses import dataclass, replace
 from scheduler.planning.network import Placement, Precedence, Schedule, Task
 from scheduler.planning.schedule import Construction, Placing, lag_passed, objective
 
-WORK = 5000  # placements the search may spend where a limit is passed; assumed, as are the next four
-IDLE_WORK = 1500  # and where none is, and only waiting could be saved
-MOST = 300  # passes, however small the network
-FEWEST = 4  # passes below which there is no search
+WORK = 8000  # placements the search may spend where a limit is passed; assumed, as are the next four
+IDLE_WORK = 2400  # and where none is, and only waiting could be saved
+MOST = 400  # passes, however small the network
+FEWEST = 8  # passes below which there is no search
 UNITS_SHARE = 0.15  # of the passes, for the order of units
 LATE = 3  # passes after which a worse schedule must have become as good as what it was accepted against
 MOVES = 2  # changes tried at once, at most
@@ -66,7 +66,7 @@ class _Search:
     def __init__(self, made: Construction, previous: Schedule | None) -> None:
         self.network, self.order, self.previous = made.network, made.order, previous
         self.tied = [relation for name in sorted(made.order.unit) for relation in made.order.into.get(name, ()) if relation.greatest is not None]
-        self.chance = 1
+        self.chance, self.horizon = 1, made.horizon
         alone = self._placing(made.order.units(), _Alone)
         self.alone, self.least = alone.placed, self._cost(alone.placed)
         self.units = made.order.units()
@@ -94,7 +94,8 @@ class _Search:
         depth, alone = self.order.depth, self.alone
         begun = arranged({name: (alone[name].start, depth[name]) for name in best.names if name in alone}, self._before)
         finished = arranged({name: (alone[name].finish, depth[name]) for name in best.names if name in alone}, self._before)
-        return [best, _Tasks(tuple(begun), {}, {}), _Tasks(tuple(finished), {}, {})]
+        due = arranged({name: (self.order.latest[name], alone[name].start, depth[name]) for name in best.names if name in alone}, self._before)
+        return [best, *(_Tasks(tuple(names), {}, {}) for names in (begun, finished, due))]
 
     def _search_tasks(self, state: _Tasks, left: int) -> None:
         """Late acceptance: go on from what is no worse than what was gone on from a few passes ago."""
@@ -120,7 +121,7 @@ class _Search:
         return objective(self.network, placed, self.previous)
 
     def _placing(self, units: Sequence[str], kind: type[Placing] = Placing) -> Placing:
-        placing = kind(self.network, self.order)
+        placing = kind(self.network, self.order, self.horizon)
         for unit in units:
             placing.place_unit(unit)
         return placing
@@ -167,7 +168,7 @@ class _Search:
         return tried
 
     def _placing_tasks(self, tried: _Tasks) -> Placing:
-        placing = Placing(self.network, self.order)
+        placing = Placing(self.network, self.order, self.horizon)
         placing.pushed, placing.pushed_end = dict(tried.starts), dict(tried.ends)
         for name in tried.names:
             if not self.order.tasks[name].fixed:

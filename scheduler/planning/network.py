@@ -72,7 +72,11 @@ class Calendar:
             return True
         self._work_out(earlier._day)
         known = len(earlier.starts)
-        return self.starts[:known] == earlier.starts and self.ends[: known - 1] == earlier.ends[: known - 1] and self.ends[known - 1 : known] >= earlier.ends[known - 1 :]
+        return (
+            self.starts[:known] == earlier.starts
+            and self.ends[: known - 1] == earlier.ends[: known - 1]
+            and self.ends[known - 1 : known] >= earlier.ends[known - 1 :]
+        )
 
     def _work_out(self, until: int) -> None:
         while self._day <= min(until, self._last):

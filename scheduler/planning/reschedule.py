@@ -18,7 +18,7 @@ from scheduler.planning.order import Key, Order, order_of, with_tasks
 from scheduler.planning.schedule import Construction, Placing, construct, horizon
 from scheduler.planning.timeline import Spans
 
-MARGIN = 3 * DAY  # looked at beyond what the change itself touches; longer means fewer second goes, shorter means fewer units
+MARGIN = 2 * DAY  # looked at beyond what the change itself touches; longer means fewer second goes, shorter means fewer units
 FOLLOWERS = 300  # units behind a change that are looked at from the first
 SHARE = 0.5  # of all units; where more than these have to be gone through, placing from nothing is as quick
 HANDS = ""  # the key under which the pair of hands stands among the resources
@@ -46,6 +46,7 @@ class _Change:
     order: Order
     units: set[str]  # that have to be placed anew
     gone: dict[str, Task]  # earlier records of tasks that were removed or differ
+    last: int  # the horizon
     done: list[Task]  # new records of tasks that happened
     taken: list[tuple[str, int, int]]  # resource, from, to, where reservations changed
 
@@ -77,8 +78,7 @@ class _Change:
 def _change(network: Network, previous: Construction) -> _Change:
     old = previous.network
     known = previous.order.tasks
-    changed = {task.id: task for task in network.tasks if known.get(task.id) is not task and known.get(task.id) != task}
-    removed = known.keys() - {task.id for task in network.tasks} if len(network.tasks) != len(known) or not changed.keys() <= known.keys() else set()
+    changed, removed = _differing(network, old, known)
     gone = {name: known[name] for name in (*changed, *removed) if name in known}
     if not removed and changed.keys() <= known.keys() and network.precedences == old.precedences:
         order, moved = with_tasks(previous.order, changed)
@@ -89,13 +89,25 @@ def _change(network: Network, previous: Construction) -> _Change:
     moved |= {order.unit[name] for name in changed if name in order.unit}
     calendars = {key for key, calendar in network.calendars.items() if key not in old.calendars or not calendar.agrees(old.calendars[key])}
     if calendars:
-        moved |= {order.unit[task.id] for task in network.tasks if task.id in order.unit and (task.begin_calendar in calendars or task.end_calendar in calendars)}
+        moved |= {
+            order.unit[task.id] for task in network.tasks if task.id in order.unit and (task.begin_calendar in calendars or task.end_calendar in calendars)
+        }
     if (last := horizon(network)) != previous.horizon:
         ends = min(last, previous.horizon)
         moved |= {unit for unit, (_, until) in previous.seen.items() if until >= ends and unit in order.members}
     now, then = Counter(network.reserved), Counter(old.reserved)
     taken = [(name, start, end) for name, start, end, _ in (now - then) + (then - now)]
-    return _Change(order, moved, gone, [task for task in changed.values() if task.fixed], taken)
+    return _Change(order, moved, gone, last, [task for task in changed.values() if task.fixed], taken)
+
+
+def _differing(network: Network, old: Network, known: Mapping[str, Task]) -> tuple[dict[str, Task], set[str]]:
+    """Tasks whose records are new or differ, and the ids of those removed."""
+    if len(network.tasks) == len(old.tasks):
+        pairs = [(task, was) for task, was in zip(network.tasks, old.tasks, strict=True) if task is not was and task != was]
+        if all(task.id == was.id for task, was in pairs):
+            return {task.id: task for task, _ in pairs}, set()
+    changed = {task.id: task for task in network.tasks if known.get(task.id) is not task and known.get(task.id) != task}
+    return changed, known.keys() - {task.id for task in network.tasks}
 
 
 def _place(order: Order, unit: str) -> object:
@@ -114,7 +126,7 @@ class _Again:
         self.due = set(change.units)  # units that have to be placed anew
         self.differs: dict[str, Spans] = {}  # where what is taken differs, by resource
         self.since, self.until = change.reach(previous)
-        self.placing = Placing(network, change.order)
+        self.placing = Placing(network, change.order, change.last)
         self._queued: set[str] = set()
         self._heap: list[tuple[Key, str]] = []
 
@@ -166,7 +178,8 @@ class _Again:
         """The construction of the new network."""
         made = self.placing.result()
         seen = {**self.previous.seen, **made.seen}
-        for unit in (seen.keys() - self.order.members.keys()) | (self.change.units - made.seen.keys()):
+        vanished = set() if self.order.unit is self.previous.order.unit else seen.keys() - self.order.members.keys()
+        for unit in vanished | (self.change.units - made.seen.keys()):
             seen.pop(unit, None)
         return Construction(made.network, made.order, made.placed, seen, made.horizon)
 

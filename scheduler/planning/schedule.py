@@ -54,7 +54,7 @@ class Construction:
 class Placing:
     """One pass of schedule generation and what it has placed so far."""
 
-    def __init__(self, network: Network, order: Order) -> None:
+    def __init__(self, network: Network, order: Order, last: int | None = None) -> None:
         self.network, self.order = network, order
         self.tasks, self.into = order.tasks, order.into
         self.hands = Hands()
@@ -64,7 +64,7 @@ class Placing:
             self.levels[name].take(start, end, amount)
         self.placed: dict[str, Placement] = {}
         self.seen: dict[str, tuple[int, int]] = {}
-        self.horizon = horizon(network)
+        self.horizon = horizon(network) if last is None else last
         self.pushed: dict[str, int] = {}  # later starts that repairs asked for
         self.pushed_end: dict[str, int] = {}  # and later starts of the end phase
         self._since = self._until = 0  # what the search of the present unit has looked at

@@ -258,4 +258,3 @@ class Loads:
             if i < j and mass + sum(masses[i:j]) > self.most:
                 return moments[first]
         return None
-

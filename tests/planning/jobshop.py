@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from scheduler.planning.network import Mode, Network, Precedence, Task
 
 
-
 def network(durations: Sequence[Sequence[int]], machines: Sequence[Sequence[int]]) -> Network:
     """Operations in their order, and a last task due at time nought: its lateness is the makespan."""
     tasks, relations = [], []

@@ -16,7 +16,12 @@ from scheduler.planning.schedule import Construction, construct, objective, sche
 from tests.planning.yards import HOUR, NOON, QUARTER, season, yard
 
 yards = st.builds(yard, st.randoms(use_true_random=False), st.integers(2, 30))
-often = settings(max_examples=80, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate], suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+often = settings(
+    max_examples=80,
+    deadline=None,
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
 sparse = settings(often, max_examples=30)
 
 

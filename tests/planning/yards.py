@@ -77,7 +77,9 @@ def _lot(random: Random, at: int, length: int, tasks: list[Task], relations: lis
             greatest = random.choice([None, None, least + 2 * HOUR, least + 12 * HOUR, least + 2 * DAY])
             if plain and least and greatest is not None:
                 greatest = least + DAY
-            relations.append(Precedence(f"lot {at:02d}/{random.randrange(i)}" if random.random() < 0.2 else f"lot {at:02d}/{i - 1}", name, kind, least, greatest))
+            relations.append(
+                Precedence(f"lot {at:02d}/{random.randrange(i)}" if random.random() < 0.2 else f"lot {at:02d}/{i - 1}", name, kind, least, greatest)
+            )
 
 
 def _task(random: Random, name: str, release: int, plain: bool) -> Task:
