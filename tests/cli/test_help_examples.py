@@ -12,10 +12,9 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import CliRunner
-from freezegun import freeze_time
 
 from scheduler.cli import main
-from tests.keeping.keeper import EXAMPLES
+from tests.keeping.keeper import EXAMPLES, frozen
 
 AUGUST, OCTOBER = "2026-08-13T18:00Z", "2026-10-10T18:00Z"
 MY_RULES = """\
@@ -75,7 +74,7 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("AFTERPULL_LEDGER", str(tmp_path / "ledger.sqlite"))
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
-    with freeze_time(AUGUST):
+    with frozen(AUGUST):
         for words in (["init", "--from", "yard.yaml"], ["log", "ridge-2.yaml"], ["ledger", "export", "facts.jsonl"], ["calendar", "--out", "yard.ics"]):
             assert CliRunner().invoke(main, words).exit_code == 0, words
     return tmp_path
@@ -86,6 +85,6 @@ def test_the_example_works(bench: Path, path: tuple[str, ...], words: list[str])
     """Typed as it stands, it ends well."""
     if path == ("init",):
         (bench / "yard.yaml").unlink()
-    with freeze_time(OCTOBER if "2026-10-09" in words else AUGUST):
+    with frozen(OCTOBER if "2026-10-09" in words else AUGUST):
         result = CliRunner().invoke(main, words)
     assert result.exit_code == 0, result.output

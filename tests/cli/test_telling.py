@@ -6,11 +6,10 @@ from pathlib import Path
 
 import click
 import pytest
-from freezegun import freeze_time
 
 from scheduler.cli.task_names import TASK
 from scheduler.cli.telling import done
-from tests.keeping.keeper import Keeper
+from tests.keeping.keeper import Keeper, frozen
 
 
 @pytest.fixture
@@ -151,7 +150,7 @@ def test_completion_offers_open_tasks_only(ridge: Keeper) -> None:
     ridge.types("done", "close-up")
     context = click.Context(done)
     context.params["ledger"] = str(ridge.ledger)
-    with freeze_time("2026-08-11T18:00"):
+    with frozen("2026-08-11T18:00"):
         offered = [item.value for item in TASK.shell_complete(context, done.params[0], "")]
         drains = [item.value for item in TASK.shell_complete(context, done.params[0], "drain")]
     assert "ridge-2/close-up" not in offered

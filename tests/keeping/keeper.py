@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from click.testing import CliRunner
@@ -14,9 +15,15 @@ from scheduler.application.keeping import Keeping
 from scheduler.application.record import opened_at
 from scheduler.cli import main
 from scheduler.ledger.store import Ledger
+from scheduler.outputs import vtimezone
 from scheduler.planning.plan import Plan, PlannedTask
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+
+
+def frozen(moment: str) -> Any:
+    """The clock stands still. The zones of a calendar read no clock and keep the plain datetime: the frozen one loses the fold of a repeated hour."""
+    return freeze_time(moment, ignore=[vtimezone.__name__])
 
 
 class Keeper:
@@ -38,7 +45,7 @@ class Keeper:
 
     def types(self, *words: str, refused: bool = False) -> str:
         """Type a command; gives all that it says. It has to succeed, or, where `refused`, to say so with exit status 2."""
-        with freeze_time(datetime.fromtimestamp(self.now, ZoneInfo("UTC")).replace(tzinfo=None)):
+        with frozen(datetime.fromtimestamp(self.now, UTC).isoformat()):
             result = CliRunner().invoke(main, list(words), env={"AFTERPULL_LEDGER": str(self.ledger)})
         assert result.exit_code == (2 if refused else 0), result.output
         assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
