@@ -96,6 +96,7 @@ class Lying:
 def tick(part: Any, at: int) -> None:
     """As a task app does it."""
     part["STATUS"] = "COMPLETED"
+    part.pop("COMPLETED", None)
     part.add("COMPLETED", datetime.fromtimestamp(at, UTC))
 
 

@@ -192,6 +192,29 @@ def test_what_happened_beats_what_was_planned(ledger: Ledger) -> None:
     assert str(remote.entries()[uid]["STATUS"]) == "COMPLETED"
 
 
+def test_skipping_at_the_desk_what_was_ticked_leaves_the_tick(ledger: Ledger) -> None:
+    """The plan drops the task, the phone goes on showing that it was done."""
+    remote = Lying()
+    sync(ledger, remote, "double", PULLED, (TODOS,))
+    uid, task = plain_todo(ledger, remote)
+    remote.edit(uid, lambda part: tick(part, PULLED + 60))
+    sync(ledger, remote, "double", PULLED + 120, (TODOS,))
+    ledger.append([TaskSkipped(occurred_at=PULLED + 180, task=task, because="a mistake")], PULLED + 180)
+    sync(ledger, remote, "double", PULLED + 180, (TODOS,))
+    assert str(remote.entries()[uid]["STATUS"]) == "COMPLETED"
+
+
+def test_a_tick_on_what_was_sent_when_the_line_broke_is_heard(ledger: Ledger) -> None:
+    """The entry is there, but nothing was written down of it; a person ticks it before the next sync."""
+    remote = Lying(failing=2)  # the listing, then the first entry, which is written before the line breaks
+    with pytest.raises(Stopped):
+        sync(ledger, remote, "double", PULLED, (TODOS,))
+    remote.failing = 0
+    (uid,) = remote.entries()
+    remote.edit(uid, lambda part: tick(part, PULLED + 60))
+    assert sync(ledger, remote, "double", PULLED + 120, (TODOS,)).facts == 1
+
+
 def test_objects_of_others_are_never_written(ledger: Ledger) -> None:
     """A choir's evening, another yard's task, and something that is no calendar stay as they are, octet for octet."""
     remote = Lying()

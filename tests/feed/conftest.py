@@ -12,7 +12,7 @@ from scheduler.facts.happenings import HarvestLogged, YardSet
 from scheduler.ledger.store import Ledger
 
 EXAMPLES = Path(__file__).parents[2] / "examples" / "kestrel_bank"
-PULLED = 1_786_440_600  # 2026-08-11 10:30 at the yard [s since 1970 UTC]
+PULLED = 1_786_437_000  # 2026-08-11 10:30 at the yard [s since 1970 UTC]
 
 
 def fill(ledger: Ledger) -> None:
