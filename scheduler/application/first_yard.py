@@ -7,8 +7,8 @@ from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 _UNITS = {
-    "metric": {"warm": "21 °C", "cold": "-18 °C", "space": "90 L", "rate": "9 kg/day", "tank": "50 L"},
-    "us": {"warm": "70 °F", "cold": "0 °F", "space": "24 gal", "rate": "20 lb/day", "tank": "13 gal"},
+    "metric": {"warm": "21 °C", "cold": "-18 °C", "space": "90 L", "rate": "9 kg/day", "tank": "50 L", "base": "10 °C", "sum": "130 °C d"},
+    "us": {"warm": "70 °F", "cold": "0 °F", "space": "24 gal", "rate": "20 lb/day", "tank": "13 gal", "base": "50 °F", "sum": "234 °F d"},
 }
 
 
@@ -49,6 +49,7 @@ season: {{}} # the usual days where you are; what you observe overrules them
 #  robbing: 25 July to 15 October
 #  first frost: 14 October
 #  last frost: 25 April
+# degree days: {{method: sine, base: {one["base"]}, from: 1 January, marks: {{spring bloom: {one["sum"]}}}}} # an example: the sum of your source, counted its way
 limits: {{moisture: 18.6 %}} # the grade limit in the US; 20 % in the EU; see your local code
 # rules: [cool temperate] # or [warm humid], where there is small hive beetle; or a file of your own
 # sells: yes

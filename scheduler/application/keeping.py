@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import date
+from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
 from scheduler.application.evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, unseen
@@ -37,6 +37,9 @@ from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
 from scheduler.rules.load import Rules
+
+if TYPE_CHECKING:
+    from scheduler.application.degree_days import Counted
 
 F = TypeVar("F", bound=Fact)
 HISTORY = 550 * 86400  # no card reaches further than the second spring after a pull: what was logged longer ago is history [s]; assumed
@@ -105,7 +108,7 @@ class Keeping:
     @cached_property
     def season(self) -> Season:
         """The yard's season: what was seen first, then what the keeper's own tables say, then the normals."""
-        season = self.yard.season.with_observations(self.observed)
+        season = (self.counted.season(self.yard.season) if self.counted else self.yard.season).with_observations(self.observed)
         measured: dict[str, list[date]] = {}
         for mark in self.measured:
             measured.setdefault(mark.name, []).append(mark.day)
@@ -113,9 +116,24 @@ class Keeping:
 
     @cached_property
     def measured(self) -> list[Mark]:
-        """The marks of the season that the tables of scale and weather show, and nobody saw himself."""
+        """The marks of the season that the tables of scale and weather show, and nobody saw himself; a flow on the scale before one by degree days."""
         series = [one for one in self._of(SeriesRecorded) if one.what != "freezer"]
-        return unseen(marks_of(series, flight_temperature(self.rules)), {**self.yard.season.observed, **self.observed}) if series else []
+        if not series:
+            return []
+        seen = {name: [*self.yard.season.observed.get(name, ()), *self.observed.get(name, ())] for name in {*self.yard.season.observed, *self.observed}}
+        marks = unseen(marks_of(series, flight_temperature(self.rules)), seen)
+        for mark in marks:
+            seen.setdefault(mark.name, []).append(mark.day)
+        return [*marks, *unseen(self.counted.firm, seen)] if self.counted else marks
+
+    @cached_property
+    def counted(self) -> Counted | None:
+        """The marks by the degree days of the yard file; None where it counts none."""
+        if self.yard.degree_days is None:
+            return None
+        from scheduler.application.degree_days import counted
+
+        return counted(self.yard, self._of(SeriesRecorded), datetime.fromtimestamp(self.as_of, self.zone).date())
 
     @cached_property
     def evidence(self) -> dict[str, list[str]]:
@@ -123,6 +141,8 @@ class Keeping:
         found = {mark: [f"seen on {day}" for day in days] for mark, days in self.observed.items()}
         for mark in self.measured:
             found.setdefault(mark.name, []).append(f"{mark.day} {mark.words}")
+        for name, words in self.counted.words(self.season) if self.counted else ():
+            found.setdefault(name, []).append(words)
         return found
 
     @cached_property

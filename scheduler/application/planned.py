@@ -12,6 +12,7 @@ from scheduler.application.fits import too_large
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import read
 from scheduler.facts.harvest import Harvest, read_harvest
+from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.planning.problem import Problem
 from scheduler.rules.load import Rules, load
@@ -38,7 +39,16 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     faults += _twice(found, harvests) if not faults else []
     if faults:
         raise Refused(faults)
-    return Problem(place, rules_of(place, content, yard_path, rules), tuple(found), at, place.season)
+    return Problem(place, rules_of(place, content, yard_path, rules), tuple(found), at, usual_season(place, at))
+
+
+def usual_season(yard: Yard, at: int) -> Season:
+    """The season by the yard file alone: its normals, and those that follow from its degree days."""
+    if yard.degree_days is None:
+        return yard.season
+    from scheduler.application.degree_days import counted
+
+    return counted(yard, (), datetime.fromtimestamp(at, ZoneInfo(yard.place.timezone)).date()).season(yard.season)
 
 
 def rules_of(yard: Yard, content: bytes, path: Path, more: Sequence[str] = ()) -> Rules:

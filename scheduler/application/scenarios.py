@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from scheduler.application.planned import moment
+from scheduler.application.planned import moment, usual_season
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, read, record
 from scheduler.facts.harvest import Harvest, pulled_at
@@ -78,7 +78,7 @@ def problem_of(given: Mapping[str, Any], keeper_files: tuple[str, ...] = ()) -> 
     pull = record(Document("scenario harvest", harvest, None), Harvest)
     as_of = moment(str(given["as of"]), place) if "as of" in given else int(pulled_at(pull, ZoneInfo(place.place.timezone)).timestamp())
     rules = _rules((*place.rules, *keeper_files), place)
-    return Problem(place, rules, (pull,), as_of, place.season)
+    return Problem(place, rules, (pull,), as_of, usual_season(place, as_of))
 
 
 def _rules(names: tuple[str, ...], yard: Yard) -> Rules:

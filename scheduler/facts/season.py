@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, ValidationError
+from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import Record
@@ -23,7 +23,7 @@ SPANS = ("robbing", "beetle", "treatment")
 EDGES = tuple(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends"))
 NEAR = timedelta(days=60)  # an observation belongs to the normal it lies this near to; assumed
 UNENDED = timedelta(days=60)  # a span seen to begin, with no end known, is taken to last so long; assumed
-HALF_YEAR = timedelta(days=183)  # a span derived from two marks is never longer; assumed
+HALF_YEAR = timedelta(days=183)  # a span derived from two marks is never longer (assumed); of two normals a year apart, one is nearer than this
 
 
 def _read_observed(value: Any) -> Any:
@@ -63,6 +63,7 @@ class Season(Record):
     beetle: SpanText | None = None
     treatment: SpanText | None = None
     observed: Annotated[dict[str, tuple[date, ...]], BeforeValidator(_read_observed)] = Field(default_factory=dict)
+    _expected: Mapping[str, Sequence[date]] = PrivateAttr(default_factory=dict)  # by mark; nobody writes these
 
     def with_observations(self, observed: Mapping[str, Sequence[date]]) -> Season:
         """The season with more dates that were seen, by mark ("first frost", "robbing begins"). Raises `Fault` for an unknown mark."""
@@ -74,11 +75,22 @@ class Season(Record):
         merged = {name: tuple(sorted({*self.observed.get(name, ()), *more.get(name, ())})) for name in names}
         return self.model_copy(update={"observed": merged})
 
+    def with_expected(self, expected: Mapping[str, Sequence[date]], usual: Mapping[str, DayOfYear]) -> Season:
+        """The season with days on which marks are expected this year, provisional like normals; and normals for marks that have none."""
+        fields = {name: name.replace(" ", "_") for name in MARKS}
+        season = self.model_copy(update={fields[name]: day for name, day in usual.items() if getattr(self, fields[name]) is None})
+        season._expected = {name: tuple(days) for name, days in expected.items()}
+        return season
+
+    def expects(self, name: str, day: date) -> bool:
+        """Whether a day of a mark is expected from the year's own weather, which a normal is not."""
+        return day in self._expected.get(name, ())
+
     def knows(self, name: str) -> bool:
         """Whether a normal or an observation gives a mark, an edge ("robbing begins") or a span ("robbing")."""
         if name in SPANS:
             return self._edges(name) is not None or bool(self.observed.get(f"{name} begins"))
-        return self._normal(name)[0] is not None or bool(self.observed.get(name))
+        return self._normal(name)[0] is not None or bool(self.observed.get(name) or self._expected.get(name))
 
     def mark(self, name: str, on_or_after: date) -> tuple[date, bool] | None:
         """The next day of a mark, or of a span's edge ("robbing ends"), on or after a date, and whether it was observed.
@@ -110,16 +122,18 @@ class Season(Record):
     def _occurrences(self, name: str, first: int, last: int) -> list[tuple[date, bool]]:
         """Every day of a mark in the years from `first` to `last`: its normals, each overruled by what was observed near it."""
         normal, source = self._normal(name)
-        found = [self._seen_near(name, source, normal.in_year(year)) for year in range(first, last + 1)] if normal else []
+        usual = [normal.in_year(year) for year in range(first, last + 1)] if normal else self._expected.get(name, ())
+        found = [self._seen_near(name, source, day) for day in usual]
         return [*found, *((day, True) for day in self._lone(name))]
 
     def _seen_near(self, name: str, source: str, normal: date) -> tuple[date, bool]:
-        """What was observed near a normal under its own name or that of the mark it is derived from, else the normal."""
+        """What was observed near a normal under its own name or that of the mark it is derived from, else what is expected that year, else the normal."""
+        expected = next((day for day in self._expected.get(source, ()) if abs(day - normal) < HALF_YEAR), normal)
         for seen in (name, source):
-            near = [day for day in self.observed.get(seen, ()) if abs(day - normal) <= NEAR]
+            near = [day for day in self.observed.get(seen, ()) if min(abs(day - normal), abs(day - expected)) <= NEAR]
             if near:
                 return (max(near) if name.startswith("last ") or name.endswith(" ends") else min(near)), True
-        return normal, False
+        return expected, False
 
     def _lone(self, name: str) -> list[date]:
         """Observations that lie near no normal."""

@@ -11,6 +11,7 @@ from pydantic import BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import Record, read, record
+from scheduler.facts.degree_days import DegreeDays
 from scheduler.facts.equipment import Equipment, Reservation
 from scheduler.facts.hours import HoursText
 from scheduler.facts.normals import Normals
@@ -96,6 +97,7 @@ class Yard(Record):
     reserved: tuple[Reservation, ...] = ()
     season: Season = Field(default_factory=Season)
     normals: Normals | None = None
+    degree_days: DegreeDays | None = None
     limits: Limits = Field(default_factory=Limits)
     rules: Names = ()
     changes: dict[str, Any] = Field(default_factory=dict)  # rule set -> what changes in it; checked where rule files are read

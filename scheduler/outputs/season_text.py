@@ -26,7 +26,8 @@ def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -
             yield f'  {name:18} not known; write "{name}: ..." under season in the yard file'
             continue
         day, observed = found
-        yield f"  {name:18} {day}  {'seen or measured' if observed else 'a normal of the yard file, provisional'}"
+        usual = "expected this year, provisional" if season.expects(name, day) else "a normal of the yard file, provisional"
+        yield f"  {name:18} {day}  {'seen or measured' if observed else usual}"
         yield from _evidence([name], evidence)
 
 
