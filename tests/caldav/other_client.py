@@ -32,10 +32,11 @@ def _change(one: Any, words: tuple[str, ...]) -> None:
     elif words[0] == "delete":
         one.delete()
     elif words[0] == "move":
-        part = one.icalendar_component
-        for name in ("DTSTART", "DTEND", "DUE"):
-            if name in part:
-                part[name].dt += timedelta(hours=int(words[2]))
+        with one.edit_icalendar_instance() as calendar:
+            part = next(part for part in calendar.subcomponents if part.name in ("VEVENT", "VTODO"))
+            for name in ("DTSTART", "DTEND", "DUE"):
+                if name in part:
+                    part[name].dt += timedelta(hours=int(words[2]))
         one.save()
 
 
