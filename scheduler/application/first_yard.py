@@ -49,7 +49,7 @@ season: {{}} # the usual days where you are; what you observe overrules them
 #  robbing: 25 July to 15 October
 #  first frost: 14 October
 #  last frost: 25 April
-# degree days: {{method: sine, base: {one["base"]}, from: 1 January, marks: {{spring bloom: {one["sum"]}}}}} # an example: the sum of your source, counted its way
+# degree days: {{method: sine, base: {one["base"]}, from: 1 January, marks: {{spring bloom: {one["sum"]}}}}} # for example
 limits: {{moisture: 18.6 %}} # the grade limit in the US; 20 % in the EU; see your local code
 # rules: [cool temperate] # or [warm humid], where there is small hive beetle; or a file of your own
 # sells: yes

@@ -186,6 +186,15 @@ class Keeping:
         """The readings of one thing, oldest first."""
         return [one for one in self._of(Reading) if one.of == of and one.what == what]
 
+    def newest_weather(self, of: str) -> SeriesRecorded | None:
+        """The newest weather table of an instrument or a station."""
+        return next((one for one in reversed(self._of(SeriesRecorded)) if (one.what, one.of) == ("weather", of)), None)
+
+    @property
+    def weather_tables(self) -> list[str]:
+        """What the weather tables are of, the newest first."""
+        return [one.of for one in reversed(self._of(SeriesRecorded)) if one.what == "weather"]
+
     @cached_property
     def _yard_text(self) -> YardSet:
         found = self._of(YardSet)
