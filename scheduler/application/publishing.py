@@ -92,7 +92,7 @@ def _done_at(uid: str, keeping: Keeping) -> int | None:
     happened = keeping.happened
     if task in happened.done:
         return happened.done[task][1]
-    return happened.begun.get(task) if phase == "begin" and task not in happened.skipped else None
+    return happened.begun.get(task) if phase.startswith("begin") and task not in happened.skipped else None
 
 
 def acknowledged(facts: tuple[Recorded, ...], yard: str) -> dict[str, int]:

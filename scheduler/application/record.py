@@ -123,7 +123,7 @@ def _done(keeping: Keeping, task: PlannedTask, at: int, whole: bool, amount: flo
         return Said(f"{task.title}: {amount:g} done {when}, {task.left - amount:g} left", TaskDone(occurred_at=at, task=task.id, amount=amount))
     began = keeping.happened.begun.get(task.id)
     if task.hold_done is not None and not whole and began is None:
-        hold = task.hold_done - (task.hands[0][1] if task.hands else task.start)
+        hold = task.hold_done - task.holds_from
         told = f"{task.title}: begun {when}, holds until {spoken(at + hold, keeping.zone)}. When it is over: done again"
         return Said(told, TaskBegun(occurred_at=at, task=task.id))
     early = task.hold_done - at if task.hold_done is not None and began is not None else 0

@@ -124,7 +124,7 @@ def _differences(expected: Expectation, tasks: list[PlannedTask], found: Plan, p
     yield from _counts(expected, tasks)
     if expected.hold is not None:
         for task in tasks:
-            hold = (task.hold_done or task.start) - (task.hands[0][1] if task.hands else task.start)
+            hold = (task.hold_done or task.holds_from) - task.holds_from
             if not _within(hold, expected.hold):
                 yield "hold", f"{task.id} holds {show_duration(hold)}, expected {expected.hold}"
     for field, moment_of in (("start", tasks[0].start), ("finish", max(task.finish for task in tasks))):

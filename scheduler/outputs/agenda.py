@@ -111,7 +111,7 @@ def _row(entry: tuple[int, int, PlannedTask], plan: Plan, *, day: bool = True) -
     start, end, task = entry
     mark = "~" if task.status == "provisional" else " "
     when = moment_text(start, plan.timezone, _year(plan)) if day else f"{clock(local(start, plan.timezone))}-{clock(local(end, plan.timezone))}"
-    finish = "Finish: " if len(task.hands) > 1 and start != task.hands[0][0] else ""
+    finish = task.lead(next(number for number, span in enumerate(task.hands) if span[0] == start))
     return f" {mark}{when} ", f"{finish}{task.title} [{task.id}]"
 
 

@@ -62,5 +62,4 @@ def _changes(before: PlannedTask, after: PlannedTask, plan: Plan, year: int) -> 
 def _hold(task: PlannedTask) -> int:
     if task.hold_done is None:
         return 0
-    begun = task.hands[0][1] if task.hands and task.hands[0][0] == task.start else task.start
-    return task.hold_done - begun
+    return task.hold_done - task.holds_from

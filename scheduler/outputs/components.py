@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from scheduler.local_time import is_ambiguous, local
 from scheduler.outputs.content_lines import folded
 from scheduler.outputs.entries import Alarm, Entry
-from scheduler.local_time import is_ambiguous, local
 
 if TYPE_CHECKING:
     from icalendar import Component

@@ -15,10 +15,10 @@ from scheduler.outputs.plain import one_line, paragraphs
 from scheduler.planning.plan import Link, Plan, PlannedTask
 from scheduler.quantities import show_duration
 
-Phase = Literal["begin", "end", "hold"]
+Phase = str  # "begin", "end" or "hold"; "begin-2" and so on where the work takes several sittings
 PRIORITY = {"food safety": 1, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
 _MINUTE = 60
-_PHASES = re.compile(r"^(?P<task>.*)\.(?P<phase>begin|end|hold)(?P<todo>\.todo)?@(?P<yard>.*)\.afterpull$", re.DOTALL)
+_PHASES = re.compile(r"^(?P<task>.*)\.(?P<phase>(?:begin|end)(?:-\d+)?|hold)(?P<todo>\.todo)?@(?P<yard>.*)\.afterpull$", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +105,7 @@ def entries(
     """
     chosen = [task for task in plan.tasks if streams is None or task.stream in streams]
     known = {task.id: task for task in chosen}
-    phases = {task.id: _phases(task) for task in chosen}
+    phases = {task.id: _phases(task, todos) for task in chosen}
     warned: dict[str, list[str]] = {}
     for warning in plan.warnings:
         warned.setdefault(warning.task or "", []).append(warning.text)
@@ -126,14 +126,17 @@ def entries(
     return tuple(found)
 
 
-def _phases(task: PlannedTask) -> dict[Phase, tuple[int, int]]:
-    """The stretches a person is asked for; a task that only rings gets a minute, so that its alerts have an entry to hang on."""
-    spans = [(start, max(stop, start + _MINUTE)) for start, stop in task.hands]
-    if not spans:
+def _phases(task: PlannedTask, todos: bool) -> dict[Phase, tuple[int, int]]:
+    """The stretches a person is asked for, a to-do spanning its sittings; a task that only rings gets a minute, for its alerts to hang on."""
+    if not task.hands:
         return {"begin": (task.start, task.start + _MINUTE)} if task.alerts else {}
-    if len(spans) == 1 and task.hold_done is not None and spans[0][0] >= task.hold_done > task.start:
-        return {"end": spans[0]}
-    return {"begin": spans[0], "end": spans[-1]} if len(spans) > 1 else {"begin": spans[0]}
+    found: dict[Phase, tuple[int, int]] = {}
+    for name, spans in (("begin", task.sittings), ("end", task.closing)):
+        if todos and spans:
+            spans = ((spans[0][0], spans[-1][1]),)
+        for number, (start, stop) in enumerate(spans, 1):
+            found[name if number == 1 else f"{name}-{number}"] = (start, max(stop, start + _MINUTE))
+    return found
 
 
 def _draw(
@@ -146,7 +149,8 @@ def _draw(
     holds: bool,
     acknowledged: dict[str, int],
 ) -> Iterator[Entry]:
-    phases = _phases(task)
+    phases = _phases(task, todos)
+    order = list(phases)
     text = _description(plan, task, warnings)
     alarms = _alarms(task, phases, acknowledged, plan.yard, todos)
     for phase, (start, end) in phases.items():
@@ -155,15 +159,17 @@ def _draw(
             for link, other, gap in linked
             if _meets(link, phase, phases)
         ]
-        if phase == "end" and "begin" in phases:
-            related.append(Relation(uid(task.id, "begin", plan.yard, todo=todos), "FINISHTOSTART", max(0, (task.hold_done or start) - phases["begin"][1])))
+        if phase != order[0]:
+            before = order[order.index(phase) - 1]
+            gap = max(0, (task.hold_done or start) - phases[before][1]) if phase == "end" else 0
+            related.append(Relation(uid(task.id, before, plan.yard, todo=todos), "FINISHTOSTART", gap))
         yield Entry(
             uid(task.id, phase, plan.yard, todo=todos),
             "todo" if todos else "event",
             start,
             _due(task, phase, phases, end) if todos else end,
             plan.timezone,
-            _summary(task, phase, phases),
+            _summary(task, order.index(phase)),
             text,
             one_line(plan.yard),
             task.stream,
@@ -175,11 +181,11 @@ def _draw(
             end if todos and task.status == "done" else None,
         )
     if holds and not todos:
-        yield from _hold(plan, task, phases, text)
+        yield from _hold(plan, task, text)
 
 
-def _hold(plan: Plan, task: PlannedTask, phases: dict[Phase, tuple[int, int]], text: str) -> Iterator[Entry]:
-    begun = phases["begin"][1] if task.hands and "begin" in phases else task.start
+def _hold(plan: Plan, task: PlannedTask, text: str) -> Iterator[Entry]:
+    begun = task.holds_from
     if task.hold_done is not None and task.hold_done > begun:
         summary = f"Holding: {one_line(task.title)}"
         yield Entry(
@@ -239,11 +245,11 @@ def _due(task: PlannedTask, phase: Phase, phases: dict[Phase, tuple[int, int]], 
     return max(end, task.due) if task.due is not None and phase == list(phases)[-1] else end
 
 
-def _summary(task: PlannedTask, phase: Phase, phases: dict[Phase, tuple[int, int]]) -> str:
+def _summary(task: PlannedTask, number: int) -> str:
     title = one_line(task.title) or one_line(task.id)
     if task.status == "impossible":
         return f"Not possible as planned: {title}"
-    return f"Finish: {title}" if phase == "end" and "begin" in phases else title
+    return task.lead(number) + title
 
 
 def _status(task: PlannedTask, todo: bool) -> str:
@@ -259,7 +265,7 @@ def _description(plan: Plan, task: PlannedTask, warnings: tuple[str, ...]) -> st
     year = local(task.start, plan.timezone).year
     about = [task.harvest, f"lot {task.lot}" if task.lot else "", f"batch {task.batch}" if task.batch is not None else ""]
     lines = [", ".join(filter(None, about))]
-    begun = task.hands[0][1] if task.hands else task.start
+    begun = task.holds_from
     if task.hold_done is not None and task.hold_done > begun:
         lines.append(f"Holds {show_duration(task.hold_done - begun)}, until {moment_text(task.hold_done, plan.timezone, year)}.")
     if task.due is not None:

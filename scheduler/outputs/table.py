@@ -97,36 +97,36 @@ def _later(rows: list[_Row], plan: Plan, pen: Pen, year: int) -> Iterator[str]:
         start, _, number, task = found[0]
         times = f" {_MARKS[task.status]} {moment_text(start, plan.timezone, year)}"
         more = f"; {len(found)} times, the last {day(local(found[-1][0], plan.timezone), year)}" if len(found) > 1 else ""
-        text = f"{_lead(number)}{task.title}{more} ({task.id})"
+        text = f"{_lead(task, number)}{task.title}{more} ({task.id})"
         yield from pen.wrapped(text, first=times + " ", indent=max(_LATER_INDENT, len(times) + 1), style=_style(task))
 
 
 def _rows(task: PlannedTask) -> Iterator[_Row]:
-    """When a task wants to be seen: each phase of work (0, 1), and the end of a hold that no work follows (-1)."""
+    """When a task wants to be seen: each stretch of work (0, 1, ...), and the end of a hold that no work follows (-1)."""
     spans = task.hands or ((task.start, task.start),)
     yield from ((start, task.id, number, task) for number, (start, _) in enumerate(spans))
-    if len(spans) == 1 and task.hold_done is not None and task.hold_done > spans[0][1] and task.status in ("planned", "provisional"):
+    if not task.closing and task.hold_done is not None and task.hold_done > task.holds_from and task.status in ("planned", "provisional"):
         yield task.hold_done, task.id, -1, task
 
 
 def _row(task: PlannedTask, number: int, plan: Plan, pen: Pen, year: int) -> Iterator[str]:
     if number < 0 and task.hold_done is not None:
         over = f"   {clock(local(task.hold_done, plan.timezone))} "
-        yield from pen.wrapped(f"{_lead(number)}{task.title}", first=over, indent=max(_INDENT, len(over)))
+        yield from pen.wrapped(f"{_lead(task, number)}{task.title}", first=over, indent=max(_INDENT, len(over)))
         return
     start, stop = task.hands[number] if task.hands else (task.start, task.start)
     times = f" {_MARKS[task.status]} {clock(local(start, plan.timezone))}"
     if task.hands and stop > start and len(times) < 10:
         times += f"-{clock(local(stop, plan.timezone))}"
-    yield from pen.wrapped(f"{_lead(number)}{task.title}", first=times + " ", indent=max(_INDENT, len(times) + 1), style=_style(task))
+    yield from pen.wrapped(f"{_lead(task, number)}{task.title}", first=times + " ", indent=max(_INDENT, len(times) + 1), style=_style(task))
     if number == 0:
         yield from _waits(task, plan, pen, year)
         due = f"due by {moment_text(task.due, plan.timezone, year)}; " if task.due is not None else ""
         yield from pen.wrapped(f"{due}{task.id}", indent=_INDENT, style="aside")
 
 
-def _lead(number: int) -> str:
-    return {-1: "Hold done: ", 0: ""}.get(number, "Finish: ")
+def _lead(task: PlannedTask, number: int) -> str:
+    return "Hold done: " if number < 0 else task.lead(number)
 
 
 def _style(task: PlannedTask) -> str:
@@ -135,13 +135,13 @@ def _style(task: PlannedTask) -> str:
 
 def _waits(task: PlannedTask, plan: Plan, pen: Pen, year: int) -> Iterator[str]:
     """The hold, and when a person is wanted again."""
-    from_hands = task.hands[0][1] if task.hands else task.start
     if task.status == "impossible":
         yield from pen.wrapped("cannot be done as things stand: see the warnings", indent=_INDENT, style="warning")
-    elif task.hold_done is not None and task.hold_done > from_hands:
+    elif task.hold_done is not None and task.hold_done > task.holds_from:
         until = moment_text(task.hold_done, plan.timezone, year)
-        later = f"; finish it {moment_text(task.hands[1][0], plan.timezone, year)}" if len(task.hands) > 1 and task.hands[1][0] > task.hold_done else ""
-        yield from pen.wrapped(f"holds {show_duration(task.hold_done - from_hands)}, until {until}{later}", indent=_INDENT)
+        back = task.closing[0][0] if task.closing else 0
+        later = f"; finish it {moment_text(back, plan.timezone, year)}" if back > task.hold_done else ""
+        yield from pen.wrapped(f"holds {show_duration(task.hold_done - task.holds_from)}, until {until}{later}", indent=_INDENT)
 
 
 def _foot(plan: Plan, pen: Pen) -> Iterator[str]:

@@ -16,7 +16,7 @@ from scheduler.planning.network import Placement, Precedence, Schedule, Task
 from scheduler.planning.schedule import Construction, Placing, lag_passed, objective
 
 WORK = 8000  # placements the search may spend where a limit is passed; assumed, as are the next four
-IDLE_WORK = 2400  # and where none is, and only waiting could be saved
+IDLE_WORK = 40_000  # and where none is, and only waiting could be saved: this over the tasks, so that an ordinary plan is told at once
 MOST = 400  # passes, however small the network
 FEWEST = 8  # passes below which there is no search
 UNITS_SHARE = 0.15  # of the passes, for the order of units
@@ -27,7 +27,8 @@ Cost = tuple[int, ...]
 
 def passes(count: int, passed: bool = True) -> int:
     """How many passes the search may spend on a network of so many tasks."""
-    allowed = min(MOST, (WORK if passed else IDLE_WORK) // max(count, 1))
+    work = WORK if passed else IDLE_WORK // max(count, 1)
+    allowed = min(MOST, work // max(count, 1))
     return allowed if allowed >= FEWEST else 0
 
 

@@ -66,6 +66,27 @@ class PlannedTask:
     count: float = 0.0  # units in the batch (pieces, packages, frames); 0 where the task is not counted in units
     left: float = 0.0  # how many of these were not yet told as done
 
+    @property
+    def sittings(self) -> tuple[tuple[int, int], ...]:
+        """The hands-on work before the hold; more than one where it was too long for a free span."""
+        return tuple(span for span in self.hands if self.hold_done is None or span[0] < self.hold_done)
+
+    @property
+    def closing(self) -> tuple[tuple[int, int], ...]:
+        """The hands-on work after the hold."""
+        return self.hands[len(self.sittings) :]
+
+    @property
+    def holds_from(self) -> int:
+        """When the hold begins: once the work before it is over."""
+        return self.sittings[-1][1] if self.sittings else self.start
+
+    def lead(self, number: int) -> str:
+        """What a stretch of work is to one who sees it alone: the task, a further sitting of it, or its closing work."""
+        if number >= len(self.sittings) and self.hands:
+            return "Finish: "
+        return "Go on: " if number else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Warning:

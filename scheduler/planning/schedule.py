@@ -18,6 +18,8 @@ from scheduler.planning.timeline import Hands, Level, Loads
 HORIZON = 800 * DAY  # a season and the next spring, with room for a queue
 REPAIRS = 24  # times one task is moved later for the sake of a greatest lag
 REPLACED = 2000  # placements that the repair of one unit may spend
+LONG_WORK = 2 * 3600  # hands-on work that is rather divided into sittings than put off by a day [s]; assumed
+WITHIN = 400  # days in which a free span for the whole of it is looked for
 MUST = 4  # a second past a deadline or a greatest lag weighs as much as this many past a due date; assumed
 
 
@@ -267,23 +269,19 @@ class Placing:
         return max(after, calendar.starts[i]) if calendar.has(i) else None
 
     def _sittings(self, key: str | None, after: int, length: int) -> tuple[tuple[int, int], ...] | None:
-        """Hands-on work in one sitting where a free span is long enough, else in several."""
+        """Hands-on work in one sitting; long work in several, where one would have to wait a day for a free span that takes it."""
         if not length:
             return ()
         calendar = self.network.calendars[key] if key is not None else None
         if calendar is not None and not calendar.has(calendar.index(after)):
             return None
-        found: tuple[tuple[int, int], ...] | None = None
-        if calendar is None or (soon := calendar.takes(length, after, 8)) or calendar.takes(length, after, 400):
-            start = self.hands.earliest(calendar, after, length, self.horizon)
-            if start is not None and (calendar is None or soon or start < after + 21 * DAY):
-                found = ((start, start + length),)
-            elif calendar is None or soon:
-                self._until = self.horizon
-                return None
-        if found is None and calendar is not None:
-            found = self.hands.sittings(calendar, after, length, self.horizon)
-        self._until = max(self._until, found[-1][1] if found else self.horizon)
+        start = self.hands.earliest(calendar, after, length, self.horizon) if calendar is None or calendar.takes(length, after, WITHIN) else None
+        found: tuple[tuple[int, int], ...] | None = None if start is None else ((start, start + length),)
+        if calendar is not None and (start is None or (length >= LONG_WORK and start > after + DAY)):
+            parts = self.hands.sittings(calendar, after, length, self.horizon)
+            if parts is not None and (start is None or parts[-1][1] + DAY <= start + length):
+                found = parts
+        self._until = max(self._until, found[-1][1] if found else self.horizon, start + length if start is not None else 0)
         return found
 
     def _free(self, mode: Mode, start: int, finish: int) -> tuple[int, str]:
