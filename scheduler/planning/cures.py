@@ -7,13 +7,12 @@ is bounded by a count that shrinks with the size of the plan.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, time, timedelta
 
 from scheduler.facts.yard import Yard
 from scheduler.local_time import day as spoken_day
-from scheduler.planning.drafts import Draft
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.problem import Problem
 from scheduler.planning.schedule import construct
@@ -23,7 +22,7 @@ from scheduler.quantities import show
 STEPS = (0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # more room, as shares of what there is
 FREE_DAY = (time(7), time(22))  # a day kept free: all of it that is not night; assumed
 DAYS_TRIED = 7
-WORK = 40_000  # tasks placed in all while looking for cures
+WORK = 16_000  # tasks placed in all while looking for cures
 FEWEST, MOST = 3, 40  # plannings
 
 
@@ -37,7 +36,7 @@ class Change:
     since: int = 0  # it can only cure what is due later
 
 
-def cures(problem: Problem, windows: Windows, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement]) -> dict[str, list[str]]:
+def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[str, Placement]) -> dict[str, list[str]]:
     """For each task that misses a limit, the changes that cure it, the smallest of each kind."""
     as_of = problem.as_of
     limits = {
@@ -51,7 +50,7 @@ def cures(problem: Problem, windows: Windows, drafts: Sequence[Draft], network: 
         return found
     cured: set[tuple[str, str]] = set()
     budget = max(FEWEST, min(MOST, WORK // len(network.tasks)))
-    for change in _changes(problem, windows, drafts, network, late):
+    for change in _changes(problem, windows, network, late):
         open_ = [name for name in late if (change.kind, name) not in cured and late[name] > change.since]
         if not open_:
             continue
@@ -66,9 +65,9 @@ def cures(problem: Problem, windows: Windows, drafts: Sequence[Draft], network: 
     return found
 
 
-def _changes(problem: Problem, windows: Windows, drafts: Sequence[Draft], network: Network, late: Mapping[str, int]) -> Iterator[Change]:
+def _changes(problem: Problem, windows: Windows, network: Network, late: Mapping[str, int]) -> Iterator[Change]:
     yield from _roomier(problem.yard, network, _above(network, late))
-    yield from _freer(problem, windows, drafts, network, late)
+    yield from _freer(problem, windows, network, late)
 
 
 def _above(network: Network, names: Mapping[str, int]) -> set[str]:
@@ -96,25 +95,17 @@ def _roomier(yard: Yard, network: Network, concerned: set[str]) -> Iterator[Chan
             yield Change(resource, f"{words} more room in the {resource}", replace(network, capacities={**network.capacities, resource: capacity + more}))
 
 
-def _freer(problem: Problem, windows: Windows, drafts: Sequence[Draft], network: Network, late: Mapping[str, int]) -> Iterator[Change]:
+def _freer(problem: Problem, windows: Windows, network: Network, late: Mapping[str, int]) -> Iterator[Change]:
     """One more free day, the last before the limit first: the keeper has the longest notice of it."""
     zone = problem.zone
     last = datetime.fromtimestamp(max(late.values()), zone).date()
     first = max(datetime.fromtimestamp(problem.as_of, zone).date(), datetime.fromtimestamp(min(late.values()), zone).date() - timedelta(DAYS_TRIED))
     days = [last - timedelta(i) for i in range((last - first).days + 1)][: DAYS_TRIED * 2]
     for day in days:
-        more = _with_free_day(problem.yard, windows, day)
-        for draft in drafts:
-            more.calendar(draft.open_begin, draft.hours)
-            more.calendar(draft.open_end, draft.hours)
+        more = windows.freed(day, (FREE_DAY,))
         yield Change(
             "hands",
             f"{spoken_day(day, day.year)} kept free from {FREE_DAY[0]:%H:%M} to {FREE_DAY[1]:%H:%M}",
             replace(network, calendars=more.calendars),
             windows.moment(day, FREE_DAY[0]),
         )
-
-
-def _with_free_day(yard: Yard, windows: Windows, day: date) -> Windows:
-    hours = replace(yard.hands, dates=((day, day, (FREE_DAY,)), *yard.hands.dates))
-    return Windows(yard.model_copy(update={"hands": hours}), windows.season, windows.first, windows.last)

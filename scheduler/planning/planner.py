@@ -13,13 +13,14 @@ from scheduler.planning.cures import cures
 from scheduler.planning.drafts import Draft, Pull, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.moments import Moments, seasons
-from scheduler.planning.network import Mode, Network, Placement, Precedence, Task
+from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.plan import Plan, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.schedule import schedule
 from scheduler.planning.windows import Windows
 
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
+TOLD = ("not placed", "after its deadline", "s too late after")  # what a plan may break, with a warning that says by how much
 WEIGHTS = {"food safety": 4, "crop": 2, "comfort": 1}
 
 
@@ -58,7 +59,7 @@ class Planning:
             more = self._failing(drafts, placed) - failed
             if not more:
                 drafts = [draft for draft in drafts if not (draft.until is not None and draft.id in placed and placed[draft.id].start > draft.until)]
-                cured = cures(self.problem, self.windows, drafts, network, placed)
+                cured = cures(self.problem, self.windows, network, placed)
                 return answer(self.problem, drafts, network, placed, [*expansion.drafting.warnings, *self._without_sun(drafts, placed)], cured)
             failed |= more
 
@@ -122,6 +123,12 @@ class Planning:
                 or (draft.deadline is not None and placed[draft.id].finish > draft.deadline and draft.id not in self.problem.happened.done)
             )
         )
+
+
+def unexpected(network: Network, placed: Mapping[str, Placement]) -> list[Warning]:
+    """What the verifier finds besides the limits that are told anyway: a fault of this program, said rather than published in silence."""
+    found = [text for text in violations(network, placed) if not any(words in text for words in TOLD)]
+    return [Warning("fault", None, f"this plan breaks a limit of its own, which is a fault of the program: {text}") for text in found[:5]]
 
 
 def _running(mode: Mode, begun: int, as_of: int) -> Mode:

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates.sun import Event, sun_event
+from scheduler.facts.hours import Spans
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
 from scheduler.planning.network import Calendar, Interval
@@ -46,6 +47,9 @@ class Windows:
         self._spans: dict[str, tuple[list[date], list[date]]] = {}
         self._hours: dict[date, list[Interval]] = {}  # every calendar asks for the same days
         self._normals: dict[date, tuple[float, float] | None] = {}
+        self._asked: dict[str, tuple[tuple[OpenWhen, ...], str]] = {}
+        self._days: dict[tuple[str, int], tuple[Interval, ...]] = {}
+        self._beneath: tuple[Windows, int] | None = None  # of a what-if: whose days these are, but for one
 
     def calendar(self, windows: tuple[OpenWhen, ...], hours: str) -> str | None:
         """The key of the calendar for a card's windows (any of them) within free or any hours; None means always."""
@@ -54,8 +58,26 @@ class Windows:
         key = f"{hours} {windows!r}"
         if key not in self.calendars:
             first, last = (self.first - FIRST_DAY).days, (self.last - FIRST_DAY).days
-            self.calendars[key] = Calendar(first, last, lambda number: self._of_day(FIRST_DAY + timedelta(number), windows, hours))
+            self._asked[key] = (windows, hours)
+            self.calendars[key] = Calendar(first, last, lambda number: self._intervals(key, number))
         return key
+
+    def freed(self, day: date, spans: Spans) -> Windows:
+        """The same calendars with other free hours on one day; all other days are those worked out here."""
+        hours = replace(self.yard.hands, dates=((day, day, spans), *self.yard.hands.dates))
+        other = Windows(self.yard.model_copy(update={"hands": hours}), self.season, self.first, self.last)
+        other._beneath = (self, (day - FIRST_DAY).days)
+        for windows, free in self._asked.values():
+            other.calendar(windows, free)
+        return other
+
+    def _intervals(self, key: str, number: int) -> tuple[Interval, ...]:
+        """One day of a calendar, worked out once."""
+        if self._beneath is not None and number != self._beneath[1]:
+            return self._beneath[0]._intervals(key, number)
+        if (key, number) not in self._days:
+            self._days[key, number] = tuple(self._of_day(FIRST_DAY + timedelta(number), *self._asked[key]))
+        return self._days[key, number]
 
     def moment(self, day: date, at: time) -> int:
         """Seconds since 1970 of a wall-clock time at the yard; a time skipped by a clock change counts on from before it."""
