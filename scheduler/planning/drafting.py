@@ -50,7 +50,7 @@ class Drafting:
             open_end=self._opens(card, "end", card.card.end_window, env),
             alerts=tuple((alert.at, _seconds(alert.before, env), render(alert.say, env)) for alert in card.card.alerts),
             reasons=[Reason("rule", render(card.card.why, env), card.place, card.sources), *chosen[0].reasons, *self._without(card)],
-            cautions=tuple(self.rules.cautions[one] for one in card.card.caution),
+            cautions=tuple(self.rules.caution_words[one] for one in card.card.caution),
             provisional=render(card.card.provisional, env) if card.card.provisional else None,
             refusal=None if usable or name in self.happened.done else holdings[0].refusal,
             count=float(env.names["batch"]["count"]) if number is not None else 0.0,

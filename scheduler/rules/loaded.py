@@ -141,6 +141,11 @@ class Rules:
         return frozenset(card.instead_of for card in self.cards if card.instead_of)
 
     @cached_property
+    def caution_words(self) -> dict[str, str]:
+        """What each caution says, for a plan: at the bench nobody reads a citation, which `rules show` gives."""
+        return {name: caution.say for one in self.sets.values() for name, caution in one.cautions.items()}
+
+    @cached_property
     def cautions(self) -> dict[str, str]:
         """Words of caution by name, with their citation."""
         found = {}

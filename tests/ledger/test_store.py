@@ -216,7 +216,10 @@ def test_the_place_is_what_was_told_or_a_folder_of_the_platform() -> None:
 
 @pytest.mark.parametrize(
     ("address", "said"),
-    [("mysql://bees@host/ledger", "a ledger is a file or a PostgreSQL"), ("postgresql://host:port/ledger", "the address is malformed")],
+    [
+        ("mysql://bees@host/ledger", "a ledger is a file or a PostgreSQL"),
+        pytest.param("postgresql://host:port/ledger", "the address is malformed", marks=pytest.mark.system),  # the driver is an extra
+    ],
 )
 def test_an_address_of_another_kind_is_refused(address: str, said: str) -> None:
     """What to write is in the answer."""
@@ -225,6 +228,7 @@ def test_an_address_of_another_kind_is_refused(address: str, said: str) -> None:
     assert caught.value.diagnostics[0].write
 
 
+@pytest.mark.system
 def test_a_server_that_does_not_answer_is_named_without_its_password() -> None:
     """Nothing listens on port 1; the password is not in the answer."""
     with pytest.raises(Refused, match="does not answer") as caught:
