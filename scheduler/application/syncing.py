@@ -134,7 +134,15 @@ class _Hearing:
             self._say(task, "the tick was taken back in the calendar; it stays done until you say: afterpull undo")
 
     def _percent(self, change: Change, task: str, _: str) -> None:
-        self._say(task, f"{change.value} % done by the calendar, which keeps that; to count it: afterpull done {task} --amount N")
+        """A percentage is so many of the task's units; only what was not told yet is a fact."""
+        planned = self._tasks.get(task)
+        if planned is None or not planned.count or task in self._done:
+            self._say(task, f"{change.value} % done by the calendar, which keeps that; the ledger counts units, and this task has none")
+            return
+        more = round(planned.count * change.value / 100) - round(planned.count - planned.left)
+        if more > 0:
+            at = change.at if change.at is not None and 0 < change.at <= self._now else self._now
+            self._add(TaskDone(occurred_at=at, task=task, amount=float(more)), task, f"{more} of {planned.count:g} more are done")
 
     def _moved(self, change: Change, task: str, phase: str) -> None:
         planned = self._tasks.get(task)

@@ -131,10 +131,11 @@ def test_a_dismissed_alarm_is_an_acknowledged_alert(ledger: Ledger) -> None:
 
 
 def test_percent_and_what_others_add_survive_our_writing(ledger: Ledger) -> None:
-    """How far somebody is, their note, their own alarm: our next revision keeps them. The percent is told."""
+    """How far somebody is, their note, their own alarm: our next revision keeps them. A percentage of units is so many units done, once."""
     remote = Lying()
     sync(ledger, remote, "double", PULLED, (TODOS,))
-    uid, task = plain_todo(ledger, remote)
+    counted = {one.id: one.count for one in publish_plan(ledger, PULLED).plan.tasks if one.count >= 10}
+    uid, task = entry(remote, lambda name, phase, part: name in counted and phase == "begin" and part.name == "VTODO")
 
     def half(part: Any) -> None:
         part["PERCENT-COMPLETE"] = 40
@@ -144,7 +145,9 @@ def test_percent_and_what_others_add_survive_our_writing(ledger: Ledger) -> None
 
     remote.edit(uid, half)
     account = sync(ledger, remote, "double", PULLED, (TODOS,))
-    assert any("40 % done" in line for line in account.lines)
+    sync(ledger, remote, "double", PULLED, (TODOS,))
+    assert any("more are done" in line for line in account.lines)
+    assert [one.amount for one in facts(ledger, TaskDone)] == [round(counted[task] * 0.4)]
     ledger.append([TaskPutOff(occurred_at=PULLED, task=task, until=PULLED + 30 * HOUR)], PULLED)
     sync(ledger, remote, "double", PULLED, (TODOS,))
     part = remote.entries()[uid]
