@@ -73,6 +73,7 @@ def _header(name: str, uid: str, refresh: timedelta, source: str, modified: int 
     calendar = Calendar()
     calendar["PRODID"], calendar["VERSION"], calendar["CALSCALE"] = vText(PRODID), vText("2.0"), vText("GREGORIAN")
     calendar["UID"], calendar["NAME"] = vText(uid), vText(one_line(name))
+    calendar["X-WR-CALNAME"] = vText(one_line(name))  # read by clients that are older than RFC 7986; no standard, but long in common use
     calendar["REFRESH-INTERVAL"] = vDuration(refresh, params={"VALUE": "DURATION"})
     if source:
         calendar["SOURCE"] = vUri(source, params={"VALUE": "URI"})
