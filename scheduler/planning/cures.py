@@ -22,7 +22,7 @@ from scheduler.quantities import show
 STEPS = (0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # more room, as shares of what there is
 FREE_DAY = (time(7), time(22))  # a day kept free: all of it that is not night; assumed
 DAYS_TRIED = 7
-WORK = 16_000  # tasks placed in all while looking for cures
+WORK = 8_000  # tasks placed in all while looking for cures
 FEWEST, MOST = 3, 40  # plannings
 
 

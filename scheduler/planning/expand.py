@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from functools import cached_property
-from typing import Any
 
 from scheduler.diagnostics import instead
 from scheduler.planning.batches import batch, split
@@ -22,23 +22,28 @@ from scheduler.rules.load import LoadedCard
 class Expansion:
     """The drafts of one yard's harvests, by card and subject, and what had to be told on the way."""
 
-    def __init__(self, problem: Problem, pulls: Sequence[Pull], moments: Moments, failed: frozenset[tuple[str, Subject]] = frozenset()) -> None:
-        self.yard, self.rules, self.pulls, self.moments, self.failed = problem.yard, problem.rules, pulls, moments, failed
+    def __init__(self, problem: Problem, pulls: Sequence[Pull], moments: Moments) -> None:
+        self.yard, self.rules, self.pulls, self.moments = problem.yard, problem.rules, pulls, moments
         self.equipment = equipment(problem.yard)
         self.drafting = Drafting(problem.rules, self.equipment, moments, problem.as_of, problem.happened)
-        self.contexts: dict[Subject, dict[str, Any]] = {}
-        self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
-
-    def run(self) -> list[Draft]:
-        """Every draft, linked, in a fixed order."""
+        self.failed: frozenset[tuple[str, Subject]] = frozenset()
         self.contexts = {subject: names(self.yard, self.moments.season, self._pulls_of(subject), subject) for subject in self.subjects}
+        self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
+        self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[Draft, ...]] = {}
+        self.drafting.warnings += self._unused()
+
+    def run(self, failed: frozenset[tuple[str, Subject]] = frozenset()) -> list[Draft]:
+        """Every draft, linked, in a fixed order; a card that `failed` for a subject gives way to the one that stands in for it.
+
+        What was drafted in an earlier run is not worked out again.
+        """
+        self.failed, self.drafts = failed, {}
         for card in self.rules.in_order:
             for subject in self.subjects:
                 if self._stream(card, subject) and self._exists(card, subject):
-                    self.drafts[card.key, subject] = list(self._make(card, subject))
+                    self.drafts[card.key, subject] = [replace(draft, links=[*draft.links], reasons=[*draft.reasons]) for draft in self._make(card, subject)]
         for (key, subject), drafts in self.drafts.items():
             self._link(self.rules.by_key[key], subject, drafts)
-        self.drafting.warnings += self._unused()
         return [draft for drafts in self.drafts.values() for draft in drafts]
 
     def _unused(self) -> Iterator[Warning]:
@@ -98,9 +103,17 @@ class Expansion:
     def _env(self, card: LoadedCard, subject: Subject) -> Environment:
         return self.rules.environment(card.set, self.contexts[subject])
 
-    def _make(self, card: LoadedCard, subject: Subject) -> Iterator[Draft]:
-        env, pulled, stream = self._env(card, subject), self._pulled(subject), self._stream(card, subject) or ""
-        for number, count, of in self._batches(card, subject, env):
+    def _make(self, card: LoadedCard, subject: Subject) -> tuple[Draft, ...]:
+        env = self._env(card, subject)
+        batches = tuple(self._batches(card, subject, env))
+        key = (card.key, subject, batches)
+        if key not in self._made:
+            self._made[key] = tuple(self._drafted(card, subject, env, batches))
+        return self._made[key]
+
+    def _drafted(self, card: LoadedCard, subject: Subject, env: Environment, batches: Iterable[tuple[int | None, float, int]]) -> Iterator[Draft]:
+        pulled, stream = self._pulled(subject), self._stream(card, subject) or ""
+        for number, count, of in batches:
             inner = env.child(batch=batch(env, count, of)) if number is not None else env
             first = self.drafting.draft(card, subject, stream, pulled, inner, number)
             yield first

@@ -50,9 +50,9 @@ class Planning:
     def plan(self) -> Plan:
         """Expand, place, take the other way where a chosen one can not be met, and answer."""
         failed: frozenset[tuple[str, Subject]] = frozenset()
+        expansion = Expansion(self.problem, self.pulls, self.moments)
         while True:
-            expansion = Expansion(self.problem, self.pulls, self.moments, failed)
-            drafts = expansion.run()
+            drafts = expansion.run(failed)
             refuse_followers(drafts)
             network = self.network(drafts)
             placed = schedule(network)
@@ -60,7 +60,8 @@ class Planning:
             if not more:
                 drafts = [draft for draft in drafts if not (draft.until is not None and draft.id in placed and placed[draft.id].start > draft.until)]
                 cured = cures(self.problem, self.windows, network, placed)
-                return answer(self.problem, drafts, network, placed, [*expansion.drafting.warnings, *self._without_sun(drafts, placed)], cured)
+                told = [*expansion.drafting.warnings, *self._without_sun(drafts, placed), *unexpected(network, placed)]
+                return answer(self.problem, drafts, network, placed, told, cured)
             failed |= more
 
     def _without_sun(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> Iterator[Warning]:
