@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -181,10 +181,6 @@ class Keeping:
         """What was recorded of the air of each freezer, by its logs and by single readings."""
         freezers = [name for name, one in self.yard.equipment.items() if (one.kind or name) == "freezer"]
         return air_of(freezers, self._of(SeriesRecorded), self._of(Reading), self.zone)
-
-    def readings_of(self, of: str, what: str) -> Sequence[Reading]:
-        """The readings of one thing, oldest first."""
-        return [one for one in self._of(Reading) if one.of == of and one.what == what]
 
     def newest_weather(self, of: str) -> SeriesRecorded | None:
         """The newest weather table of an instrument or a station."""

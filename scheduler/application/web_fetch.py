@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import http.client
-import ssl
 import time
 import urllib.error
 import urllib.request
@@ -11,6 +10,7 @@ from typing import IO, Any
 from urllib.parse import urlsplit
 
 from scheduler.diagnostics import Fault
+from scheduler.outputs.connection_words import unreachable
 
 MOST = 5 * 1024 * 1024  # octets; two years of one station are 30 thousand
 SILENT = 20.0  # s without an octet
@@ -50,7 +50,7 @@ def fetched(address: str, most: int = MOST, longest: float = LONGEST) -> bytes:
         raise Fault(*_refusal(error.code, host)) from None
     except (OSError, http.client.HTTPException) as error:
         reason = getattr(error, "reason", None)
-        raise Fault(_words(reason if isinstance(reason, Exception) else error, host), _LATER) from None
+        raise Fault(unreachable(reason if isinstance(reason, Exception) else error, host), _LATER) from None
 
 
 def _bounded(answer: http.client.HTTPResponse, host: str, most: int, until: float) -> bytes:
@@ -74,15 +74,3 @@ def _refusal(status: int, host: str) -> tuple[str, str]:
     if status < 400:
         return f"{host} redirects in a circle ({status})", "another address, or the table by hand with --file"
     return f"{host} is busy or failed ({status})", _LATER
-
-
-def _words(error: Exception, host: str) -> str:
-    if isinstance(error, ssl.SSLCertVerificationError):
-        return f"the certificate of {host} is not trusted: {error.verify_message}"
-    if isinstance(error, ssl.SSLError):
-        return f"{host} does not speak TLS as it should: {error.reason or 'handshake failed'}"
-    if isinstance(error, TimeoutError):
-        return f"{host} does not answer"
-    if isinstance(error, http.client.HTTPException):
-        return f"{host} does not answer as an HTTP server does ({type(error).__name__})"
-    return f"{host} can not be reached: {(getattr(error, 'strerror', None) or str(error)).lower()}"

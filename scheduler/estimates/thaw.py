@@ -10,7 +10,7 @@ from scheduler.estimates import citations, comb
 from scheduler.estimates.comb import Properties
 from scheduler.estimates.conduction import CLOSEST, Body, last_surface_time, time_to
 from scheduler.estimates.dew import MARGIN, dew_point
-from scheduler.quantities import Estimate, show, show_duration
+from scheduler.quantities import Estimate, show
 
 SOURCES = (citations.CONDUCTION, citations.FOOD_CONDUCTIVITY)
 LIQUID_HEAT = (2260.0, 2510.0)  # J/kgK, published range
@@ -122,10 +122,3 @@ def vessel_time(mass: float, start: float, end: float, room: float) -> Estimate:
         "8 W/m²K on all faces; slow end 6 W/m²K on the wall alone (assumed)",
     )
     return Estimate(times[0], times[1], times[2], "duration", basis, (citations.OLD_CONDUCTIVITY, citations.DESIGN))
-
-
-def centre_note(size: tuple[float, float, float], package: str, start: float, room: float) -> str:
-    """A line telling when the middle of a thawing piece is within 1 K of the room."""
-    typical = comb.spread()[1]
-    seconds = time_to(comb.piece(size, comb.package(package), typical), min(1.0, 1.0 / max(room - start, 1.0)))
-    return f"the middle is within 1 °C of the room after about {show_duration(seconds)}"

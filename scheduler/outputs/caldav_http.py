@@ -20,6 +20,7 @@ from typing import Self
 from urllib.parse import quote, urljoin, urlsplit
 
 from scheduler.diagnostics import Fault
+from scheduler.outputs.connection_words import unreachable
 
 MOST = 50 * 1024 * 1024  # the largest answer that is read [octets]
 TIMEOUT = 30.0  # without an octet [s]
@@ -110,11 +111,11 @@ class Server:
         except (http.client.RemoteDisconnected, ConnectionResetError, BrokenPipeError) as error:
             self.close()
             if fresh:
-                raise Stopped(_words(error, self._host[1]), "it again in a while; what was done so far holds") from None
+                raise Stopped(unreachable(error, self._host[1]), "it again in a while; what was done so far holds") from None
             return self._once(method, url, content, headers)  # a kept connection that the server had closed meanwhile
         except (OSError, http.client.HTTPException) as error:
             self.close()
-            raise Stopped(_words(error, self._host[1]), "it again in a while; what was done so far holds") from None
+            raise Stopped(unreachable(error, self._host[1]), "it again in a while; what was done so far holds") from None
 
     def _exchange(self, method: str, target: str, content: bytes, headers: Mapping[str, str], url: str) -> Answer:
         if self._open is None:
@@ -167,15 +168,3 @@ def _after(told: str) -> str:
         return f"after {parsedate_to_datetime(told).astimezone(UTC):%Y-%m-%d %H:%M} UTC"
     except (ValueError, TypeError, OverflowError):
         return "in a while"
-
-
-def _words(error: Exception, host: str) -> str:
-    if isinstance(error, ssl.SSLCertVerificationError):
-        return f"the certificate of {host} is not trusted: {error.verify_message}"
-    if isinstance(error, ssl.SSLError):
-        return f"{host} does not speak TLS as it should: {error.reason or 'handshake failed'}"
-    if isinstance(error, TimeoutError):
-        return f"{host} does not answer"
-    if isinstance(error, http.client.HTTPException):
-        return f"{host} does not answer as an HTTP server does ({type(error).__name__})"
-    return f"{host} can not be reached: {(getattr(error, 'strerror', None) or str(error)).lower()}"
