@@ -19,6 +19,7 @@ from scheduler.planning.schedule import Construction, Placing, construct, horizo
 from scheduler.planning.timeline import Spans
 
 MARGIN = 2 * DAY  # looked at beyond what the change itself touches; longer means fewer second goes, shorter means fewer units
+WIDE = 40 * DAY  # gathered beyond the stretch, so that all units are gone through once
 FOLLOWERS = 300  # units behind a change that are looked at from the first
 SHARE = 0.5  # of all units; where more than these have to be gone through, placing from nothing is as quick
 HANDS = ""  # the key under which the pair of hands stands among the resources
@@ -129,6 +130,8 @@ class _Again:
         self.placing = Placing(network, change.order, change.last)
         self._queued: set[str] = set()
         self._heap: list[tuple[Key, str]] = []
+        self._wide: Interval = (1, 0)
+        self._around: list[tuple[str, Interval]] = []
 
     def run(self) -> bool:
         """Go through them; False where there are so many that placing from nothing is as quick."""
@@ -165,7 +168,7 @@ class _Again:
         """Make the stretch longer: units whose turn is past take their places, the others wait for their turn."""
         since, until = self.since, self.until = min(self.since, first - DAY - MARGIN), max(self.until, last + DAY + MARGIN)
         members, queued = self.order.members, self._queued
-        joining = [unit for unit, (start, end) in self.previous.seen.items() if start <= until and end >= since and unit in members and unit not in queued]
+        joining = [unit for unit, (start, end) in self._near(since, until) if start <= until and end >= since and unit in members and unit not in queued]
         queued.update(joining)
         for unit in joining:
             key = self.order.key[unit]
@@ -173,6 +176,13 @@ class _Again:
                 self._keep(unit)
             else:
                 heapq.heappush(self._heap, (key, unit))
+
+    def _near(self, since: int, until: int) -> list[tuple[str, Interval]]:
+        """The units that may touch a stretch: those of a wider one are gathered once, for a stretch grows by little."""
+        if not self._wide[0] <= since <= until <= self._wide[1]:
+            low, high = self._wide = (since - WIDE, until + WIDE)
+            self._around = [seen for seen in self.previous.seen.items() if seen[1][0] <= high and seen[1][1] >= low]
+        return self._around
 
     def result(self) -> Construction:
         """The construction of the new network."""

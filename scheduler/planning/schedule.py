@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from operator import attrgetter
 
 from scheduler.planning.network import DAY, USUAL, Mode, Network, Placement, Precedence, Schedule, Task, slack
 from scheduler.planning.order import Order, order_of
@@ -300,7 +301,7 @@ class Placing:
 
 def horizon(network: Network) -> int:
     """The last moment at which anything is placed."""
-    return max((task.release for task in network.tasks), default=0) + HORIZON
+    return max(map(attrgetter("release"), network.tasks), default=0) + HORIZON
 
 
 def happened(task: Task) -> Placement:
