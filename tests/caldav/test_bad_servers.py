@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+import socket
+import ssl
+import subprocess
 import threading
 from collections.abc import Callable, Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -161,3 +165,28 @@ def test_a_server_that_fails_in_the_middle_loses_nothing(ledger: Ledger, serve: 
     with Server(serve(lambda _: (500, {}, b"")), "keeper", SECRET) as server, pytest.raises(Stopped):
         sync(ledger, Collection(server, "/dav/kestrel-bank/"), "double", PULLED)
     assert ledger.position() == before
+
+
+@pytest.mark.system
+def test_a_certificate_that_nobody_vouches_for_is_not_trusted(tmp_path: Path) -> None:
+    """A real handshake with a certificate made a moment ago: refused before a password is sent, and told in words."""
+    key, certificate = tmp_path / "key.pem", tmp_path / "certificate.pem"
+    made = ["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "1", "-subj", "/CN=localhost", "-keyout", str(key), "-out", str(certificate)]
+    subprocess.run(made, check=True, capture_output=True)
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.load_cert_chain(certificate, key)
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        heard: list[bytes] = []
+
+        def answer() -> None:
+            client, _ = listening.accept()
+            with contextlib.suppress(OSError), client, context.wrap_socket(client, server_side=True) as wrapped:
+                heard.append(wrapped.recv(4096))
+
+        listener = threading.Thread(target=answer, daemon=True)
+        listener.start()
+        with pytest.raises(Fault, match="the certificate of localhost is not trusted") as caught:
+            looked_for(f"https://localhost:{listening.getsockname()[1]}/dav/")
+        listener.join(10)
+    assert SECRET not in str(caught.value)
+    assert not any(heard)
