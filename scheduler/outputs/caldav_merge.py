@@ -91,8 +91,9 @@ def merged(ours: bytes, theirs: bytes | None) -> bytes:
             if name not in mine and name not in (*_OURS, *_REVISION, *_GIVES_WAY, "BEGIN", "END", "PERCENT-COMPLETE"):
                 mine.add(name, value, encode=0)
         mine.subcomponents += [alarm for alarm in other.subcomponents if alarm.name == "VALARM" and not _ALARM.match(str(alarm.get("UID", "")))]
-        if str(mine.get("STATUS")) == "NEEDS-ACTION" and 0 < int(other.get("PERCENT-COMPLETE", 0)) < 100:
-            mine["PERCENT-COMPLETE"], mine["STATUS"] = vInt(int(other["PERCENT-COMPLETE"])), vText("IN-PROCESS")
+        further = int(other.get("PERCENT-COMPLETE", 0))
+        if str(mine.get("STATUS")) in ("NEEDS-ACTION", "IN-PROCESS") and int(mine.get("PERCENT-COMPLETE", 0)) < further < 100:
+            mine["PERCENT-COMPLETE"], mine["STATUS"] = vInt(further), vText("IN-PROCESS")
         mine["SEQUENCE"] = vInt(max(int(mine.get("SEQUENCE", 0)), int(other.get("SEQUENCE", 0))))
     return b"".join(document([mine.to_ical()], name="afterpull", uid=str(mine["UID"])))
 

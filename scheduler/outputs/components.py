@@ -31,7 +31,9 @@ def component_bytes(entry: Entry, *, sequence: int = 0, modified: int) -> bytes:
     if entry.kind == "event":
         component["TRANSP"] = vText("TRANSPARENT" if entry.transparent else "OPAQUE")
     else:
-        component["PERCENT-COMPLETE"] = vInt(100 if entry.completed is not None else 0)
+        component["PERCENT-COMPLETE"] = vInt(100 if entry.completed is not None else entry.percent)
+        if entry.percent:
+            component["STATUS"] = vText("IN-PROCESS")
     if entry.completed is not None:
         component["COMPLETED"] = _utc(entry.completed)
     for relation in entry.relations:

@@ -60,6 +60,7 @@ class Entry:
     relations: tuple[Relation, ...] = ()
     alarms: tuple[Alarm, ...] = ()
     completed: int | None = None
+    percent: int = 0  # of a to-do whose units are done in part
 
     @cached_property
     def digest(self) -> str:
@@ -179,6 +180,7 @@ def _draw(
             tuple(related),
             tuple(alarms[phase]),
             end if todos and task.status == "done" else None,
+            _percent(task) if todos and phase == order[0] else 0,
         )
     if holds and not todos:
         yield from _hold(plan, task, text)
@@ -250,6 +252,11 @@ def _summary(task: PlannedTask, number: int) -> str:
     if task.status == "impossible":
         return f"Not possible as planned: {title}"
     return task.lead(number) + title
+
+
+def _percent(task: PlannedTask) -> int:
+    """How much of a task's units is done, where it is neither none nor all."""
+    return round(100 * (1 - task.left / task.count)) if task.status in ("planned", "provisional") and 0 < task.left < task.count else 0
 
 
 def _status(task: PlannedTask, todo: bool) -> str:

@@ -156,6 +156,20 @@ def test_percent_and_what_others_add_survive_our_writing(ledger: Ledger) -> None
     assert "mine" in {str(alarm["UID"]) for alarm in part.subcomponents}
 
 
+def test_what_was_done_in_part_at_the_bench_is_a_percentage_on_the_phone(ledger: Ledger) -> None:
+    """So many of the units told to the ledger are that share of the to-do (RFC 5545 section 3.8.1.8); hearing it back adds nothing."""
+    remote = Lying()
+    counted = {one.id: one.count for one in publish_plan(ledger, PULLED).plan.tasks if one.count >= 10}
+    task, count = next(iter(sorted(counted.items())))
+    ledger.append([TaskDone(occurred_at=PULLED, task=task, amount=count / 2)], PULLED)
+    for _ in range(3):
+        sync(ledger, remote, "double", PULLED, (TODOS,))
+    uid, _ = entry(remote, lambda name, phase, part: name == task and phase == "begin" and part.name == "VTODO")
+    part = remote.entries()[uid]
+    assert (int(part["PERCENT-COMPLETE"]), str(part["STATUS"])) == (50, "IN-PROCESS")
+    assert [one.amount for one in facts(ledger, TaskDone)] == [count / 2]
+
+
 def test_a_deleted_entry_is_put_back_and_told_a_finished_one_is_not(ledger: Ledger) -> None:
     """Deleting on the phone is no decision about the honey; tidying away what is done is fine."""
     remote = Lying()
