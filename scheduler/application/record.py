@@ -10,7 +10,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from scheduler.application.fits import too_large
-from scheduler.application.keeping import Keeping
+from scheduler.application.keeping import HISTORY, Keeping
 from scheduler.application.naming import moment_of, named
 from scheduler.application.planned import rules_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
@@ -25,6 +25,7 @@ from scheduler.quantities import parse
 
 __all__ = ["Said", "done", "done_all", "log", "log_all", "moment_of", "named", "observe", "opened_at", "put_off", "set_yard", "skip", "undo"]
 
+SLACK = 60 * 86400  # what became of a task is told after its pull, never long before [s]
 SAID = {
     "dearth begins": "robbing begins",
     "dearth began": "robbing begins",
@@ -46,7 +47,7 @@ class Said:
 
 def opened_at(ledger: Ledger, now: int) -> Keeping:
     """What the ledger says at a moment."""
-    return Keeping(ledger.facts(), now)
+    return Keeping(ledger.facts(tasks_since=now - HISTORY - SLACK), now)
 
 
 def set_yard(ledger: Ledger, content: bytes, path: str, now: int) -> Yard:

@@ -179,6 +179,7 @@ class Retracted(Fact):
 
 _STARTING = (HarvestLogged, YardSet, SeriesRecorded, SettingChanged)
 _TASKS = (TaskBegun, TaskDone, TaskSkipped, TaskPutOff, AlertAcknowledged)
+OF_TASKS = tuple(one.kind for one in _TASKS)  # what became of tasks
 KINDS: dict[str, type[Fact]] = {one.kind: one for one in (*_STARTING, *_TASKS, Reading, Observed, Retracted)}
 
 

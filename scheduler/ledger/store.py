@@ -8,10 +8,10 @@ from types import TracebackType
 from typing import Any, Self, TextIO
 from uuid import uuid4
 
-from sqlalchemy import Connection, Row, func, insert, select
+from sqlalchemy import Connection, Row, and_, func, insert, or_, select
 
 from scheduler.diagnostics import Diagnostic, Fault
-from scheduler.facts.happenings import Fact, Retracted, from_json, to_json
+from scheduler.facts.happenings import OF_TASKS, Fact, Retracted, from_json, to_json
 from scheduler.facts.standing import Recorded, standing
 from scheduler.ledger import exchange, sqlite_file, upgrade
 from scheduler.ledger.alerts import Alerts
@@ -73,10 +73,16 @@ class Ledger:
         with self._connections.writing() as connection:
             return _add(connection, given, recorded_at)
 
-    def facts(self, after: int = 0) -> tuple[Recorded, ...]:
-        """All facts in the order they were written, from the one behind sequence `after` on. `standing` says which of them count."""
+    def facts(self, after: int = 0, tasks_since: int | None = None) -> tuple[Recorded, ...]:
+        """All facts in the order they were written, from the one behind sequence `after` on. `standing` says which of them count.
+
+        With `tasks_since`, what became of tasks before that moment [s since 1970] is left out: it is most of an old ledger.
+        """
+        wanted = facts.c.sequence > after
+        if tasks_since is not None:
+            wanted = and_(wanted, or_(facts.c.kind.not_in(OF_TASKS), facts.c.occurred_at >= tasks_since))
         with self._connections.reading() as connection:
-            rows = connection.execute(select(facts).where(facts.c.sequence > after).order_by(facts.c.sequence)).all()
+            rows = connection.execute(select(facts).where(wanted).order_by(facts.c.sequence)).all()
         return tuple(self._recorded(row) for row in rows)
 
     def position(self) -> int:

@@ -14,6 +14,7 @@ from datetime import datetime, time, timedelta
 from scheduler.facts.yard import Yard
 from scheduler.local_time import day as spoken_day
 from scheduler.planning.network import Network, Placement
+from scheduler.planning.order import order_of
 from scheduler.planning.problem import Problem
 from scheduler.planning.schedule import construct
 from scheduler.planning.windows import Windows
@@ -49,6 +50,7 @@ def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[
     if not late:
         return found
     cured: set[tuple[str, str]] = set()
+    order = order_of(network)  # what is tried changes room and hours, not the tasks
     budget = max(FEWEST, min(MOST, WORK // len(network.tasks)))
     for change in _changes(problem, windows, network, late):
         open_ = [name for name in late if (change.kind, name) not in cured and late[name] > change.since]
@@ -57,7 +59,7 @@ def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[
         if budget == 0:
             break
         budget -= 1
-        then = construct(change.network).placed
+        then = construct(change.network, order).placed
         for name in open_:
             if name in then and then[name].finish <= late[name]:
                 found[name].append(change.words)

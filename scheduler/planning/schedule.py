@@ -34,9 +34,12 @@ def schedule(network: Network, previous: Schedule | None = None) -> dict[str, Pl
     return improved(construct(network), previous)
 
 
-def construct(network: Network) -> Construction:
-    """One pass of schedule generation, with what a later change needs to place only what it affects."""
-    order = order_of(network)
+def construct(network: Network, order: Order | None = None) -> Construction:
+    """One pass of schedule generation, with what a later change needs to place only what it affects.
+
+    `order` is that of a network with the same tasks and relations, where it was worked out already.
+    """
+    order = order or order_of(network)
     placing = Placing(network, order)
     for unit in order.units():
         placing.place_unit(unit)
