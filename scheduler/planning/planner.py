@@ -14,7 +14,7 @@ from scheduler.planning.drafts import Draft, Pull, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.moments import Moments, seasons
 from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
-from scheduler.planning.plan import Plan, Warning
+from scheduler.planning.plan import Link, Plan, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.schedule import schedule
 from scheduler.planning.windows import Windows
@@ -81,7 +81,7 @@ class Planning:
         usable = {draft.id: draft for draft in drafts if draft.refusal is None}
         tasks = tuple(self._task(draft) for draft in usable.values())
         relations = tuple(
-            Precedence(link.task, draft.id, link.kind, link.least, link.greatest)
+            Precedence(link.task, draft.id, link.kind, link.least, _still(link, usable[link.task]))
             for draft in usable.values()
             if draft.begun is None
             for link in draft.links
@@ -99,11 +99,14 @@ class Planning:
         if fixed is None and draft.id in happened.skipped:
             at = happened.skipped[draft.id][0]
             fixed = (at, at)
+        modes = draft.modes if draft.begun is None else tuple(_running(mode, draft.begun, self.problem.as_of) for mode in draft.modes)
+        if fixed is None and draft.begun is not None and not draft.end:
+            fixed = (draft.begun, draft.begun + min(mode.hold for mode in modes))  # nothing is left that could lie otherwise
         return Task(
             id=draft.id,
             begin=draft.begin,
             end=draft.end,
-            modes=draft.modes if draft.begun is None else tuple(_running(mode, draft.begun, self.problem.as_of) for mode in draft.modes),
+            modes=modes,
             release=draft.release,
             due=draft.due,
             deadline=draft.deadline,
@@ -130,6 +133,11 @@ def unexpected(network: Network, placed: Mapping[str, Placement]) -> list[Warnin
     """What the verifier finds besides the limits that are told anyway: a fault of this program, said rather than published in silence."""
     found = [text for text in violations(network, placed) if not any(words in text for words in TOLD)]
     return [Warning("fault", None, f"this plan breaks a limit of its own, which is a fault of the program: {text}") for text in found[:5]]
+
+
+def _still(link: Link, before: Draft) -> int | None:
+    """The greatest lag of a link: of a task that was begun only its end can still wait, so a lag from its start is past changing."""
+    return link.greatest if before.begun is None or (before.end and link.kind.startswith("finish")) else None
 
 
 def _running(mode: Mode, begun: int, as_of: int) -> Mode:
