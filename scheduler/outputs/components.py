@@ -2,96 +2,133 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from functools import lru_cache
+from typing import Any
 
 from scheduler.local_time import is_ambiguous, local
 from scheduler.outputs.content_lines import folded
 from scheduler.outputs.entries import Alarm, Entry
 
-if TYPE_CHECKING:
-    from icalendar import Component
+KEPT = 1024  # lines that many entries share, such as STATUS:CONFIRMED, are drawn once
 
 
 def component_bytes(entry: Entry, *, sequence: int = 0, modified: int) -> bytes:
     """The VEVENT or VTODO of an entry, revision `sequence`, last changed at `modified` [epoch s]."""
-    from icalendar import Event, Todo, vCategory, vInt, vText
+    return b"".join(_lines(entry, sequence, modified))
 
-    component: Component = Event() if entry.kind == "event" else Todo()
-    component["UID"] = vText(entry.uid)
-    _revise(component, sequence, modified)
-    component["DTSTART"], component["DTEND" if entry.kind == "event" else "DUE"] = _moments(entry)
-    component["SUMMARY"] = vText(entry.summary)
-    for name, text in (("DESCRIPTION", entry.description), ("LOCATION", entry.location)):
-        if text:  # libical counts a property without a value as an error
-            component[name] = vText(text)
-    component["CATEGORIES"] = vCategory([entry.category])
-    component["STATUS"] = vText(entry.status)
-    component["PRIORITY"] = vInt(entry.priority)
-    if entry.kind == "event":
-        component["TRANSP"] = vText("TRANSPARENT" if entry.transparent else "OPAQUE")
-    else:
-        component["PERCENT-COMPLETE"] = vInt(100 if entry.completed is not None else entry.percent)
-        if entry.percent:
-            component["STATUS"] = vText("IN-PROCESS")
+
+def _lines(entry: Entry, sequence: int, modified: int) -> Iterator[bytes]:
+    """The content lines, in the order that the library gives an event: what matters most first, the rest by name."""
+    event = entry.kind == "event"
+    zone = _zone(entry)
+    yield b"BEGIN:VEVENT\r\n" if event else b"BEGIN:VTODO\r\n"
+    yield _text("SUMMARY", entry.summary)
+    yield _moment("DTSTART", entry.start, zone)
+    yield _moment("DTEND" if event else "DUE", entry.end, zone)
+    yield _moment("DTSTAMP", modified)  # without METHOD it is when the information was last revised (RFC 5545 section 3.8.7.2)
+    yield _text("UID", entry.uid)
+    yield _shared_number("SEQUENCE", sequence)
+    yield _categories(entry.category)
     if entry.completed is not None:
-        component["COMPLETED"] = _utc(entry.completed)
+        yield _moment("COMPLETED", entry.completed)
+    if entry.description:  # libical counts a property without a value as an error
+        yield _text("DESCRIPTION", entry.description)
+    yield _moment("LAST-MODIFIED", modified)
+    if entry.location:
+        yield _shared_text("LOCATION", entry.location)
+    if not event:
+        yield _shared_number("PERCENT-COMPLETE", 100 if entry.completed is not None else entry.percent)
+    yield _shared_number("PRIORITY", entry.priority)
     for relation in entry.relations:
         gap = {"GAP": _gap(relation.gap)} if relation.gap else {}
-        component.add("related-to", vText(relation.uid), parameters={"RELTYPE": relation.kind, **gap})
+        yield _text("RELATED-TO", relation.uid, RELTYPE=relation.kind, **gap)
+    yield _shared_text("STATUS", "IN-PROCESS" if entry.percent and not event else entry.status)
+    if event:
+        yield _shared_text("TRANSP", "TRANSPARENT" if entry.transparent else "OPAQUE")
     for alarm in entry.alarms:
-        component.add_component(_alarm(alarm))
-    return b"".join(folded(line) + b"\r\n" for line in component.content_lines() if line)
+        yield from _alarm(alarm)
+    yield b"END:VEVENT\r\n" if event else b"END:VTODO\r\n"
 
 
 def cancelled(content: bytes, *, sequence: int, modified: int) -> bytes:
     """The same component with STATUS:CANCELLED, its alarms silenced."""
-    from icalendar import Component, vText
+    from icalendar import Component, vDDDTypes, vInt, vText
 
-    component = Component.from_ical(content)
+    component: Any = Component.from_ical(content)
     component["STATUS"] = vText("CANCELLED")
     component.subcomponents.clear()
-    _revise(component, sequence, modified)
+    component["DTSTAMP"] = component["LAST-MODIFIED"] = vDDDTypes(datetime.fromtimestamp(modified, UTC))
+    component["SEQUENCE"] = vInt(sequence)
     silenced: bytes = component.to_ical()
     return silenced
 
 
-def _revise(component: Any, sequence: int, modified: int) -> None:
-    """Without METHOD, DTSTAMP is when the information was last revised (RFC 5545 section 3.8.7.2)."""
+def _alarm(alarm: Alarm) -> Iterator[bytes]:
+    yield b"BEGIN:VALARM\r\n"
+    if alarm.acknowledged is not None:
+        yield _moment("ACKNOWLEDGED", alarm.acknowledged)
+    yield _shared_text("ACTION", "DISPLAY")
+    yield _text("DESCRIPTION", alarm.say)
+    yield _trigger(alarm.offset, alarm.related)
+    yield _text("UID", alarm.uid)
+    yield b"END:VALARM\r\n"
+
+
+def _line(name: str, value: Any) -> bytes:
+    """A property as the library writes it."""
+    from icalendar.parser import Contentline
+
+    return folded(Contentline.from_parts(name, value.params, value)) + b"\r\n"
+
+
+def _text(name: str, text: str, **parameters: str) -> bytes:
+    from icalendar import vText
+
+    return _line(name, vText(text, params=parameters))
+
+
+@lru_cache(maxsize=KEPT)
+def _shared_text(name: str, text: str) -> bytes:
+    return _text(name, text)
+
+
+@lru_cache(maxsize=KEPT)
+def _shared_number(name: str, number: int) -> bytes:
     from icalendar import vInt
 
-    component["DTSTAMP"] = component["LAST-MODIFIED"] = _utc(modified)
-    component["SEQUENCE"] = vInt(sequence)
+    return _line(name, vInt(number))
 
 
-def _moments(entry: Entry) -> tuple[Any, Any]:
-    """Start and end in the yard's zone; in UTC if either falls in an hour that the clocks show twice, where TZID can name the first only (section 3.3.5)."""
+@lru_cache(maxsize=KEPT)
+def _categories(category: str) -> bytes:
+    from icalendar import vCategory
+
+    return _line("CATEGORIES", vCategory([category]))
+
+
+@lru_cache(maxsize=KEPT)
+def _trigger(offset: int, related: str) -> bytes:
+    from icalendar import vDuration
+
+    return _line("TRIGGER", vDuration(timedelta(seconds=offset), params={"RELATED": "END"} if related == "END" else {}))
+
+
+@lru_cache(maxsize=KEPT)
+def _moment(name: str, instant: int, zone: str = "UTC") -> bytes:
     from icalendar import vDDDTypes
 
+    return _line(name, vDDDTypes(datetime.fromtimestamp(instant, UTC) if zone == "UTC" else local(instant, zone)))
+
+
+def _zone(entry: Entry) -> str:
+    """The yard's; UTC if start or end falls in an hour that the clocks show twice, where TZID can name the first only (section 3.3.5)."""
     moments = local(entry.start, entry.timezone), local(entry.end, entry.timezone)
-    if any(map(is_ambiguous, moments)) or entry.timezone == "UTC":
-        return _utc(entry.start), _utc(entry.end)
-    return vDDDTypes(moments[0]), vDDDTypes(moments[1])
+    return "UTC" if any(map(is_ambiguous, moments)) else entry.timezone
 
 
-def _utc(instant: int) -> Any:
-    from icalendar import vDDDTypes
-
-    return vDDDTypes(datetime.fromtimestamp(instant, UTC))
-
-
-def _alarm(alarm: Alarm) -> Component:
-    from icalendar import Alarm as VAlarm
-    from icalendar import vDuration, vText
-
-    component = VAlarm()
-    component["UID"], component["ACTION"], component["DESCRIPTION"] = vText(alarm.uid), vText("DISPLAY"), vText(alarm.say)
-    component["TRIGGER"] = vDuration(timedelta(seconds=alarm.offset), params={"RELATED": "END"} if alarm.related == "END" else {})
-    if alarm.acknowledged is not None:
-        component["ACKNOWLEDGED"] = _utc(alarm.acknowledged)
-    return component
-
-
+@lru_cache(maxsize=KEPT)
 def _gap(seconds: int) -> str:
     from icalendar import vDuration
 
