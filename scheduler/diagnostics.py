@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, order=True)
-class Diagnostic:
+class Diagnostic(NamedTuple):
     """One fault. `line` and `column` count from 1; 0 means "the file as a whole"."""
 
     path: str

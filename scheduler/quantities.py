@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache, lru_cache
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 
 from pydantic import BeforeValidator
 
@@ -234,8 +233,7 @@ def show_duration(seconds: float) -> str:
     return sign + " ".join(parts)
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
+class Estimate(NamedTuple):
     """A computed number with the range it may lie in and what it rests on.
 
     `value`, `low`, `high` are SI numbers (or shares, or a time in epoch seconds; `dimension` says which). `safe` names the end the plan uses.

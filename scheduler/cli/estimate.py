@@ -6,7 +6,6 @@ import functools
 import json
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -48,7 +47,7 @@ def answer(example: str) -> Callable[[Callable[..., Any]], click.Command]:
 
 
 def _shown(found: Any, as_json: bool) -> str:
-    result, rows = found if isinstance(found, tuple) else (found, None)
+    result, rows = found if type(found) is tuple else (found, None)  # an estimate by itself is a named one
     shape = result if isinstance(result, dict) else _shape(result)
     if rows is not None:
         shape["rows"] = rows
@@ -118,7 +117,7 @@ def freeze(**given: Any) -> Estimate:
     load = freezing.packed(given["pieces"], given["size"], given["package"], given["from"], space=given["space"], touching=given["touching"])
     found = freezing.lethal_hold(load, freezer) if given["until"] is None else freezing.cooling_time(load, freezer, given["until"])
     warning = freezing.warm_beside_cold(load.mass, load.start, given["beside"] or 0.0, freezer)
-    return replace(found, basis=(*found.basis, f"warning: {warning}")) if warning else found
+    return found._replace(basis=(*found.basis, f"warning: {warning}")) if warning else found
 
 
 @answer('thaw --size "102 x 51 x 32 mm" --from "-18 °C" --room "21 °C" --humidity "50 %"')
@@ -276,8 +275,8 @@ def pack(**given: Any) -> Row:
     volume = package_volume(length, width, given["thickness"], given["package"])
     told = (f"one piece, every cell full: {mass * 1000:.0f} g, label {net_weight(mass, given['rounding'])}", f"space of one package: {volume * 1000:.2f} L")
     shape = _shape(
-        replace(
-            one, value=one.value * frames, low=one.low * frames, high=one.high * frames, basis=(*one.basis, *told), sources=(*one.sources, citations.ROUNDING)
+        one._replace(
+            value=one.value * frames, low=one.low * frames, high=one.high * frames, basis=(*one.basis, *told), sources=(*one.sources, citations.ROUNDING)
         )
     )
     return {**shape, "piece_mass_kg": _rounded(mass), "package_volume_l": _rounded(volume * 1000), "net_weight": net_weight(mass, given["rounding"])}

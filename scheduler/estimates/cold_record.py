@@ -6,9 +6,8 @@ What is not known is not assumed to be cold: where a logger was silent the air c
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from scheduler.estimates.temperature_log import TemperatureLog  # reads tables, which most plans have none of
@@ -23,8 +22,7 @@ LONGEST = 60 * 86400  # s of one hold that are looked at
 Stretch = tuple[int, int, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Air:
+class Air(NamedTuple):
     """The air since a hold began: its warmest [°C] in each cell of `STEP` seconds, up to the end of the record.
 
     `first` and `last` moments [s since 1970 UTC] of its rows, how many they are, seconds it was `silent`, `coldest` and `warmest` row [°C].
@@ -50,8 +48,7 @@ class Air:
         return elapsed + left
 
 
-@dataclass(frozen=True, slots=True)
-class AirRecord:
+class AirRecord(NamedTuple):
     """Stretches of time with the warmest the air can have been in them (begin, end [s since 1970 UTC], °C), and the moments of the rows."""
 
     stretches: tuple[Stretch, ...]

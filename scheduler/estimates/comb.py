@@ -6,15 +6,14 @@ Published conductivity differs by a factor of 1.7 to 1.9; the low value gives th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates.conduction import Axis, Body
 
 
-@dataclass(frozen=True, slots=True)
-class Properties:
+class Properties(NamedTuple):
     """Conductivity [W/mK], density [kg/m³], heat capacity [J/kgK], and surface coefficient of the air [W/m²K]."""
 
     conductivity: float
@@ -23,8 +22,7 @@ class Properties:
     surface: float
 
 
-@dataclass(frozen=True, slots=True)
-class Package:
+class Package(NamedTuple):
     """Thermal resistance of a wall [m²K/W] and what it adds to each dimension of the piece [m]. Values from memory or assumed."""
 
     resistance: float

@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from scheduler.diagnostics import Fault
 
@@ -20,8 +19,7 @@ CLOSEST = 0.5  # K: a target nearer to the air than this is never reached in pra
 _EARLY = 0.02  # Fourier number below which more than a dozen terms count
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
+class Axis(NamedTuple):
     """One direction of a brick: thickness [m], conductance at its face pair [W/m²K], conductivity along it [W/mK], faces left bare to the air (2, 1 or 0)."""
 
     thickness: float
@@ -35,8 +33,7 @@ class Axis:
         return self.thickness / 2 if self.bare_faces == 2 else self.thickness
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(NamedTuple):
     """A homogeneous brick: its axes and its heat capacity by volume [J/m³K]."""
 
     axes: tuple[Axis, ...]

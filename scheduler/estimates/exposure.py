@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain, repeat
 from operator import mul
+from typing import NamedTuple
 
 from scheduler.estimates import comb
 from scheduler.estimates.cold_record import STEP
@@ -56,8 +56,7 @@ class Core:
         return self.temperature
 
 
-@dataclass(frozen=True, slots=True)
-class Reached:
+class Reached(NamedTuple):
     """When a published pair was met: the exposure is over at `seconds`; the core came to `target` [°C] at `since` and has to be there `exposure` seconds."""
 
     seconds: float

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb
@@ -21,8 +21,7 @@ SPREAD = f"conductivity of comb {comb.CONDUCTIVITY:g} W/mK ({comb.QUICK_CONDUCTI
 SOURCES = (citations.COLD_KILL, citations.CONDUCTION, citations.FOOD_CONDUCTIVITY, citations.GLASS)
 
 
-@dataclass(frozen=True, slots=True)
-class Freezer:
+class Freezer(NamedTuple):
     """Air temperature [°C], air "still" or "fan", rated freezing capacity [kg/s of test load, None when unknown], surface coefficient [W/m²K or None]."""
 
     temperature: float
@@ -31,8 +30,7 @@ class Freezer:
     surface: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Load:
+class Load(NamedTuple):
     """What goes in: a body for given properties, its mass [kg], the temperature it starts at [°C], and how it stands and what of it is known, in words."""
 
     body: Callable[[Properties], Body]

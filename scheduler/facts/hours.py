@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date, time
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 
 from pydantic import BeforeValidator
 
@@ -38,8 +38,7 @@ class Hours:
         return self.week[day.weekday()]
 
 
-@dataclass(frozen=True, slots=True)
-class _Entry:
+class _Entry(NamedTuple):
     """One line of the hours: the days of the week it names (0 is Monday), or the first and last date, and its spans."""
 
     key: str

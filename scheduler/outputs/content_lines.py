@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from scheduler.diagnostics import Diagnostic
 
@@ -14,8 +15,7 @@ _PARAMETER = re.compile(r';([A-Za-z0-9-]+)=((?:"[^"]*"|[^";:,]*)(?:,(?:"[^"]*"|[
 _CONTROL = re.compile("[\x00-\x08\x0a-\x1f\x7f]")
 
 
-@dataclass(frozen=True, slots=True)
-class ContentLine:
+class ContentLine(NamedTuple):
     """An unfolded line: where it begins, its name and parameter names in capitals, and its value as written."""
 
     line: int

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator, Mapping, MutableMapping
 from dataclasses import dataclass
 from functools import cached_property
 from hashlib import blake2b
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from scheduler.local_time import local, moment_text
 from scheduler.outputs.plain import one_line, paragraphs
@@ -21,8 +21,7 @@ _MINUTE = 60
 _PHASES = re.compile(r"^(?P<task>.*)\.(?P<phase>(?:begin|end)(?:-\d+)?|hold)(?P<todo>\.todo)?@(?P<yard>.*)\.afterpull$", re.DOTALL)
 
 
-@dataclass(frozen=True, slots=True)
-class Alarm:
+class Alarm(NamedTuple):
     """A display alarm `offset` seconds after the start ("START") or the end ("END") of its entry; `acknowledged` is when it was dismissed [epoch s]."""
 
     uid: str
@@ -32,8 +31,7 @@ class Alarm:
     acknowledged: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Relation:
+class Relation(NamedTuple):
     """This entry waits for another: RFC 9253 relation type and gap [s]."""
 
     uid: str

@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from datetime import time
 from typing import Annotated, Any, get_args
 
@@ -121,7 +120,7 @@ def read_config(content: bytes, path: str) -> Config:
     try:
         config = record(document, Config)
     except Refused as refused:
-        raise Refused(replace(one, message=redacted(one.message)) for one in refused.diagnostics) from None
+        raise Refused(one._replace(message=redacted(one.message)) for one in refused.diagnostics) from None
     if faults := list(_unknown(document, config)):
         raise Refused(faults)
     return config

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from scheduler.outputs.components import cancelled, component_bytes
 from scheduler.outputs.entries import Entry, task_of
@@ -11,8 +11,7 @@ from scheduler.outputs.entries import Entry, task_of
 SHOWN_CANCELLED = 30 * 86400  # what fell away stays in the feed this long [s], so that every subscriber hears of it
 
 
-@dataclass(frozen=True, slots=True)
-class Published:
+class Published(NamedTuple):
     """The last state sent under a UID: its revision, the entry's digest, when it last changed [epoch s], the component's bytes, since when it is gone."""
 
     sequence: int

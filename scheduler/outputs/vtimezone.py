@@ -9,12 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import TZPATH, ZoneInfo
 
 if TYPE_CHECKING:
@@ -26,8 +25,7 @@ _RULE = re.compile(rf"^{_NAME}[-+\d:]+{_NAME}[-+\d:]*,M(\d+)\.(\d)\.(\d)(?:/([-+
 _WEEKDAYS = ("SU", "MO", "TU", "WE", "TH", "FR", "SA")
 
 
-@dataclass(frozen=True)
-class _Onset:
+class _Onset(NamedTuple):
     """A change of the clocks: the instant, the offsets before and after [s], the abbreviation after."""
 
     instant: datetime
@@ -41,8 +39,7 @@ class _Onset:
         return (self.instant + self.before).replace(tzinfo=None)
 
 
-@dataclass(frozen=True)
-class _Yearly:
+class _Yearly(NamedTuple):
     """ "Last Sunday of March at 02:00", by the clocks before the change; `week` 5 is the last."""
 
     month: int

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from scheduler.local_time import spoken
 from scheduler.planning.drafts import Draft
@@ -93,7 +92,7 @@ class _Answering:
             yield Reason("skipped", f"skipped: {self.problem.happened.skipped[draft.id][1]}")
 
     def _told(self, reason: Reason) -> Reason:
-        return reason if self.units == "metric" else replace(reason, text=words_in(reason.text, self.units))
+        return reason if self.units == "metric" else reason._replace(text=words_in(reason.text, self.units))
 
     def _times(self, draft: Draft, at: Placement | None) -> tuple[Status, int, int | None, int]:
         if at is None:

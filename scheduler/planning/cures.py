@@ -8,8 +8,9 @@ is bounded by a count that shrinks with the size of the plan.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, time, timedelta
+from typing import NamedTuple
 
 from scheduler.facts.yard import Yard
 from scheduler.local_time import day as spoken_day
@@ -27,8 +28,7 @@ WORK = 8_000  # tasks placed in all while looking for cures
 FEWEST, MOST = 3, 40  # plannings
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """One change of the yard, in words, and the network it leads to."""
 
     kind: str

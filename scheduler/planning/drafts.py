@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from scheduler.estimates.cold_record import AirRecord
 from scheduler.facts.harvest import Harvest
@@ -13,8 +14,7 @@ from scheduler.planning.windows import OpenWhen
 from scheduler.rules.load import LoadedCard
 
 
-@dataclass(frozen=True, slots=True)
-class Pull:
+class Pull(NamedTuple):
     """A harvest with its moment: the local time of the pull [s since 1970] and the season it belongs to."""
 
     harvest: Harvest
@@ -22,8 +22,7 @@ class Pull:
     season: str
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(NamedTuple):
     """What a card is about: one lot, one harvest, or the yard in one season."""
 
     season: str

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Reason
@@ -17,8 +16,7 @@ from scheduler.rules.load import LoadedCard, LoadedParameter
 STEP = 300  # holds are told to five minutes, rounded up [s]
 
 
-@dataclass(frozen=True, slots=True)
-class Resource:
+class Resource(NamedTuple):
     """A piece of equipment: its name, what kind it is, how much it holds (SI) and its own facts for expressions."""
 
     name: str
@@ -27,8 +25,7 @@ class Resource:
     facts: Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class Holding:
+class Holding(NamedTuple):
     """A mode with the reasons for its hold; `refusal` where the hold never ends."""
 
     mode: Mode

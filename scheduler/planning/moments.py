@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.facts.season import Season
@@ -20,8 +20,7 @@ SEASON_GAP = 120 * DAY  # pulls further apart belong to two seasons; assumed
 LOOK_BACK = 30  # a mark up to so many days before the pull still belongs to its season [d]; assumed
 
 
-@dataclass(frozen=True, slots=True)
-class Moment:
+class Moment(NamedTuple):
     """A moment with what it rests on; `mark` is the season mark used, `firm` whether it was observed."""
 
     at: int
@@ -31,8 +30,7 @@ class Moment:
     estimates: tuple[tuple[str, Estimate], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Unknown:
+class Unknown(NamedTuple):
     """An anchor that the yard file gives no date for."""
 
     mark: str

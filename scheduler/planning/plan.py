@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Status = Literal["planned", "provisional", "done", "skipped", "impossible"]
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(NamedTuple):
     """Why a date or a duration is what it is.
 
     `label` is short and stable ("estimate freeze_hold", "parameter drain floor", "window dusk", "after pack", "resource freezer",
@@ -22,16 +21,14 @@ class Reason:
     sources: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(NamedTuple):
     """An alert of the plan: when and what."""
 
     at: int
     say: str
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(NamedTuple):
     """A precedence to an earlier task: RFC 9253 kind, least and greatest lag [s]."""
 
     task: str
@@ -88,8 +85,7 @@ class PlannedTask:
         return "Go on: " if number else ""
 
 
-@dataclass(frozen=True, slots=True)
-class Warning:
+class Warning(NamedTuple):
     """A limit that is not met: which, by how much, and the smallest change that would cure it, in `text`."""
 
     kind: str
@@ -97,8 +93,7 @@ class Warning:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(NamedTuple):
     """What has to be done, when and why. `tasks` are in order of start, then id."""
 
     yard: str

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.facts.harvest import Harvest
@@ -12,8 +12,7 @@ from scheduler.planning.drafts import NOTHING, Happened
 from scheduler.rules.load import Rules
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(NamedTuple):
     """A yard with its rules, harvests, season and what happened, as at `as_of` [s since 1970]."""
 
     yard: Yard

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import tzinfo
-from typing import Any
+from typing import Any, NamedTuple
 
 from scheduler.estimates.cold_record import COLD, SILENT, Air
 from scheduler.local_time import spoken
@@ -14,8 +13,7 @@ from scheduler.planning.plan import Reason
 from scheduler.quantities import show, show_duration
 
 
-@dataclass(frozen=True, slots=True)
-class Proof:
+class Proof(NamedTuple):
     """The air of one freezer since the hold began, the core of the lot as read (seconds since then, °C), and the record in words."""
 
     air: Air
@@ -31,8 +29,7 @@ class Proof:
         return self.air.lasting(floor)
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(NamedTuple):
     """A hold that began, and until when it is looked at [s since 1970 UTC]: until the task was done, or now."""
 
     subject: Subject

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates.sun import Event, sun_event
@@ -24,8 +25,7 @@ STANDS_IN: dict[Event, Event] = {"dusk": "sunset", "dawn": "sunrise"}
 ALWAYS: Interval = (-(1 << 60), 1 << 60)
 
 
-@dataclass(frozen=True, slots=True)
-class OpenWhen:
+class OpenWhen(NamedTuple):
     """A window of a card with its amounts worked out: seconds about an event of the sun, wall times, spans, temperatures in °C."""
 
     sun: tuple[Event, int, int] | None = None

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
@@ -20,8 +20,7 @@ from scheduler.rules.schema import Card, Caution, Parameter, Relation, Scenario,
 MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each
 
 
-@dataclass(frozen=True)
-class LoadedParameter:
+class LoadedParameter(NamedTuple):
     """A parameter as an SI number (or true, false, a word), with what it rests on and where it stands."""
 
     name: str
@@ -69,8 +68,7 @@ class LoadedCard:
         return (*self.with_, *(key for key in (self.instead_of, self.batches_as) if key))
 
 
-@dataclass(frozen=True)
-class LoadedScenario:
+class LoadedScenario(NamedTuple):
     """A scenario of a rule set with its place."""
 
     set: str

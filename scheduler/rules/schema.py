@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -30,8 +30,7 @@ SPANS = ("robbing", "beetle", "treatment")
 ANCHORS = ("pulled", "as of", *MARKS, *(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends")))
 
 
-@dataclass(frozen=True)
-class AmountOf:
+class AmountOf(NamedTuple):
     """Marks a text field as an amount of a dimension of `quantities` ("duration", "count", "any")."""
 
     dimension: str

@@ -122,7 +122,7 @@ def after_one_change(plan: Plan, rounds: int) -> float:
     times = []
     for number in range(rounds):
         moved = replace(plan.tasks[middle], hold_done=BEGIN + (10_000 + number) * HOUR)
-        changed = replace(plan, tasks=(*plan.tasks[:middle], moved, *plan.tasks[middle + 1 :]))
+        changed = plan._replace(tasks=(*plan.tasks[:middle], moved, *plan.tasks[middle + 1 :]))
         begun = time.perf_counter()
         published = publish(entries(changed, drawn=drawn), published, BEGIN + HOUR)
         b"".join(feed(published, name="Kestrel Bank", yard="Kestrel Bank"))
