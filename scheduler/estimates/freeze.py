@@ -165,15 +165,21 @@ def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
     return Estimate(value, min(low, value), max(high, value), "duration", tuple(basis), SOURCES + ((citations.RATED_LOAD,) if freezer.rated else ()))
 
 
-def warm_beside_cold(warm_mass: float, warm: float, held_mass: float, freezer: Freezer) -> str | None:
-    """A warning where a warm load [kg, °C] set beside one that is already holding [kg] could lift it above the mildest lethal temperature.
+def warmed_to(warm_mass: float, warm: float, held_mass: float, freezer: Freezer) -> float | None:
+    """What a load that is holding [kg] could warm to [°C] beside a warm one [kg, °C]; None where that stays cold enough to kill.
 
-    Bound: both come to their common temperature before the freezer takes any heat. None where even that stays cold enough.
+    Bound: both come to their common temperature before the freezer takes any heat.
     """
     if held_mass <= 0 or warm_mass <= 0:
         return None
     together = (warm_mass * warm + held_mass * freezer.temperature) / (warm_mass + held_mass)
-    if together <= LETHAL[0][0]:
+    return together if together > LETHAL[0][0] else None
+
+
+def warm_beside_cold(warm_mass: float, warm: float, held_mass: float, freezer: Freezer) -> str | None:
+    """A warning where a warm load [kg, °C] set beside one that is already holding [kg] could lift it above the mildest lethal temperature."""
+    together = warmed_to(warm_mass, warm, held_mass, freezer)
+    if together is None:
         return None
     return (
         f"{show(warm_mass, 'mass')} at {_told(warm)} beside {show(held_mass, 'mass')} that is holding could warm it to "

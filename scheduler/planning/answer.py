@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from scheduler.local_time import spoken
 from scheduler.planning.drafts import Draft
-from scheduler.planning.network import Network, Placement
+from scheduler.planning.network import Mode, Network, Placement
 from scheduler.planning.plan import Plan, PlannedTask, Reason, Status, Told, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.shortfalls import shortfalls
@@ -59,7 +59,7 @@ class _Answering:
         return PlannedTask(
             id=draft.id,
             rule=draft.card.key,
-            title=draft.title,
+            title=draft.title + (self._where(draft.modes[at.mode]) if at else ""),
             stream=draft.stream,
             harvest=draft.subject.harvest or "",
             lot=draft.subject.lot,
@@ -81,7 +81,9 @@ class _Answering:
         )
 
     def _reasons(self, draft: Draft, at: Placement | None, status: Status) -> Iterator[Reason]:
-        yield from draft.reasons
+        yield from draft.reasons[:1]
+        yield from draft.holds[at.mode if at else 0]
+        yield from draft.reasons[1:]
         if at is not None and status in ("planned", "provisional"):
             yield from self._bound(at)
         if status == "provisional":
@@ -90,6 +92,12 @@ class _Answering:
             yield Reason("impossible", draft.refusal)
         if status == "skipped":
             yield Reason("skipped", f"skipped: {self.problem.happened.skipped[draft.id][1]}")
+
+    def _where(self, mode: Mode) -> str:
+        """In which freezer or rack, where the yard has several of the kind."""
+        equipment = self.problem.yard.equipment
+        kinds = [one.kind or name for name, one in equipment.items()]
+        return "".join(f", in the {name}" for name, _ in mode.demands if kinds.count(equipment[name].kind or name) > 1)
 
     def _told(self, reason: Reason) -> Reason:
         return reason if self.units == "metric" else reason._replace(text=words_in(reason.text, self.units))

@@ -57,7 +57,8 @@ class Draft:
     open_end: tuple[OpenWhen, ...] = ()
     alerts: tuple[tuple[str, int, str], ...] = ()  # at, seconds before, words
     links: list[Link] = field(default_factory=list)
-    reasons: list[Reason] = field(default_factory=list)
+    reasons: list[Reason] = field(default_factory=list)  # the rule first
+    holds: tuple[tuple[Reason, ...], ...] = ()  # why it holds as long as it does, by mode
     cautions: tuple[str, ...] = ()
     provisional: str | None = None
     count: float = 0.0  # units in the batch

@@ -49,7 +49,7 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource],
     proof = held.proof(freezer.name) if held and freezer else None
     if freezer and freezer.facts:
         env = env.child(freezer={**freezer.facts, **proof.facts()} if proof else freezer.facts)
-    hold, most, reasons, refusal = _hold(card, env, parameters, proof)
+    hold, least, most, reasons, refusal = _hold(card, env, parameters, proof)
     demands = []
     for kind, resource in choice.items():
         needed = amount(card.card.occupies[kind], "any", env).value
@@ -59,25 +59,26 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource],
             demands.append((resource.name, needed))
     warm = amount(card.card.loads, "mass", env).value if card.card.loads else 0.0
     loads = tuple((resource.name, warm) for kind, resource in choice.items() if kind == "freezer" and warm > 0)
-    return Holding(Mode(hold, most, tuple(demands), loads), tuple(reasons), refusal)
+    return Holding(Mode(hold, most, tuple(demands), loads, least), tuple(reasons), refusal)
 
 
 def _hold(
     card: LoadedCard, env: Environment, parameters: Mapping[str, LoadedParameter], proof: Proof | None
-) -> tuple[int, int | None, list[Reason], str | None]:
+) -> tuple[int, int, int | None, list[Reason], str | None]:
+    """The hold, the part of it that the estimate asks for (all of it where there is none), its most, the reasons, and why it never ends."""
     hold = card.card.hold
     if hold is None:
-        return 0, None, [], None
+        return 0, 0, None, [], None
     rule = card.place
     reasons = [proof.reason] if proof else []
     value, bound = 0.0, "estimate"
-    if hold.estimate:
-        found = amount(hold.estimate, "duration", env)
+    found = amount(hold.estimate, "duration", env) if hold.estimate else None
+    if found:
         value = found.value
         reasons += [estimated(name, estimate, rule) for name, estimate in found.estimates]
         refused = next((estimate.refusal for _, estimate in found.estimates if estimate.refusal), None)
         if math.isinf(value) or math.isnan(value):
-            return 0, None, reasons, refused or "the hold never ends with these values"
+            return 0, 0, None, reasons, refused or "the hold never ends with these values"
     floor = amount(hold.at_least, "duration", env) if hold.at_least else None
     ceiling = amount(hold.at_most, "duration", env) if hold.at_most else None
     if floor:
@@ -92,10 +93,14 @@ def _hold(
         if value > ceiling.value:
             reasons.append(Reason("bound by ceiling", f"computed {show_duration(value)}, cut to the ceiling of {show_duration(ceiling.value)}", rule))
             value, bound = ceiling.value, "ceiling"
-    seconds = math.ceil(value / STEP - 1e-9) * STEP
+    seconds = _stepped(value)
     if bound != "ceiling" and (hold.estimate or floor):
         reasons.append(Reason(f"bound by {bound}", f"holds {show_duration(seconds)}, set by the {bound}", rule))
-    return seconds, max(seconds, round(ceiling.value)) if ceiling else None, reasons, None
+    return seconds, _stepped(found.value) if found else seconds, max(seconds, round(ceiling.value)) if ceiling else None, reasons, None
+
+
+def _stepped(seconds: float) -> int:
+    return math.ceil(seconds / STEP - 1e-9) * STEP
 
 
 def taken_out_early(title: str, held: Held, holding: Holding) -> str | None:

@@ -97,6 +97,7 @@ class Mode:
     hold_most: int | None  # greatest hold, where the end may not wait for ever
     demands: tuple[tuple[str, float], ...] = ()
     loads: tuple[tuple[str, float], ...] = ()  # warm mass put in at the start, by resource [kg]
+    needed: int = 0  # the part of the hold that its estimate asks for; what is longer is a floor's [s]
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
+from functools import partial
 
 from scheduler.facts.harvest import pulled_at
 from scheduler.planning.answer import answer
+from scheduler.planning.apart import Planned, kept_apart, told
 from scheduler.planning.context import daily_loads, reservations
 from scheduler.planning.cures import cures
 from scheduler.planning.drafts import Draft, Pull, Subject
@@ -58,10 +60,14 @@ class Planning:
             placed = schedule(network)
             more = self._failing(drafts, placed) - failed
             if not more:
+                apart = kept_apart(Planned(drafts, network, placed), self.problem, self.network, partial(self._met, failed))
+                drafts, network, placed = apart.drafts, apart.network, apart.placed
+                for draft, beside in told(apart, self.problem):
+                    draft.reasons.append(beside)
                 drafts = [draft for draft in drafts if not (draft.until is not None and draft.id in placed and placed[draft.id].start > draft.until)]
                 cured = cures(self.problem, self.windows, network, placed)
-                told = [*expansion.drafting.warnings, *self._without_sun(drafts, placed), *unexpected(network, placed)]
-                return answer(self.problem, drafts, network, placed, told, cured)
+                warnings = [*expansion.drafting.warnings, *self._without_sun(drafts, placed), *unexpected(network, placed)]
+                return answer(self.problem, drafts, network, placed, warnings, cured)
             failed |= more
 
     def _without_sun(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> Iterator[Warning]:
@@ -115,6 +121,10 @@ class Planning:
             end_calendar=self.windows.calendar(draft.open_end, draft.hours) if draft.end else None,
             fixed=fixed,
         )
+
+    def _met(self, failed: frozenset[tuple[str, Subject]], drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> bool:
+        """Whether no card has to give way to another besides those that `failed`."""
+        return self._failing(drafts, placed) <= failed
 
     def _failing(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> frozenset[tuple[str, Subject]]:
         """Cards with another way that have no time, or none before their deadline."""

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from scheduler.estimates import freeze
 from scheduler.local_time import spoken
+from scheduler.planning.apart import beside
 from scheduler.planning.drafts import Draft
 from scheduler.planning.network import Network, Placement, Task
 from scheduler.planning.plan import Warning
 from scheduler.planning.problem import Problem
 from scheduler.quantities import show_duration, words_in
-
-SETTLED = 3 * 3600  # a load that has been in the freezer for less is still warm itself; assumed [s]
 
 
 def shortfalls(
@@ -77,20 +75,6 @@ def _lags(network: Network, placed: Mapping[str, Placement], titles: Mapping[str
 
 
 def _warm(drafts: Sequence[Draft], placed: Mapping[str, Placement], problem: Problem) -> Iterator[Warning]:
-    """A warm load set beside one whose hold has been running for a while."""
-    loads: dict[str, list[tuple[int, int, float, Draft]]] = {}
-    for draft in drafts:
-        at = placed.get(draft.id)
-        if at is not None and draft.id not in problem.happened.done:
-            for name, mass in draft.modes[at.mode].loads:
-                loads.setdefault(name, []).append((at.start, at.hold_done, mass, draft))
-    for name, found in sorted(loads.items()):
-        equipment = problem.yard.equipment[name]
-        if equipment.temperature is None:
-            continue
-        cold = freeze.Freezer(equipment.temperature, equipment.air)
-        for start, _, mass, draft in sorted(found, key=lambda load: (load[0], load[3].id)):
-            held = sum(other for begun, until, other, _ in found if begun + SETTLED < start < until)
-            text = freeze.warm_beside_cold(mass, problem.yard.room.temperature, held, cold)
-            if text:
-                yield Warning("warm beside cold", draft.id, f"{draft.title}: {words_in(text, problem.yard.units)}")
+    """Warm loads set beside one whose kill is not over, where the plan found no way round it."""
+    for one in beside(drafts, placed, problem):
+        yield Warning("warm beside cold", one.draft.id, f"{one.draft.title}: {words_in(one.words(problem), problem.yard.units)}")
