@@ -83,6 +83,11 @@ def _factor(text: str) -> Fraction:
     return Fraction(Decimal(top)) / (Fraction(Decimal(bottom)) if bottom else 1)
 
 
+def with_article(dimension: str) -> str:
+    """A dimension with its article, as messages name what is needed: "a mass", "an area", "a sum of degree days"."""
+    return "a sum of degree days" if dimension == "degree days" else f"{'an' if dimension[0] in 'aeiou' else 'a'} {dimension}"
+
+
 def dimensions() -> tuple[str, ...]:
     """The names of what can be measured here."""
     return tuple(_TABLE)
@@ -100,10 +105,10 @@ def parse(text: str, dimension: str) -> float:
     match = _SHAPE.match(text) if len(text) <= LONGEST else None
     sample = _SAMPLE[dimension]
     if not match or not (match["number"] or match["fraction"]):
-        raise Fault(f'"{text[:LONGEST]}" is not a {dimension}', sample)
+        raise Fault(f'"{text[:LONGEST]}" is not {with_article(dimension)}', sample)
     number, fraction = match["number"], match["fraction"]
     if number and fraction and "." in number:
-        raise Fault(f'"{text}" is not a {dimension}', sample)
+        raise Fault(f'"{text}" is not {with_article(dimension)}', sample)
     amount = Fraction(number or 0) + Fraction(fraction or 0) if not (fraction and fraction.endswith("/0")) else None
     if amount is None:
         raise Fault(f'"{text}" divides by zero', sample)
@@ -124,17 +129,17 @@ def _wrong_unit(text: str, unit: str, number: str, dimension: str) -> tuple[str,
     units = [u for u in _TABLE[dimension] if u]
     if not unit:
         written = " or ".join(f'"{text.strip()} {u}"' for u in units[:2])
-        return f"{text.strip()} has no unit; a {dimension} is needed", written
+        return f"{text.strip()} has no unit; {with_article(dimension)} is needed", written
     other = next((name for name, table in _TABLE.items() if unit in table), None)
     if other:
-        return f'"{text}" is a {other}; a {dimension} is needed here', _SAMPLE[dimension]
+        return f'"{text}" is {with_article(other)}; {with_article(dimension)} is needed here', _SAMPLE[dimension]
     return f'"{unit}" is not a unit of {dimension} known here', f"one of {', '.join(units)}, for example {_SAMPLE[dimension]}"
 
 
 def _reader(dimension: str) -> Any:
     def read(value: Any) -> float:
         if isinstance(value, bool) or value is None:
-            raise Fault(f"a {dimension} is needed", _SAMPLE[dimension])
+            raise Fault(f"{with_article(dimension)} is needed", _SAMPLE[dimension])
         if isinstance(value, int | float) and dimension != "count":
             raise Fault(*_wrong_unit(str(value), "", "", dimension))
         return parse(str(value), dimension)
@@ -201,8 +206,8 @@ def show(value: float, dimension: str, units: str = "metric") -> str:
     return f"{'0' if number in ('-0', '') else number} {unit}"
 
 
-_METRIC_WORDS = re.compile(r"(?<![\w.])(-?\d+(?:\.\d+)?) (°C|kg/day|kg|L|mm)(?![\w²/])")
-_DIMENSION_OF = {"°C": "temperature", "kg/day": "mass rate", "kg": "mass", "L": "volume", "mm": "length"}
+_METRIC_WORDS = re.compile(r"(?<![\w.])(-?\d+(?:\.\d+)?) (°C d|°C|kg/day|kg|L|mm)(?![\w²/])")
+_DIMENSION_OF = {"°C d": "degree days", "°C": "temperature", "kg/day": "mass rate", "kg": "mass", "L": "volume", "mm": "length"}
 
 
 def words_in(text: str, units: str) -> str:
@@ -211,6 +216,8 @@ def words_in(text: str, units: str) -> str:
         return text
 
     def told(found: re.Match[str]) -> str:
+        if text.startswith(" colder", found.end()):
+            return f"{float(found[1]) * 1.8:g} °F"  # a difference, which has no zero of its own
         dimension = _DIMENSION_OF[found[2]]
         return show(parse(found[0], dimension), dimension, units)
 

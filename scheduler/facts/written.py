@@ -14,7 +14,7 @@ from pydantic import BeforeValidator, ValidationError
 from pydantic_core import InitErrorDetails
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.quantities import parse
+from scheduler.quantities import parse, with_article
 
 Loc = tuple[str | int, ...]
 FIRST_YEAR, LAST_YEAR = 1950, 2149  # a year outside is a slip of the finger; DESIGN
@@ -109,7 +109,7 @@ def between(dimension: str, low: str, high: str, because: str = "") -> BeforeVal
     def read(value: Any) -> float:
         number = _quantity(value, dimension)
         if not least <= number <= greatest:
-            raise Fault(f'"{value}" is not possible{because}', f"a {dimension} from {low} to {high}")
+            raise Fault(f'"{value}" is not possible{because}', f"{with_article(dimension)} from {low} to {high}")
         return number
 
     return BeforeValidator(read)
@@ -121,7 +121,7 @@ def positive(dimension: str) -> BeforeValidator:
     def read(value: Any) -> float:
         number = _quantity(value, dimension)
         if number <= 0:
-            raise Fault(f'"{value}" is not above zero', f"a {dimension} above zero, or leave the key out")
+            raise Fault(f'"{value}" is not above zero', f"{with_article(dimension)} above zero, or leave the key out")
         return number
 
     return BeforeValidator(read)
@@ -160,7 +160,7 @@ def _quantity(value: Any, dimension: str) -> float:
     try:
         return parse("", dimension)  # is no quantity, and says what one looks like
     except Fault as fault:
-        raise Fault(f"a {dimension} is needed", fault.write) from None
+        raise Fault(f"{with_article(dimension)} is needed", fault.write) from None
 
 
 Text = Annotated[str, BeforeValidator(read_text)]

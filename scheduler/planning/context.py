@@ -48,7 +48,7 @@ def equipment(yard: Yard) -> dict[str, tuple[Resource, ...]]:
     for name, one in yard.equipment.items():
         if one.capacity is not None:
             kind = one.kind or name
-            kinds.setdefault(kind, []).append(Resource(name, kind, one.capacity, freezer(one) if kind == "freezer" else {}))
+            kinds.setdefault(kind, []).append(Resource(name, kind, one.capacity, one.measure or "", freezer(one) if kind == "freezer" else {}))
     return {kind: tuple(found) for kind, found in kinds.items()}
 
 

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Reason
 from scheduler.planning.proof import Held, Proof, uncounted
-from scheduler.quantities import Estimate, show_duration
+from scheduler.quantities import Estimate, show, show_duration
 from scheduler.rules.expressions import Amount, Environment, amount
 from scheduler.rules.load import LoadedCard, LoadedParameter
 
@@ -17,12 +17,17 @@ STEP = 300  # holds are told to five minutes, rounded up [s]
 
 
 class Resource(NamedTuple):
-    """A piece of equipment: its name, what kind it is, how much it holds (SI) and its own facts for expressions."""
+    """A piece of equipment: its name, what kind it is, how much it holds (SI), by which measure, and its own facts for expressions."""
 
     name: str
     kind: str
     capacity: float
+    measure: str
     facts: Mapping[str, Any]
+
+    def told(self, amount: float) -> str:
+        """An amount of it for a person."""
+        return show(amount, "volume") if self.measure in ("space", "volume") else f"{amount:g} {self.measure}"
 
 
 class Holding(NamedTuple):
@@ -54,7 +59,7 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource],
     for kind, resource in choice.items():
         needed = amount(card.card.occupies[kind], "any", env).value
         if needed > resource.capacity * (1 + 1e-9):
-            refusal = refusal or f"one load needs {needed:g} of the {resource.name}, which holds {resource.capacity:g}"
+            refusal = refusal or f"one load needs {resource.told(needed)} of the {resource.name}, which holds {resource.told(resource.capacity)}"
         if needed > 0:
             demands.append((resource.name, needed))
     warm = amount(card.card.loads, "mass", env).value if card.card.loads else 0.0

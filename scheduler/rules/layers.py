@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import Document, faults_of
+from scheduler.quantities import with_article
 from scheduler.rules.loaded import LoadedSet, meant, si
 from scheduler.rules.schema import Card, Change, Parameter, RuleSet
 
@@ -112,7 +113,11 @@ class _Layer:
             self.faults.append(self.document.fault(loc, f'parameter "{name}": {fault.message}', fault.write))
             return
         if was != found:
-            self.faults.append(self.document.fault(loc, f'parameter "{name}": {now.value} is a {found}; a {was} is needed', f"such as {before.value}"))
+            self.faults.append(
+                self.document.fault(
+                    loc, f'parameter "{name}": {now.value} is {with_article(found)}; {with_article(was)} is needed', f"{before.value}, or another {was}"
+                )
+            )
 
     def _written(self, kind: str, name: str) -> Any:
         """A card or a parameter as it is written in its file, after the layers so far."""

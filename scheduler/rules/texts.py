@@ -12,6 +12,7 @@ from pydantic import BaseModel
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.estimates.callables import CALLABLES
+from scheduler.quantities import with_article
 from scheduler.rules import expressions
 from scheduler.rules.evaluation import Environment, EstimateFault, ExpressionFault, Parameters, has_macro, param_names, position, underscored
 from scheduler.rules.expressions import Place
@@ -123,8 +124,8 @@ class Checking:
         parameter = self.parameters[name]
         if parameter.dimension in ("word", "yes or no") or dimension not in ("any", parameter.dimension):
             needed = "number" if dimension == "any" else dimension
-            message = f'the parameter "{name}" is a {parameter.dimension} ({parameter.text}); a {needed} is needed here'
-            raise Fault(message, f"an amount or a parameter that is a {needed}")
+            message = f'the parameter "{name}" is {with_article(parameter.dimension)} ({parameter.text}); {with_article(needed)} is needed here'
+            raise Fault(message, f"an amount or a parameter that is {with_article(needed)}")
 
     def _names(self, text: str) -> None:
         """Refuse names that nothing has, in every branch and not only in the one the samples take."""
