@@ -30,8 +30,8 @@ def _found(latitude: float, longitude: float, day: date, event: str, timezone: s
     observer, sun = ephem.Observer(), ephem.Sun()
     observer.lat, observer.lon, observer.pressure, observer.horizon = str(latitude), str(longitude), 0, _HORIZON[event]
     middle = datetime.combine(day, time(12), zone).astimezone(UTC)
-    observer.date = middle.replace(tzinfo=None)
-    noon = min((observer.previous_transit(sun), observer.next_transit(sun)), key=lambda when: abs(when - observer.date))
+    observer.date = middle.replace(tzinfo=None) - timedelta(hours=12)
+    noon = observer.next_transit(sun)  # the one within half a day of the clock's noon
     observer.date = noon
     centre = event in ("dawn", "dusk")
     try:

@@ -46,6 +46,7 @@ class Windows:
         self.calendars: dict[str, Calendar] = {}
         self._spans: dict[str, tuple[list[date], list[date]]] = {}
         self._hours: dict[date, list[Interval]] = {}  # every calendar asks for the same days
+        self._midnights: dict[date, int] = {}
         self._normals: dict[date, tuple[float, float] | None] = {}
         self._asked: dict[str, tuple[tuple[OpenWhen, ...], str]] = {}
         self._days: dict[tuple[str, int], tuple[Interval, ...]] = {}
@@ -99,6 +100,9 @@ class Windows:
         if not found:
             return ()
         within = self._free(day) if hours == "free" else [ALWAYS]
+        if len(within) == len(found) == 1:
+            start, end = max(within[0][0], found[0][0]), min(within[0][1], found[0][1])
+            return ((start, end),) if start < end else ()
         return _joined((max(a, c), min(b, d)) for a, b in within for c, d in found)
 
     def _free(self, day: date) -> list[Interval]:
@@ -117,12 +121,17 @@ class Windows:
             opens, closes = window.clock
             start, end = self.moment(day, opens), self.moment(day if closes > opens else day + timedelta(1), closes)
         else:
-            start, end = ALWAYS if window.sun else (self.moment(day, time(0)), self.moment(day + timedelta(1), time(0)))
+            start, end = ALWAYS if window.sun else (self._midnight(day), self._midnight(day + timedelta(1)))
         if window.sun:
             event, before, behind = window.sun
             at = self.sun(day, event)
             start, end = max(start, -(-(at + before) // ROUNDING) * ROUNDING), min(end, (at + behind) // ROUNDING * ROUNDING)
         return (start, end) if start < end else None
+
+    def _midnight(self, day: date) -> int:
+        if day not in self._midnights:
+            self._midnights[day] = midnight(day, self.zone)
+        return self._midnights[day]
 
     def sun(self, day: date, event: Event) -> int:
         """The moment of an event of the sun; where there is no dusk sunset stands in, and where there is none a fixed clock time."""

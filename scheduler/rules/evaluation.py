@@ -155,17 +155,18 @@ class Parameters(dict[str, Value]):
     Values are written into the expression instead of being bound, because the variables are shared by all sets and the parameters are not.
     """
 
-    __slots__ = ("programs",)
+    __slots__ = ("by_field", "programs")
 
     def __init__(self, values: Mapping[str, Value] | None = None) -> None:
         super().__init__(values or {})
+        self.by_field = {underscored(name): value for name, value in self.items()}  # as an expression names them
         self.programs: dict[str, _Compiled] = {}
 
     def program(self, text: str) -> _Compiled:
         """The compiled expression. Raises `ExpressionFault`."""
         found = self.programs.get(text)
         if found is None:
-            found = self.programs[text] = compiled(_with_parameters(text, self))
+            found = self.programs[text] = compiled(_with_parameters(text, self.by_field))
         return found
 
 
@@ -238,9 +239,8 @@ def param_names(text: str) -> tuple[str, ...]:
     return tuple(match[2] for match in _PARAM_FIELD.finditer(text) if match[2])
 
 
-def _with_parameters(text: str, parameters: Mapping[str, Value]) -> str:
+def _with_parameters(text: str, values: Mapping[str, Value]) -> str:
     """The expression with each `param.name` replaced by its value."""
-    values = {underscored(name): value for name, value in parameters.items()}
 
     def literal(match: re.Match[str]) -> str:
         if match[1]:

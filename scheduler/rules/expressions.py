@@ -18,6 +18,7 @@ Kind = Literal["quantity", "parameter", "expression"]
 
 _QUANTITY = re.compile(r"^\s*[-+−]?\s*(\d+(\.\d+)?|\.\d+)?\s*(\d+/\d+)?\s*([A-Za-z°%µ][\w°²% /]*)?\s*$")
 _PARAMETER = re.compile(r"^\s*\$(?P<name>[\w' -]+?)\s*$")
+_BRACE = re.compile("[{}]")
 _SHOWN_AS = re.compile(r"^\s*(?P<dimension>[a-z][a-z ]*?)\s*:\s*(?P<text>.+)$", re.DOTALL)
 
 
@@ -102,22 +103,20 @@ def places(template: str) -> tuple[str | Place, ...]:
 
 def _cut(template: str) -> Iterator[str | Place]:
     words, i = "", 0
-    while i < len(template):
-        char = template[i]
-        if char in "{}" and template[i : i + 2] == char * 2:
+    while brace := _BRACE.search(template, i):
+        words, i, char = words + template[i : brace.start()], brace.start(), brace[0]
+        if template[i : i + 2] == char * 2:
             words, i = words + char, i + 2
         elif char == "}":
             raise Fault('a "}" stands without its "{"', '"}}" for the brace itself')
-        elif char == "{":
+        else:
             end = _closing(template, i + 1)
             if words:
                 yield words
             yield _place(template[i + 1 : end])
             words, i = "", end + 1
-        else:
-            words, i = words + char, i + 1
-    if words:
-        yield words
+    if words or i < len(template):
+        yield words + template[i:]
 
 
 def _closing(template: str, start: int) -> int:
