@@ -66,8 +66,10 @@ def _brief(texts: Sequence[str], everything: bool) -> list[tuple[str, str]]:
 
 
 def _past_limit(plan: Plan) -> Iterator[str]:
-    """Open tasks whose due date or deadline is over."""
-    yield from (task.id for task in plan.tasks if task.status in OPEN and task.due is not None and task.due < plan.as_of and task.start >= plan.as_of)
+    """Open tasks whose due date or deadline is over; a limit without work of its own is told with its warning."""
+    yield from (
+        task.id for task in plan.tasks if task.status in OPEN and not task.limit and task.due is not None and task.due < plan.as_of and task.start >= plan.as_of
+    )
 
 
 def _overdue(plan: Plan, late: Sequence[str], everything: bool) -> list[tuple[str, str]]:
@@ -135,7 +137,7 @@ def changes(before: str, plan: Plan) -> tuple[tuple[Move, ...], tuple[str, ...]]
     What only moved because it follows something that moved is marked so.
     """
     then = {name: tuple(row) for name, row in json.loads(before).items() if row[1] in OPEN}
-    coming = [task for task in plan.tasks if task.status in OPEN and task.start >= plan.as_of]
+    coming = [task for task in plan.tasks if task.status in OPEN and not task.limit and task.start >= plan.as_of]
     shifts = {task.id: task.start - then[task.id][0] for task in coming if task.id in then}
     overdue = tuple(name for name, shift in shifts.items() if shift > 0 and then[name][0] < plan.as_of)
     moved = {name for name, shift in shifts.items() if abs(shift) >= SHIFT and name not in overdue}

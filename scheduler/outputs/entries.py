@@ -126,9 +126,13 @@ def entries(
 
 
 def _phases(task: PlannedTask, todos: bool) -> dict[Phase, tuple[int, int]]:
-    """The stretches a person is asked for, a to-do spanning its sittings; a task that only rings gets a minute, for its alerts to hang on."""
+    """The stretches a person is asked for, a to-do spanning its sittings; a task that only rings gets a minute, for its alerts to hang on.
+
+    A limit of other work gets that minute when it is reached, which is what its alerts speak of.
+    """
     if not task.hands:
-        return {"begin": (task.start, task.start + _MINUTE)} if task.alerts else {}
+        at = task.due if task.limit and task.due is not None else task.start
+        return {"begin": (at, at + _MINUTE)} if task.alerts else {}
     found: dict[Phase, tuple[int, int]] = {}
     for name, spans in (("begin", task.sittings), ("end", task.closing)):
         if todos and spans:
@@ -249,7 +253,7 @@ def _summary(task: PlannedTask, number: int) -> str:
     title = one_line(task.title) or one_line(task.id)
     if task.status == "impossible":
         return f"Not possible as planned: {title}"
-    return task.lead(number) + title
+    return f"By now: {title}" if task.limit else task.lead(number) + title
 
 
 def _percent(task: PlannedTask) -> int:

@@ -97,12 +97,15 @@ def _later(rows: list[_Row], plan: Plan, pen: Pen, year: int) -> Iterator[str]:
         start, _, number, task = found[0]
         times = f" {_MARKS[task.status]} {moment_text(start, plan.timezone, year)}"
         more = f"; {len(found)} times, the last {day(local(found[-1][0], plan.timezone), year)}" if len(found) > 1 else ""
-        text = f"{_lead(task, number)}{task.title}{more} ({task.id})"
+        text = f"{'By then: ' if task.limit else _lead(task, number)}{task.title}{more} ({task.id})"
         yield from pen.wrapped(text, first=times + " ", indent=max(_LATER_INDENT, len(times) + 1), style=_style(task))
 
 
 def _rows(task: PlannedTask) -> Iterator[_Row]:
-    """When a task wants to be seen: each stretch of work (0, 1, ...), and the end of a hold that no work follows (-1)."""
+    """When a task wants to be seen: each stretch of work (0, 1, ...), and the end of a hold that no work follows (-1); a limit when it is reached."""
+    if task.limit and task.due is not None:
+        yield task.due, task.id, 0, task
+        return
     spans = task.hands or ((task.start, task.start),)
     yield from ((start, task.id, number, task) for number, (start, _) in enumerate(spans))
     if not task.closing and task.hold_done is not None and task.hold_done > task.holds_from and task.status in ("planned", "provisional"):
@@ -113,6 +116,12 @@ def _row(task: PlannedTask, number: int, plan: Plan, pen: Pen, year: int) -> Ite
     if number < 0 and task.hold_done is not None:
         over = f"   {clock(local(task.hold_done, plan.timezone))} "
         yield from pen.wrapped(f"{_lead(task, number)}{task.title}", first=over, indent=max(_INDENT, len(over)))
+        return
+    if task.limit and task.due is not None:
+        by = f" {_MARKS[task.status]} by {clock(local(task.due, plan.timezone))} "
+        words = f"{task.title}: planned for {moment_text(task.finish, plan.timezone, year)}"
+        yield from pen.wrapped(words, first=by, indent=max(_INDENT, len(by)), style=_style(task))
+        yield from pen.wrapped(task.id, indent=_INDENT, style="aside")
         return
     start, stop = task.hands[number] if task.hands else (task.start, task.start)
     times = f" {_MARKS[task.status]} {clock(local(start, plan.timezone))}"

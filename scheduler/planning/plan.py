@@ -74,6 +74,11 @@ class PlannedTask:
         return self.hands[len(self.sittings) :]
 
     @property
+    def limit(self) -> bool:
+        """Whether it is only a moment by which other work is to be over: nobody works on it and nothing holds."""
+        return self.status in ("planned", "provisional") and not self.hands and self.hold_done is None and self.due is not None
+
+    @property
     def holds_from(self) -> int:
         """When the hold begins: once the work before it is over."""
         return self.sittings[-1][1] if self.sittings else self.start

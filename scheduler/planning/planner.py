@@ -56,6 +56,7 @@ class Planning:
         while True:
             drafts = expansion.run(failed)
             refuse_followers(drafts)
+            self.problem = reached(self.problem, drafts)
             network = self.network(drafts)
             placed = schedule(network)
             more = self._failing(drafts, placed) - failed
@@ -137,6 +138,19 @@ class Planning:
                 or (draft.deadline is not None and placed[draft.id].finish > draft.deadline and draft.id not in self.problem.happened.done)
             )
         )
+
+
+def reached(problem: Problem, drafts: Sequence[Draft]) -> Problem:
+    """The problem with what is only a limit of other work done once all of that is: nobody marks it by itself."""
+    done, skipped = dict(problem.happened.done), problem.happened.skipped
+    for draft in drafts:
+        if draft.begin or draft.end or draft.open_begin or draft.id in done or draft.id in skipped or any(mode.hold for mode in draft.modes):
+            continue
+        before = [link.task for link in draft.links]
+        if before and all(name in done or name in skipped for name in before):
+            at = max(done[name][1] if name in done else skipped[name][0] for name in before)
+            done[draft.id] = (at, at)
+    return problem if len(done) == len(problem.happened.done) else problem._replace(happened=replace(problem.happened, done=done))
 
 
 def unexpected(network: Network, placed: Mapping[str, Placement]) -> list[Warning]:

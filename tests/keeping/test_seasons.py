@@ -184,6 +184,18 @@ def test_beetle_in_the_comb_shortens_the_time_to_cut_it(levee: Keeper) -> None:
     assert levee.task("comb/work-up-deadline").finish <= limit.due
 
 
+def test_a_lot_that_was_cut_in_time_needs_no_further_word_and_is_never_late(levee: Keeper) -> None:
+    """Its limit is done with the cutting, and neither warns nor rings when its hour comes; that of the lot not yet spun still does."""
+    levee.waits_until("2026-06-20T19:00").types("done", "comb/cut.1", "--at", "10:30")
+    levee.waits_until("2026-06-23T07:00")
+    assert levee.task("comb/work-up-deadline").status == "done"
+    assert not levee.task("comb/work-up-deadline").alerts
+    late = {warning.task for warning in levee.plan.warnings if warning.kind == "due date missed"}
+    assert "levee-1/comb/work-up-deadline" not in late
+    assert "levee-1/liquid/work-up-deadline" in late
+    assert "Lot liquid cut, extracted or frozen: by" in " ".join(levee.types("agenda").split())
+
+
 def test_a_freezer_that_turns_out_too_warm_kills_nothing_and_its_work_goes_to_the_other(levee: Keeper) -> None:
     """40 °F is a refrigerator; what is read counts, not what the yard file says."""
     levee.types("observe", "freezer", "temperature", "40", "F", "--of", "freezer")
