@@ -195,7 +195,7 @@ class Environment:
         self.bench.prepare(program, self.names)
         try:
             value = program.program.execute(self.bench.context)
-        except (KeyError, TypeError, RuntimeError, ValueError, ArithmeticError) as error:
+        except (LookupError, TypeError, RuntimeError, ValueError, ArithmeticError) as error:
             raise self._explained(text, error) from None
         if self.bench.fault:
             name, fault = self.bench.fault

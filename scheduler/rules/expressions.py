@@ -12,7 +12,7 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, show
 from scheduler.rules.evaluation import Environment, ExpressionFault, dimension_of
 
-__all__ = ["Amount", "Environment", "Place", "amount", "condition", "kind_of", "parameter_name", "places", "plain", "render"]
+__all__ = ["Amount", "Environment", "Place", "amount", "condition", "kind_of", "number", "parameter_name", "places", "plain", "render"]
 
 Kind = Literal["quantity", "parameter", "expression"]
 
@@ -58,9 +58,9 @@ def amount(text: str, dimension: str, env: Environment) -> Amount:
         name = parameter_name(text)
         if name not in env.parameters:
             raise Fault(f'no parameter of this rule set is named "{name}"', instead(name, env.parameters))
-        return Amount(_number(env.parameters[name], text), (), name)
+        return Amount(number(env.parameters[name], text), (), name)
     value, estimates = env.evaluate(text)
-    return Amount(_number(value, text), estimates)
+    return Amount(number(value, text), estimates)
 
 
 @lru_cache(maxsize=8192)
@@ -70,7 +70,8 @@ def _literal_amount(text: str, dimension: str) -> float:
     return parse(text, dimension_of(text) if dimension == "any" else dimension)
 
 
-def _number(value: Any, text: str) -> float:
+def number(value: Any, text: str) -> float:
+    """The number that an expression gave; anything else is refused."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ExpressionFault(text, 1, 1, f"a number is needed, and this gives {_told(value)}", "an expression that gives a number, such as: lot.mass * 0.5")
     return float(value)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, get_args
@@ -14,6 +14,7 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.estimates.callables import CALLABLES
 from scheduler.quantities import with_article
 from scheduler.rules import expressions
+from scheduler.rules.branches import branches
 from scheduler.rules.evaluation import Environment, EstimateFault, ExpressionFault, Parameters, has_macro, param_names, position, underscored
 from scheduler.rules.expressions import Place
 from scheduler.rules.loaded import LoadedParameter
@@ -23,6 +24,7 @@ from scheduler.rules.vocabulary import VOCABULARY
 Mark = AmountOf | ConditionText | TemplateText
 Loc = tuple[str | int, ...]
 _FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|(?<![\w.])([a-z]\w*)\.([a-z]\w*)\b(?!\s*\()""")
+_OF_VALUES = ("division by zero", "out of bounds")
 _STANDARD = {
     "size", "contains", "startsWith", "endsWith", "matches", "double", "int", "uint", "string", "bool", "min", "max", "has", "q",
     "all", "exists", "exists_one", "map", "filter",
@@ -92,7 +94,7 @@ class Checking:
         """Raise the `Fault` that the planner would meet in this text."""
         if isinstance(one.mark, ConditionText):
             self._names(one.text)
-            self._sampled(lambda: expressions.condition(one.text, self.env))
+            self._sampled(one.text, lambda text: expressions.condition(text, self.env))
         elif isinstance(one.mark, AmountOf):
             self._amount(one.text, one.mark.dimension)
         else:
@@ -105,7 +107,7 @@ class Checking:
             self._amount(place.text, place.dimension or "any")
         else:
             self._names(place.text)
-            self._sampled(lambda: self.env.evaluate(place.text))
+            self._sampled(place.text, self.env.evaluate)
 
     def _amount(self, text: str, dimension: str) -> None:
         kind = expressions.kind_of(text)
@@ -113,7 +115,7 @@ class Checking:
             self._parameter(expressions.parameter_name(text), dimension)
         elif kind == "expression":
             self._names(text)
-            self._sampled(lambda: expressions.amount(text, dimension, self.env))
+            self._sampled(text, lambda tried: expressions.number(self.env.evaluate(tried)[0], tried))
         else:
             expressions.amount(text, dimension, self.env)
 
@@ -148,8 +150,20 @@ class Checking:
         return ExpressionFault(text, *position(text, max(0, offset)), message, write)
 
     @staticmethod
-    def _sampled(work: Any) -> None:
-        try:
-            work()
-        except EstimateFault:
-            return  # the sample lot lies outside what the estimate is valid for; a real one may not
+    def _sampled(text: str, work: Callable[[str], object]) -> None:
+        """Work a text out, then each branch that the samples do not take."""
+        for number, tried in enumerate((text, *branches(text))):
+            try:
+                work(tried)
+            except EstimateFault:
+                continue  # the sample lot lies outside what the estimate is valid for; a real one may not
+            except ExpressionFault as fault:
+                what = fault.message.partition("\n")[0]
+                if number and any(words in what for words in _OF_VALUES):
+                    continue  # what the condition is there to keep off
+                raise ExpressionFault(text, fault.line, fault.column if tried == text else max(fault.column, _begins(tried)), what, fault.write) from None
+
+
+def _begins(text: str) -> int:
+    """The column, from 1, of the first sign of a text."""
+    return len(text) - len(text.lstrip(" ")) + 1
