@@ -6,6 +6,8 @@ import difflib
 from collections.abc import Iterable
 from typing import NamedTuple
 
+LISTED = 30  # known words told in full; a card has 25 keys
+
 
 class Diagnostic(NamedTuple):
     """One fault. `line` and `column` count from 1; 0 means "the file as a whole"."""
@@ -48,5 +50,5 @@ def instead(word: str, known: Iterable[str]) -> str:
     """What to write for an unknown word: the nearest known one first, then the rest."""
     words = list(known)
     close = nearest(word, words)
-    listing = ", ".join(words[:24])
+    listing = ", ".join(words[:LISTED])
     return f'"{close}" (known here: {listing})' if close else f"one of: {listing}"

@@ -51,6 +51,7 @@ season: {{}} # the usual days where you are; what you observe overrules them
 #  last frost: 25 April
 # degree days: {{method: sine, base: {one["base"]}, from: 1 January, marks: {{spring bloom: {one["sum"]}}}}} # for example
 limits: {{moisture: 18.6 %}} # the grade limit in the US; 20 % in the EU; see your local code
+# people: {{Kim: {{hands: {{sat: "09:00-13:00"}}, takes: [pack, label, apiary]}}}} # who else works, when, and on which cards or where
 # rules: [cool temperate] # or [warm humid], where there is small hive beetle; or a file of your own
 # sells: yes
 """

@@ -1,13 +1,19 @@
-"""Whether a harvest can be handled in a yard at all: a piece that fits no freezer is a slip of the pen in one of the two files."""
+"""Whether what a yard file says fits the rules and the harvests: work that nobody knows, and a piece that fits no freezer, are slips of the pen."""
 
 from __future__ import annotations
 
-from scheduler.diagnostics import Diagnostic
+from collections.abc import Iterable, Iterator
+from typing import get_args
+
+from scheduler.diagnostics import Diagnostic, Fault, instead
 from scheduler.documents import Document
 from scheduler.estimates.packing import package_volume
 from scheduler.facts.harvest import Harvest
+from scheduler.facts.people import KEEPER
 from scheduler.facts.yard import Yard
 from scheduler.quantities import show
+from scheduler.rules.loaded import Rules
+from scheduler.rules.schema import Place, Stream
 
 
 def too_large(harvest: Harvest, yard: Yard, written: Document) -> list[Diagnostic]:
@@ -26,3 +32,29 @@ def too_large(harvest: Harvest, yard: Yard, written: Document) -> list[Diagnosti
                 written.fault(("equipment", largest, "space"), f"equipment > {largest} > space: {sizes}", "the space inside the freezer, such as 90 L")
             )
     return faults
+
+
+def work_known(yard: Yard, rules: Rules, written: Document) -> Iterator[Diagnostic]:
+    """Names of people that mean something else already, and what they take where no card, rule set, stream or place goes by that name."""
+    known = dict.fromkeys([*get_args(Stream), *get_args(Place), *(name for name, one in rules.sets.items() if one.cards)])
+    words = list(dict.fromkeys([*known, *(card.name for card in rules.cards), *(card.key for card in rules.cards)]))
+    for name, person in yard.people.items():
+        if name in known:
+            yield written.fault(("people", name), f'people > {name}: "{name}" is a rule set, a stream or a place', "the name of a person", key=True)
+        for i, word in enumerate(person.takes):
+            if word not in words:
+                told = f'people > {name} > takes: there is no card, rule set, stream or place "{word}"'
+                yield written.fault(("people", name, "takes", i), told, instead(word, words))
+
+
+def known_word(what: str, word: str, known: Iterable[str]) -> None:
+    """Raises `Fault` unless the word is among those known."""
+    if word not in (words := list(known)):
+        raise Fault(f'there is no {what} "{word}"', instead(word, words))
+
+
+def known_person(name: str, people: Iterable[str]) -> None:
+    """Raises `Fault` unless it is the keeper or one of the people of the yard."""
+    known = [KEEPER, *people]
+    if name not in known:
+        raise Fault(f'"{name}" does not work in this yard', f"{instead(name, known)}; people are named in the yard file, each with hands and takes")

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from zoneinfo import ZoneInfo
 
+from scheduler.facts.people import KEEPER
 from scheduler.facts.standing import Recorded
 from scheduler.ledger.alerts import Alert, Due
 from scheduler.outputs.notify_config import Config, Person
@@ -74,7 +75,7 @@ def told_of(facts: Iterable[Recorded], after: int) -> frozenset[str]:
 
 def offers(plan: Plan, config: Config, rows: Iterable[Alert], offered: Offered, told: frozenset[str], put_off: Mapping[str, int], now: int) -> list[Due]:
     """
-    The alerts of a plan, one for each person who hears of that loss, each at the moment that stays right.
+    The alerts of a plan, one for each person who hears of that loss and that work, each at the moment that stays right.
 
     `told` are the tasks that the keeper has told something about since `offered`; `put_off` until when tasks are put off [s since 1970].
     """
@@ -88,7 +89,7 @@ def offers(plan: Plan, config: Config, rows: Iterable[Alert], offered: Offered, 
                 key = alert_key(task.id, number, name)
                 row = here.get(key)
                 kept = row is not None and task.id not in told and _stays(row, at, offered.starts.get(task.id), now)
-                if person.tell.get(task.loss):  # type: ignore[call-overload]
+                if person.tell.get(task.loss) and (person.hears == "all" or name == (task.person or KEEPER)):  # type: ignore[call-overload]
                     found.append(Due(key, task.id, row.due_at if row is not None and kept else at, alert.say, task.loss))
     return found
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from scheduler.application.files import read_bytes
-from scheduler.application.fits import too_large
+from scheduler.application.fits import too_large, work_known
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import read
 from scheduler.facts.harvest import Harvest, read_harvest
@@ -53,11 +53,14 @@ def usual_season(yard: Yard, at: int) -> Season:
 
 def rules_of(yard: Yard, content: bytes, path: Path, more: Sequence[str] = ()) -> Rules:
     """The rules in force for a yard: bundled, its overlays, those named besides, and its own changes."""
-    written = read(content, str(path)) if yard.changes else None
+    written = read(content, str(path)) if yard.changes or yard.people else None
     try:
-        return load([*yard.rules, *more], yard.changes, written, beside=path.parent)
+        rules = load([*yard.rules, *more], yard.changes, written, beside=path.parent)
     except Fault as fault:
         raise Refused([Diagnostic(str(path), 0, 0, fault.message, fault.write)]) from None
+    if written and (faults := list(work_known(yard, rules, written))):
+        raise Refused(faults)
+    return rules
 
 
 def find_yard(harvests: Sequence[Path]) -> Path:

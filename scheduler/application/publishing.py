@@ -1,42 +1,33 @@
 """From the ledger to calendars: plan, draw what changed, write down what went out, and pick what one feed shows.
 
-Everything is published together, events, holds and to-dos, so that an entry has one revision whichever feed shows it. A yard has no persons, so a
-feed can not be narrowed to one; a secret address belongs to a person, its content to the yard.
+Everything is published together, events, holds and to-dos, so that an entry has one revision whichever feed shows it.
 """
 
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import get_args
 
+from scheduler.application.fits import known_person, known_word
 from scheduler.application.keeping import Keeping
 from scheduler.application.offering import parts
-from scheduler.diagnostics import Fault, instead
+from scheduler.diagnostics import Fault
 from scheduler.facts.happenings import AlertAcknowledged
 from scheduler.facts.standing import Recorded, standing
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.completion import settled
 from scheduler.outputs.entries import Drawn, entries, slug, task_of
-from scheduler.outputs.publication import Published, chosen, publish
+from scheduler.outputs.narrowing import Selection, chosen
+from scheduler.outputs.publication import Published, publish
 from scheduler.outputs.vcalendar import feed
 from scheduler.planning.plan import Plan
-from scheduler.rules.schema import Stream
+from scheduler.rules.schema import Place, Stream
 
 FRESH = 15 * 60  # a plan is made anew after this long even if nothing was told: what was not done in time moves on [s, assumed]
 KEPT_FEEDS = 8  # rendered feeds kept in memory
-
-
-@dataclass(frozen=True, slots=True)
-class Selection:
-    """What one feed shows: events or to-dos; holds, as events that take no busy time; only entries that ask for hands; only these streams."""
-
-    todos: bool = False
-    holds: bool = False
-    hands_only: bool = False
-    streams: frozenset[str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,24 +36,31 @@ class Sent:
 
     plan: Plan
     published: Mapping[str, Published]
+    people: tuple[str, ...] = ()
 
     def calendar(self, selection: Selection) -> bytes:
-        """One calendar file. The same state gives the same bytes."""
-        shown = chosen(self.published, todos=selection.todos, holds=selection.holds, streams=selection.streams)
-        if selection.hands_only:
-            shown = {uid: state for uid, state in shown.items() if b"\r\nTRANSP:TRANSPARENT\r\n" not in state.content}
-        return b"".join(feed(shown, name=self.plan.yard, yard=self.plan.yard))
+        """One calendar file. The same state gives the same bytes. Raises `Fault` for a person who does not work in the yard."""
+        for person in sorted(selection.people or ()):
+            known_person(person, self.people)
+        return b"".join(feed(chosen(self.published, selection), name=self.plan.yard, yard=self.plan.yard))
 
 
-def select(*, todos: bool = False, holds: bool = False, hands_only: bool = False, streams: tuple[str, ...] = ()) -> Selection:
-    """A selection as a person writes it. Raises `Fault` for a stream that does not exist, and for what to-dos do not have."""
-    known = get_args(Stream)
-    for stream in streams:
-        if stream not in known:
-            raise Fault(f'there is no stream "{stream}"', instead(stream, known))
+def select(
+    *,
+    todos: bool = False,
+    holds: bool = False,
+    hands_only: bool = False,
+    streams: Sequence[str] = (),
+    places: Sequence[str] = (),
+    people: Sequence[str] = (),
+) -> Selection:
+    """A selection as a person writes it. Raises `Fault` for a stream or a place that does not exist, and for what to-dos do not have."""
+    for what, words, known in (("stream", streams, get_args(Stream)), ("place", places, get_args(Place))):
+        for word in words:
+            known_word(what, word, known)
     if todos and holds:
         raise Fault("a hold is nothing to do, so a list of to-dos shows none", "either to-dos or holds")
-    return Selection(todos, holds, hands_only, frozenset(streams) or None)
+    return Selection(todos, holds, hands_only, frozenset(streams) or None, frozenset(places) or None, frozenset(people) or None)
 
 
 def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent:
@@ -80,7 +78,7 @@ def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent
         closed = {uid: settled(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, keeping)) is not None}
         return publish(shown, {uid: state for uid, state in before.items() if uid not in closed}, as_of) | closed
 
-    return Sent(plan, ledger.outgoing.publish(Published, revise))
+    return Sent(plan, ledger.outgoing.publish(Published, revise), tuple(keeping.yard.people))
 
 
 def _done_at(uid: str, keeping: Keeping) -> int | None:

@@ -18,7 +18,8 @@ from scheduler.ledger.store import Ledger
 from scheduler.local_time import local, moment_text
 from scheduler.outputs.caldav_sync import Change, Known, Remote, pull, push
 from scheduler.outputs.entries import slug, task_of
-from scheduler.outputs.publication import Published, chosen
+from scheduler.outputs.narrowing import Selection, chosen
+from scheduler.outputs.publication import Published
 from scheduler.planning.plan import Plan, PlannedTask
 
 CALENDAR, TODOS = "VEVENT", "VTODO"
@@ -72,8 +73,8 @@ def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[s
 
 
 def _wanted(published: Mapping[str, Published], kinds: tuple[str, ...]) -> dict[str, Published]:
-    events = chosen(published) if CALENDAR in kinds else {}
-    todos = chosen(published, todos=True) if TODOS in kinds else {}
+    events = chosen(published, Selection()) if CALENDAR in kinds else {}
+    todos = chosen(published, Selection(todos=True)) if TODOS in kinds else {}
     return events | todos
 
 

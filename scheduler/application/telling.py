@@ -10,12 +10,13 @@ from zoneinfo import ZoneInfo
 
 from scheduler.application.keeping import Keeping
 from scheduler.application.offering import SUMMARIES, Offered, offers, parts, settled_at, starts, summaries, told_of
+from scheduler.application.part import Part
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.happenings import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.alerts import Alert
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.notify import Channel, Message, first_that_delivers
-from scheduler.outputs.notify_config import Config
+from scheduler.outputs.notify_config import Config, hearing
 from scheduler.outputs.notify_timing import HOUR, again_at, day_of, evening_or_morning, held_until, retry_at
 from scheduler.outputs.notify_words import Spoken, alert_message, begins, summary_message, task_of
 from scheduler.planning.plan import Plan
@@ -120,9 +121,10 @@ class Telling:
             self._trouble = str(error) if isinstance(error, Refused | Fault) else f"no plan, by a fault in afterpull: {type(error).__name__}: {error}"
             self._planned = (position, day_of(now, self._zone()))
             return
-        self.plan, self._trouble = plan, ""
+        config, odd = hearing(self.config, keeping.yard.people)
+        self.plan, self._trouble = plan, odd
         told, rows = told_of(facts, self._offered.position), self.ledger.alerts.all()
-        due = offers(plan, self.config, rows, self._offered, told, keeping.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
+        due = offers(plan, config, rows, self._offered, told, keeping.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
         self.ledger.alerts.offer(due)
         self._offered = Offered(position, starts(plan, self._offered, told, now))
         self._planned = (position, day_of(now, self._zone()))
@@ -175,9 +177,12 @@ class Telling:
         return alert_message(Spoken(row.id, task, number, row.say, row.loss, row.due_at, row.told_at is not None, assumed), now, self.plan, self.config.evening)
 
     def _summary(self, row: Alert, now: int) -> Message:
-        _, kind, day = parts(row.id)[0].split("/")
+        summary, _, name = parts(row.id)
+        _, kind, day = summary.split("/")
         try:
-            plan = Keeping(self.ledger.facts(), now).plan  # as of now: what was not done in time is today's work
+            keeping = Keeping(self.ledger.facts(), now)  # as of now: what was not done in time is today's work
+            person = hearing(self.config, keeping.yard.people)[0].people.get(name)
+            plan = Part(name if person and person.hears == "own" else None, None, keeping.yard.people).of(keeping.plan)
         except Exception as error:
             return Message(row.id, "No summary: the plan can not be made", str(error))
         of = date.fromisoformat(day) + timedelta(days=1 if kind == "evening" else 0)

@@ -9,25 +9,30 @@ from scheduler.cli.ledger_option import ledger_option, opened
 from scheduler.cli.task_names import TASK
 
 
-@click.command(epilog="Example: afterpull agenda --all")
+@click.command(epilog="Example: afterpull agenda --at apiary")
 @click.option("--all", "everything", is_flag=True, help="Show what comes later too.")
+@click.option("--for", "person", metavar="NAME", help="Only the work of this person of the yard file, or of the keeper.")
+@click.option("--at", "place", metavar="PLACE", help="Only the work at this place: honey room, apiary, store or anywhere.")
 @ledger_option
-def agenda(everything: bool, ledger: str | None) -> None:
+def agenda(everything: bool, person: str | None, place: str | None, ledger: str | None) -> None:
     """What to do now, what is holding and until when, what comes next; and what moved since you last looked."""
     with refusals():
         from scheduler.application.clock import now
+        from scheduler.application.part import Part
         from scheduler.application.record import opened_at
         from scheduler.outputs.agenda import agenda as shown
         from scheduler.outputs.agenda import changes, snapshot
 
         moment = int(now().timestamp())
         with opened(ledger) as book:
-            plan = opened_at(book, moment).plan
-            before = book.outgoing.last_seen("agenda")
+            keeping = opened_at(book, moment)
+            part = Part(person, place, keeping.yard.people)
+            plan = part.of(keeping.plan)
+            before = book.outgoing.last_seen(part.reader)
             moved, overdue = changes(before[1], plan) if before else ((), ())
             if before is None or before[1] != snapshot(plan):
-                book.outgoing.see("agenda", moment, snapshot(plan))
-        click.echo(shown(plan, moved, overdue, everything=everything), nl=False)
+                book.outgoing.see(part.reader, moment, snapshot(plan))
+        click.echo(shown(plan, moved, overdue, part=part.words, everything=everything), nl=False)
 
 
 @click.command(epilog="Example: afterpull why a/freeze")

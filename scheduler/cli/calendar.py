@@ -17,9 +17,21 @@ from scheduler.cli.ledger_option import ledger_option, opened
 @click.option("--holds", is_flag=True, help="Show holds too, as events that take no busy time.")
 @click.option("--hands-on", is_flag=True, help="Leave out what asks for nobody's hands.")
 @click.option("--stream", "streams", multiple=True, metavar="S", help='Only this stream, such as "cut comb"; may be repeated.')
+@click.option("--at", "places", multiple=True, metavar="PLACE", help='Only work at this place, such as "apiary"; may be repeated.')
+@click.option("--for", "people", multiple=True, metavar="NAME", help="Only the work of this person, or of the keeper; may be repeated.")
 @ledger_option
 @click.pass_context
-def calendar(ctx: click.Context, out: Path | None, todos: bool, holds: bool, hands_on: bool, streams: tuple[str, ...], ledger: str | None) -> None:
+def calendar(
+    ctx: click.Context,
+    out: Path | None,
+    todos: bool,
+    holds: bool,
+    hands_on: bool,
+    streams: tuple[str, ...],
+    places: tuple[str, ...],
+    people: tuple[str, ...],
+    ledger: str | None,
+) -> None:
     """Write the plan that follows from the ledger as a calendar file, every entry under its lasting UID."""
     if ctx.invoked_subcommand is not None:
         return
@@ -28,7 +40,7 @@ def calendar(ctx: click.Context, out: Path | None, todos: bool, holds: bool, han
         from scheduler.application.files import write_bytes
         from scheduler.application.publishing import publish_plan, select
 
-        wanted = select(todos=todos, holds=holds, hands_only=hands_on, streams=streams)
+        wanted = select(todos=todos, holds=holds, hands_only=hands_on, streams=streams, places=places, people=people)
         with opened(ledger) as book:
             content = publish_plan(book, int(now().timestamp())).calendar(wanted)
         if out is None:

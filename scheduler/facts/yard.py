@@ -13,8 +13,9 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.documents import Record, read, record
 from scheduler.facts.degree_days import DegreeDays
 from scheduler.facts.equipment import Equipment, Reservation
-from scheduler.facts.hours import HoursText
+from scheduler.facts.hours import Hours, HoursText
 from scheduler.facts.normals import Normals
+from scheduler.facts.people import Person, unclear
 from scheduler.facts.season import Season
 from scheduler.facts.written import Loc, Name, Names, YesNo, between, number_between, one_of, positive, together
 
@@ -91,6 +92,7 @@ class Yard(Record):
     place: Place
     units: Annotated[str, one_of("metric", "us")] = "metric"
     hands: HoursText
+    people: dict[Name, Person] = Field(default_factory=dict)
     room: Room
     store: Store | None = None
     equipment: dict[str, Equipment] = Field(default_factory=dict)
@@ -106,6 +108,13 @@ class Yard(Record):
     starter_strips: YesNo = False
     container_lead: Annotated[float, between("duration", "0 d", "52 weeks")] = 0.0
     sells: YesNo = True
+
+    @model_validator(mode="after")
+    def _people_clear(self) -> Self:
+        """Each person goes by a name of their own and takes what nobody else takes."""
+        if faults := list(unclear(self.people)):
+            raise together("people", faults)
+        return self
 
     @model_validator(mode="after")
     def _reservations_fit(self) -> Self:
@@ -127,6 +136,10 @@ class Yard(Record):
         if held.capacity is not None and one.amount > held.capacity:
             return ("reserved", i, measure), one.amount, Fault(f"more is taken than the {name} holds", "at most what is under equipment")
         return None
+
+    def hours_of(self, person: str | None) -> Hours:
+        """The free hours of a person; of the keeper for None."""
+        return self.hands if person is None else self.people[person].hands
 
     def day_normals(self, day: date) -> tuple[float, float] | None:
         """The usual day and night temperature [°C] at a date, or None where the file gives no normals."""

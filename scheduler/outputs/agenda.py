@@ -16,6 +16,7 @@ NEXT = timedelta(days=7)
 SHIFT = 3600  # a move of less than this is not told [s]; assumed
 BRIEF = 6  # entries under a heading, unless all are asked for
 OPEN = ("planned", "provisional")
+OUT = ("apiary", "store")  # places that one has to go to, and are told
 _TODAY, _LATER, _ENTRY = 16, 23, 2  # columns before the words
 
 
@@ -28,22 +29,31 @@ class Move:
     follows: bool = False
 
 
-def agenda(plan: Plan, moves: Sequence[Move] = (), overdue: Sequence[str] = (), *, everything: bool = False, width: int = 80, colour: bool = False) -> str:
+def agenda(
+    plan: Plan,
+    moves: Sequence[Move] = (),
+    overdue: Sequence[str] = (),
+    *,
+    everything: bool = False,
+    part: str = "",
+    width: int = 80,
+    colour: bool = False,
+) -> str:
     """
     The agenda as text for a terminal.
 
-    `moves` and `overdue` (ids) are what changed since the last look. Unless `everything` is asked for, long sections are told in part and
-    say how many entries are left out.
+    `moves` and `overdue` (ids) are what changed since the last look; `part` says in words which part of the plan it is.
+    Unless `everything` is asked for, long sections are told in part and say how many entries are left out.
     """
     pen = Pen(width, colour)
     late = list(dict.fromkeys([*overdue, *_past_limit(plan)]))
     mind = [warning.text for warning in plan.warnings if warning.task not in late]
-    lines = list(pen.wrapped(f"{plan.yard}, {moment_text(plan.as_of, plan.timezone, _year(plan))}", style="heading"))
+    lines = list(pen.wrapped(f"{plan.yard}{f', {part}' if part else ''}, {moment_text(plan.as_of, plan.timezone, _year(plan))}", style="heading"))
     lines += _section("OVERDUE", _overdue(plan, late, everything), pen, "warning")
     lines += _section("MOVED since you last looked", _told(moves, everything), pen)
     lines += _section("MIND", _brief(mind, everything), pen, "warning")
     if not any(task.status in OPEN for task in plan.tasks):
-        lines += ["", *pen.wrapped("Nothing is planned. After a harvest: afterpull log")]
+        lines += ["", *pen.wrapped(f"Nothing is planned {part}" if part else "Nothing is planned. After a harvest: afterpull log")]
     for title, indent, rows in _work(plan, everything):
         lines += _section(title, rows, pen, indent=indent)
     return "\n".join(lines) + "\n"
@@ -114,7 +124,8 @@ def _row(entry: tuple[int, int, PlannedTask], plan: Plan, *, day: bool = True) -
     mark = "~" if task.status == "provisional" else " "
     when = moment_text(start, plan.timezone, _year(plan)) if day else f"{clock(local(start, plan.timezone))}-{clock(local(end, plan.timezone))}"
     finish = task.lead(next(number for number, span in enumerate(task.hands) if span[0] == start))
-    return f" {mark}{when} ", f"{finish}{task.title} [{task.id}]"
+    where = f", {task.place}" if task.place in OUT else ""
+    return f" {mark}{when} ", f"{f'{task.person}: ' if task.person else ''}{finish}{task.title} [{task.id}]{where}"
 
 
 def _hold_done(task: PlannedTask) -> int:

@@ -30,7 +30,7 @@ def _lines(entry: Entry, sequence: int, modified: int) -> Iterator[bytes]:
     yield _moment("DTSTAMP", modified)  # without METHOD it is when the information was last revised (RFC 5545 section 3.8.7.2)
     yield _text("UID", entry.uid)
     yield _shared_number("SEQUENCE", sequence)
-    yield _categories(entry.category)
+    yield _categories(entry.categories)
     if entry.completed is not None:
         yield _moment("COMPLETED", entry.completed)
     if entry.description:  # libical counts a property without a value as an error
@@ -102,10 +102,10 @@ def _shared_number(name: str, number: int) -> bytes:
 
 
 @lru_cache(maxsize=KEPT)
-def _categories(category: str) -> bytes:
+def _categories(categories: tuple[str, ...]) -> bytes:
     from icalendar import vCategory
 
-    return _line("CATEGORIES", vCategory([category]))
+    return _line("CATEGORIES", vCategory(list(categories)))
 
 
 @lru_cache(maxsize=KEPT)

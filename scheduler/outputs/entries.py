@@ -51,7 +51,7 @@ class Entry:
     summary: str
     description: str
     location: str
-    category: str
+    categories: tuple[str, ...]  # stream, place and, where it is not the keeper's work, person
     status: str
     priority: int
     transparent: bool = False
@@ -175,7 +175,7 @@ def _draw(
             _summary(task, order.index(phase)),
             text,
             one_line(plan.yard),
-            task.stream,
+            _categories(task),
             _status(task, todos),
             PRIORITY.get(task.loss, 5),
             not task.hands,
@@ -201,7 +201,7 @@ def _hold(plan: Plan, task: PlannedTask, text: str) -> Iterator[Entry]:
             summary,
             text,
             one_line(plan.yard),
-            task.stream,
+            _categories(task),
             _status(task, False),
             9,
             True,
@@ -253,7 +253,11 @@ def _summary(task: PlannedTask, number: int) -> str:
     title = one_line(task.title) or one_line(task.id)
     if task.status == "impossible":
         return f"Not possible as planned: {title}"
-    return f"By now: {title}" if task.limit else task.lead(number) + title
+    return f"By now: {title}" if task.limit else task.lead(number) + title + (f" ({one_line(task.person)})" if task.person else "")
+
+
+def _categories(task: PlannedTask) -> tuple[str, ...]:
+    return (task.stream, task.place, *([one_line(task.person)] if task.person else ()))
 
 
 def _percent(task: PlannedTask) -> int:
@@ -272,7 +276,8 @@ def _status(task: PlannedTask, todo: bool) -> str:
 def _description(plan: Plan, task: PlannedTask, warnings: tuple[str, ...]) -> str:
     """Why, with its numbers; what to take care of; where the numbers come from."""
     year = local(task.start, plan.timezone).year
-    about = [task.harvest, f"lot {task.lot}" if task.lot else "", f"batch {task.batch}" if task.batch is not None else ""]
+    where = "" if task.place == "anywhere" else task.place
+    about = [task.harvest, f"lot {task.lot}" if task.lot else "", f"batch {task.batch}" if task.batch is not None else "", where, task.person or ""]
     lines = [", ".join(filter(None, about))]
     begun = task.holds_from
     if task.hold_done is not None and task.hold_done > begun:

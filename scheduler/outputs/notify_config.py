@@ -8,6 +8,7 @@
         quiet hours: "21:30-06:30"          # or by day, as free hours are written; what loses the crop is told all the same
         morning summary: "07:00"
         evening summary: "20:00"
+      Mira: {hears: own}                    # only of the work that is hers in the yard file; without it, of all
     repeat: {first: 30 min, growth: 2, times: 5}
     evening: "18:00"
 """
@@ -15,7 +16,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import time
 from typing import Annotated, Any, get_args
 
@@ -24,6 +25,8 @@ from pydantic import BeforeValidator, Field, model_validator
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, Record, read, record
 from scheduler.facts.hours import Hours, read_hours
+from scheduler.facts.people import KEEPER
+from scheduler.facts.written import one_of
 from scheduler.outputs.notify import Loss, redacted
 from scheduler.quantities import Duration
 
@@ -85,8 +88,9 @@ class ServiceAddress(Record):
 
 
 class Person(Record):
-    """Somebody who is told: which channels for which loss, in the order they are tried, and when only what loses the crop."""
+    """Somebody who is told: which channels for which loss, in the order they are tried, of whose work, and when only what loses the crop."""
 
+    hears: Annotated[str, one_of("all", "own")] = "all"
     tell: Annotated[dict[Loss, tuple[str, ...]], BeforeValidator(_by_loss)] = Field(default_factory=lambda: _by_loss(["desktop"]))
     quiet_hours: Annotated[Hours, BeforeValidator(_quiet)] | None = None
     morning_summary: Clock | None = None
@@ -135,6 +139,16 @@ def _unknown(document: Document, config: Config) -> Iterator[Diagnostic]:
             if channel not in known:
                 message = f'{name} is told through "{channel}", which is not among the channels'
                 yield document.fault(("people", name, "tell"), message, instead(channel, known))
+
+
+def hearing(config: Config, people: Iterable[str]) -> tuple[Config, str]:
+    """The file as it serves a yard where these people work, and what is odd in it: who is to hear of their own work, and has none, hears of all."""
+    strangers = [name for name, person in config.people.items() if person.hears == "own" and name not in (KEEPER, *people)]
+    if not strangers:
+        return config, ""
+    heard = {name: person.model_copy(update={"hears": "all"}) if name in strangers else person for name, person in config.people.items()}
+    words = f'{", ".join(strangers)}: the yard file names nobody so under "people", and who is to hear of their own work hears of all'
+    return config.model_copy(update={"people": heard}), words
 
 
 def address_of(config: Config, name: str) -> str:

@@ -51,4 +51,6 @@ def _task(task: PlannedTask, timezone: str) -> dict[str, Any]:
         "cautions": list(task.cautions),
         "stream": task.stream,
         "loss": task.loss,
+        "place": task.place,
+        "person": task.person,
     }

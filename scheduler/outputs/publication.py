@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from scheduler.outputs.components import cancelled, component_bytes
-from scheduler.outputs.entries import Entry, task_of
+from scheduler.outputs.entries import Entry
 
 SHOWN_CANCELLED = 30 * 86400  # what fell away stays in the feed this long [s], so that every subscriber hears of it
 
@@ -45,16 +45,3 @@ def publish(offered: Iterable[Entry], published: Mapping[str, Published], as_of:
         elif as_of - before.gone_since < SHOWN_CANCELLED:
             state[uid] = before
     return state
-
-
-def chosen(published: Mapping[str, Published], *, todos: bool = False, holds: bool = False, streams: Collection[str] | None = None) -> dict[str, Published]:
-    """The part of what was published that one feed shows: events or to-dos, with or without holds, of these streams. Foreign UIDs are left out."""
-    wanted = None if streams is None else {f"CATEGORIES:{stream}".encode() for stream in streams}
-
-    def shown(uid: str, content: bytes) -> bool:
-        named = task_of(uid)
-        if named is None or (content.startswith(b"BEGIN:VTODO") != todos) or (named[1] == "hold" and not holds):
-            return False
-        return wanted is None or not wanted.isdisjoint(content.split(b"\r\n"))
-
-    return {uid: state for uid, state in published.items() if shown(uid, state.content)}

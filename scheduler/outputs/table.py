@@ -135,7 +135,7 @@ def _row(task: PlannedTask, number: int, plan: Plan, pen: Pen, year: int) -> Ite
 
 
 def _lead(task: PlannedTask, number: int) -> str:
-    return "Hold done: " if number < 0 else task.lead(number)
+    return (f"{task.person}: " if task.person and task.hands else "") + ("Hold done: " if number < 0 else task.lead(number))
 
 
 def _style(task: PlannedTask) -> str:

@@ -76,6 +76,8 @@ class _Answering:
             reasons=tuple(dict.fromkeys(self._told(reason) for reason in self._reasons(draft, at, status))),
             cautions=draft.cautions,
             loss=draft.card.card.loss,
+            place=draft.card.card.place,
+            person=draft.person,
             count=draft.count,
             left=max(0.0, draft.count - self.problem.happened.partly.get(draft.id, 0.0)),
         )
@@ -85,7 +87,7 @@ class _Answering:
         yield from draft.holds[at.mode if at else 0]
         yield from draft.reasons[1:]
         if at is not None and status in ("planned", "provisional"):
-            yield from self._bound(at)
+            yield from self._bound(draft, at)
         if status == "provisional":
             yield Reason("provisional", f"provisional: {self.unfirm[draft.id]}")
         if draft.refusal:
@@ -114,14 +116,14 @@ class _Answering:
             status = "skipped"
         return status, at.start, at.hold_done if draft.modes[at.mode].hold else None, at.finish
 
-    def _bound(self, at: Placement) -> Iterator[Reason]:
+    def _bound(self, draft: Draft, at: Placement) -> Iterator[Reason]:
         """What kept a task from being earlier."""
         kind, name = at.bound_by
         when = spoken(at.start, self.zone)
         if kind == "after":
             yield Reason(f"after {name.rpartition('/')[2]}", f'starts once "{self.titles[name]}" allows it ({spoken(self.placed[name].finish, self.zone)})')
         elif kind == "hands":
-            yield Reason("hands", f"waits for free hands in its window: {when}")
+            yield Reason("hands", f"waits for free hands{f' of {draft.person}' if draft.person else ''} in its window: {when}")
         elif kind == "window":
             yield Reason("window", f"waits for its window: {when}")
         elif kind == "resource":

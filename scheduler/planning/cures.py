@@ -103,11 +103,14 @@ def _freer(problem: Problem, windows: Windows, network: Network, late: Mapping[s
     last = datetime.fromtimestamp(max(late.values()), zone).date()
     first = max(datetime.fromtimestamp(problem.as_of, zone).date(), datetime.fromtimestamp(min(late.values()), zone).date() - timedelta(DAYS_TRIED))
     days = [last - timedelta(i) for i in range((last - first).days + 1)][: DAYS_TRIED * 2]
+    concerned = _above(network, late)
+    people = sorted({task.hands for task in network.tasks if task.id in concerned})
     for day in days:
-        more = windows.freed(day, (FREE_DAY,))
-        yield Change(
-            "hands",
-            f"{spoken_day(day, day.year)} kept free from {FREE_DAY[0]:%H:%M} to {FREE_DAY[1]:%H:%M}",
-            replace(network, calendars=more.calendars),
-            windows.moment(day, FREE_DAY[0]),
-        )
+        for person in people:
+            more = windows.freed(day, (FREE_DAY,), person or None)
+            yield Change(
+                "hands",
+                f"{spoken_day(day, day.year)} kept free from {FREE_DAY[0]:%H:%M} to {FREE_DAY[1]:%H:%M}{f' by {person}' if person else ''}",
+                replace(network, calendars=more.calendars),
+                windows.moment(day, FREE_DAY[0]),
+            )

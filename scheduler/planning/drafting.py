@@ -7,14 +7,16 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import time
 
-from scheduler.planning.drafts import Draft, Happened, Subject, slug
+from scheduler.facts.people import taker
+from scheduler.planning.drafts import Draft, Subject, slug
 from scheduler.planning.holds import Holding, Resource, estimated, taken_out_early, ways
 from scheduler.planning.moments import Moment, Moments, Unknown, reason
 from scheduler.planning.plan import Link, Reason, Warning
+from scheduler.planning.problem import Problem
 from scheduler.planning.proof import held
 from scheduler.planning.windows import OpenWhen
 from scheduler.rules.expressions import Environment, amount, render
-from scheduler.rules.load import LoadedCard, Rules
+from scheduler.rules.load import LoadedCard
 from scheduler.rules.schema import Anchor, Window
 
 MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30
@@ -23,9 +25,9 @@ MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 
 class Drafting:
     """Makes drafts for one plan, and keeps what had to be told on the way."""
 
-    def __init__(self, rules: Rules, equipment: Mapping[str, tuple[Resource, ...]], moments: Moments, as_of: int, happened: Happened) -> None:
-        self.rules, self.equipment, self.moments = rules, equipment, moments
-        self.as_of, self.happened = as_of, happened
+    def __init__(self, problem: Problem, equipment: Mapping[str, tuple[Resource, ...]], moments: Moments) -> None:
+        self.rules, self.people, self.equipment, self.moments = problem.rules, problem.yard.people, equipment, moments
+        self.as_of, self.happened = problem.as_of, problem.happened
         self.warnings: list[Warning] = []
         self._told: set[str] = set()
         self._open: dict[tuple[str, str], tuple[OpenWhen, ...]] = {}
@@ -56,6 +58,7 @@ class Drafting:
             refusal=None if usable or name in self.happened.done else holdings[0].refusal,
             count=float(env.names["batch"]["count"]) if number is not None else 0.0,
         )  # fmt: skip
+        self._give(draft)
         self._anchor(draft, env, pulled)
         self._heed(draft)
         if hold and name in self.happened.done and (words := taken_out_early(draft.title, hold, chosen[0])):
@@ -95,6 +98,14 @@ class Drafting:
             self._heed(again)
             yield again
             previous = again
+
+    def _give(self, draft: Draft) -> None:
+        """Give the work to whoever takes it by its card, its rule set, its stream or its place."""
+        card = draft.card
+        taken = taker(self.people, (card.key, card.name, card.set, draft.stream, card.card.place)) if self.people and (draft.begin or draft.end) else None
+        if taken:
+            draft.person = taken[0]
+            draft.reasons.append(Reason("person", f'done by {taken[0]}, who takes "{taken[1]}" in the yard file', card.place))
 
     def _without(self, card: LoadedCard) -> Iterator[Reason]:
         """Equipment that the card uses and the yard file does not name."""

@@ -64,6 +64,7 @@ class Draft:
     count: float = 0.0  # units in the batch
     begun: int | None = None  # its first hands-on part is over and the hold runs since then
     refusal: str | None = None  # why it can not be done at all, in words
+    person: str | None = None  # whose hands it takes; the keeper's where None
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,7 @@ class Expansion:
     def __init__(self, problem: Problem, pulls: Sequence[Pull], moments: Moments) -> None:
         self.yard, self.rules, self.pulls, self.moments = problem.yard, problem.rules, pulls, moments
         self.equipment = equipment(problem.yard)
-        self.drafting = Drafting(problem.rules, self.equipment, moments, problem.as_of, problem.happened)
+        self.drafting = Drafting(problem, self.equipment, moments)
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
         self.contexts = {subject: names(self.yard, self.moments.season, self._pulls_of(subject), subject) for subject in self.subjects}
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}

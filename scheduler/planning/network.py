@@ -4,7 +4,7 @@ Times are whole seconds since 1970 UTC, so every duration here is elapsed time a
 phases: begin (hands on), hold (nobody needed), end (hands on). With s the start, b, h, e the lengths and f the finish:
 
     s >= release                                   release time
-    begin lies in the begin calendar, end in the end calendar, and no two hands-on phases overlap
+    begin lies in the begin calendar, end in the end calendar, and no two hands-on phases of the same hands overlap
     end starts in [s + b + h, s + b + h_most]      the hold, and how long its end may wait for hands
     sum of demands over tasks with s <= t < f      <= capacity, for every resource and every t
     sum of loads over tasks with t <= s < t + 24 h <= the daily rating, or one load alone, for every resource and every t
@@ -115,6 +115,7 @@ class Task:
     begin_calendar: str | None = None
     end_calendar: str | None = None
     fixed: tuple[int, int] | None = None  # start and finish that already happened
+    hands: str = ""  # whose hands it takes; each pair does one thing at a time
 
     def shortest(self) -> int:
         """The least elapsed time from start to finish."""
@@ -234,10 +235,10 @@ def _relations(network: Network, schedule: Schedule) -> Iterator[str]:
 
 
 def _hands(network: Network, schedule: Schedule) -> Iterator[str]:
-    placed = [(task.id, schedule[task.id]) for task in network.tasks if task.id in schedule and not task.fixed]
-    work = sorted((a, b, name) for name, at in placed for a, b in (*at.sittings, *at.end_sittings))
-    for (_, end, one), (start, _, other) in pairwise(work):
-        if start < end:
+    placed = [(task, schedule[task.id]) for task in network.tasks if task.id in schedule and not task.fixed]
+    work = sorted((task.hands, a, b, task.id) for task, at in placed for a, b in (*at.sittings, *at.end_sittings))
+    for (hands, _, end, one), (same, start, _, other) in pairwise(work):
+        if hands == same and start < end:
             yield f"{one} and {other}: one pair of hands is needed twice at {start}"
 
 

@@ -60,6 +60,8 @@ class PlannedTask:
     reasons: tuple[Reason, ...]
     cautions: tuple[str, ...]
     loss: str  # "food safety", "crop", "comfort"
+    place: str = "honey room"  # "honey room", "apiary", "store", "anywhere"
+    person: str | None = None  # who does it; the keeper where None
     count: float = 0.0  # units in the batch (pieces, packages, frames); 0 where the task is not counted in units
     left: float = 0.0  # how many of these were not yet told as done
 

@@ -19,7 +19,7 @@ from scheduler.planning.network import Mode, Network, Placement, Precedence, Tas
 from scheduler.planning.plan import Link, Plan, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.schedule import schedule
-from scheduler.planning.windows import Windows
+from scheduler.planning.windows import OpenWhen, Windows
 
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
 TOLD = ("not placed", "after its deadline", "s too late after")  # what a plan may break, with a warning that says by how much
@@ -118,14 +118,18 @@ class Planning:
             due=draft.due,
             deadline=draft.deadline,
             weight=WEIGHTS[draft.card.card.loss],
-            begin_calendar=self.windows.calendar(draft.open_begin, draft.hours) if draft.begun is None and (draft.begin or draft.open_begin) else None,
-            end_calendar=self.windows.calendar(draft.open_end, draft.hours) if draft.end else None,
+            begin_calendar=self._calendar(draft, draft.open_begin) if draft.begun is None and (draft.begin or draft.open_begin) else None,
+            end_calendar=self._calendar(draft, draft.open_end) if draft.end else None,
             fixed=fixed,
+            hands=draft.person or "",
         )
 
     def _met(self, failed: frozenset[tuple[str, Subject]], drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> bool:
         """Whether no card has to give way to another besides those that `failed`."""
         return self._failing(drafts, placed) <= failed
+
+    def _calendar(self, draft: Draft, windows: tuple[OpenWhen, ...]) -> str | None:
+        return self.windows.calendar(windows, draft.hours, draft.person)
 
     def _failing(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> frozenset[tuple[str, Subject]]:
         """Cards with another way that have no time, or none before their deadline."""

@@ -22,7 +22,7 @@ MARGIN = 2 * DAY  # looked at beyond what the change itself touches; longer mean
 WIDE = 40 * DAY  # gathered beyond the stretch, so that all units are gone through once
 FOLLOWERS = 300  # units behind a change that are looked at from the first
 SHARE = 0.5  # of all units; where more than these have to be gone through, placing from nothing is as quick
-HANDS = ""  # the key under which the pair of hands stands among the resources
+HANDS = "hands of "  # with a name, the key under which a pair of hands stands among the resources
 
 
 def reschedule(network: Network, previous: Construction) -> dict[str, Placement]:
@@ -201,7 +201,7 @@ class _Again:
         first, last = self.previous.seen[unit]
         for name in self.order.members[unit]:
             task = self.order.tasks[name]
-            if (task.begin or task.end) and HANDS in self.differs and self.differs[HANDS].touches(first, last):
+            if (task.begin or task.end) and (hands := self.differs.get(HANDS + task.hands)) and hands.touches(first, last):
                 return True
             for mode in task.modes:
                 for resource, _ in (*mode.demands, *mode.loads):
@@ -250,9 +250,10 @@ class _Again:
     def _differ(self, placed: Mapping[str, Placement], tasks: Mapping[str, Task]) -> None:
         """Mark what placements take as differing."""
         for name, at in placed.items():
+            task = tasks[name]
             for start, end in (*at.sittings, *at.end_sittings):
-                self.differs.setdefault(HANDS, Spans()).take(start, end)
-            mode = tasks[name].modes[at.mode]
+                self.differs.setdefault(HANDS + task.hands, Spans()).take(start, end)
+            mode = task.modes[at.mode]
             for resource, _ in mode.demands:
                 self.differs.setdefault(resource, Spans()).take(at.start, at.finish)
             for resource, _ in mode.loads:

@@ -8,6 +8,7 @@ name; nothing is dropped but what has no time at all, and what is in or behind a
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from operator import attrgetter
@@ -63,7 +64,7 @@ class Placing:
     def __init__(self, network: Network, order: Order, last: int | None = None) -> None:
         self.network, self.order = network, order
         self.tasks, self.into = order.tasks, order.into
-        self.hands = Hands()
+        self.hands: defaultdict[str, Hands] = defaultdict(Hands)
         self.levels = {name: Level(capacity) for name, capacity in network.capacities.items()}
         self.loads = {name: Loads(most) for name, most in network.daily.items()}
         for name, start, end, amount in network.reserved:
@@ -95,7 +96,8 @@ class Placing:
 
     def _settle(self) -> None:
         """Nothing placed so far will be taken out again."""
-        self.hands.settle()
+        for hands in self.hands.values():
+            hands.settle()
         for level in self.levels.values():
             level.refusals.settle()
         for loads in self.loads.values():
@@ -104,10 +106,11 @@ class Placing:
     def put(self, task: Task, at: Placement) -> None:
         """Take what a placement occupies."""
         self.placed[task.id] = at
+        hands = self.hands[task.hands]
         for start, end in at.sittings:
-            self.hands.take(start, end)
+            hands.take(start, end)
         for start, end in at.end_sittings:
-            self.hands.take(start, end)
+            hands.take(start, end)
         mode = task.modes[at.mode]
         for resource, amount in mode.demands:
             self.levels[resource].take(at.start, at.finish, amount)
@@ -121,9 +124,10 @@ class Placing:
             at = self.placed.pop(name, None)
             if at is None:
                 continue
+            task = self.tasks[name]
             for start, end in (*at.sittings, *at.end_sittings):
-                self.hands.give_back(start, end)
-            mode = self.tasks[name].modes[at.mode]
+                self.hands[task.hands].give_back(start, end)
+            mode = task.modes[at.mode]
             for resource, amount in mode.demands:
                 self.levels[resource].give_back(at.start, at.finish, amount)
             for resource, mass in mode.loads:
@@ -240,7 +244,7 @@ class Placing:
         """The first placement in a mode that starts from `earliest` to `latest`; hands are back for its end no sooner than `ends`."""
         start = earliest
         while start <= latest:
-            begin = self._sittings(task.begin_calendar, start, task.begin)
+            begin = self._sittings(task, task.begin_calendar, start, task.begin)
             if begin is None:
                 return None
             begins = begin[0][0] if begin else self._opening(task.begin_calendar, start)
@@ -249,7 +253,7 @@ class Placing:
             if begins > start:
                 start, bound = begins, ("hands", "") if begin else ("window", "")
             done = (begin[-1][1] if begin else start) + mode.hold
-            end = self._sittings(task.end_calendar, max(done, ends), task.end)
+            end = self._sittings(task, task.end_calendar, max(done, ends), task.end)
             if end is None:
                 return None
             if end and mode.hold_most is not None and end[0][0] - (done - mode.hold) > mode.hold_most:
@@ -272,17 +276,17 @@ class Placing:
         i = calendar.index(after)
         return max(after, calendar.starts[i]) if calendar.has(i) else None
 
-    def _sittings(self, key: str | None, after: int, length: int) -> tuple[tuple[int, int], ...] | None:
+    def _sittings(self, task: Task, key: str | None, after: int, length: int) -> tuple[tuple[int, int], ...] | None:
         """Hands-on work in one sitting; long work in several, where one would have to wait a day for a free span that takes it."""
         if not length:
             return ()
-        calendar = self.network.calendars[key] if key is not None else None
+        hands, calendar = self.hands[task.hands], self.network.calendars[key] if key is not None else None
         if calendar is not None and not calendar.has(calendar.index(after)):
             return None
-        start = self.hands.earliest(calendar, after, length, self.horizon) if calendar is None or calendar.takes(length, after, WITHIN) else None
+        start = hands.earliest(calendar, after, length, self.horizon) if calendar is None or calendar.takes(length, after, WITHIN) else None
         found: tuple[tuple[int, int], ...] | None = None if start is None else ((start, start + length),)
         if calendar is not None and (start is None or (length >= LONG_WORK and start > after + DAY)):
-            parts = self.hands.sittings(calendar, after, length, self.horizon)
+            parts = hands.sittings(calendar, after, length, self.horizon)
             if parts is not None and (start is None or parts[-1][1] + DAY <= start + length):
                 found = parts
         self._until = max(self._until, found[-1][1] if found else self.horizon, start + length if start is not None else 0)
@@ -338,6 +342,6 @@ def objective(network: Network, placed: Schedule, previous: Schedule | None = No
     tasks = {task.id: task for task in network.tasks}
     passed = sum(limit_passed(tasks[name], at) for name, at in placed.items())
     passed += sum(lag_passed(relation, tasks, placed) for relation in network.precedences if relation.greatest is not None)
-    days = {start // DAY for at in placed.values() for start, _ in (*at.sittings, *at.end_sittings)}
+    days = {(tasks[name].hands, start // DAY) for name, at in placed.items() for start, _ in (*at.sittings, *at.end_sittings)}
     moved = sum(1 for name, at in placed.items() if name in previous and previous[name].start != at.start) if previous else 0
     return len(tasks) - len(placed), passed, sum(at.finish for at in placed.values()), len(days), moved

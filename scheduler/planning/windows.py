@@ -45,31 +45,30 @@ class Windows:
         self.first, self.last = first, last
         self.calendars: dict[str, Calendar] = {}
         self._spans: dict[str, tuple[list[date], list[date]]] = {}
-        self._hours: dict[date, list[Interval]] = {}  # every calendar asks for the same days
+        self._hours: dict[tuple[str | None, date], list[Interval]] = {}  # every calendar of a person asks for the same days
         self._midnights: dict[date, int] = {}
         self._normals: dict[date, tuple[float, float] | None] = {}
-        self._asked: dict[str, tuple[tuple[OpenWhen, ...], str]] = {}
+        self._asked: dict[str, tuple[tuple[OpenWhen, ...], str, str | None]] = {}
         self._days: dict[tuple[str, int], tuple[Interval, ...]] = {}
         self._beneath: tuple[Windows, int] | None = None  # of a what-if: whose days these are, but for one
 
-    def calendar(self, windows: tuple[OpenWhen, ...], hours: str) -> str | None:
-        """The key of the calendar for a card's windows (any of them) within free or any hours; None means always."""
+    def calendar(self, windows: tuple[OpenWhen, ...], hours: str, person: str | None = None) -> str | None:
+        """The key of the calendar for a card's windows (any of them) within the free hours of a person, or any hours; None means always."""
         if hours == "any" and not windows:
             return None
-        key = f"{hours} {windows!r}"
+        key = f"{hours} {person} {windows!r}"
         if key not in self.calendars:
             first, last = (self.first - FIRST_DAY).days, (self.last - FIRST_DAY).days
-            self._asked[key] = (windows, hours)
+            self._asked[key] = (windows, hours, person)
             self.calendars[key] = Calendar(first, last, lambda number: self._intervals(key, number))
         return key
 
-    def freed(self, day: date, spans: Spans) -> Windows:
-        """The same calendars with other free hours on one day; all other days are those worked out here."""
-        hours = replace(self.yard.hands, dates=((day, day, spans), *self.yard.hands.dates))
-        other = Windows(self.yard.model_copy(update={"hands": hours}), self.season, self.first, self.last)
+    def freed(self, day: date, spans: Spans, person: str | None = None) -> Windows:
+        """The same calendars with other free hours of a person on one day; all other days are those worked out here."""
+        other = Windows(_freed(self.yard, day, spans, person), self.season, self.first, self.last)
         other._beneath = (self, (day - FIRST_DAY).days)
-        for windows, free in self._asked.values():
-            other.calendar(windows, free)
+        for asked in self._asked.values():
+            other.calendar(*asked)
         return other
 
     def _intervals(self, key: str, number: int) -> tuple[Interval, ...]:
@@ -93,23 +92,23 @@ class Windows:
         i = bisect_right(starts, day) - 1
         return i >= 0 and day <= ends[i]
 
-    def _of_day(self, day: date, windows: tuple[OpenWhen, ...], hours: str) -> Iterable[Interval]:
+    def _of_day(self, day: date, windows: tuple[OpenWhen, ...], hours: str, person: str | None) -> Iterable[Interval]:
         if not windows:
-            return self._free(day)
+            return self._free(day, person)
         found = [span for window in windows if (span := self._open(day, window)) is not None]
         if not found:
             return ()
-        within = self._free(day) if hours == "free" else [ALWAYS]
+        within = self._free(day, person) if hours == "free" else [ALWAYS]
         if len(within) == len(found) == 1:
             start, end = max(within[0][0], found[0][0]), min(within[0][1], found[0][1])
             return ((start, end),) if start < end else ()
         return _joined((max(a, c), min(b, d)) for a, b in within for c, d in found)
 
-    def _free(self, day: date) -> list[Interval]:
-        if day not in self._hours:
-            spans = ((start, end, day if end > start else day + timedelta(1)) for start, end in self.yard.hands.spans(day))
-            self._hours[day] = [(self.moment(day, start), self.moment(until, end)) for start, end, until in spans]
-        return self._hours[day]
+    def _free(self, day: date, person: str | None) -> list[Interval]:
+        if (person, day) not in self._hours:
+            spans = ((start, end, day if end > start else day + timedelta(1)) for start, end in self.yard.hours_of(person).spans(day))
+            self._hours[person, day] = [(self.moment(day, start), self.moment(until, end)) for start, end, until in spans]
+        return self._hours[person, day]
 
     def _open(self, day: date, window: OpenWhen) -> Interval | None:
         """The stretch of one day in which a window is open."""
@@ -162,6 +161,15 @@ class Windows:
         return all(
             (low is None or low <= value) and (high is None or value <= high) for value, (low, high) in zip(normals, (window.days, window.nights), strict=True)
         )
+
+
+def _freed(yard: Yard, day: date, spans: Spans, person: str | None) -> Yard:
+    """The yard with other free hours of a person on one day."""
+    hours = yard.hours_of(person)
+    hours = replace(hours, dates=((day, day, spans), *hours.dates))
+    if person is None:
+        return yard.model_copy(update={"hands": hours})
+    return yard.model_copy(update={"people": {**yard.people, person: yard.people[person].model_copy(update={"hands": hours})}})
 
 
 def _joined(spans: Iterable[Interval]) -> Iterator[Interval]:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 Basis = Literal["published", "common practice", "assumed"]
 Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "harvest", "yard"]
 Loss = Literal["food safety", "crop", "comfort"]
+Place = Literal["honey room", "apiary", "store", "anywhere"]  # where honey is worked, where the hives stand, where dry comb is kept
 RelationKind = Literal["finish to start", "start to start", "finish to finish", "start to finish"]
 MARKS = ("main flow begins", "main flow ends", "first frost", "last frost", "first warm day", "last warm day", "spring bloom")
 SPANS = ("robbing", "beetle", "treatment")
@@ -242,6 +243,7 @@ class Card(Record):
     due: Anchors = ()  # the earliest of these; may be missed at a cost
     deadline: Anchors = ()  # the earliest of these; may not be missed
     hands: Hands = Field(default_factory=lambda: Hands.model_validate("5 min"))
+    place: Place = "honey room"
     hold: Hold | None = None
     occupies: dict[str, AnyAmount] = Field(default_factory=dict)
     loads: MassAmount | None = None  # warm mass put into the freezer at begin

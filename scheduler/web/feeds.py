@@ -16,8 +16,9 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
 from scheduler.application.addresses import hashes, whose
-from scheduler.application.publishing import Feeds, Selection, select
+from scheduler.application.publishing import Feeds, select
 from scheduler.diagnostics import Fault, Refused
+from scheduler.outputs.narrowing import Selection
 
 HEADERS = {
     "Cache-Control": "private, no-cache",
@@ -26,6 +27,7 @@ HEADERS = {
     "X-Robots-Tag": "noindex",
 }
 _SWITCHES = ("todos", "holds", "hands-on")
+_FILTERS = ("stream", "place", "person")
 Endpoint = Callable[[Request], Awaitable[Response] | Response]
 
 
@@ -49,7 +51,7 @@ def application(feeds: Feeds) -> Starlette:
 
 
 def routes(feeds: Feeds) -> list[Route]:
-    """`/feed/SECRET.ics?todos=1&holds=1&hands-on=1&stream=cut+comb`; a page may stand beside them."""
+    """`/feed/SECRET.ics?todos=1&holds=1&hands-on=1&stream=cut+comb&place=apiary&person=keeper`; a page may stand beside them."""
     return [Route("/feed/{secret}.ics", _endpoint(feeds, Addresses(feeds)), methods=["GET", "HEAD"])]
 
 
@@ -75,14 +77,16 @@ def _endpoint(feeds: Feeds, addresses: Addresses) -> Endpoint:
 
 def _selection(asked: list[tuple[str, str]]) -> Selection:
     switched = {name for name, value in asked if value not in ("", "0", "no", "false")}
-    unknown = [name for name, _ in asked if name not in (*_SWITCHES, "stream")]
+    unknown = [name for name, _ in asked if name not in (*_SWITCHES, *_FILTERS)]
     if unknown:
-        raise Fault(f'"{unknown[0][:40]}" is no filter of a feed', "todos=1, holds=1, hands-on=1 or stream=cut+comb")
+        raise Fault(f'"{unknown[0][:40]}" is no filter of a feed', "todos=1, holds=1, hands-on=1, stream=cut+comb, place=apiary or person=keeper")
     return select(
         todos="todos" in switched,
         holds="holds" in switched,
         hands_only="hands-on" in switched,
-        streams=tuple(value for name, value in asked if name == "stream"),
+        streams=[value for name, value in asked if name == "stream"],
+        places=[value for name, value in asked if name == "place"],
+        people=[value for name, value in asked if name == "person"],
     )
 
 

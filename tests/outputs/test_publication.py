@@ -11,7 +11,8 @@ from icalendar import Calendar
 
 from scheduler.outputs.calendar_check import check
 from scheduler.outputs.entries import Drawn, entries, task_of, uid
-from scheduler.outputs.publication import Published, chosen, publish
+from scheduler.outputs.narrowing import Selection, chosen
+from scheduler.outputs.publication import Published, publish
 from scheduler.outputs.vcalendar import feed
 from scheduler.planning.plan import Plan, PlannedTask, Told
 from tests.outputs.plans import DAY, HOUR, at, plan, ridge, task
@@ -114,11 +115,11 @@ def test_what_comes_back_is_a_later_revision_of_the_same_entry() -> None:
 def test_a_feed_shows_its_part_of_what_was_published() -> None:
     """Events, to-dos and holds are published together; each feed takes its own."""
     everything = publish((*entries(ridge(), holds=True), *entries(ridge(), todos=True)), {}, BEGIN)
-    events, todos, extracted = chosen(everything), chosen(everything, todos=True), chosen(everything, streams={"extracted"})
+    events, todos, extracted = (chosen(everything, wanted) for wanted in (Selection(), Selection(todos=True), Selection(streams=frozenset({"extracted"}))))
     assert {entry.uid for entry in entries(ridge())} == set(events)
     assert {entry.uid for entry in entries(ridge(), todos=True)} == set(todos)
     assert [task_of(name) for name in extracted] == [("ridge-2/b/give-back", "begin", "kestrel-bank")]
-    assert len(chosen(everything, holds=True)) == len(events) + 2
+    assert len(chosen(everything, Selection(holds=True))) == len(events) + 2
 
 
 def test_an_alarm_dismissed_on_the_phone_stays_dismissed() -> None:

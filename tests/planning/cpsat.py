@@ -44,13 +44,14 @@ class Model:
         self.model = cp_model.CpModel()
         self.cp = cp_model
         self.last = DAYS * 96
-        self.hands: list[Any] = []
+        self.hands: dict[str, list[Any]] = {task.hands: [] for task in network.tasks}
         self.demands: dict[str, list[tuple[Any, int]]] = {name: [] for name in network.capacities}
         self.passed: list[Any] = []
         self.tasks = {task.id: self.task(task) for task in network.tasks}
         for relation in network.precedences:
             self.relation(relation)
-        self.model.add_no_overlap(self.hands)
+        for work in self.hands.values():
+            self.model.add_no_overlap(work)
         for name, start, end, amount in network.reserved:
             span = self.model.new_fixed_size_interval_var(self.quarters(start), (end - start) // QUARTER, "")
             self.demands[name].append((span, round(amount)))
@@ -84,7 +85,7 @@ class Model:
                 self.demands[name].append((model.new_optional_interval_var(start, size, finish, taken, ""), round(amount)))
         for moment, length in ((start, task.begin), (resumed, task.end)):
             if length:
-                self.hands.append(model.new_fixed_size_interval_var(moment, length // QUARTER, ""))
+                self.hands[task.hands].append(model.new_fixed_size_interval_var(moment, length // QUARTER, ""))
         for limit, weight in ((task.due, task.weight), (task.deadline, task.weight * MUST)):
             if limit is not None:
                 self.over(finish - self.quarters(limit), weight)

@@ -13,9 +13,18 @@ from scheduler.planning import reschedule as again
 from scheduler.planning.network import DAY, Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.reschedule import reconstruct, reschedule
 from scheduler.planning.schedule import Construction, construct, objective, schedule
-from tests.planning.yards import HOUR, NOON, QUARTER, season, yard
+from tests.planning.yards import HOUR, NOON, QUARTER, season, shared, yard
 
-yards = st.builds(yard, st.randoms(use_true_random=False), st.integers(2, 30))
+randoms = st.randoms(use_true_random=False)
+
+
+def one_or_two(random: Random, most: int) -> Network:
+    """A yard with one pair of hands or with two."""
+    network = yard(random, most)
+    return shared(network, random) if random.random() < 0.5 else network
+
+
+yards = st.builds(one_or_two, randoms, st.integers(2, 30))
 often = settings(
     max_examples=80,
     deadline=None,
@@ -46,7 +55,7 @@ def test_nothing_is_lost(network: Network) -> None:
 
 
 @sparse
-@given(yards, st.randoms(use_true_random=False))
+@given(yards, randoms)
 def test_the_order_in_which_tasks_are_written_does_not_matter(network: Network, random: Random) -> None:
     """The same network with tasks and relations shuffled has the same schedule."""
     tasks, relations = list(network.tasks), list(network.precedences)
@@ -102,7 +111,7 @@ def changed(network: Network, made: Construction, random: Random) -> Network:
 
 
 @often
-@given(st.builds(yard, st.randoms(use_true_random=False), st.integers(5, 60)), st.randoms(use_true_random=False))
+@given(st.builds(one_or_two, randoms, st.integers(5, 60)), randoms)
 def test_placing_again_equals_placing_from_nothing(network: Network, random: Random) -> None:
     """After each of a few changes the result, and all that the next change rests on, equals a construction from nothing."""
     with pytest.MonkeyPatch.context() as patch:
@@ -177,3 +186,14 @@ def test_more_room_is_never_worse_than_what_fits_without_it(network: Network, re
     """A schedule for less room is one for more: its cost bounds what the best schedule costs with more room."""
     more = replace(network, capacities={**network.capacities, resource: 2 * network.capacities[resource]})
     assert not_reported(more, schedule(network)) == []
+
+
+def test_two_people_work_at_the_same_time() -> None:
+    """Two lots to be packed on one evening take two hours of one pair of hands, and one hour where each has a pair of their own."""
+    pack = Task("a", HOUR, 0, (Mode(0, None),), NOON)
+    alone, together = ((pack, replace(pack, id="b", hands=hands)) for hands in ("", "second"))
+    assert [max(at.finish for at in schedule(Network(tasks, (), {})).values()) - NOON for tasks in (alone, together)] == [2 * HOUR, HOUR]
+    double = {"a": Placement(NOON, NOON + HOUR, NOON + HOUR, ((NOON, NOON + HOUR),), ())}
+    double["b"] = double["a"]
+    assert violations(Network(together, (), {}), double) == []
+    assert ["twice" in text for text in violations(Network(alone, (), {}), double)] == [True]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
 from scheduler.planning.network import DAY, Calendar, Interval, Mode, Network, Precedence, Task
@@ -64,6 +64,24 @@ def yard(random: Random, most: int = 20, plain: bool = False) -> Network:
     reserved = (("freezer", NOON + 2 * DAY, NOON + 4 * DAY, 30.0),) if random.random() < 0.3 else ()
     limits = {"freezer": 6.0} if not plain and random.random() < 0.5 else {}
     return Network(tuple(tasks), tuple(relations), {"freezer": 90.0, "chest": 60.0, "rack": 24.0}, reserved, calendars(), limits)
+
+
+def shared(network: Network, random: Random) -> Network:
+    """The same yard where somebody else takes about a third of the work, in the same hours."""
+    return replace(network, tasks=tuple(replace(task, hands="second") if random.random() < 1 / 3 else task for task in network.tasks))
+
+
+def running(network: Network, random: Random) -> Network:
+    """The same yard where the first holds of some lots run already, since before the plan is made."""
+    later = {relation.after for relation in network.precedences}
+    started = {task.id for task in network.tasks if task.end and task.id not in later and not task.fixed and random.random() < 0.5}
+    return replace(network, tasks=tuple(begun(task, NOON - HOUR) if task.id in started else task for task in network.tasks))
+
+
+def begun(task: Task, at: int) -> Task:
+    """A task whose first work is over and whose hold runs since a moment; its end is still to come."""
+    modes = tuple(replace(mode, hold_most=None) for mode in task.modes)
+    return replace(task, begin=0, begin_calendar=None, release=at, modes=modes, begun=True)
 
 
 def _lot(random: Random, at: int, length: int, tasks: list[Task], relations: list[Precedence], plain: bool) -> None:

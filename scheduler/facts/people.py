@@ -1,0 +1,45 @@
+"""Who else works in the yard: their free hours, and which work is theirs.
+
+    people:
+      Mira: {hands: {sat-sun: "09:00-13:00"}, takes: [pack, label, apiary]}
+
+What nobody takes is the keeper's, in the hours of the yard. Of several words that fit one task the closest counts: a card of one set
+("cut comb/pack"), a card ("pack"), a rule set ("wet frames"), a stream ("extracted"), a place ("apiary").
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from scheduler.diagnostics import Fault
+from scheduler.documents import Record
+from scheduler.facts.hours import HoursText
+from scheduler.facts.written import Loc, Names
+
+KEEPER = "keeper"  # whoever keeps the yard, and does what nobody takes
+
+
+class Person(Record):
+    """Somebody with free hours of their own, and the cards, rule sets, streams and places whose work they take."""
+
+    hands: HoursText
+    takes: Names
+
+
+def unclear(people: Mapping[str, Person]) -> Iterator[tuple[Loc, Any, Fault]]:
+    """Where it can not be told who is meant: the keeper by another entry, or the same words under two people."""
+    taken: dict[str, str] = {}
+    for name, person in people.items():
+        if name.strip().lower() == KEEPER:
+            cure = f'a name of their own; the hours of the {KEEPER} stand under "hands" of the yard'
+            yield ("people", name), name, Fault(f'"{name}" is whoever keeps the yard', cure)
+        for i, word in enumerate(person.takes):
+            if word in taken:
+                yield ("people", name, "takes", i), word, Fault(f'"{word}" is taken by {taken[word]} already', "each piece of work under one person")
+            taken[word] = name
+
+
+def taker(people: Mapping[str, Person], words: Sequence[str]) -> tuple[str, str] | None:
+    """Who takes the work that goes by these words, the closest first, and by which of them; None where it is the keeper's."""
+    return next(((name, word) for word in words for name, person in people.items() if word in person.takes), None)

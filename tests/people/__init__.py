@@ -1,0 +1,1 @@
+"""Work of several people in one yard."""
