@@ -123,9 +123,13 @@ class _Search:
 
     def _placing(self, units: Sequence[str], kind: type[Placing] = Placing) -> Placing:
         placing = kind(self.network, self.order, self.horizon)
-        for unit in units:
+        for unit in self._begun_first(units):
             placing.place_unit(unit)
         return placing
+
+    def _begun_first(self, names: Sequence[str]) -> list[str]:
+        """What runs already has its room: it is placed before all that is not there yet."""
+        return sorted(names, key=lambda name: not self.order.tasks[name].begun)
 
     def _keep(self, placing: Placing) -> bool:
         """Keep a schedule that is no worse."""
@@ -171,7 +175,7 @@ class _Search:
     def _placing_tasks(self, tried: _Tasks) -> Placing:
         placing = Placing(self.network, self.order, self.horizon)
         placing.pushed, placing.pushed_end = dict(tried.starts), dict(tried.ends)
-        for name in tried.names:
+        for name in self._begun_first(tried.names):
             if not self.order.tasks[name].fixed:
                 placing.place(name)
         return placing

@@ -115,6 +115,7 @@ class Task:
     begin_calendar: str | None = None
     end_calendar: str | None = None
     fixed: tuple[int, int] | None = None  # start and finish that already happened
+    begun: bool = False  # it runs since its release, and only its end is still to come
     hands: str = ""  # whose hands it takes; each pair does one thing at a time
 
     def shortest(self) -> int:
@@ -203,6 +204,8 @@ def _phases(network: Network, schedule: Schedule) -> Iterator[str]:
         mode = task.modes[at.mode]
         if at.start < task.release:
             yield f"{task.id}: starts {task.release - at.start} s before its release"
+        if task.begun and at.start > task.release:
+            yield f"{task.id}: starts {at.start - task.release} s after it began"
         if not task.begin and task.begin_calendar is not None and not network.calendars[task.begin_calendar].holds(at.start, at.start):
             yield f"{task.id}: starts outside its window"
         if (at.sittings and at.sittings[0][0] != at.start) or (at.end_sittings and at.end_sittings[-1][1] != at.finish) or at.finish < at.start:
@@ -243,7 +246,7 @@ def _hands(network: Network, schedule: Schedule) -> Iterator[str]:
 
 
 def _capacities(network: Network, schedule: Schedule) -> Iterator[str]:
-    """What already happened, and what the keeper reserved, may overfill a resource; nothing may be planned into it then."""
+    """What already happened or began, and what the keeper reserved, may overfill a resource; nothing may be planned into it then."""
     changes: dict[str, list[tuple[int, float, int]]] = {name: [] for name in network.capacities}
     for name, start, end, amount in network.reserved:
         changes[name] += [(start, amount, 0), (end, -amount, 0)]
@@ -251,7 +254,7 @@ def _capacities(network: Network, schedule: Schedule) -> Iterator[str]:
         at = schedule.get(task.id)
         if at is None or at.finish <= at.start:
             continue
-        planned = int(task.fixed is None)
+        planned = int(task.fixed is None and not task.begun)
         for name, amount in task.modes[at.mode].demands:
             changes[name] += [(at.start, amount, planned), (at.finish, -amount, -planned)]
     for name, steps in changes.items():
@@ -270,7 +273,7 @@ def _loads(network: Network, schedule: Schedule) -> Iterator[str]:
     for task in network.tasks:
         if (at := schedule.get(task.id)) is not None:
             for name, mass in task.modes[at.mode].loads:
-                loads.setdefault(name, []).append((at.start, mass, not task.fixed))
+                loads.setdefault(name, []).append((at.start, mass, not task.fixed and not task.begun))
     for name in network.daily:
         begun = sorted(loads[name])
         for i, (opens, _, _) in enumerate(begun):

@@ -76,7 +76,9 @@ class Order:
         return earliest
 
     def unit_latest_of(self, unit: str) -> int:
-        """The least latest start in a unit and in all that follow it."""
+        """The least latest start in a unit and in all that follow it; before all others for what runs already, since it has its room."""
+        if self.tasks[unit].begun:
+            return -UNDATED
         latest = self.latest[unit]
         for name in self.members[unit]:
             if self.latest[name] < latest:
@@ -250,7 +252,7 @@ def _units(order: Order, sequence: list[str]) -> list[str]:
 
 def _arcs(order: Order, name: str) -> list[str]:
     after = [relation.after for relation in order.out.get(name, ()) if relation.after in order.depth]
-    return after + [relation.before for relation in order.into.get(name, ()) if relation.greatest is not None]
+    return after + [relation.before for relation in order.into.get(name, ()) if relation.greatest is not None and not order.tasks[relation.before].begun]
 
 
 def _unit(order: Order, names: list[str]) -> str:

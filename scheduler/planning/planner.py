@@ -121,6 +121,7 @@ class Planning:
             begin_calendar=self._calendar(draft, draft.open_begin) if draft.begun is None and (draft.begin or draft.open_begin) else None,
             end_calendar=self._calendar(draft, draft.open_end) if draft.end else None,
             fixed=fixed,
+            begun=draft.begun is not None and fixed is None,
             hands=draft.person or "",
         )
 
@@ -169,9 +170,8 @@ def _still(link: Link, before: Draft) -> int | None:
 
 
 def _running(mode: Mode, begun: int, as_of: int) -> Mode:
-    """A hold that runs since `begun`: its end is still to come, so it lasts at least until now."""
-    hold = max(mode.hold, as_of - begun)
-    return replace(mode, hold=hold, hold_most=max(hold, mode.hold_most) if mode.hold_most is not None else None)
+    """A hold that runs since `begun`: its end is still to come, so it lasts at least until now, and past its ceiling if hands come no sooner."""
+    return replace(mode, hold=max(mode.hold, as_of - begun), hold_most=None)
 
 
 def refuse_followers(drafts: Sequence[Draft]) -> None:

@@ -81,7 +81,8 @@ def _change(network: Network, previous: Construction) -> _Change:
     known = previous.order.tasks
     changed, removed = _differing(network, old, known)
     gone = {name: known[name] for name in (*changed, *removed) if name in known}
-    if not removed and changed.keys() <= known.keys() and network.precedences == old.precedences:
+    begun = any(name in known and task.begun != known[name].begun for name, task in changed.items())  # it leaves or joins a unit
+    if not begun and not removed and changed.keys() <= known.keys() and network.precedences == old.precedences:
         order, moved = with_tasks(previous.order, changed)
     else:
         order = order_of(network)

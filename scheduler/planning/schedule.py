@@ -196,7 +196,7 @@ class Placing:
         """A predecessor whose greatest lag a placement breaks, by how much, and whether it is enough that its end waits."""
         for relation in self.into.get(task.id, ()):
             before = self.placed.get(relation.before)
-            if relation.greatest is None or before is None or self.tasks[relation.before].fixed:
+            if relation.greatest is None or before is None or self.tasks[relation.before].fixed or self.tasks[relation.before].begun:
                 continue
             over = relation.lag({relation.before: before, task.id: found}) - relation.greatest
             if over > 0 and repairs.get(relation.before, 0) < REPAIRS:
@@ -219,6 +219,8 @@ class Placing:
     def _earliest(self, task: Task) -> tuple[int, int, tuple[str, str]]:
         """The earliest start and the earliest start of the end phase after all predecessors, and which of them bound the start."""
         earliest, ends, bound = task.release, self.pushed_end.get(task.id, 0), ("release", "")
+        if task.begun:
+            return earliest, ends, bound
         pushed = self.pushed.get(task.id, 0)
         if pushed > earliest:
             earliest, bound = pushed, ("greatest lag", "")
@@ -260,7 +262,7 @@ class Placing:
                 start, bound = max(start + 300, end[0][0] - mode.hold_most - task.begin), ("hands", "")
                 continue
             finish = end[-1][1] if end else done
-            free, resource = self._free(mode, start, finish)
+            free, resource = self._free(mode, start, finish) if not task.begun else (start, "")
             self._until = max(self._until, finish, free + finish - start)
             if free == start:
                 return Placement(start, finish, done, begin, end, number, bound)

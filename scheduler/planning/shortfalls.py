@@ -20,6 +20,7 @@ def shortfalls(
     yield from _refused(drafts, problem.yard.units)
     yield from _late(drafts, placed, problem, network, cures)
     yield from _lags(network, placed, {draft.id: draft.title for draft in drafts})
+    yield from _held_too_long(drafts, placed)
     yield from _warm(drafts, placed, problem)
 
 
@@ -72,6 +73,18 @@ def _lags(network: Network, placed: Mapping[str, Placement], titles: Mapping[str
         if over > 0:
             limit = f'within {show_duration(relation.greatest)} of "{titles[relation.before]}"'
             yield Warning("waits too long", relation.after, f"{titles[relation.after]}: {limit}, planned {show_duration(over)} later than that")
+
+
+def _held_too_long(drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> Iterator[Warning]:
+    """A hold that runs, and that hands end only after its ceiling."""
+    for draft in drafts:
+        at = placed.get(draft.id)
+        if draft.begun is None or at is None or not at.end_sittings:
+            continue
+        most = draft.modes[at.mode].hold_most
+        if most is not None and (over := at.end_sittings[0][0] - draft.begun - most) > 0:
+            told = f"{draft.title}: no longer than {show_duration(most)}, and hands end it {show_duration(over)} later than that"
+            yield Warning("held too long", draft.id, told)
 
 
 def _warm(drafts: Sequence[Draft], placed: Mapping[str, Placement], problem: Problem) -> Iterator[Warning]:

@@ -268,3 +268,18 @@ def test_a_harvest_of_two_summers_ago_is_history_and_is_not_planned(ridge: Keepe
     assert ridge.waits_until("2027-10-01T09:00").keeping.harvests
     assert not ridge.waits_until("2028-03-01T09:00").keeping.harvests
     assert "Nothing is planned" in ridge.types("agenda")
+
+
+def test_a_hold_that_runs_stays_where_it_began_and_is_told_where_hands_end_it_too_late(ridge: Keeper) -> None:
+    """Drained since Tuesday with no hands till Saturday: nothing moves its beginning, and the plan says by how much the rack's ceiling is passed."""
+    ridge.waits_until("2026-08-11T20:15").types("done", "a/drain.1")
+    begun = ridge.task("a/drain.1").start
+    alone = ridge.ledger.parent / "yard.yaml"
+    yard = (ridge.folder / "yard.yaml").read_text(encoding="utf-8")
+    alone.write_text("\n".join('hands: {sat: "08:00-12:00"}' if line.startswith("hands:") else line for line in yard.splitlines()), encoding="utf-8")
+    ridge.types("init", "--from", str(alone))
+    drain = ridge.task("a/drain.1")
+    assert (drain.start, drain.holds_from) == (begun, begun)
+    assert drain.closing[0][0] == ridge.moment("2026-08-15T08:00")
+    [told] = [warning.text for warning in ridge.plan.warnings if warning.kind == "held too long"]
+    assert "no longer than 3 d, and hands end it" in told

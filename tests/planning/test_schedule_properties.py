@@ -13,15 +13,16 @@ from scheduler.planning import reschedule as again
 from scheduler.planning.network import DAY, Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.reschedule import reconstruct, reschedule
 from scheduler.planning.schedule import Construction, construct, objective, schedule
-from tests.planning.yards import HOUR, NOON, QUARTER, season, shared, yard
+from tests.planning.yards import HOUR, NOON, QUARTER, begun, running, season, shared, yard
 
 randoms = st.randoms(use_true_random=False)
 
 
 def one_or_two(random: Random, most: int) -> Network:
-    """A yard with one pair of hands or with two."""
+    """A yard with one pair of hands or with two, where some of the holds run already."""
     network = yard(random, most)
-    return shared(network, random) if random.random() < 0.5 else network
+    network = shared(network, random) if random.random() < 0.5 else network
+    return running(network, random) if random.random() < 0.5 else network
 
 
 yards = st.builds(one_or_two, randoms, st.integers(2, 30))
@@ -85,9 +86,12 @@ def changed(network: Network, made: Construction, random: Random) -> Network:
     tasks, i = list(network.tasks), random.randrange(len(network.tasks))
     task = tasks[i]
     at = made.placed.get(task.id)
-    what = random.choice(["done", "hold", "due", "release", "gone", "more", "reserved", "waits"])
+    what = random.choice(["done", "begun", "hold", "due", "release", "gone", "more", "reserved", "waits"])
     if what == "done" and at is not None:
         tasks[i] = replace(task, fixed=(at.start - random.choice([0, HOUR]), at.finish + random.choice([0, HOUR])))
+    elif what == "begun" and at is not None and task.end:
+        tasks[i] = begun(task, at.start)
+        return replace(network, tasks=tuple(tasks), precedences=tuple(relation for relation in network.precedences if relation.after != task.id))
     elif what == "hold":
         tasks[i] = replace(task, modes=tuple(replace(mode, hold=mode.hold + HOUR) for mode in task.modes))
     elif what == "due":
