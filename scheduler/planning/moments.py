@@ -17,7 +17,8 @@ from scheduler.rules.expressions import Amount, Environment, amount
 from scheduler.rules.schema import Anchor
 
 SEASON_GAP = 120 * DAY  # pulls further apart belong to two seasons; assumed
-LOOK_BACK = 30  # a mark up to so many days before the pull still belongs to its season [d]; assumed
+OPENING = ("main flow begins", "spring bloom")  # marks that open a season: of a pull, the next one
+LOOK_BACK = 30 * DAY  # any other mark up to so long before the pull still belongs to its season; assumed
 
 
 class Moment(NamedTuple):
@@ -56,19 +57,19 @@ class Moments:
         if anchor.of in ("pulled", "as of"):
             found: Moment | Unknown = Moment(pulled if anchor.of == "pulled" else self.as_of, "the pull" if anchor.of == "pulled" else "now")
         else:
-            found = self._mark(anchor.of, datetime.fromtimestamp(pulled, self.zone).date())
+            found = self._mark(anchor.of, datetime.fromtimestamp(pulled + (SEASON_GAP if anchor.of in OPENING else -LOOK_BACK), self.zone).date())
         if isinstance(found, Unknown):
             return found
         words = found.text + (f" {'+' if lag > 0 else '-'} {show_duration(abs(lag))}" if lag else "")
         return Moment(found.at + round(lag) + (DAY if by and found.mark else 0), words, found.mark, found.firm, found_lag.estimates)
 
-    def _mark(self, name: str, pulled: date) -> Moment | Unknown:
-        if (name, pulled) not in self._marks:
-            self._marks[name, pulled] = self._find(name, pulled)
-        return self._marks[name, pulled]
+    def _mark(self, name: str, since: date) -> Moment | Unknown:
+        if (name, since) not in self._marks:
+            self._marks[name, since] = self._find(name, since)
+        return self._marks[name, since]
 
-    def _find(self, name: str, pulled: date) -> Moment | Unknown:
-        found = self.season.mark(name, pulled - timedelta(LOOK_BACK))
+    def _find(self, name: str, since: date) -> Moment | Unknown:
+        found = self.season.mark(name, since)
         if found is None:
             return Unknown(name)
         day, observed = found
