@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from typing import NamedTuple
 
@@ -42,6 +41,8 @@ class Fault(ValueError):
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word closest to what was written, or None when nothing is close."""
+    import difflib  # only what is wrong needs it
+
     found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.55)
     return found[0] if found else None
 

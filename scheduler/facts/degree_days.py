@@ -3,8 +3,6 @@
 A sum holds only with the method, the base and the first day it was published with, so all three are written beside it and none is assumed.
 """
 
-from __future__ import annotations
-
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator

@@ -1,7 +1,5 @@
 """What the keeper works with, and when a part of it is taken: freezer, rack, tank. SI numbers; counts are whole."""
 
-from __future__ import annotations
-
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator

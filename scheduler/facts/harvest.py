@@ -1,7 +1,5 @@
 """A harvest: when it was pulled, from which hives, and its lots."""
 
-from __future__ import annotations
-
 import re
 import string
 from datetime import UTC, datetime

@@ -1,7 +1,5 @@
 """A lot: what was pulled together and is treated alike."""
 
-from __future__ import annotations
-
 import re
 from typing import Annotated, Any
 

@@ -1,7 +1,5 @@
 """Normal temperatures of a yard: the usual day and night of each month."""
 
-from __future__ import annotations
-
 from calendar import monthrange
 from datetime import date
 from typing import Annotated, Self

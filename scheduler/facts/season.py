@@ -5,11 +5,9 @@ flow and the end of flying weather: bees rob "after the main flow, late summer i
 (common practice).
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
 
@@ -65,7 +63,7 @@ class Season(Record):
     observed: Annotated[dict[str, tuple[date, ...]], BeforeValidator(_read_observed)] = Field(default_factory=dict)
     _expected: Mapping[str, Sequence[date]] = PrivateAttr(default_factory=dict)  # by mark; nobody writes these
 
-    def with_observations(self, observed: Mapping[str, Sequence[date]]) -> Season:
+    def with_observations(self, observed: Mapping[str, Sequence[date]]) -> Self:
         """The season with more dates that were seen, by mark ("first frost", "robbing begins"). Raises `Fault` for an unknown mark."""
         try:
             more = _read_observed(observed)
@@ -75,7 +73,7 @@ class Season(Record):
         merged = {name: tuple(sorted({*self.observed.get(name, ()), *more.get(name, ())})) for name in names}
         return self.model_copy(update={"observed": merged})
 
-    def with_expected(self, expected: Mapping[str, Sequence[date]], usual: Mapping[str, DayOfYear]) -> Season:
+    def with_expected(self, expected: Mapping[str, Sequence[date]], usual: Mapping[str, DayOfYear]) -> Self:
         """The season with days on which marks are expected this year, provisional like normals; and normals for marks that have none."""
         fields = {name: name.replace(" ", "_") for name in MARKS}
         season = self.model_copy(update={fields[name]: day for name, day in usual.items() if getattr(self, fields[name]) is None})

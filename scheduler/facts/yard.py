@@ -1,8 +1,5 @@
 """The yard, written once: place, free hours, room, equipment, season, and what the keeper wants otherwise than usual."""
 
-from __future__ import annotations
-
-import difflib
 from datetime import date
 from typing import Annotated, Any, Self
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
@@ -37,6 +34,8 @@ def _read_zone(value: Any) -> str:
 
 def _zone_like(name: str) -> str:
     """The nearest zone of the IANA database, else what one looks like."""
+    import difflib  # only what is wrong needs it
+
     zones = {zone.lower(): zone for zone in sorted(available_timezones())}
     cities = {zone.rpartition("/")[2]: zone for zone in zones}
     word = name.lower().replace(" ", "_")

@@ -8,8 +8,8 @@ from functools import lru_cache
 from typing import Any
 
 from scheduler.local_time import is_ambiguous, local
-from scheduler.outputs.content_lines import folded
 from scheduler.outputs.entries import Alarm, Entry
+from scheduler.outputs.folding import folded
 
 KEPT = 1024  # lines that many entries share, such as STATUS:CONFIRMED, are drawn once
 

@@ -18,7 +18,7 @@ from scheduler.quantities import show_duration
 Phase = str  # "begin", "end" or "hold"; "begin-2" and so on where the work takes several sittings
 PRIORITY = {"food safety": 1, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
 _MINUTE = 60
-_PHASES = re.compile(r"^(?P<task>.*)\.(?P<phase>(?:begin|end)(?:-\d+)?|hold)(?P<todo>\.todo)?@(?P<yard>.*)\.afterpull$", re.DOTALL)
+_PHASES = r"(?s)^(?P<task>.*)\.(?P<phase>(?:begin|end)(?:-\d+)?|hold)(?P<todo>\.todo)?@(?P<yard>.*)\.afterpull$"  # compiled where an entry comes back
 
 
 class Alarm(NamedTuple):
@@ -83,7 +83,7 @@ def uid(task: str, phase: Phase, yard: str, *, todo: bool = False) -> str:
 
 def task_of(uid: str) -> tuple[str, str, str] | None:
     """The task, phase and yard slug that a UID of ours names; None for an entry of someone else's."""
-    match = _PHASES.match(uid)
+    match = re.match(_PHASES, uid)
     return (match["task"], match["phase"], match["yard"]) if match else None
 
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import re
 
-_LINE_ENDS = re.compile("\r\n|[\n\r\v\f\x1c-\x1e\x85\u2028\u2029]")
-_TURNING = re.compile("[\u202a-\u202e\u2066-\u2069]")
-_CONTROL = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f]")
-_HALF = re.compile("[\ud800-\udfff]")
+_LINE_ENDS = "\r\n|[\n\r\v\f\x1c-\x1e\x85\u2028\u2029]"  # compiled where a text is suspect, which few are
+_TURNING = "[\u202a-\u202e\u2066-\u2069]"
+_CONTROL = "[\x00-\x09\x0b-\x1f\x7f-\x9f]"
+_HALF = "[\ud800-\udfff]"
 _SUSPECT = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
@@ -20,8 +20,8 @@ def paragraphs(text: str) -> str:
     """The text with its lines kept and nothing in it that a display would obey."""
     if not _SUSPECT.search(text):
         return text
-    text = _TURNING.sub("", _LINE_ENDS.sub("\n", text))
-    return _HALF.sub("\ufffd", _CONTROL.sub(" ", text))
+    text = re.sub(_TURNING, "", re.sub(_LINE_ENDS, "\n", text))
+    return re.sub(_HALF, "\ufffd", re.sub(_CONTROL, " ", text))
 
 
 def one_line(text: str) -> str:

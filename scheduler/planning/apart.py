@@ -11,7 +11,8 @@ went warm, that time is taken off the floor anyway (proof.py).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from scheduler.estimates import freeze
 from scheduler.local_time import spoken
@@ -28,8 +29,7 @@ FEWEST, MOST = 2, 12  # plannings
 Placed = Mapping[str, Placement]
 
 
-@dataclass(frozen=True, slots=True)
-class _Load:
+class _Load(NamedTuple):
     """A load in a freezer: when it goes in and comes out, when its kill is over, and its mass [kg]."""
 
     draft: Draft
@@ -39,8 +39,7 @@ class _Load:
     mass: float
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
+class Beside(NamedTuple):
     """A warm load set into a freezer beside others, and what these could warm to [°C]."""
 
     draft: Draft
@@ -76,8 +75,7 @@ class Beside:
         return f"{told}, and no other hour was found that makes nothing late. What would cure it: another freezer, or starting that hold again"
 
 
-@dataclass(frozen=True, slots=True)
-class Planned:
+class Planned(NamedTuple):
     """Drafts, the network made of them, and its schedule."""
 
     drafts: list[Draft]

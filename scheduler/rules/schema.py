@@ -4,12 +4,9 @@ A key in a file is the field's name here with spaces for underscores. Amounts ar
 of the same file ("$drain floor"), or an expression in CEL whose numbers are SI ("drain_time(room.temperature, lot.moisture)").
 """
 
-from __future__ import annotations
-
 import re
-from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -37,12 +34,10 @@ class AmountOf(NamedTuple):
     dimension: str
 
 
-@dataclass(frozen=True)
 class ConditionText:
     """Marks a text field as a CEL expression that gives true or false."""
 
 
-@dataclass(frozen=True)
 class TemplateText:
     """Marks a text field as words with {expression} places."""
 
@@ -81,7 +76,7 @@ class Shortened(Record):
     written: ClassVar[tuple[str, ...]] = ("string",)
 
     @classmethod
-    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+    def __get_pydantic_json_schema__(cls, core: "CoreSchema", handler: "GetJsonSchemaHandler") -> "JsonSchemaValue":
         return {"anyOf": [*({"type": kind} for kind in cls.written), handler(core)]}
 
 
@@ -198,7 +193,7 @@ class Batches(Record):
     as_: str | None = Field(default=None, alias="as")
 
     @model_validator(mode="after")
-    def _one_way(self) -> Batches:
+    def _one_way(self) -> Self:
         if (self.as_ is None) == (self.of is None or self.fits is None):
             raise Fault("batches are split by a resource or follow another card", '"{of: lot.packages, fits: freezer}" or "{as: freeze}"')
         return self
@@ -212,7 +207,7 @@ class Repeat(Record):
     until: Anchor | None = None
 
     @model_validator(mode="after")
-    def _ends(self) -> Repeat:
+    def _ends(self) -> Self:
         if self.times is None and self.until is None:
             raise Fault("a repetition needs an end", '"times: 6" or "until: first warm day"')
         return self
@@ -260,7 +255,7 @@ class Card(Record):
     source: Names = ()
 
     @model_validator(mode="after")
-    def _sourced(self) -> Card:
+    def _sourced(self) -> Self:
         if self.basis == "published" and not self.source:
             raise Fault('a card with basis "published" needs its source', '"source: W1", and W1 under "sources:" with its title and where in it')
         return self
@@ -289,7 +284,7 @@ class Parameter(Record):
     measures: str | None = None  # the dimension, where the unit does not say it ("temperature difference")
 
     @model_validator(mode="after")
-    def _sourced(self) -> Parameter:
+    def _sourced(self) -> Self:
         if self.basis == "published" and not self.source:
             raise Fault('a parameter with basis "published" needs its source', '"source: W1", and W1 under "sources:" with its title and where in it')
         return self
@@ -325,7 +320,7 @@ class Expectation(Record):
     caution: Names = ()
 
     @model_validator(mode="after")
-    def _expects(self) -> Expectation:
+    def _expects(self) -> Self:
         if not self.model_fields_set:
             raise Fault("expects nothing, so it can not fail", '"exists: true" or "hold: at least 24 h"')
         return self
@@ -340,7 +335,7 @@ class Scenario(Record):
     warnings: Names = ()  # kinds of warning, or words in one, that must be there
 
     @model_validator(mode="after")
-    def _expects(self) -> Scenario:
+    def _expects(self) -> Self:
         if not self.expect and not self.warnings:
             raise Fault("a scenario without expectations can not fail", '"expect: {drain: {exists: true}}"')
         return self

@@ -13,7 +13,7 @@ from icalendar import Calendar, Component
 from icalendar.parser import Contentline
 
 from scheduler.outputs.calendar_check import check
-from scheduler.outputs.content_lines import LIMIT, folded
+from scheduler.outputs.folding import LIMIT, folded
 from scheduler.outputs.plain import one_line, paragraphs
 from scheduler.outputs.vcalendar import calendar
 from scheduler.planning.plan import Link, Plan, Reason, Told
