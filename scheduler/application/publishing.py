@@ -39,9 +39,13 @@ class Sent:
     people: tuple[str, ...] = ()
 
     def calendar(self, selection: Selection) -> bytes:
-        """One calendar file. The same state gives the same bytes. Raises `Fault` for a person who does not work in the yard."""
+        """One calendar file. The same state gives the same bytes. Raises `Fault` for a yard that was never published and for who does not work in this one."""
         for person in sorted(selection.people or ()):
             known_person(person, self.people)
+        if selection.yards is not None:
+            here = {named[2]: named[2] for uid in self.published if (named := task_of(uid))} | {slug(self.plan.yard): self.plan.yard}
+            for yard in sorted(selection.yards - here.keys()):
+                known_word("yard", yard, here.values())
         return b"".join(feed(chosen(self.published, selection), name=self.plan.yard, yard=self.plan.yard))
 
 
@@ -50,6 +54,7 @@ def select(
     todos: bool = False,
     holds: bool = False,
     hands_only: bool = False,
+    yards: Sequence[str] = (),
     streams: Sequence[str] = (),
     places: Sequence[str] = (),
     people: Sequence[str] = (),
@@ -60,7 +65,8 @@ def select(
             known_word(what, word, known)
     if todos and holds:
         raise Fault("a hold is nothing to do, so a list of to-dos shows none", "either to-dos or holds")
-    return Selection(todos, holds, hands_only, frozenset(streams) or None, frozenset(places) or None, frozenset(people) or None)
+    narrowed = (frozenset(words) or None for words in (map(slug, yards), streams, places, people))
+    return Selection(todos, holds, hands_only, *narrowed)
 
 
 def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent:

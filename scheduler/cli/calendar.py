@@ -16,6 +16,7 @@ from scheduler.cli.ledger_option import ledger_option, opened
 @click.option("--todos", is_flag=True, help="To-dos for a task list instead of events.")
 @click.option("--holds", is_flag=True, help="Show holds too, as events that take no busy time.")
 @click.option("--hands-on", is_flag=True, help="Leave out what asks for nobody's hands.")
+@click.option("--yard", "yards", multiple=True, metavar="NAME", help="Only this yard, where the ledger has known several; may be repeated.")
 @click.option("--stream", "streams", multiple=True, metavar="S", help='Only this stream, such as "cut comb"; may be repeated.')
 @click.option("--at", "places", multiple=True, metavar="PLACE", help='Only work at this place, such as "apiary"; may be repeated.')
 @click.option("--for", "people", multiple=True, metavar="NAME", help="Only the work of this person, or of the keeper; may be repeated.")
@@ -27,6 +28,7 @@ def calendar(
     todos: bool,
     holds: bool,
     hands_on: bool,
+    yards: tuple[str, ...],
     streams: tuple[str, ...],
     places: tuple[str, ...],
     people: tuple[str, ...],
@@ -40,7 +42,7 @@ def calendar(
         from scheduler.application.files import write_bytes
         from scheduler.application.publishing import publish_plan, select
 
-        wanted = select(todos=todos, holds=holds, hands_only=hands_on, streams=streams, places=places, people=people)
+        wanted = select(todos=todos, holds=holds, hands_only=hands_on, yards=yards, streams=streams, places=places, people=people)
         with opened(ledger) as book:
             content = publish_plan(book, int(now().timestamp())).calendar(wanted)
         if out is None:

@@ -33,7 +33,7 @@ FIRST = "keeper"  # who gets an address when nobody has one
 def serve(lan: bool, port: int, new: str | None, revoke: str | None, listed: bool, no_alerts: bool, channels: Path | None, ledger: str | None) -> None:
     """Serve the plan as calendar feeds, for this machine or the local network.
 
-    Filters are added to an address: ?todos=1, ?holds=1, ?hands-on=1, ?stream=cut+comb, ?place=apiary, ?person=keeper (joined by &).
+    Filters are added to an address: ?todos=1, ?holds=1, ?hands-on=1, ?yard=kestrel-bank, ?stream=cut+comb, ?place=apiary, ?person=keeper (joined by &).
     """
     with refusals(), opened(ledger) as book:
         from scheduler.application import addresses

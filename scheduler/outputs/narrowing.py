@@ -1,4 +1,4 @@
-"""What one reader sees of all that was published: events or to-dos, with or without holds, of some streams, places or people.
+"""What one reader sees of all that was published: events or to-dos, with or without holds, of some yards, streams, places or people.
 
 The choice rests on the published bytes alone, so that what fell away or is done is still found: their categories are stream, place and,
 where it is not the keeper's work, person.
@@ -23,11 +23,13 @@ _ESCAPED = re.compile(r"\\(.)")
 
 @dataclass(frozen=True, slots=True)
 class Selection:
-    """Events or to-dos; holds, as events that take no busy time; only what asks for hands; only these streams, places and people (any where None)."""
+    """Events or to-dos; holds, as events that take no busy time; only what asks for hands; only these yards (as UIDs name them), streams,
+    places and people (any where None)."""
 
     todos: bool = False
     holds: bool = False
     hands_only: bool = False
+    yards: frozenset[str] | None = None
     streams: frozenset[str] | None = None
     places: frozenset[str] | None = None
     people: frozenset[str] | None = None
@@ -47,6 +49,8 @@ def chosen(published: Mapping[str, Published], wanted: Selection) -> dict[str, P
 def _shown(uid: str, content: bytes, wanted: Selection) -> bool:
     named = task_of(uid)
     if named is None or (content.startswith(b"BEGIN:VTODO") != wanted.todos) or (named[1] == "hold" and not wanted.holds):
+        return False
+    if wanted.yards is not None and named[2] not in wanted.yards:
         return False
     if not wanted.narrow:
         return True

@@ -27,7 +27,7 @@ HEADERS = {
     "X-Robots-Tag": "noindex",
 }
 _SWITCHES = ("todos", "holds", "hands-on")
-_FILTERS = ("stream", "place", "person")
+_FILTERS = {"yard": "yards", "stream": "streams", "place": "places", "person": "people"}
 Endpoint = Callable[[Request], Awaitable[Response] | Response]
 
 
@@ -51,7 +51,7 @@ def application(feeds: Feeds) -> Starlette:
 
 
 def routes(feeds: Feeds) -> list[Route]:
-    """`/feed/SECRET.ics?todos=1&holds=1&hands-on=1&stream=cut+comb&place=apiary&person=keeper`; a page may stand beside them."""
+    """`/feed/SECRET.ics?todos=1&holds=1&hands-on=1&yard=kestrel-bank&stream=cut+comb&place=apiary&person=keeper`; a page may stand beside them."""
     return [Route("/feed/{secret}.ics", _endpoint(feeds, Addresses(feeds)), methods=["GET", "HEAD"])]
 
 
@@ -79,14 +79,13 @@ def _selection(asked: list[tuple[str, str]]) -> Selection:
     switched = {name for name, value in asked if value not in ("", "0", "no", "false")}
     unknown = [name for name, _ in asked if name not in (*_SWITCHES, *_FILTERS)]
     if unknown:
-        raise Fault(f'"{unknown[0][:40]}" is no filter of a feed', "todos=1, holds=1, hands-on=1, stream=cut+comb, place=apiary or person=keeper")
+        known = "todos=1, holds=1, hands-on=1, yard=kestrel-bank, stream=cut+comb, place=apiary or person=keeper"
+        raise Fault(f'"{unknown[0][:40]}" is no filter of a feed', known)
     return select(
         todos="todos" in switched,
         holds="holds" in switched,
         hands_only="hands-on" in switched,
-        streams=[value for name, value in asked if name == "stream"],
-        places=[value for name, value in asked if name == "place"],
-        people=[value for name, value in asked if name == "person"],
+        **{option: [value for name, value in asked if name == filter_] for filter_, option in _FILTERS.items()},
     )
 
 

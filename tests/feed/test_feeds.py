@@ -119,12 +119,15 @@ def test_an_answer_stays_with_the_person(fetch: Fetch, address: str) -> None:
 
 
 def test_filters_are_part_of_the_address(fetch: Fetch, address: str) -> None:
-    """To-dos, holds and streams; an unknown filter or stream is told, not ignored."""
+    """To-dos, holds, yard, streams, places and people; an unknown filter, yard, stream, place or person is told, not ignored."""
     assert b"BEGIN:VTODO" in fetch(f"{address}?todos=1").content
     assert fetch(f"{address}?holds=1").content.count(b"BEGIN:VEVENT") > fetch(address).content.count(b"BEGIN:VEVENT")
     assert set(fetch(f"{address}?stream=cut+comb").content.split(b"CATEGORIES:")[1:]) != set()
     assert b"CATEGORIES:extracted" not in fetch(f"{address}?stream=cut+comb&stream=yard").content
-    assert [fetch(f"{address}?{asked}").status for asked in ("stream=cutcomb", "todo=1", "todos=1&holds=1")] == [400, 400, 400]
+    assert all(b",apiary" in line.partition(b"\r")[0] for line in fetch(f"{address}?place=apiary").content.split(b"CATEGORIES:")[1:])
+    assert fetch(f"{address}?yard=Kestrel+Bank&person=keeper").content == fetch(address).content  # the one yard, and the one who works there
+    refused = ("stream=cutcomb", "todo=1", "todos=1&holds=1", "yard=kestrel", "place=shed", "person=Mira")
+    assert [fetch(f"{address}?{asked}").status for asked in refused] == [400] * len(refused)
 
 
 def test_head_and_other_methods(fetch: Fetch, address: str) -> None:

@@ -10,11 +10,11 @@ from icalendar import Calendar
 
 from scheduler.application.publishing import FRESH, Feeds, publish_plan, select
 from scheduler.diagnostics import Fault
-from scheduler.facts.happenings import AlertAcknowledged, TaskBegun, TaskDone, TaskSkipped
+from scheduler.facts.happenings import AlertAcknowledged, TaskBegun, TaskDone, TaskSkipped, YardSet
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar_check import check
 from scheduler.outputs.entries import task_of
-from tests.feed.conftest import PULLED
+from tests.feed.conftest import EXAMPLES, PULLED
 
 
 def names(content: bytes) -> set[str]:
@@ -122,3 +122,17 @@ def test_a_stream_that_does_not_exist_is_refused_with_the_nearest() -> None:
     assert "cut comb" in refused.value.write
     with pytest.raises(Fault, match="a hold is nothing to do"):
         select(todos=True, holds=True)
+
+
+def test_a_ledger_that_has_known_two_yards_shows_either(ledger: Ledger) -> None:
+    """The yard is set again under another name: what is planned now goes by that, and what was sent under the old one is cancelled there."""
+    publish_plan(ledger, PULLED)
+    text = (EXAMPLES / "yard.yaml").read_text(encoding="utf-8").replace("yard: Kestrel Bank", "yard: Alder Shed")
+    ledger.append([YardSet(occurred_at=PULLED + 60, text=text, path="yard.yaml")], PULLED + 60)
+    sent = publish_plan(ledger, PULLED + 60)
+    now, before = (sent.calendar(select(yards=[yard])) for yard in ("Alder Shed", "kestrel-bank"))
+    assert names(now) | names(before) == names(sent.calendar(select()))
+    assert before.count(b"STATUS:CANCELLED") == len(names(before)) > 0
+    assert b"STATUS:CANCELLED" not in now
+    with pytest.raises(Fault, match='there is no yard "ridge"'):
+        sent.calendar(select(yards=["ridge"]))
