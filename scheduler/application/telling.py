@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
@@ -15,11 +15,12 @@ from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.happenings import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.alerts import Alert
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify import Channel, Message, first_that_delivers
+from scheduler.outputs.notify import Channel, Message, Outcome, first_that_delivers
 from scheduler.outputs.notify_config import Config, hearing
-from scheduler.outputs.notify_timing import HOUR, again_at, day_of, evening_or_morning, held_until, retry_at
-from scheduler.outputs.notify_words import Spoken, alert_message, begins, summary_message, task_of
+from scheduler.outputs.notify_timing import HOUR, LONG_DUE, SEVERAL, again_at, day_of, evening_or_morning, held_until, retry_at
+from scheduler.outputs.notify_words import Spoken, alert_message, begins, summary_message, task_of, together_message
 from scheduler.planning.plan import Plan
+from scheduler.quantities import show_duration
 
 LEASE = 90  # s for which one watch may tell without renewing its right to (DESIGN)
 CLAIM = 180  # s after which what a dead watch had claimed is told by another (DESIGN)
@@ -137,28 +138,71 @@ class Telling:
     def _tell(self, now: int) -> tuple[int, int, int]:
         counted = {"told": 0, "held": 0, "failed": 0}
         while sum(counted.values()) < MOST:
-            next_due = self.ledger.alerts.next_due()
-            claimed = self.ledger.alerts.claim(self.owner, now, now + CLAIM, BATCH) if next_due is not None and next_due <= now else ()
-            for row in claimed:
-                counted[self._tell_one(row, now)] += 1
+            claimed = self._claimed(now)
+            for rows in self._together(claimed, now):
+                for how in self._tell_at_once(rows, now) if len(rows) > 1 else [self._tell_one(rows[0], now)]:
+                    counted[how] += 1
                 if self._leased is None:  # this process stood still, and another took over what it had claimed
                     break
             if not claimed or self._leased is None:
                 break
         return counted["told"], counted["held"], counted["failed"]
 
-    def _tell_one(self, row: Alert, now: int) -> str:
+    def _claimed(self, now: int) -> list[Alert]:
+        """What is due, a batch of it; all batches whose every alert is so late that one message will do for them."""
+        found: list[Alert] = []
+        next_due = self.ledger.alerts.next_due()
+        while next_due is not None and next_due <= now and len(found) < MOST:
+            batch = self.ledger.alerts.claim(self.owner, now, now + CLAIM, BATCH)
+            found += batch
+            if len(batch) < BATCH or not all(self._long_due(row, now) for row in batch):
+                break
+        return found
+
+    def _long_due(self, row: Alert, now: int) -> bool:
+        return now - row.due_at > LONG_DUE and not parts(row.id)[0].startswith(SUMMARIES) and self._held_until(row, now) is None
+
+    def _together(self, claimed: Sequence[Alert], now: int) -> list[list[Alert]]:
+        """What is told in one message: for each person what is long due, if that is several; else each alert by itself."""
+        late: dict[str, list[Alert]] = {}
+        for row in claimed:
+            if self._long_due(row, now):
+                late.setdefault(parts(row.id)[2], []).append(row)
+        several = [rows for rows in late.values() if len(rows) >= SEVERAL]
+        told = {row.id for rows in several for row in rows}
+        return [*several, *([row] for row in claimed if row.id not in told)]
+
+    def _held_until(self, row: Alert, now: int) -> int | None:
         person = self.config.people.get(parts(row.id)[2])
-        alerts, loss = self.ledger.alerts, row.loss
-        until = held_until(loss, person.quiet_hours if person else None, now, self._zone())
+        return held_until(row.loss, person.quiet_hours if person else None, now, self._zone())
+
+    def _tell_at_once(self, rows: Sequence[Alert], now: int) -> Iterator[str]:
+        """One message for several alerts of a person; each is written down as told, and printed."""
+        message = together_message([self._spoken(row) for row in rows], now, self.plan)
+        first = next(row for row in rows if row.id == message.key)
+        outcome = first_that_delivers(self._channels_for(first), message)
+        for row in rows:
+            if outcome.channel is not None:
+                self.say(f"late by {show_duration(now - row.due_at)}: {row.say}")
+            yield self._written(row, now, outcome)
+
+    def _tell_one(self, row: Alert, now: int) -> str:
+        until = self._held_until(row, now)
         if until is not None:
-            return self._closed(row, "held", alerts.failed(row.id, self.owner, until, "quiet hours"))
-        names = person.tell.get(loss, ()) if person else ()  # type: ignore[call-overload]
-        channels = [self.channels[name] for name in dict.fromkeys((*names, "terminal")) if name in self.channels]
-        outcome = first_that_delivers(channels, self._message(row, now))
+            return self._closed(row, "held", self.ledger.alerts.failed(row.id, self.owner, until, "quiet hours"))
+        return self._written(row, now, first_that_delivers(self._channels_for(row), self._message(row, now)))
+
+    def _channels_for(self, row: Alert) -> list[Channel]:
+        person = self.config.people.get(parts(row.id)[2])
+        names = person.tell.get(row.loss, ()) if person else ()  # type: ignore[call-overload]
+        return [self.channels[name] for name in dict.fromkeys((*names, "terminal")) if name in self.channels]
+
+    def _written(self, row: Alert, now: int, outcome: Outcome) -> str:
+        """Write down what became of an alert."""
+        alerts = self.ledger.alerts
         if outcome.channel is None:
-            return self._closed(row, "failed", alerts.failed(row.id, self.owner, retry_at(loss, row.attempts, now), outcome.reason))
-        again = again_at(loss, self.config.repeat, now, row.told_at, row.next_attempt_at) if row.task else None
+            return self._closed(row, "failed", alerts.failed(row.id, self.owner, retry_at(row.loss, row.attempts, now), outcome.reason))
+        again = again_at(row.loss, self.config.repeat, now, row.told_at, row.next_attempt_at) if row.task else None
         return self._closed(row, "told", alerts.told(row.id, self.owner, now, outcome.channel, again))
 
     def _closed(self, row: Alert, how: str, mine: bool) -> str:
@@ -168,13 +212,17 @@ class Telling:
         return how
 
     def _message(self, row: Alert, now: int) -> Message:
-        task, number, _ = parts(row.id)
-        if task.startswith(SUMMARIES):
+        if parts(row.id)[0].startswith(SUMMARIES):
             return self._summary(row, now)
+        spoken = self._spoken(row)
+        assumed = spoken.assumed_start if spoken.assumed_start is not None and spoken.assumed_start <= now else None
+        return alert_message(replace(spoken, assumed_start=assumed), now, self.plan, self.config.evening)
+
+    def _spoken(self, row: Alert) -> Spoken:
+        task, number, _ = parts(row.id)
         found, start = task_of(self.plan, task), self._offered.starts.get(task)
         after_start = found is not None and found.hold_done is not None and not begins(found, number)
-        assumed = start if after_start and task not in self._begun and start is not None and start <= now else None
-        return alert_message(Spoken(row.id, task, number, row.say, row.loss, row.due_at, row.told_at is not None, assumed), now, self.plan, self.config.evening)
+        return Spoken(row.id, task, number, row.say, row.loss, row.due_at, row.told_at is not None, start if after_start and task not in self._begun else None)
 
     def _summary(self, row: Alert, now: int) -> Message:
         summary, _, name = parts(row.id)

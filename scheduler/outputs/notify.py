@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Literal, Protocol
 
 Loss = Literal["food safety", "crop", "comfort"]  # what is lost when nobody hears it, as the rule files say it
-URGENT: tuple[str, ...] = ("food safety", "crop")
+LOSSES: tuple[str, ...] = ("food safety", "crop", "comfort")  # the worst first
+URGENT = LOSSES[:2]
 
 Press = Callable[[str, str], None]  # the message's key and the button's id
 _ADDRESS = re.compile(r"\b([A-Za-z][A-Za-z0-9+.-]*)://[^\s'\"]+")
@@ -24,13 +25,17 @@ class Button:
 
 @dataclass(frozen=True, slots=True)
 class Message:
-    """What to do first (`title`), why second (`body`); plain text. `key` comes back with a press; `urgent` is for what loses the crop."""
+    """What to do first (`title`), why second (`body`); plain text. `key` comes back with a press; `urgent` is for what loses the crop.
+
+    `others` are the keys of what is told in the same message.
+    """
 
     key: str
     title: str
     body: str
     urgent: bool = False
     buttons: tuple[Button, ...] = ()
+    others: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from scheduler.local_time import clock, day, local, moment_text
-from scheduler.outputs.notify import URGENT, Button, Message
+from scheduler.outputs.notify import LOSSES, URGENT, Button, Message
 from scheduler.outputs.notify_timing import day_of, evening_or_morning, lateness
 from scheduler.outputs.plain import one_line
 from scheduler.planning.plan import Plan, PlannedTask
@@ -55,6 +55,19 @@ def alert_message(alert: Spoken, now: int, plan: Plan | None, evening: time) -> 
     done = Button("done", "Begun" if task and begins(task, alert.number) else "Done")
     later = Button("evening", evening_or_morning(now, evening, ZoneInfo(zone))[1])
     return Message(alert.key, one_line(marked), "\n".join(map(one_line, lines)), alert.loss in URGENT, (done, Button("hour", "In an hour"), later))
+
+
+def together_message(alerts: Sequence[Spoken], now: int, plan: Plan | None) -> Message:
+    """What fell due long ago and was not told, as one message: how many, and the most urgent first, of the same urgency the earliest."""
+    zone = plan.timezone if plan else "UTC"
+    year = local(now, zone).year
+    first, *rest = sorted(alerts, key=lambda alert: (LOSSES.index(alert.loss), alert.due_at, alert.key))
+    again = "Again: " if all(alert.again for alert in alerts) else ""
+    lines = [f"due {moment_text(alert.due_at, zone, year)}: {one_line(alert.say)}" for alert in (first, *rest)]
+    more = [f"and {len(lines) - MOST_LINES} more, all in the agenda and in what the watch printed"] if len(lines) > MOST_LINES else []
+    title = f"{again}{len(alerts)} alerts are late; first: {one_line(first.say)}"
+    body = "\n".join([*([plan.yard] if plan else []), *lines[:MOST_LINES], *more])
+    return Message(first.key, title, body, first.loss in URGENT, others=tuple(alert.key for alert in rest))
 
 
 def summary_message(key: str, plan: Plan, of: date, heading: str, due_at: int, now: int) -> Message:

@@ -18,7 +18,7 @@ from scheduler.outputs.notify_config import Config
 
 
 class Written:
-    """Appends the key of each message to a file, in one write."""
+    """Appends the keys of each message to a file, as one line in one write."""
 
     name = "desktop"
 
@@ -27,7 +27,7 @@ class Written:
         self._file = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o644)
 
     def send(self, message: Message) -> str | None:
-        os.write(self._file, f"{message.key}\n".encode())
+        os.write(self._file, f"{' '.join((message.key, *message.others))}\n".encode())
         self._left -= 1
         if self._left == 0:
             time.sleep(1)

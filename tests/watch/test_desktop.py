@@ -114,7 +114,7 @@ def start():
     listing = ["dbus-send", "--session", "--print-reply", "--dest=org.freedesktop.DBus", "/", "org.freedesktop.DBus.ListNames"]
     while b"org.freedesktop.Notifications" not in subprocess.run(listing, capture_output=True).stdout: time.sleep(0.05)
     return mock
-message = Message("k", "Moth", "{'x'}")
+message = Message("k", "Moth", "{"x"}")
 mock = start(); print(desktop.send(message))
 mock.kill(); mock.wait(); print(desktop.send(message))
 mock = start(); print(desktop.send(message)); mock.kill(); mock.wait()

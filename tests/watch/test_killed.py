@@ -14,16 +14,16 @@ from pathlib import Path
 import pytest
 
 from scheduler.application.telling import CLAIM, LEASE
+from scheduler.daemon import seconds
 from scheduler.ledger.alerts import Due
 from scheduler.ledger.store import Ledger
 
 pytestmark = [pytest.mark.slow]
-DUE = 1_786_000_000
 
 
-def offered(where: Path, count: int) -> set[str]:
-    """Offer alerts that are all due; returns their ids. What is comfort is told once, without repeats."""
-    due = [Due(f"x/{number}#0@keeper", f"x/{number}", DUE + number, f"Look at hive {number}", "comfort") for number in range(count)]
+def offered(where: Path, count: int, late: int = 0) -> set[str]:
+    """Offer alerts that are all due, or `late` by so many seconds; returns their ids. What is comfort is told once, without repeats."""
+    due = [Due(f"x/{number}#0@keeper", f"x/{number}", seconds() - late - number, f"Look at hive {number}", "comfort") for number in range(count)]
     with Ledger.open(where) as ledger:
         ledger.alerts.offer(due)
     return {one.id for one in due}
@@ -64,6 +64,25 @@ def test_no_alert_is_lost_to_kills_and_each_kill_repeats_one_at_most(tmp_path: P
     assert set(told) == ids
     twice = sum(times - 1 for times in told.values())
     assert twice <= kills, f"{twice} told twice in {kills} kills"
+
+
+def test_what_was_slept_through_is_told_in_one_message_and_again_only_where_a_kill_came_before_it_was_written_down(tmp_path: Path) -> None:
+    """The message is out, and the watch is killed before it wrote all of it down: the rest is told once more, together."""
+    where, delivered = tmp_path / "ledger.sqlite", tmp_path / "delivered"
+    ids = offered(where, 200, late=30 * 86400)
+    first = teller(where, delivered, ahead=0, pause=1)  # rests between the message and the ledger
+    grows_to(delivered, 200)
+    first.kill()
+    first.wait()
+    assert set(lines(delivered)) == ids
+    second = teller(where, delivered, ahead=CLAIM + LEASE + 60)
+    grows_to(delivered, 400)
+    second.terminate()
+    second.wait(timeout=30)
+    assert Counter(lines(delivered)) == dict.fromkeys(ids, 2)
+    assert len(delivered.read_text().splitlines()) == 2
+    with Ledger.open(where) as ledger:
+        assert all(one.told_at is not None and one.channel == "desktop" for one in ledger.alerts.all())
 
 
 def test_a_stopped_watch_is_taken_over_and_does_no_harm_when_it_goes_on(tmp_path: Path) -> None:

@@ -14,6 +14,7 @@ from scheduler.daemon import seconds
 from scheduler.facts.happenings import AlertAcknowledged, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.alerts import Alert, Due
 from scheduler.ledger.store import Ledger
+from scheduler.outputs.notify import URGENT
 from scheduler.outputs.notify_timing import HOUR
 from tests.watch.season import Fails, Keeps, at, config, season, telling
 
@@ -113,21 +114,54 @@ def test_a_morning_summary_comes_by_the_clock_on_the_wall_across_a_clock_change(
     assert came == [at(evening[:8] + str(int(evening[8:10]) + 1) + "T07:00")]
 
 
-def test_after_a_month_asleep_everything_is_told_at_once_each_once_and_late(ledger: Ledger) -> None:
-    """Nothing that fell due is dropped, nor planned away."""
-    once = config("repeat: {times: 0}\n")
+def test_after_a_month_asleep_everything_is_told_at_once_in_one_message_that_names_the_most_urgent(ledger: Ledger) -> None:
+    """Nothing that fell due is dropped, nor planned away: each alert is written down as told, and printed."""
+    once, said = config("repeat: {times: 0}\n"), list[str]()
     desktop = Keeps()
     watch = telling(ledger, {"desktop": desktop}, once)
+    watch.say = said.append
     watch.look(at("2026-08-11T11:01"))
-    missed = [one for one in ledger.alerts.all() if at("2026-08-11T11:01") < one.due_at <= at("2026-09-11T11:00")]
+    missed = [one for one in ledger.alerts.all() if at("2026-08-11T11:01") < one.due_at <= at("2026-09-11T04:00")]
     desktop.messages.clear()
-    watch.look(at("2026-09-11T11:00"))
+    looked = watch.look(at("2026-09-11T11:00"))
     assert len(missed) > 10
-    assert sorted(one.key for one in desktop.messages) == sorted(one.id for one in missed)
-    assert all(title.startswith("Late by ") for title in desktop.titles())
+    together = next(one for one in desktop.messages if one.others)
+    assert {together.key, *together.others} >= {one.id for one in missed}
+    assert len(desktop.messages) <= 3  # what fell due this morning is told by itself
+    assert together.title.startswith(f"{1 + len(together.others)} alerts are late; first: ")
+    assert together.urgent
+    assert row(ledger, together.key.partition("#")[0], int(together.key.partition("#")[2].partition("@")[0])).loss in URGENT
+    assert looked.told == sum(1 + len(one.others) for one in desktop.messages)
+    assert all(row(ledger, one.task, int(one.id.partition("#")[2].partition("@")[0])).told_at for one in missed)
+    assert all(any(one.say in line for line in said) for one in missed)
     desktop.messages.clear()
     watch.look(at("2026-09-11T12:00"))
     assert desktop.messages == []
+
+
+def test_what_is_repeated_after_a_month_asleep_is_repeated_together(ledger: Ledger) -> None:
+    """Half an hour later, and one message again; comfort is told once."""
+    desktop = Keeps()
+    watch = telling(ledger, {"desktop": desktop})
+    watch.look(at("2026-08-11T11:01"))
+    watch.look(at("2026-09-11T11:00"))
+    desktop.messages.clear()
+    watch.look(at("2026-09-11T11:31"))
+    assert len(desktop.messages) == 1
+    assert desktop.messages[0].title.startswith("Again: ")
+    assert all(one.loss in URGENT for one in ledger.alerts.all() if one.id in (desktop.messages[0].key, *desktop.messages[0].others))
+
+
+def test_a_message_that_nobody_took_leaves_every_alert_in_it_to_be_told(ledger: Ledger) -> None:
+    """The next channel, or the next look, tells them all."""
+    away = Fails("desktop", "no session")
+    watch = telling(ledger, {"desktop": away}, config("repeat: {times: 0}\n"))
+    watch.look(at("2026-08-11T11:01"))
+    missed = {one.id for one in ledger.alerts.all() if at("2026-08-11T11:01") < one.due_at <= at("2026-09-11T04:00")}
+    assert watch.look(at("2026-09-11T11:00")).failed >= len(missed)
+    away.reason = ""
+    watch.look(at("2026-09-11T13:00"))
+    assert {key for one in away.messages for key in (one.key, *one.others)} >= missed
 
 
 def test_what_was_done_elsewhere_while_the_machine_slept_is_not_told(ledger: Ledger) -> None:
@@ -191,7 +225,7 @@ def test_a_channel_that_fails_for_a_day_loses_nothing(ledger: Ledger) -> None:
     assert push.asked < 144 * len(owed)
     push.reason = ""
     watch.look(at("2026-08-12T12:10"))
-    assert owed <= {one.key for one in push.messages}
+    assert owed <= {key for one in push.messages for key in (one.key, *one.others)}
 
 
 def test_each_person_is_told_once_by_their_own_channel(ledger: Ledger) -> None:
