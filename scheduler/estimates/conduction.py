@@ -97,7 +97,8 @@ def unaccomplished(body: Body, seconds: float, place: Sequence[float] = ()) -> f
     return product
 
 
-def time_to(body: Body, share: float, place: Sequence[float] = ()) -> float:
+@lru_cache(maxsize=8192)  # lots of a yard are much alike: the same pieces, packages and freezers
+def time_to(body: Body, share: float, place: tuple[float, ...] = ()) -> float:
     """Seconds until the share of the first temperature difference left at x* has fallen to `share`, 0 < share.
 
     Errors: none above the round-off of the series (60 terms, 0.11 % against finite volumes); raises `Fault` for a body with no bare face.
@@ -108,7 +109,7 @@ def time_to(body: Body, share: float, place: Sequence[float] = ()) -> float:
     rates = _rates(body)
     if not rates:
         raise Fault("a body with every face insulated never changes temperature")
-    places = place or [0.0] * len(rates)
+    places = place or (0.0,) * len(rates)
     firsts = [terms(biot, 12)[0] for biot, _ in rates]
     decay = sum(z * z * rate for (z, _), (_, rate) in zip(firsts, rates, strict=True))
     start = math.log(math.prod(c * math.cos(z * x) for (z, c), x in zip(firsts, places, strict=True)) / share)
@@ -130,4 +131,4 @@ def time_to(body: Body, share: float, place: Sequence[float] = ()) -> float:
 def last_surface_time(body: Body, share: float) -> float:
     """Seconds until every point of the bare surface has reached `share`: the latest of the middles of the faces."""
     count = len(_rates(body))
-    return max(time_to(body, share, [1.0 if axis == face else 0.0 for axis in range(count)]) for face in range(count))
+    return max(time_to(body, share, tuple(1.0 if axis == face else 0.0 for axis in range(count))) for face in range(count))

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from functools import cached_property
+from typing import NamedTuple
 
 from scheduler.diagnostics import instead
 from scheduler.planning.batches import batch, split
@@ -13,10 +13,25 @@ from scheduler.planning.drafting import Drafting
 from scheduler.planning.drafts import Draft, Pull, Subject
 from scheduler.planning.holds import estimated
 from scheduler.planning.moments import Moments
-from scheduler.planning.plan import Link, Warning
+from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.rules.expressions import Amount, Environment, amount, condition
 from scheduler.rules.load import LoadedCard
+from scheduler.rules.schema import Relation
+
+
+class _Made(NamedTuple):
+    """A draft as its card and subject alone make it: its links, reasons and refusal before those of other tasks are laid on."""
+
+    draft: Draft
+    links: tuple[Link, ...]
+    reasons: tuple[Reason, ...]
+    refusal: str | None
+
+    def afresh(self) -> Draft:
+        """The draft without what a run laid on it."""
+        self.draft.links, self.draft.reasons, self.draft.refusal = [*self.links], [*self.reasons], self.refusal
+        return self.draft
 
 
 class Expansion:
@@ -29,19 +44,24 @@ class Expansion:
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
         self.contexts = {subject: names(self.yard, self.moments.season, self._pulls_of(subject), subject) for subject in self.subjects}
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
-        self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[Draft, ...]] = {}
+        self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[_Made, ...]] = {}
+        self._environments: dict[tuple[str, Subject], Environment] = {}
+        self._wanted: dict[tuple[str, Subject], bool] = {}
+        self._sizes: dict[tuple[str, Subject], list[int]] = {}
+        self._lags: dict[tuple[str, Subject, str], tuple[Amount, int | None]] = {}
         self.drafting.warnings += self._unused()
 
     def run(self, failed: frozenset[tuple[str, Subject]] = frozenset()) -> list[Draft]:
         """Every draft, linked, in a fixed order; a card that `failed` for a subject gives way to the one that stands in for it.
 
-        What was drafted in an earlier run is not worked out again.
+        What an earlier run worked out of a card and a subject is not worked out again: it follows from these two alone. Nor are its drafts
+        made again: they are those of the last run from here on.
         """
         self.failed, self.drafts = failed, {}
         for card in self.rules.in_order:
             for subject in self.subjects:
                 if self._stream(card, subject) and self._exists(card, subject):
-                    self.drafts[card.key, subject] = [replace(draft, links=[*draft.links], reasons=[*draft.reasons]) for draft in self._make(card, subject)]
+                    self.drafts[card.key, subject] = [made.afresh() for made in self._make(card, subject)]
         for (key, subject), drafts in self.drafts.items():
             self._link(self.rules.by_key[key], subject, drafts)
         return [draft for drafts in self.drafts.values() for draft in drafts]
@@ -98,17 +118,27 @@ class Expansion:
             return False
         if any(not self._targets(key, subject, None) for key in card.with_):
             return False
-        return not card.card.when or condition(card.card.when, self._env(card, subject))
+        return not card.card.when or self._is_wanted(card, subject, card.card.when)
+
+    def _is_wanted(self, card: LoadedCard, subject: Subject, when: str) -> bool:
+        key = card.key, subject
+        if key not in self._wanted:
+            self._wanted[key] = condition(when, self._env(card, subject))
+        return self._wanted[key]
 
     def _env(self, card: LoadedCard, subject: Subject) -> Environment:
-        return self.rules.environment(card.set, self.contexts[subject])
+        key = card.set, subject
+        if key not in self._environments:
+            self._environments[key] = self.rules.environment(card.set, self.contexts[subject])
+        return self._environments[key]
 
-    def _make(self, card: LoadedCard, subject: Subject) -> tuple[Draft, ...]:
+    def _make(self, card: LoadedCard, subject: Subject) -> tuple[_Made, ...]:
         env = self._env(card, subject)
         batches = tuple(self._batches(card, subject, env))
         key = (card.key, subject, batches)
         if key not in self._made:
-            self._made[key] = tuple(self._drafted(card, subject, env, batches))
+            drafts = list(self._drafted(card, subject, env, batches))
+            self._made[key] = tuple(_Made(draft, tuple(draft.links), tuple(draft.reasons), draft.refusal) for draft in drafts)
         return self._made[key]
 
     def _drafted(self, card: LoadedCard, subject: Subject, env: Environment, batches: Iterable[tuple[int | None, float, int]]) -> Iterator[Draft]:
@@ -127,8 +157,11 @@ class Expansion:
         if card.batches_as:
             leaders = [draft for draft in self._targets(card.batches_as, subject, None) if draft.batch is not None and not draft.repetition]
             return [(draft.batch, draft.count, len(leaders)) for draft in leaders] or [(None, 0.0, 1)]
-        total = round(amount(batches.of or "0", "count", env).value)
-        sizes = split(total, card, env, self.equipment.get(batches.fits or "", ()))
+        key = card.key, subject
+        if key not in self._sizes:
+            total = round(amount(batches.of or "0", "count", env).value)
+            self._sizes[key] = split(total, card, env, self.equipment.get(batches.fits or "", ()))
+        sizes = self._sizes[key]
         return [(i, float(size), len(sizes)) for i, size in enumerate(sizes, 1)]
 
     def _pulled(self, subject: Subject) -> int:
@@ -151,14 +184,12 @@ class Expansion:
         return [draft for one in own for draft in self.drafts.get((key, one), ())]
 
     def _link(self, card: LoadedCard, subject: Subject, drafts: list[Draft]) -> None:
-        env = self._env(card, subject)
         for key, relation in card.after.items():
             targets = self._targets(key, subject, relation.across)
             if not targets:
                 continue
-            lag = amount(relation.at_least, "duration", env) if relation.at_least else Amount(0.0)
+            lag, greatest = self._lag(card, subject, key, relation)
             least = round(lag.value)
-            greatest = round(amount(relation.within, "duration", env).value) if relation.within else None
             last = self._last(targets)
             for draft in drafts:
                 if draft.repetition is not None:
@@ -166,6 +197,15 @@ class Expansion:
                 follows = [target for target in last if target.batch == draft.batch] if card.batches_as and self._same_batches(card, key) else last
                 draft.reasons += [estimated(name, estimate, card.place) for name, estimate in lag.estimates]
                 draft.links += [Link(target.id, relation.relation, least, greatest) for target in follows or last]
+
+    def _lag(self, card: LoadedCard, subject: Subject, other: str, relation: Relation) -> tuple[Amount, int | None]:
+        """The least lag after another card and the greatest one [s]."""
+        key = card.key, subject, other
+        if key not in self._lags:
+            env = self._env(card, subject)
+            lag = amount(relation.at_least, "duration", env) if relation.at_least else Amount(0.0)
+            self._lags[key] = lag, round(amount(relation.within, "duration", env).value) if relation.within else None
+        return self._lags[key]
 
     def _same_batches(self, card: LoadedCard, key: str) -> bool:
         other = self.rules.by_key[key]

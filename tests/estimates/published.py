@@ -89,7 +89,7 @@ def _body_rows(name: str, body: conduction.Body, surface: float, hours: tuple[fl
 def conduction_checks() -> Iterator[Check]:
     """Textbook, one-term coefficients, and the reference bodies."""
     steak = conduction.Body((conduction.Axis(0.020, 9.0, 0.45),), 0.45 / 0.91e-7)
-    seconds = conduction.time_to(steak, (2 + 11) / (25 + 11), [1.0])
+    seconds = conduction.time_to(steak, (2 + 11) / (25 + 11), (1.0,))
     yield Check("conduction", "steak 20 mm, 25 °C into -11 °C, surface to 2 °C", 5590, seconds, 5, "s", STEAK)
     for biot, root, first in (
         (0.1, 0.3111, 1.0161),
