@@ -59,7 +59,7 @@ def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[
         if budget == 0:
             break
         budget -= 1
-        then = construct(change.network, order).placed
+        then = construct(change.network, order, open_).placed
         for name in open_:
             if name in then and then[name].finish <= late[name]:
                 found[name].append(change.words)

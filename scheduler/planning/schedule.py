@@ -9,7 +9,7 @@ name; nothing is dropped but what has no time at all, and what is in or behind a
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from operator import attrgetter
 
@@ -35,14 +35,19 @@ def schedule(network: Network, previous: Schedule | None = None) -> dict[str, Pl
     return improved(construct(network), previous)
 
 
-def construct(network: Network, order: Order | None = None) -> Construction:
+def construct(network: Network, order: Order | None = None, only: Collection[str] | None = None) -> Construction:
     """One pass of schedule generation, with what a later change needs to place only what it affects.
 
-    `order` is that of a network with the same tasks and relations, where it was worked out already.
+    `order` is that of a network with the same tasks and relations, where it was worked out already. Where `only` some tasks are asked for,
+    the pass ends with the last of them: what comes after it in the order does not move it.
     """
     order = order or order_of(network)
     placing = Placing(network, order)
-    for unit in order.units():
+    units = order.units()
+    if only is not None:
+        wanted = {order.unit[name] for name in only if name in order.unit}
+        units = units[: max((number for number, unit in enumerate(units, 1) if unit in wanted), default=0)]
+    for unit in units:
         placing.place_unit(unit)
     return placing.result()
 

@@ -67,6 +67,16 @@ def test_the_order_in_which_tasks_are_written_does_not_matter(network: Network, 
 
 
 @sparse
+@given(yards, randoms)
+def test_a_pass_for_some_tasks_places_them_as_the_whole_pass_does(network: Network, random: Random) -> None:
+    """What comes later in the order does not move them, so a what-if need not place it."""
+    some = random.sample([task.id for task in network.tasks], 1 + len(network.tasks) // 4)
+    whole, part = construct(network).placed, construct(network, only=some).placed
+    assert [part.get(name) for name in some] == [whole.get(name) for name in some]
+    assert part.items() <= whole.items()
+
+
+@sparse
 @given(yards)
 def test_the_search_never_makes_a_schedule_worse(network: Network) -> None:
     """What the search returns costs at most what the constructive scheme made."""
