@@ -14,6 +14,7 @@ from typing import get_args
 from scheduler.application.fits import known_person, known_word
 from scheduler.application.keeping import Keeping
 from scheduler.application.offering import parts
+from scheduler.application.steady import edges, steady_at
 from scheduler.diagnostics import Fault
 from scheduler.facts.happenings import AlertAcknowledged
 from scheduler.facts.standing import Recorded, standing
@@ -26,7 +27,6 @@ from scheduler.outputs.vcalendar import feed
 from scheduler.planning.plan import Plan
 from scheduler.rules.schema import Place, Stream
 
-FRESH = 15 * 60  # a plan is made anew after this long even if nothing was told: what was not done in time moves on [s, assumed]
 KEPT_FEEDS = 8  # rendered feeds kept in memory
 
 
@@ -37,6 +37,7 @@ class Sent:
     plan: Plan
     published: Mapping[str, Published]
     people: tuple[str, ...] = ()
+    until: int = 0  # when time alone moves the plan [epoch s]
 
     def calendar(self, selection: Selection) -> bytes:
         """One calendar file. The same state gives the same bytes. Raises `Fault` for a yard that was never published and for who does not work in this one."""
@@ -70,9 +71,10 @@ def select(
 
 
 def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent:
-    """Plan as at `as_of` [epoch s], publish every entry, and write the state down. `drawn` keeps what was drawn between two calls."""
+    """Plan as things stand at `as_of` [epoch s], publish every entry, and write the state down. `drawn` keeps what was drawn between two calls."""
     facts = ledger.facts()
-    keeping = Keeping(facts, as_of)
+    yard = Keeping(facts, as_of).yard
+    keeping = Keeping(facts, steady_at(yard, facts, as_of))
     plan, dismissed = keeping.plan, acknowledged(facts, keeping.yard.yard)
     shown = (
         *entries(plan, holds=True, acknowledged=dismissed, drawn=drawn),
@@ -84,7 +86,7 @@ def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent
         closed = {uid: settled(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, keeping)) is not None}
         return publish(shown, {uid: state for uid, state in before.items() if uid not in closed}, as_of) | closed
 
-    return Sent(plan, ledger.outgoing.publish(Published, revise), tuple(keeping.yard.people))
+    return Sent(plan, ledger.outgoing.publish(Published, revise), tuple(yard.people), edges(yard, as_of)[1])
 
 
 def _done_at(uid: str, keeping: Keeping) -> int | None:
@@ -120,7 +122,8 @@ class Rendered:
 
 @dataclass
 class Feeds:
-    """The feeds of one ledger, for a process that lives long: planned anew when a fact was added or the plan is old, rendered once for each change."""
+    """The feeds of one ledger, for a process that lives long: planned anew when a fact was added or free hours
+    begin or end, rendered once for each change."""
 
     ledger: Ledger
     now: Callable[[], int]
@@ -153,7 +156,7 @@ class Feeds:
 
     def _current(self) -> Sent:
         position, now = self.ledger.position(), self.now()
-        if self._sent is None or position != self._position or not 0 <= now - self._planned_at < FRESH:
+        if self._sent is None or position != self._position or not self._planned_at <= now < self._sent.until:
             self._sent = publish_plan(self.ledger, now, self._drawn)
             self._position, self._planned_at = position, now
         return self._sent

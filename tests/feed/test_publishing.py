@@ -8,13 +8,17 @@ from collections import Counter
 import pytest
 from icalendar import Calendar
 
-from scheduler.application.publishing import FRESH, Feeds, publish_plan, select
+from scheduler.application.publishing import Feeds, publish_plan, select
+from scheduler.application.steady import edges
 from scheduler.diagnostics import Fault
 from scheduler.facts.happenings import AlertAcknowledged, TaskBegun, TaskDone, TaskSkipped, YardSet
+from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar_check import check
 from scheduler.outputs.entries import task_of
 from tests.feed.conftest import EXAMPLES, PULLED
+
+HOUR = 3600
 
 
 def names(content: bytes) -> set[str]:
@@ -102,13 +106,13 @@ def test_a_dismissed_alert_is_acknowledged_in_event_and_todo(ledger: Ledger) -> 
     assert len(dismissed) == 2
 
 
-def test_a_feed_is_rendered_once_until_something_is_told_or_time_moves_it(ledger: Ledger) -> None:
-    """A hundred fetches cost one rendering; a new fact costs one more; a quarter of an hour re-plans but renders only what moved."""
+def test_a_feed_is_rendered_once_until_something_is_told(ledger: Ledger) -> None:
+    """A hundred fetches cost one rendering; a new fact costs one more."""
     clock = [PULLED]
     feeds = Feeds(ledger, lambda: clock[0])
     first = [feeds.rendered(select()) for _ in range(100)][-1]
     assert feeds.renders == 1
-    clock[0] += FRESH - 1
+    clock[0] += 600
     assert feeds.rendered(select()) is first
     ledger.append([TaskSkipped(occurred_at=PULLED, task=feeds.sent().plan.tasks[0].id, because="rain")], clock[0])
     second = feeds.rendered(select())
@@ -136,3 +140,27 @@ def test_a_ledger_that_has_known_two_yards_shows_either(ledger: Ledger) -> None:
     assert b"STATUS:CANCELLED" not in now
     with pytest.raises(Fault, match='there is no yard "ridge"'):
         sent.calendar(select(yards=["ridge"]))
+
+
+def test_time_alone_moves_the_feed_as_an_evening_begins_and_as_it_is_over(ledger: Ledger) -> None:
+    """Nobody tells what was done. Through the evening every fetch has the same bytes; after it the work left over stands on the next."""
+    start, end = PULLED + 7 * HOUR, PULLED + 11 * HOUR  # 17:30 to 21:30
+    clock = [start]
+    feeds = Feeds(ledger, lambda: clock[0])
+    evening = []
+    for clock[0] in range(start, end, 20 * 60):
+        evening.append(feeds.rendered(select()).content)
+    assert len(set(evening)) == 1
+    assert evening[0] == publish_plan(ledger, end - 60).calendar(select())
+    clock[0] = end
+    later = feeds.rendered(select()).content
+    assert b"DTSTART;TZID=Europe/Ljubljana:20260811T1" in evening[0]
+    assert b"DTSTART;TZID=Europe/Ljubljana:20260811T1" not in later.replace(b"20260811T10", b"")
+
+
+def test_a_yard_without_free_hours_is_planned_anew_once_a_day(ledger: Ledger) -> None:
+    """So is one whose only free day is years away: nothing else could tell when the plan is old."""
+    text = (EXAMPLES / "yard.yaml").read_text(encoding="utf-8")
+    lines = ['hands: {"2031-05-01": "09:00-10:00"}' if line.startswith("hands:") else line for line in text.splitlines()]
+    lone = read_yard("\n".join(lines).encode(), "yard.yaml")
+    assert edges(lone, PULLED) == (PULLED - 10 * HOUR - HOUR // 2, PULLED + 13 * HOUR + HOUR // 2)
