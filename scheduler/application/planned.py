@@ -24,15 +24,18 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     `yard` defaults to yard.yaml beside the first harvest. `as_of` is a moment, or local time at the yard as text.
     Raises `Refused` with every fault of every file.
     """
+    contents = [(path, read_bytes(path)) for path in harvests]
     yard_path = yard or find_yard(harvests)
     content = read_bytes(yard_path)
     place = read_yard(content, str(yard_path))
     at = moment(as_of, place)
     faults: list[Diagnostic] = []
     found: list[Harvest] = []
-    for path in harvests:
+    for path, written in contents:
         try:
-            found.append(read_harvest(read_bytes(path), str(path), place, at))
+            if is_yard(str(path)):
+                raise Refused([Diagnostic(str(path), 1, 1, "this is a yard, and a plan is made of a harvest", f"afterpull plan HARVEST --yard {path}")])
+            found.append(read_harvest(written, str(path), place, at))
             faults += too_large(found[-1], place, read(content, str(yard_path)))
         except Refused as refused:
             faults += refused.diagnostics

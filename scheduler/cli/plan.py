@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from scheduler.planning.plan import Plan
+    from scheduler.rules.load import Rules
 
 
 @click.command(epilog="Example: afterpull plan ridge-2.yaml --yard yard.yaml --as-of 2026-08-11T10:30 --calendar ridge-2.ics")
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 @click.option("--as-of", metavar="T", help="Plan as at this time (local at the yard); without it, now.")
 @click.option("--calendar", type=click.Path(path_type=Path), metavar="OUT.ics", help="Write the plan as an iCalendar file too.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
-@click.option("--why", metavar="TASK", help="Print why one task is when it is.")
+@click.option("--why", metavar="TASK", help="Print why one task is when it is; the end of its id is enough.")
 @click.option("--compare", metavar="OTHER", help="Say what would change with another yard file, rule file or overlay.")
 @click.option("--strict", is_flag=True, help="Exit with 1 when a limit is breached.")
 def plan(
@@ -45,8 +46,9 @@ def plan(
         from scheduler.planning.planner import plan as planned
 
         moment = as_of or now()
-        found = planned(problem_of(harvests, yard, rules, moment))
-        text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, as_json, why)
+        problem = problem_of(harvests, yard, rules, moment)
+        found = planned(problem)
+        text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, problem.rules, as_json, why)
         if calendar:
             _write(found, calendar)
         click.echo(text, nl=False)
@@ -54,7 +56,7 @@ def plan(
         raise SystemExit(1)
 
 
-def _shown(found: Plan, as_json: bool, why: str | None) -> str:
+def _shown(found: Plan, rules: Rules, as_json: bool, why: str | None) -> str:
     if as_json:
         from scheduler.outputs.plan_json import plan_bytes
 
@@ -62,7 +64,9 @@ def _shown(found: Plan, as_json: bool, why: str | None) -> str:
     from scheduler.outputs.table import plan_text, why_text
 
     if why:
-        return why_text(found, why, colour=_colour())
+        from scheduler.application.naming import named
+
+        return why_text(found, named(found, why, rules).id, colour=_colour())
     return plan_text(found, colour=_colour())
 
 

@@ -240,4 +240,18 @@ def test_where_there_is_sunset_but_no_dusk_sunset_is_taken(folder: Path) -> None
 def test_why_names_the_rule_and_an_unknown_task_the_near_ones() -> None:
     """Reasons of one task alone."""
     assert "rulesets/cut_comb.yaml:" in run(str(RIDGE), "--as-of", AS_OF, "--why", "ridge-2/a/freeze.1")
-    assert "ridge-2/a/freeze.1" in run(str(RIDGE), "--as-of", AS_OF, "--why", "ridge-2/a/freze.1", status=2)
+    assert 'write "a/freeze.1"' in run(str(RIDGE), "--as-of", AS_OF, "--why", "ridge-2/a/freze.1", status=2)
+
+
+def test_why_takes_the_end_of_an_id_as_every_other_command_does() -> None:
+    """And says what is near where there is none."""
+    assert run(str(RIDGE), "--as-of", AS_OF, "--why", "a/freeze").startswith("Freeze 16 packages of lot a")
+    assert 'no task is named "freze"' in run(str(RIDGE), "--as-of", AS_OF, "--why", "freze", status=2)
+
+
+def test_a_yard_in_place_of_a_harvest_is_refused_in_one_line(tmp_path: Path) -> None:
+    """Not by each of its keys; and a harvest that is not there is named before the yard that would lie beside it."""
+    told = run(str(RIDGE.parent / "yard.yaml"), "--as-of", AS_OF, status=2)
+    assert "this is a yard, and a plan is made of a harvest" in told
+    assert "unknown key" not in told
+    assert "missing.yaml: can not be read" in run(str(tmp_path / "missing.yaml"), status=2)
