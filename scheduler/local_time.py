@@ -33,7 +33,7 @@ def clock(moment: datetime) -> str:
 
 def is_ambiguous(moment: datetime) -> bool:
     """Whether the clocks show this local time twice."""
-    return moment.replace(fold=0).utcoffset() != moment.replace(fold=1).utcoffset()
+    return moment.utcoffset() != moment.replace(fold=1 - moment.fold).utcoffset()
 
 
 def moment_text(instant: int, timezone: str, year: int) -> str:
