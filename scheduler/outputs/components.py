@@ -117,9 +117,9 @@ def _trigger(offset: int, related: str) -> bytes:
 
 @lru_cache(maxsize=KEPT)
 def _moment(name: str, instant: int, zone: str = "UTC") -> bytes:
-    from icalendar import vDDDTypes
+    from icalendar import vDatetime
 
-    return _line(name, vDDDTypes(datetime.fromtimestamp(instant, UTC) if zone == "UTC" else local(instant, zone)))
+    return _line(name, vDatetime(datetime.fromtimestamp(instant, UTC) if zone == "UTC" else local(instant, zone)))
 
 
 def _zone(entry: Entry) -> str:

@@ -67,18 +67,17 @@ class Draft:
     person: str | None = None  # whose hands it takes; the keeper's where None
 
 
-@dataclass(frozen=True, slots=True)
-class Happened:
+class Happened(NamedTuple):
     """What the ledger tells of tasks, by id: done (start and finish), begun (when its hold began), done in part (units), skipped (when and
     because), put off (until); the recorded air by freezer, and what the core of a lot was read at ("ridge-2/a": moments and °C)."""
 
-    begun: Mapping[str, int] = field(default_factory=dict)
-    partly: Mapping[str, float] = field(default_factory=dict)
-    done: Mapping[str, tuple[int, int]] = field(default_factory=dict)
-    skipped: Mapping[str, tuple[int, str]] = field(default_factory=dict)
-    put_off: Mapping[str, int] = field(default_factory=dict)
-    air: Mapping[str, AirRecord] = field(default_factory=dict)
-    core: Mapping[str, Sequence[tuple[int, float]]] = field(default_factory=dict)
+    begun: Mapping[str, int] = {}
+    partly: Mapping[str, float] = {}
+    done: Mapping[str, tuple[int, int]] = {}
+    skipped: Mapping[str, tuple[int, str]] = {}
+    put_off: Mapping[str, int] = {}
+    air: Mapping[str, AirRecord] = {}
+    core: Mapping[str, Sequence[tuple[int, float]]] = {}
 
 
 NOTHING = Happened()

@@ -155,7 +155,7 @@ def reached(problem: Problem, drafts: Sequence[Draft]) -> Problem:
         if before and all(name in done or name in skipped for name in before):
             at = max(done[name][1] if name in done else skipped[name][0] for name in before)
             done[draft.id] = (at, at)
-    return problem if len(done) == len(problem.happened.done) else problem._replace(happened=replace(problem.happened, done=done))
+    return problem if len(done) == len(problem.happened.done) else problem._replace(happened=problem.happened._replace(done=done))
 
 
 def unexpected(network: Network, placed: Mapping[str, Placement]) -> list[Warning]:

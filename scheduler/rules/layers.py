@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -86,7 +85,7 @@ class _Layer:
             left_out[name] = (self.document, (*self.at, "without"))
         for name in left_out:
             cards.pop(name, None)
-        return replace(self.one, parameters=parameters, cards=cards, places=places, replaced=replaced, left_out=left_out)
+        return self.one._replace(parameters=parameters, cards=cards, places=places, replaced=replaced, left_out=left_out)
 
     def _known(self, kind: str, written: Mapping[str, Any], known: Mapping[str, Any]) -> Iterable[tuple[str, Any]]:
         for name, value in written.items():

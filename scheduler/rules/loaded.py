@@ -37,8 +37,7 @@ class LoadedParameter(NamedTuple):
     replaces: str | None = None  # the value of the rule file that an overlay or the keeper replaced
 
 
-@dataclass(frozen=True)
-class LoadedCard:
+class LoadedCard(NamedTuple):
     """A card with its place; the cards it names are keys, "set/card"."""
 
     set: str
@@ -47,7 +46,7 @@ class LoadedCard:
     path: str
     line: int
     sources: tuple[str, ...] = ()  # citations
-    after: Mapping[str, Relation] = field(default_factory=dict)
+    after: Mapping[str, Relation] = {}
     with_: tuple[str, ...] = ()
     instead_of: str | None = None
     batches_as: str | None = None
@@ -77,8 +76,7 @@ class LoadedScenario(NamedTuple):
     line: int
 
 
-@dataclass(frozen=True)
-class LoadedSet:
+class LoadedSet(NamedTuple):
     """One rule set with its layers applied; `raw` and `places` keep what is needed to layer again and to say where."""
 
     name: str
@@ -91,11 +89,9 @@ class LoadedSet:
     cautions: Mapping[str, Caution]
     parameters: Mapping[str, Parameter]
     cards: Mapping[str, Card]
-    places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]] = field(
-        default_factory=dict
-    )  # ("parameters" | "tasks", name) -> where it was last written
-    replaced: Mapping[str, str] = field(default_factory=dict)  # parameter -> the text it had in the rule file
-    left_out: Mapping[str, tuple[Document, tuple[str | int, ...]]] = field(default_factory=dict)  # card -> where it was left out
+    places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]] = {}  # ("parameters" | "tasks", name) -> where it was last written
+    replaced: Mapping[str, str] = {}  # parameter -> the text it had in the rule file
+    left_out: Mapping[str, tuple[Document, tuple[str | int, ...]]] = {}  # card -> where it was left out
     bundled: bool = False
 
     def place(self, kind: str, name: str) -> tuple[Document, tuple[str | int, ...]]:
