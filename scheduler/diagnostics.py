@@ -1,7 +1,5 @@
 """What is wrong in something a person wrote, where it stands, and what to write instead."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import NamedTuple
 

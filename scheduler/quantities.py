@@ -4,14 +4,12 @@ Numbers inside the program are seconds, °C, metres, kilograms, cubic metres, kg
 Factors are exact by definition (NIST Handbook 44, Appendix C).
 """
 
-from __future__ import annotations
-
 import math
 import re
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache, lru_cache
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, Any, NamedTuple, Self
 
 from pydantic import BeforeValidator
 
@@ -262,6 +260,6 @@ class Estimate(NamedTuple):
         return {"high": self.high, "low": self.low, "value": self.value}[self.safe_end]
 
     @classmethod
-    def refused(cls, dimension: str, refusal: str, *, basis: tuple[str, ...] = (), sources: tuple[str, ...] = ()) -> Estimate:
+    def refused(cls, dimension: str, refusal: str, *, basis: tuple[str, ...] = (), sources: tuple[str, ...] = ()) -> Self:
         """The estimate of something that never comes about, with the reason in words."""
         return cls(math.inf, math.inf, math.inf, dimension, basis, sources, refusal=refusal)

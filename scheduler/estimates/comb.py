@@ -4,8 +4,6 @@ Valid for sealed comb, -25 to 40 °C, moisture 14 to 21 %. No latent heat: honey
 Published conductivity differs by a factor of 1.7 to 1.9; the low value gives the longer, safe time.
 """
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import NamedTuple
 

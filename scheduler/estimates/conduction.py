@@ -5,8 +5,6 @@ of its axes. Checked against an independent finite-difference solution (tests). 
 up to 68 % too short for a full box.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """How long comb stays in the freezer: cooling of its slowest point, then the published lethal exposure."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from typing import NamedTuple

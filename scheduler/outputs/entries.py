@@ -1,7 +1,5 @@
 """What a calendar shows of a plan, as plain values: one entry for each hands-on phase, and the holds if they are wanted."""
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from collections.abc import Collection, Iterator, Mapping, MutableMapping

@@ -1,7 +1,5 @@
 """What was sent, and what the next sending changes: SEQUENCE and LAST-MODIFIED move only with the entry (RFC 5545 sections 3.8.7.3, 3.8.7.4)."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 

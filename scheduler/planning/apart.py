@@ -8,8 +8,6 @@ safer and teach the eye to skip the ones that do, so there is only a reason, tol
 went warm, that time is taken off the floor anyway (proof.py).
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """What expansion makes: a task with everything but its times, and where it belongs."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """How long a task holds and what it occupies, for each freezer or rack it could be done in."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from typing import Any, NamedTuple

@@ -1,7 +1,5 @@
 """Anchors to moments: "pulled + 72 h", "first frost - 14 d"; and which harvests make up one season."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, timedelta

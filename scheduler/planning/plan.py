@@ -1,7 +1,5 @@
 """The answer to a person: a schedule with its warnings and its reasons. Times are whole seconds since 1970 UTC."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 

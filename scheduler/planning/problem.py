@@ -1,7 +1,5 @@
 """What is planned: everything a plan is a function of."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 

@@ -1,7 +1,5 @@
 """Proof of a hold: what was recorded of a freezer since a load went into it."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from datetime import tzinfo
 from typing import Any, NamedTuple

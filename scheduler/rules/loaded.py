@@ -1,7 +1,5 @@
 """Rule sets after layering: cards that name each other in full, parameters as SI numbers, cautions and citations."""
 
-from __future__ import annotations
-
 from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
