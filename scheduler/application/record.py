@@ -162,6 +162,9 @@ def skip(ledger: Ledger, keeping: Keeping, text: str, because: str, at: int, now
 def put_off(ledger: Ledger, keeping: Keeping, text: str, until: int, now: int) -> Said:
     """Say that a task is not to start before a moment."""
     task = named(keeping.plan, text, keeping.problem.rules)
+    became = task.status if task.status in ("done", "skipped") else "begun" if task.id in keeping.happened.begun else None
+    if became:
+        raise Fault(f"{task.id} is {became} already, so it can not be put off", "afterpull undo, if that was told last and is not so")
     if until <= now:
         raise Fault(f"{spoken(until, keeping.zone)} is over", "a time that is still to come, such as 2026-08-14T18:00")
     words = f"{task.title}: put off until {spoken(until, keeping.zone)}"

@@ -20,6 +20,7 @@ from scheduler.outputs.caldav_sync import Change, Known, Remote, pull, push
 from scheduler.outputs.entries import slug, task_of
 from scheduler.outputs.narrowing import Selection, chosen
 from scheduler.outputs.publication import Published
+from scheduler.planning.drafts import Happened
 from scheduler.planning.plan import Plan, PlannedTask
 
 CALENDAR, TODOS = "VEVENT", "VTODO"
@@ -54,7 +55,8 @@ def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[s
         sent = publish_plan(ledger, now)
         plan = sent.plan
         pulled = pull(remote, known, slug(plan.yard), plan.timezone)
-        heard = _Hearing(Keeping(ledger.facts(), now), acknowledged(ledger.facts(), plan.yard), now)
+        facts = ledger.facts()
+        heard = _Hearing(plan, Keeping(facts, now).happened, acknowledged(facts, plan.yard), now)
         heard.hear(pulled.changes)
         ledger.append(heard.facts, now)
         _quieten(ledger, heard.facts)
@@ -87,10 +89,13 @@ def _quieten(ledger: Ledger, facts: Iterable[Fact]) -> None:
 
 
 class _Hearing:
-    """From changes on the server to facts and words. The same change heard again, or by event and to-do alike, is one fact."""
+    """From changes on the server to facts and words, read against the plan that the server shows.
 
-    def __init__(self, keeping: Keeping, dismissed: dict[str, int], now: int) -> None:
-        self._plan, self._happened, self._now = keeping.plan, keeping.happened, now
+    The same change heard again, or by event and to-do alike, is one fact.
+    """
+
+    def __init__(self, plan: Plan, happened: Happened, dismissed: dict[str, int], now: int) -> None:
+        self._plan, self._happened, self._now = plan, happened, now
         self._tasks: dict[str, PlannedTask] = {task.id: task for task in self._plan.tasks}
         self._yard, self._seen = slug(self._plan.yard), dict(dismissed)
         self._begun, self._done = dict(self._happened.begun), {name: at for name, (_, at) in self._happened.done.items()}

@@ -97,6 +97,24 @@ def test_a_start_moved_later_puts_the_task_off(ledger: Ledger) -> None:
     assert sync(ledger, remote, "double", PULLED + 60).facts == 0
 
 
+def test_a_start_moved_in_the_evening_is_read_against_what_the_calendar_shows(ledger: Ledger) -> None:
+    """An hour into the evening the calendar stands as it was: half an hour later than it says there is later, not too early."""
+    remote, evening = Lying(), PULLED + 7 * HOUR  # 17:30, when the keeper's free hours begin
+    sync(ledger, remote, "double", evening)
+    soon = {task.id for task in publish_plan(ledger, evening).plan.tasks if evening + HOUR < task.start < evening + 3 * HOUR}
+    uid, task = entry(remote, lambda name, phase, part: name in soon and phase == "begin" and part.name == "VEVENT")
+    start = int(remote.entries()[uid].start.timestamp())
+
+    def later(part: Any) -> None:
+        for name in ("DTSTART", "DTEND"):
+            part[name].dt += timedelta(minutes=30)
+
+    remote.edit(uid, later)
+    account = sync(ledger, remote, "double", evening + HOUR)
+    assert [(one.task, one.until) for one in facts(ledger, TaskPutOff)] == [(task, start + HOUR // 2)]
+    assert not any("can not start" in line for line in account.lines)
+
+
 def test_a_start_moved_before_it_can_be_is_told_and_moved_back(ledger: Ledger) -> None:
     """The plan knows what it waits for."""
     remote = Lying()

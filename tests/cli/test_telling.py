@@ -108,6 +108,17 @@ def test_putting_off_takes_a_time_to_come(ridge: Keeper) -> None:
     assert "is over" in ridge.types("skip", "b/strain", "--until", "2026-08-10T18:00", refused=True)
 
 
+def test_what_is_done_begun_or_skipped_is_not_put_off(ridge: Keeper) -> None:
+    """Nothing would move, so nothing is said to."""
+    ridge.types("done", "close-up", "a/drain.1")
+    ridge.types("skip", "b/cappings", "--because", "no wax this year")
+    assert "close-up is done already" in ridge.types("skip", "close-up", "--until", "18:00", refused=True)
+    assert "a/drain.1 is begun already" in ridge.types("skip", "a/drain.1", "--until", "18:00", refused=True)
+    assert "b/cappings is skipped already" in ridge.types("skip", "b/cappings", "--until", "18:00", refused=True)
+    ridge.types("undo")
+    assert "put off until" in ridge.types("skip", "b/cappings", "--until", "18:00")
+
+
 def test_skipping_needs_a_reason_or_a_time(ridge: Keeper) -> None:
     """One of the two."""
     assert "--because" in ridge.types("skip", "b/strain", refused=True)
