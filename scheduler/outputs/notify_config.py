@@ -1,16 +1,16 @@
 """The keeper's own file of who is told what, through which channel, and when not.
 
-    channels:
-      mail: {address: "mailto://..."}       # desktop and terminal are there without being named
-    people:
-      keeper:
-        tell: [desktop, mail]               # tried in this order until one delivers; or {crop: [desktop, mail], comfort: [mail]}
-        quiet hours: "21:30-06:30"          # or by day, as free hours are written; what loses the crop is told all the same
-        morning summary: "07:00"
-        evening summary: "20:00"
-      Mira: {hears: own}                    # only of the work that is hers in the yard file; without it, of all
-    repeat: {first: 30 min, growth: 2, times: 5}
-    evening: "18:00"
+channels:
+  mail: {address: "mailto://..."}       # desktop and terminal are there without being named
+people:
+  keeper:
+    tell: [desktop, mail]               # tried in this order until one delivers; or {crop: [desktop, mail], comfort: [mail]}
+    quiet hours: "21:30-06:30"          # or by day, as free hours are written; what loses the crop is told all the same
+    morning summary: "07:00"
+    evening summary: "20:00"
+  Mira: {hears: own}                    # only of the work that is hers in the yard file; without it, of all
+repeat: {first: 30 min, growth: 2, times: 5}
+evening: "18:00"
 """
 
 from __future__ import annotations
