@@ -5,8 +5,6 @@ from __future__ import annotations
 import atexit
 import gc
 
-from scheduler.cli import main
-
 MADE_BETWEEN_SWEEPS = 200_000  # objects; a plan with its libraries makes half of that, and the default of 700 costs it a tenth of its time
 
 
@@ -14,6 +12,8 @@ def run() -> None:
     """Run the command line. Cycles are looked for seldom, which a command that stays open still needs, and not once more at the end."""
     gc.set_threshold(MADE_BETWEEN_SWEEPS)
     atexit.register(gc.freeze)
+    from scheduler.cli import main  # here, so that what it makes counts too
+
     main(prog_name="afterpull")
 
 
