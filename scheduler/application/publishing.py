@@ -23,7 +23,7 @@ from scheduler.outputs.completion import settled
 from scheduler.outputs.entries import Drawn, entries, slug, task_of
 from scheduler.outputs.narrowing import Selection, chosen
 from scheduler.outputs.publication import Published, publish
-from scheduler.outputs.vcalendar import feed
+from scheduler.outputs.vcalendar import bare_of, feed
 from scheduler.planning.plan import Plan
 from scheduler.rules.schema import Place, Stream
 
@@ -47,7 +47,7 @@ class Sent:
             here = {named[2]: named[2] for uid in self.published if (named := task_of(uid))} | {slug(self.plan.yard): self.plan.yard}
             for yard in sorted(selection.yards - here.keys()):
                 known_word("yard", yard, here.values())
-        return b"".join(feed(chosen(self.published, selection), name=self.plan.yard, yard=self.plan.yard))
+        return b"".join(feed(chosen(self.published, selection), name=self.plan.yard, yard=self.plan.yard, bare=bare_of(self.plan)))
 
 
 def select(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 
+from scheduler.local_time import local
 from scheduler.outputs.entries import entries, slug
 from scheduler.outputs.plain import one_line
 from scheduler.outputs.publication import Published, publish
@@ -15,6 +16,7 @@ PRODID = "-//afterpull//EN"
 REFRESH = timedelta(hours=1)
 _ZONED = (b"\r\nDTSTART;TZID=", b"\r\nDTEND;TZID=", b"\r\nDUE;TZID=")
 _CLOSE = b"END:VCALENDAR\r\n"
+Bare = tuple[str, int]  # a zone and a year
 
 
 def calendar(
@@ -29,24 +31,34 @@ def calendar(
 ) -> bytes:
     """A plan as one calendar file. `stamp` (aware) is when it is written; entries already `published` keep their revision and time."""
     made = entries(plan, todos=todos, holds=holds, streams=streams)
-    return b"".join(feed(publish(made, published or {}, int(stamp.timestamp())), name=name, yard=plan.yard))
+    return b"".join(feed(publish(made, published or {}, int(stamp.timestamp())), name=name, yard=plan.yard, bare=bare_of(plan)))
 
 
-def feed(published: Mapping[str, Published], *, name: str, yard: str, source: str = "") -> Iterator[bytes]:
+def bare_of(plan: Plan) -> Bare:
+    """The zone of a plan's yard, and the year it is made in."""
+    return plan.timezone, local(plan.as_of, plan.timezone).year
+
+
+def feed(published: Mapping[str, Published], *, name: str, yard: str, source: str = "", bare: Bare | None = None) -> Iterator[bytes]:
     """What was published as a stream of bytes; the same state gives the same bytes, so a hash of them serves as an ETag."""
     changed = max((state.last_modified for state in published.values()), default=None)
-    return document([state.content for state in published.values()], name=name, uid=f"feed@{slug(yard)}.afterpull", source=source, modified=changed)
+    contents = [state.content for state in published.values()]
+    return document(contents, name=name, uid=f"feed@{slug(yard)}.afterpull", source=source, modified=changed, bare=bare)
 
 
-def document(contents: Iterable[bytes], *, name: str, uid: str, refresh: timedelta = REFRESH, source: str = "", modified: int | None = None) -> Iterator[bytes]:
+def document(
+    contents: Iterable[bytes], *, name: str, uid: str, refresh: timedelta = REFRESH, source: str = "", modified: int | None = None, bare: Bare | None = None
+) -> Iterator[bytes]:
     """
     A whole calendar as a stream: header, one VTIMEZONE for each zone that an entry names, the entries, the closing line.
 
     `contents` are component bytes, gone through twice: an iterator is first made a list. Zones cover the years of the entries and two more.
+    `bare` is the zone and year that are written where there is no entry, for a calendar has at least one component (RFC 5545 section 3.6).
     """
     kept = contents if isinstance(contents, list | tuple) else list(contents)
     yield _header(name, uid, refresh, source, modified)
-    for zone, (first, last) in sorted(_zones(kept).items()):
+    zones = _zones(kept) if kept or bare is None else {bare[0]: (bare[1], bare[1])}
+    for zone, (first, last) in sorted(zones.items()):
         yield vtimezone(zone, first, last + 2).to_ical()
     yield from kept
     yield _CLOSE

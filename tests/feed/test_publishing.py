@@ -60,6 +60,14 @@ def test_a_stream_a_place_and_hands_on_narrow_the_feed(ledger: Ledger) -> None:
         assert all(entry in everything for entry in re.findall(rb"BEGIN:VEVENT.*?END:VEVENT\r\n", plainly(part), re.DOTALL))
 
 
+def test_a_calendar_with_nothing_in_it_is_still_one(ledger: Ledger) -> None:
+    """RFC 5545 section 3.6 asks for one component at least: the zone of the yard stands where no entry does, and readers take it for an empty calendar."""
+    empty = publish_plan(ledger, PULLED).calendar(select(streams=["cut comb"], places=["apiary"]))
+    assert names(empty) == set()
+    assert check(empty, "feed.ics") == []
+    assert [str(zone["TZID"]) for zone in Calendar.from_ical(empty).walk("VTIMEZONE")] == ["Europe/Ljubljana"]
+
+
 def test_what_is_told_raises_the_entries_it_moves(ledger: Ledger) -> None:
     """Skipping a task cancels its entry; an entry nobody moved keeps its revision."""
     before = publish_plan(ledger, PULLED)
