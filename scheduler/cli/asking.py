@@ -6,13 +6,13 @@ import click
 
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
-from scheduler.cli.task_names import TASK
+from scheduler.cli.task_names import PERSON, PLACE, TASK
 
 
 @click.command(epilog="Example: afterpull agenda --at apiary")
 @click.option("--all", "everything", is_flag=True, help="Show what comes later too.")
-@click.option("--for", "person", metavar="NAME", help="Only the work of this person of the yard file, or of the keeper.")
-@click.option("--at", "place", metavar="PLACE", help="Only the work at this place: honey room, apiary, store or anywhere.")
+@click.option("--for", "person", type=PERSON, metavar="NAME", help="Only the work of this person of the yard file, or of the keeper.")
+@click.option("--at", "place", type=PLACE, metavar="PLACE", help="Only the work at this place: honey room, apiary, store or anywhere.")
 @ledger_option
 def agenda(everything: bool, person: str | None, place: str | None, ledger: str | None) -> None:
     """What to do now, what is holding and until when, what comes next; and what moved since you last looked."""

@@ -9,6 +9,7 @@ import click
 
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
+from scheduler.cli.task_names import PERSON, PLACE, STREAM
 
 
 @click.group(invoke_without_command=True, epilog="Example: afterpull calendar --out yard.ics, or: afterpull calendar check yard.ics")
@@ -17,9 +18,9 @@ from scheduler.cli.ledger_option import ledger_option, opened
 @click.option("--holds", is_flag=True, help="Show holds too, as events that take no busy time.")
 @click.option("--hands-on", is_flag=True, help="Leave out what asks for nobody's hands.")
 @click.option("--yard", "yards", multiple=True, metavar="NAME", help="Only this yard, where the ledger has known several; may be repeated.")
-@click.option("--stream", "streams", multiple=True, metavar="S", help='Only this stream, such as "cut comb"; may be repeated.')
-@click.option("--at", "places", multiple=True, metavar="PLACE", help='Only work at this place, such as "apiary"; may be repeated.')
-@click.option("--for", "people", multiple=True, metavar="NAME", help="Only the work of this person, or of the keeper; may be repeated.")
+@click.option("--stream", "streams", type=STREAM, multiple=True, metavar="S", help='Only this stream, such as "cut comb"; may be repeated.')
+@click.option("--at", "places", type=PLACE, multiple=True, metavar="PLACE", help='Only work at this place, such as "apiary"; may be repeated.')
+@click.option("--for", "people", type=PERSON, multiple=True, metavar="NAME", help="Only the work of this person, or of the keeper; may be repeated.")
 @ledger_option
 @click.pass_context
 def calendar(

@@ -6,7 +6,9 @@ from pathlib import Path
 
 import click
 import pytest
+from click.testing import CliRunner
 
+from scheduler.cli import main
 from scheduler.cli.task_names import TASK
 from scheduler.cli.telling import done
 from tests.keeping.keeper import Keeper, frozen
@@ -167,6 +169,26 @@ def test_completion_offers_open_tasks_only(ridge: Keeper) -> None:
     assert "ridge-2/close-up" not in offered
     assert "ridge-2/reduce-entrances" in offered
     assert drains == ["ridge-2/a/drain.1"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "offered"),
+    [
+        ("agenda --for ", ["keeper", "Ash"]),
+        ("agenda --for A", ["Ash"]),
+        ("agenda --at a", ["apiary", "anywhere"]),
+        ("calendar --for k", ["keeper"]),
+        ("calendar --at st", ["store"]),
+        ("calendar --stream c", ["cut comb", "chunk honey"]),
+    ],
+)
+def test_people_places_and_streams_are_completed_as_the_shell_asks(tmp_path: Path, typed: str, offered: list[str]) -> None:
+    """By the protocol that a shell speaks with the program, in a yard where Ash works too."""
+    keeper = Keeper(tmp_path / "ledger.sqlite", "wattle_gully", "Australia/Hobart", "2026-02-21T09:30")
+    words = typed.split(" ")
+    environment = {"_AFTERPULL_COMPLETE": "bash_complete", "COMP_WORDS": f"afterpull {typed}", "COMP_CWORD": str(len(words))}
+    result = CliRunner().invoke(main, env={**environment, "AFTERPULL_LEDGER": str(keeper.ledger)}, prog_name="afterpull")
+    assert [line.removeprefix("plain,") for line in result.output.splitlines()] == offered
 
 
 def test_completion_is_silent_without_a_ledger(tmp_path: Path) -> None:
