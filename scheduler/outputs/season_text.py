@@ -6,9 +6,10 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
-from scheduler.facts.season import MARKS, SPANS, Season
+from scheduler.facts.season import MARKS, SPANS, UNENDED, Season
 
 WIDTH, INDENT = 80, " " * 21
+SEEN, NORMAL = "seen or measured", "a normal, provisional"
 NEWEST = 2  # lines of evidence for one mark; a table of ten years has one for each
 
 
@@ -27,7 +28,7 @@ def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -
             continue
         day, observed = found
         usual = "expected this year, provisional" if season.expects(name, day) else "a normal of the yard file, provisional"
-        yield f"  {name:18} {day}  {'seen or measured' if observed else usual}"
+        yield f"  {name:18} {day}  {SEEN if observed else usual}"
         yield from _evidence([name], evidence)
 
 
@@ -38,11 +39,23 @@ def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -
             yield f"  {name:18} not known"
             continue
         first, last = spans[0]
-        edges = [season.mark(f"{name} {edge}", day - timedelta(3)) for edge, day in (("begins", first), ("ends", last))]
-        firm = all(found is not None and found[1] for found in edges)
         now = " (now)" if first <= today <= last else ""
-        yield f"  {name:18} {first} to {last}{now}  {'seen or measured' if firm else 'normals, provisional'}"
+        yield from textwrap.wrap(f"  {name:18} {first} to {last}{now}  {_sure(season, name, first, last)}", WIDTH, subsequent_indent=INDENT)
         yield from _evidence([name, f"{name} begins", f"{name} ends"], evidence)
+
+
+def _sure(season: Season, name: str, first: date, last: date) -> str:
+    """How sure each end of a span is; one that is neither seen nor a normal is an assumption."""
+    unended = f"not seen yet, assumed {UNENDED.days} days on" if last - first == UNENDED else "not seen yet"
+    begins, ends = _rests_on(season, f"{name} begins", first, "not seen"), _rests_on(season, f"{name} ends", last, unended)
+    if begins == ends:
+        return {NORMAL: "normals, provisional"}.get(begins, begins)
+    return f"begin {begins}, end {ends}"
+
+
+def _rests_on(season: Season, edge: str, day: date, otherwise: str) -> str:
+    found = season.mark(edge, day)
+    return otherwise if found is None or found[0] != day else SEEN if found[1] else NORMAL
 
 
 def _evidence(names: Sequence[str], evidence: Mapping[str, Sequence[str]]) -> Iterator[str]:
