@@ -1,4 +1,4 @@
-"""The first yard file: what was asked, and every other key as a comment with a value to change."""
+"""The first yard file: what was asked, and every other key as a comment with a value to change; the samples are invented."""
 
 from __future__ import annotations
 
@@ -6,10 +6,26 @@ import os
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from scheduler.facts.days import MONTHS
+
 _UNITS = {
-    "metric": {"warm": "21 °C", "cold": "-18 °C", "space": "90 L", "rate": "9 kg/day", "tank": "50 L", "base": "10 °C", "sum": "130 °C d"},
-    "us": {"warm": "70 °F", "cold": "0 °F", "space": "24 gal", "rate": "20 lb/day", "tank": "13 gal", "base": "50 °F", "sum": "234 °F d"},
+    "metric": {"warm": "21 °C", "cold": "-18 °C", "space": "90 L", "taken": "30 L", "rate": "9 kg/day", "tank": "50 L", "base": "10 °C", "sum": "130 °C d"},
+    "us": {"warm": "70 °F", "cold": "0 °F", "space": "24 gal", "taken": "8 gal", "rate": "20 lb/day", "tank": "13 gal", "base": "50 °F", "sum": "234 °F d"},
 }
+_DISTANCE = {"metric": "100 m", "us": "330 ft"}
+_SEASON = (
+    ("main flow begins", "10 May"),
+    ("main flow ends", "20 July"),
+    ("robbing", "25 July to 15 October"),
+    ("beetle", "1 May to 30 September"),
+    ("treatment", "25 July to 30 September"),
+    ("first frost", "14 October"),
+    ("last frost", "25 April"),
+    ("first warm day", "20 March"),
+    ("last warm day", "20 October"),
+    ("spring bloom", "20 April"),
+)
+_DAYS_AND_NIGHTS = ((2, -5), (5, -4), (10, 0), (15, 4), (20, 9), (24, 13), (26, 14), (25, 14), (20, 10), (14, 6), (8, 2), (3, -3))  # °C, from January on
 
 
 def system_zone() -> str:
@@ -29,32 +45,51 @@ def system_zone() -> str:
 
 
 def yard_text(name: str, latitude: float, longitude: float, timezone: str, units: str) -> str:
-    """A yard file for a place. Seasons are left as comments: only the keeper knows them, and nothing is assumed."""
-    one = _UNITS[units]
+    """A yard file for a place, its samples in that half of the year's round. Seasons are left as comments: only the keeper knows them."""
+    one, south = _UNITS[units], latitude < 0
+    season = "\n".join(f"#  {mark}: {_moved(days, south)}" for mark, days in _SEASON)
+    months = "\n".join(f"#  {month}: {_normal(number, units, south)}" for number, month in enumerate(MONTHS))
     return f"""\
 # Your yard. What is left out is not assumed; every quantity carries its unit, metric or US.
+# A line that begins with # is not in force; take the # away, and write what is so where you are.
 yard: {_quoted(name)}
 place: {{latitude: {latitude:g}, longitude: {longitude:g}, timezone: {timezone}}}
 units: {units}
 hands: {{mon-fri: "17:30-21:30", sat-sun: "08:00-20:00"}} # when you are free; "2026-08-15": none is a day off
+#people: {{Kim: {{hands: {{sat: "09:00-13:00"}}, takes: [pack, label, apiary]}}}} # who else works, when, and on which cards or where
 room: {{temperature: {one["warm"]}, humidity: 55 %}} # where the honey is worked; measure both
+#store: {{temperature: {one["warm"]}, humidity: 60 %}} # where dry comb stands in winter
 equipment:
   freezer: {{temperature: {one["cold"]}, space: {one["space"]}, freezing capacity: {one["rate"]}, air: still}} # by its own thermometer and plate
   drain rack: {{pieces: 24}}
   settling tank: {{volume: {one["tank"]}}}
-# store: {{temperature: {one["warm"]}, humidity: 60 %}} # where dry comb stands in winter
-season: {{}} # the usual days where you are; what you observe overrules them
-#  main flow begins: 10 May
-#  main flow ends: 20 July
-#  robbing: 25 July to 15 October
-#  first frost: 14 October
-#  last frost: 25 April
-# degree days: {{method: sine, base: {one["base"]}, from: 1 January, marks: {{spring bloom: {one["sum"]}}}}} # for example
+#reserved: [{{equipment: freezer, from: 2026-11-01, to: 2026-11-20, space: {one["taken"]}, for: fruit}}] # what else needs the room
+season: # the usual days where you are; what you observe overrules them
+{season}
+#degree days: {{method: sine, base: {one["base"]}, from: {_moved("1 January", south)}, marks: {{spring bloom: {one["sum"]}}}}}
+#normals: # the usual highest and lowest temperature of a day
+{months}
 limits: {{moisture: 18.6 %}} # the grade limit in the US; 20 % in the EU; see your local code
-# people: {{Kim: {{hands: {{sat: "09:00-13:00"}}, takes: [pack, label, apiary]}}}} # who else works, when, and on which cards or where
-# rules: [cool temperate] # or [warm humid], where there is small hive beetle; or a file of your own
-# sells: yes
+#rules: [cool temperate] # or [warm humid], where there is small hive beetle; or a file of your own
+#changes: {{cut comb: {{parameters: {{drain to pack: 8 h}}}}}} # a number of a rule that is otherwise with you
+#container lead: 10 d # how long jars and packages take to come
+#sells: no
+#starter strips: yes
+#fumigant: yes # only what its label and your local code allow
+#open cleaning: {{lawful: yes, distance: {_DISTANCE[units]}}} # wet frames set out in the open, and how far from any hive
 """
+
+
+def _moved(days: str, south: bool) -> str:
+    """A day or a span of the northern half of the earth, half a year on in the southern."""
+    months = [month.title() for month in MONTHS]
+    return " ".join(months[(months.index(word) + 6) % 12] if south and word in months else word for word in days.split())
+
+
+def _normal(month: int, units: str, south: bool) -> str:
+    day, night = _DAYS_AND_NIGHTS[(month + 6) % 12 if south else month]
+    warm, cold = (f"{one} °C" if units == "metric" else f"{one * 9 / 5 + 32:.0f} °F" for one in (day, night))
+    return f"{{day: {warm}, night: {cold}}}"
 
 
 def _quoted(name: str) -> str:

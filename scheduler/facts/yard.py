@@ -84,6 +84,10 @@ class OpenCleaning(Record):
     distance: Annotated[float, positive("length")] = 100.0
 
 
+def _written_yet(value: Any) -> Any:
+    return {} if value is None else value
+
+
 class Yard(Record):
     """The yard file. What is left out takes the value here: no equipment, no season, nothing unlawful or unusual done."""
 
@@ -96,7 +100,7 @@ class Yard(Record):
     store: Store | None = None
     equipment: dict[str, Equipment] = Field(default_factory=dict)
     reserved: tuple[Reservation, ...] = ()
-    season: Season = Field(default_factory=Season)
+    season: Annotated[Season, BeforeValidator(_written_yet)] = Field(default_factory=Season)  # "season:" with nothing but comments below it says nothing
     normals: Normals | None = None
     degree_days: DegreeDays | None = None
     limits: Limits = Field(default_factory=Limits)

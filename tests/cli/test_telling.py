@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import click
 import pytest
 from click.testing import CliRunner
 
+from scheduler.application.first_yard import yard_text
+from scheduler.application.planned import rules_of
 from scheduler.cli import main
 from scheduler.cli.task_names import TASK
 from scheduler.cli.telling import done
+from scheduler.facts.days import MONTHS
+from scheduler.facts.season import Season
+from scheduler.facts.yard import Yard, read_yard
 from tests.keeping.keeper import Keeper, frozen
 
 
@@ -224,7 +230,7 @@ def test_of_several_files_none_is_logged_where_one_is_refused(ridge: Keeper, tmp
 
 
 def test_the_first_yard_file_fits_the_place_and_is_not_overwritten(ridge: Keeper, tmp_path: Path) -> None:
-    """In the units asked for; every key that is not set stands there as a comment."""
+    """In the units asked for, with comments."""
     words = [
         "init",
         "--yard",
@@ -245,6 +251,34 @@ def test_the_first_yard_file_fits_the_place_and_is_not_overwritten(ridge: Keeper
     assert "70 °F" in text
     assert "#  first frost: 14 October" in text
     assert "exists already" in ridge.types(*words, refused=True)
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("latitude", [46.3, -42.9])
+def test_every_key_that_is_not_set_stands_in_the_first_yard_file_as_a_comment(units: str, latitude: float) -> None:
+    """Each comment alone, and all of them at once, is a sound yard once its # is taken away; the season is that of its half of the earth."""
+    text = yard_text("Pear Hill", latitude, 14.2, "Europe/Ljubljana", units)
+    lines = text.splitlines()
+    keys = [line for line in lines if re.match(r"#( {2})?[a-z]", line)]
+    for key in (
+        line for line in keys if not re.match("#(normals|  (january|february|march|april|may|june|july|august|september|october|november|december)):", line)
+    ):
+        taken(lines, [key])
+    found = taken(lines, keys)
+    assert {*Yard.model_fields} - found.model_fields_set == set()
+    assert {*Season.model_fields} - found.season.model_fields_set == {"observed"}  # which a keeper with a ledger tells by: afterpull observe
+    assert found.normals is not None
+    july, january = found.normals.july.day, found.normals.january.day
+    assert (july > january) is (latitude > 0)
+    assert str(found.season.main_flow_begins) == ("10 May" if latitude > 0 else "10 November")
+
+
+def taken(lines: list[str], keys: list[str]) -> Yard:
+    """The yard where the # of these lines is taken away, checked with its rules."""
+    content = "\n".join(line.removeprefix("#") if line in keys else line for line in lines).encode()
+    yard = read_yard(content, "yard.yaml")
+    rules_of(yard, content, Path("yard.yaml"))
+    return yard
 
 
 def test_a_place_that_can_not_be_is_refused_and_nothing_is_written(ridge: Keeper, tmp_path: Path) -> None:
