@@ -108,7 +108,7 @@ def test_a_feed_is_narrowed_to_a_person_and_stays_sound(keeper: Keeper) -> None:
     assert '"Ash"' in refused.value.write
 
 
-def test_the_work_of_one_who_left_is_still_in_their_feed_as_cancelled(keeper: Keeper) -> None:
+def test_the_work_of_one_who_left_is_the_keepers(keeper: Keeper) -> None:
     """The yard file is set again without Ash: the entries are revised to be the keeper's, and none rings in Ash's name."""
     with Ledger.open(keeper.ledger) as ledger:
         before = publish_plan(ledger, keeper.now)
