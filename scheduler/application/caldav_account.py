@@ -19,7 +19,7 @@ _SERVICE = "afterpull"
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """The server's address, who asks, the calendar's name ("" for the yard's), and what is put there ("todos", "events", "" for both)."""
+    """The server's address, who asks, the calendar's name ("" for the yard's), and what is put there ("todos", "events", "both"; "" where nothing was said)."""
 
     url: str = ""
     user: str = ""
