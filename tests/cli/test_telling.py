@@ -253,6 +253,17 @@ def test_the_first_yard_file_fits_the_place_and_is_not_overwritten(ridge: Keeper
     assert "exists already" in ridge.types(*words, refused=True)
 
 
+def test_what_is_not_said_about_the_yard_is_asked(ridge: Keeper, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Name, place and units; the zone of the machine is offered, and an answer that can not be is asked for again."""
+    monkeypatch.setenv("TZ", "Pacific/Chatham")
+    answers = ["Pear Hill", "south", "-43.9", "-176.5", "", "imperial", "us"]
+    words = ["init", "--ledger", str(tmp_path / "new.sqlite")]
+    result = CliRunner().invoke(main, words, input="".join(f"{answer}\n" for answer in answers))
+    assert (result.exit_code, "Time zone [Pacific/Chatham]" in result.output) == (0, True)
+    found = read_yard((tmp_path / "yard.yaml").read_bytes(), "yard.yaml")
+    assert (found.yard, found.place.latitude, found.place.longitude, found.place.timezone, found.units) == ("Pear Hill", -43.9, -176.5, "Pacific/Chatham", "us")
+
+
 @pytest.mark.parametrize("units", ["metric", "us"])
 @pytest.mark.parametrize("latitude", [46.3, -42.9])
 def test_every_key_that_is_not_set_stands_in_the_first_yard_file_as_a_comment(units: str, latitude: float) -> None:

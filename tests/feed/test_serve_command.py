@@ -14,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from scheduler.cli import main
-from scheduler.web.server import listening
+from scheduler.web.server import listening, own_address
 
 
 def told(where: str, *words: str) -> tuple[int, str]:
@@ -41,6 +41,42 @@ def test_a_port_that_is_taken_is_told(where: str) -> None:
     assert code == 2
     assert "can not be served on" in said
     assert "--port" in said
+
+
+def test_the_local_network_is_let_in_only_where_it_is_asked_for(where: str) -> None:
+    """Without --lan nobody but this machine can so much as connect; with it the printed address is one that a phone can reach, where there is one."""
+    with listening(False, 0) as alone, listening(True, 0) as lan:
+        assert (alone.getsockname()[0], lan.getsockname()[0]) == ("127.0.0.1", "0.0.0.0")
+    assert f"webcal://{own_address(True)}:8710/" in told(where, "--new", "kitchen", "--lan")[1]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a terminal of its own needs a pseudo-terminal")
+def test_a_terminal_is_shown_the_address_as_a_qr_code_too(where: str) -> None:
+    """The same squares as segno draws of the same address (ISO/IEC 18004); a pipe gets the address alone."""
+    import io
+    import pty
+
+    import segno
+
+    ours, theirs = pty.openpty()
+    words = [sys.executable, "-m", "scheduler", "serve", "--ledger", where, "--new", "kitchen"]
+    with subprocess.Popen(words, stdout=theirs, env={**os.environ, "PYTHONIOENCODING": "utf-8"}) as process:
+        os.close(theirs)
+        shown = b""
+        try:
+            while piece := os.read(ours, 65536):
+                shown += piece
+        except OSError:  # Linux says so where the other end is closed
+            pass
+        assert process.wait(timeout=30) == 0
+    os.close(ours)
+    text = shown.decode().replace("\r\n", "\n")
+    address = re.search(r"webcal://\S+", text)
+    assert address is not None
+    drawn = io.StringIO()
+    segno.make(address[0], error="m").terminal(drawn, compact=True)
+    assert text.rstrip().endswith(drawn.getvalue().rstrip())
+    assert len(told(where, "--new", "kitchen")[1].splitlines()) == 2
 
 
 @pytest.mark.slow

@@ -38,7 +38,7 @@ def work_around_changes(zone: str) -> list[Entry]:
     monthly = {int(datetime(year, month, 14, 5, tzinfo=UTC).timestamp()) for year in (2026, 2027, 2028) for month in range(1, 13)}
     name = zone.replace("/", "-").lower()
     return [
-        Entry(f"{name}.{start}@x.afterpull", "event", start, start + _HOUR // 2, zone, "Pack", "", "Kestrel Bank", "cut comb", "CONFIRMED", 3)
+        Entry(f"{name}.{start}@x.afterpull", "event", start, start + _HOUR // 2, zone, "Pack", "", "Kestrel Bank", ("cut comb", "honey room"), "CONFIRMED", 3)
         for start in sorted(around | monthly)
     ]
 
