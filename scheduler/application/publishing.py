@@ -6,7 +6,8 @@ Everything is published together, events, holds and to-dos, so that an entry has
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import get_args
@@ -15,9 +16,11 @@ from scheduler.application.fits import known_person, known_word
 from scheduler.application.keeping import Keeping
 from scheduler.application.offering import parts
 from scheduler.application.steady import edges, steady_at
-from scheduler.diagnostics import Fault
-from scheduler.facts.happenings import AlertAcknowledged
+from scheduler.diagnostics import Fault, Refused
+from scheduler.facts.happenings import AlertAcknowledged, YardSet
+from scheduler.facts.people import KEEPER
 from scheduler.facts.standing import Recorded, standing
+from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.completion import settled
 from scheduler.outputs.entries import Drawn, entries, slug, task_of
@@ -38,11 +41,17 @@ class Sent:
     published: Mapping[str, Published]
     people: tuple[str, ...] = ()
     until: int = 0  # when time alone moves the plan [epoch s]
+    before: Callable[[], Collection[str]] = tuple  # who worked in the yard once; asked for seldom, so worked out then
 
     def calendar(self, selection: Selection) -> bytes:
-        """One calendar file. The same state gives the same bytes. Raises `Fault` for a yard that was never published and for who does not work in this one."""
-        for person in sorted(selection.people or ()):
-            known_person(person, self.people)
+        """
+        One calendar file. The same state gives the same bytes. Raises `Fault` for a yard that was never published and for who never worked in this one.
+
+        The feed of one who left stays, with nothing to do in it: refused, it would leave the last plan standing on their phone.
+        """
+        for person in sorted((selection.people or frozenset()) - {KEEPER, *self.people}):
+            if person not in self.before():
+                known_person(person, self.people)
         if selection.yards is not None:
             here = {named[2]: named[2] for uid in self.published if (named := task_of(uid))} | {slug(self.plan.yard): self.plan.yard}
             for yard in sorted(selection.yards - here.keys()):
@@ -86,7 +95,17 @@ def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent
         closed = {uid: settled(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, keeping)) is not None}
         return publish(shown, {uid: state for uid, state in before.items() if uid not in closed}, as_of) | closed
 
-    return Sent(plan, ledger.outgoing.publish(Published, revise), tuple(yard.people), edges(yard, as_of)[1])
+    return Sent(plan, ledger.outgoing.publish(Published, revise), tuple(yard.people), edges(yard, as_of)[1], lambda: _who_worked(facts))
+
+
+def _who_worked(facts: Iterable[Recorded]) -> set[str]:
+    """Everybody whom any yard file that was ever set names; one that an older program took and this one does not is passed over."""
+    found: set[str] = set()
+    for one in facts:
+        if isinstance(one.fact, YardSet):
+            with suppress(Refused):
+                found.update(read_yard(one.fact.text.encode(), one.fact.path).people)
+    return found
 
 
 def _done_at(uid: str, keeping: Keeping) -> int | None:

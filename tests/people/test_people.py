@@ -109,7 +109,7 @@ def test_a_feed_is_narrowed_to_a_person_and_stays_sound(keeper: Keeper) -> None:
 
 
 def test_the_work_of_one_who_left_is_the_keepers(keeper: Keeper) -> None:
-    """The yard file is set again without Ash: the entries are revised to be the keeper's, and none rings in Ash's name."""
+    """The yard file is set again without Ash: the entries are revised to be the keeper's, and Ash's own feed stands with nothing left to do in it."""
     with Ledger.open(keeper.ledger) as ledger:
         before = publish_plan(ledger, keeper.now)
         alone = keeper.ledger.parent / "yard.yaml"
@@ -119,8 +119,11 @@ def test_the_work_of_one_who_left_is_the_keepers(keeper: Keeper) -> None:
     own = [uid for uid, state in before.published.items() if b"(Ash)" in state.content]
     assert own
     assert not any(b"(Ash)" in after.published[uid].content for uid in own if uid in after.published and after.published[uid].gone_since is None)
+    left = after.calendar(select(people=["Ash"]))
+    assert check(left, "feed.ics") == []
+    assert {str(part["STATUS"]) for part in Calendar.from_ical(left).walk("VEVENT")} <= {"CANCELLED"}
     with pytest.raises(Fault, match="does not work in this yard"):
-        after.calendar(select(people=["Ash"]))
+        after.calendar(select(people=["Ashley"]))
 
 
 @pytest.mark.parametrize(
