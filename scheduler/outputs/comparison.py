@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from scheduler.facts.people import KEEPER
 from scheduler.local_time import local, moment_text
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
@@ -49,6 +50,8 @@ def _changes(before: PlannedTask, after: PlannedTask, plan: Plan, year: int) -> 
         yield f"{before.status} becomes {after.status}"
     if before.title != after.title:
         yield f'"{after.title}" instead of "{before.title}"'
+    if before.person != after.person:
+        yield f"by {after.person or KEEPER}"
     shift = after.start - before.start
     if abs(shift) >= LEAST:
         yield f"{show_duration(abs(shift))} {'later' if shift > 0 else 'earlier'}, {moment_text(after.start, plan.timezone, year)}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from scheduler.application.publishing import publish_plan, select
 from scheduler.diagnostics import Fault, Refused
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar_check import check
+from scheduler.outputs.comparison import comparison
 from scheduler.outputs.entries import task_of
 from scheduler.outputs.notify_config import hearing, read_config
 from scheduler.planning.plan import Plan
@@ -126,6 +127,14 @@ def test_the_work_of_one_who_left_is_the_keepers(keeper: Keeper) -> None:
         after.calendar(select(people=["Ashley"]))
 
 
+def test_a_comparison_says_whose_work_it_would_be(tmp_path: Path) -> None:
+    """Whether somebody is to help with the packing is a question to ask before it is so; the date may stay."""
+    alone, two = planned(tmp_path, "{}"), planned(tmp_path, '{Ash: {hands: {mon-thu: "18:00-21:30", fri: none, sat-sun: "09:00-19:00"}, takes: pack}}')
+    packing = next(task.id for task in two.tasks if task.person == "Ash")
+    assert f"{packing}: by Ash" in comparison(alone, two)
+    assert f"{packing}: by keeper" in comparison(two, alone)
+
+
 @pytest.mark.parametrize(
     ("people", "words"),
     [
@@ -166,14 +175,14 @@ def test_who_hears_only_of_their_own_work_and_has_none_hears_of_all() -> None:
     assert hearing(config, ["Ash", "Bo"]) == (config, "")
 
 
-def test_an_alert_goes_to_whoever_hears_of_that_work(keeper: Keeper) -> None:
-    """Ash hears own hears of packing and not of the freezer; the keeper hears of both."""
+def test_an_alert_goes_to_whoever_hears_of_that_work(tmp_path: Path) -> None:
+    """Ash, who takes the cut comb and hears own, is told of that and not of the extracting; the keeper is told of both."""
     from scheduler.application.offering import Offered, offers, parts
 
     config: Any = read_config(b"people: {keeper: {}, Ash: {hears: own}}", "channels.yaml")
-    found = keeper.plan
-    due = offers(found, config, (), Offered(), frozenset(), {}, keeper.now)
+    found = planned(tmp_path, '{Ash: {hands: {every day: "08:00-22:00"}, takes: cut comb}}')
+    due = offers(found, config, (), Offered(), frozenset(), {}, found.as_of)
     heard = {person: {parts(one.id)[0] for one in due if parts(one.id)[2] == person} for person in config.people}
     assert heard["keeper"] == {task.id for task in found.tasks if task.alerts}
     assert heard["Ash"] == {task.id for task in found.tasks if task.alerts and task.person == "Ash"}
-    assert datetime.fromtimestamp(found.as_of, UTC).year == 2026
+    assert set() < heard["Ash"] < heard["keeper"]
