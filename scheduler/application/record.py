@@ -14,7 +14,7 @@ from scheduler.application.keeping import HISTORY, Keeping
 from scheduler.application.naming import moment_of, named
 from scheduler.application.planned import rules_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
-from scheduler.facts.happenings import MEASURES, Fact, HarvestLogged, Observed, Reading, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
+from scheduler.facts.happenings import MEASURES, Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
 from scheduler.facts.harvest import pulled_at, read_harvest
 from scheduler.facts.season import MARKS, SPANS
 from scheduler.facts.yard import Yard, read_yard
@@ -196,8 +196,14 @@ def undo(ledger: Ledger, now: int) -> str | None:
     last = ledger.undo_last(now)
     if last is None:
         return None
-    about = next((str(getattr(last.fact, name)) for name in ("task", "harvest", "mark", "of", "path") if hasattr(last.fact, name)), "")
-    return f"Taken back: {last.fact.kind.replace('-', ' ')} {about}, told of {spoken(last.fact.occurred_at, zone)}"
+    return f"Taken back: {last.fact.kind.replace('-', ' ')} {_about(last.fact)}, told of {spoken(last.fact.occurred_at, zone)}"
+
+
+def _about(fact: Fact) -> str:
+    """What a fact is about."""
+    if isinstance(fact, Reading | SeriesRecorded):
+        return f"{fact.what} of {fact.of}"
+    return next((str(getattr(fact, name)) for name in ("task", "harvest", "mark", "name", "alert", "path") if hasattr(fact, name)), "")
 
 
 def _subject(keeping: Keeping, measure: str, of: str | None) -> str:

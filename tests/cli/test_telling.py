@@ -164,6 +164,21 @@ def test_what_can_not_have_been_seen_is_refused(ridge: Keeper, words: list[str],
     assert told in ridge.types("observe", *words, refused=True)
 
 
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["observe", "moisture", "17.8 %", "--of", "b"], "reading moisture of ridge-2/b"),
+        (["observe", "first", "frost"], "observed first frost"),
+        (["skip", "b/strain", "--until", "tomorrow 18:00"], "task put off ridge-2/b/strain"),
+        (["serve", "--new", "kitchen"], "setting changed feed address of kitchen"),
+    ],
+)
+def test_what_is_taken_back_is_named(ridge: Keeper, words: list[str], told: str) -> None:
+    """Whatever it was, a setting too: an address that works no longer is not lost unseen."""
+    ridge.types(*words)
+    assert f"Taken back: {told}, told of Tue 11 Aug 20:00" in ridge.types("undo")
+
+
 def test_completion_offers_open_tasks_only(ridge: Keeper) -> None:
     """By the beginning of an id or of one of its parts."""
     ridge.types("done", "close-up")
