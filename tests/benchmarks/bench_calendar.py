@@ -71,7 +71,7 @@ def by_library(plan: Plan, made: tuple[Entry, ...]) -> bytes:
             end=end,
             stamp=datetime.fromtimestamp(BEGIN, UTC),
             last_modified=datetime.fromtimestamp(BEGIN, UTC),
-            categories=[entry.category],
+            categories=list(entry.categories),
             priority=entry.priority,
             sequence=0,
             status=entry.status,
