@@ -38,6 +38,8 @@ def init(
         from scheduler.application.record import set_yard
         from scheduler.diagnostics import Fault
 
+        if source is not None and any(one is not None for one in (name, latitude, longitude, timezone, units)):
+            raise Fault("--from takes all of the yard from its file", f"afterpull init --from {source}, and what differs in the file")
         path = source or out
         if source is None:
             if out.exists():

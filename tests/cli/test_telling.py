@@ -268,6 +268,12 @@ def test_the_first_yard_file_fits_the_place_and_is_not_overwritten(ridge: Keeper
     assert "exists already" in ridge.types(*words, refused=True)
 
 
+def test_a_yard_is_set_from_its_file_or_from_words_not_both(ridge: Keeper) -> None:
+    """A name beside the file would be passed over in silence."""
+    assert "--from takes all of the yard" in ridge.types("init", "--from", str(ridge.folder / "yard.yaml"), "--yard", "Pear Hill", refused=True)
+    assert ridge.keeping.yard.yard == "Kestrel Bank"
+
+
 def test_what_is_not_said_about_the_yard_is_asked(ridge: Keeper, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Name, place and units; the zone of the machine is offered, and an answer that can not be is asked for again."""
     monkeypatch.setenv("TZ", "Pacific/Chatham")
