@@ -20,6 +20,7 @@ from scheduler.planning.timeline import Hands, Level, Loads
 HORIZON = 800 * DAY  # a season and the next spring, with room for a queue
 REPAIRS = 24  # times one task is moved later for the sake of a greatest lag
 REPLACED = 2000  # placements that the repair of one unit may spend
+LAST = 900  # before a span of free hours ends, the last moment at which something that takes no time is begun [s]; assumed
 LONG_WORK = 2 * 3600  # hands-on work that is rather divided into sittings than put off by a day [s]; assumed
 WITHIN = 400  # days in which a free span for the whole of it is looked for
 MUST = 4  # a second past a deadline or a greatest lag weighs as much as this many past a due date; assumed
@@ -141,7 +142,7 @@ class Placing:
 
     def place(self, name: str) -> None:
         """Place one task, with no regard to greatest lags."""
-        found = self._find(self.tasks[name])
+        found = self.find(self.tasks[name])
         if found is not None:
             self.put(self.tasks[name], found)
 
@@ -180,14 +181,14 @@ class Placing:
         i, spent = 0, 0
         while i < len(members):
             task = self.tasks[members[i]]
-            found = self._find(task)
+            found = self.find(task)
             spent += 1
             late = self._too_late(task, found, repairs) if found is not None and spent < REPLACED else None
             if late is not None:
                 name, over, of_end = late
                 repairs[name] = repairs.get(name, 0) + 1
                 if of_end:
-                    self.pushed_end[name] = self.placed[name].end_sittings[0][0] + over
+                    self.pushed_end[name] = self.resumed(name) + over
                 else:
                     self.pushed[name] = self.placed[name].start + over
                 self.take_out(reversed(members[at[name] : i]))
@@ -205,10 +206,30 @@ class Placing:
                 continue
             over = relation.lag({relation.before: before, task.id: found}) - relation.greatest
             if over > 0 and repairs.get(relation.before, 0) < REPAIRS:
-                return relation.before, over, relation.from_finish and bool(before.end_sittings)
+                return relation.before, over, relation.from_finish and self.end_may_wait(relation.before)
         return None
 
-    def _find(self, task: Task) -> Placement | None:
+    def end_may_wait(self, name: str) -> bool:
+        """Whether a placed task can finish later and start where it does."""
+        at = self.placed[name]
+        return bool(at.end_sittings) or self.tasks[name].modes[at.mode].hold_most is not None
+
+    def latest(self, key: str | None, until: int, length: int) -> int:
+        """The last moment up to one at which work of a length can begin in its free hours, were the hands free."""
+        if key is None:
+            return until
+        calendar = self.network.calendars[key]
+        i = calendar.index(until)
+        if not calendar.has(i) or calendar.starts[i] > until:
+            i -= 1
+        return min(until, calendar.ends[i] - max(length, LAST)) if i >= 0 else 0
+
+    def resumed(self, name: str) -> int:
+        """When the hold of a placed task ends."""
+        at = self.placed[name]
+        return at.end_sittings[0][0] if at.end_sittings else at.finish
+
+    def find(self, task: Task) -> Placement | None:
         """The placement that finishes first over all modes."""
         earliest, ends, bound = self._earliest(task)
         self._since = min(self._since, earliest)
@@ -266,7 +287,10 @@ class Placing:
             if end and mode.hold_most is not None and end[0][0] - (done - mode.hold) > mode.hold_most:
                 start, bound = max(start + 300, end[0][0] - mode.hold_most - task.begin), ("hands", "")
                 continue
-            finish = end[-1][1] if end else done
+            finish = end[-1][1] if end else max(done, ends) if mode.hold_most is not None else done
+            if mode.hold_most is not None and not end and finish - (done - mode.hold) > mode.hold_most:
+                start, bound = finish - mode.hold_most - task.begin, ("greatest lag", "")
+                continue
             free, resource = self._free(mode, start, finish) if not task.begun else (start, "")
             self._until = max(self._until, finish, free + finish - start)
             if free == start:

@@ -10,12 +10,11 @@ pytestmark = [pytest.mark.slow, pytest.mark.system]
 
 
 def test_random_yards_are_near_their_optimum() -> None:
-    """Over 120 random yards of up to 20 tasks the mean gap is at most 2 %; the aim for the worst is 10 %, which two of them pass by less than 1 %."""
+    """Over 120 random yards of up to 20 tasks the mean gap is at most 2 % and the worst at most 10 % (measured: 0.1 % and 7.6 %)."""
     gaps = [gap.gap for gap in yard_gaps(120)]
     assert len(gaps) >= 100
     assert sum(gaps) / len(gaps) <= 0.02
-    assert max(gaps) <= 0.11
-    assert sum(gap > 0.1 for gap in gaps) <= 2
+    assert max(gaps) <= 0.1
 
 
 def test_published_job_shops_are_never_better_than_their_optimum() -> None:
