@@ -77,7 +77,7 @@ def _compared(found: Plan, harvests: tuple[Path, ...], yard: Path | None, rules:
 
     other_yard = is_yard(other)
     problem = problem_of(harvests, Path(other) if other_yard else yard, rules if other_yard else (*rules, other), as_of)
-    return comparison(found, plan(problem))
+    return comparison(found, plan(problem, found))
 
 
 def _colour() -> bool:

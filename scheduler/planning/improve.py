@@ -39,7 +39,7 @@ def passes(count: int, passed: bool = True) -> int:
     return allowed if allowed >= FEWEST else 0
 
 
-def improved(made: Construction, previous: Schedule | None) -> dict[str, Placement]:
+def improved(made: Construction, previous: Mapping[str, int] | None) -> dict[str, Placement]:
     """The best schedule found from a construction on; the construction itself where the network is too large to search."""
     if not passes(len(made.network.tasks)):
         return made.placed
@@ -62,7 +62,7 @@ class _Alone(Placing):
 class _Search:
     """The best order so far and its schedule."""
 
-    def __init__(self, made: Construction, previous: Schedule | None) -> None:
+    def __init__(self, made: Construction, previous: Mapping[str, int] | None) -> None:
         self.network, self.order, self.previous = made.network, made.order, previous
         self.tied = [relation for name in sorted(made.order.unit) for relation in made.order.into.get(name, ()) if relation.greatest is not None]
         self.chance, self.horizon = 1, made.horizon
@@ -175,7 +175,7 @@ class _Search:
         """Orders worth a pass: by the schedule before, by how units would finish and start alone; then moves from the best so far."""
         alone = self.alone
         if self.previous:
-            yield self._units_by({name: at.start for name, at in self.previous.items()}, min)
+            yield self._units_by(self.previous, min)
         yield self._units_by({name: at.finish for name, at in alone.items()}, max)
         yield self._units_by({name: at.start for name, at in alone.items()}, min)
         while True:

@@ -26,16 +26,17 @@ TOLD = ("not placed", "after its deadline", "s too late after")  # what a plan m
 WEIGHTS = {"food safety": 4, "crop": 2, "comfort": 1}
 
 
-def plan(problem: Problem) -> Plan:
-    """The whole answer for a keeper: schedule, warnings, reasons."""
-    return Planning(problem).plan()
+def plan(problem: Problem, before: Plan | None = None) -> Plan:
+    """The whole answer for a keeper: schedule, warnings, reasons. Of schedules as good, the one that moves least of the plan `before`."""
+    return Planning(problem, before).plan()
 
 
 class Planning:
     """One planning of a problem, with the steps a what-if needs again."""
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, before: Plan | None = None) -> None:
         self.problem = problem
+        self.before = {task.id: task.start for task in before.tasks} if before else None
         yard = problem.yard
         self.zone = problem.zone
         harvests = sorted(problem.harvests, key=lambda harvest: harvest.harvest)
@@ -58,7 +59,7 @@ class Planning:
             refuse_followers(drafts)
             self.problem = reached(self.problem, drafts)
             network = self.network(drafts)
-            placed = schedule(network)
+            placed = schedule(network, self.before)
             more = self._failing(drafts, placed) - failed
             if not more:
                 apart = kept_apart(Planned(drafts, network, placed), self.problem, self.network, partial(self._met, failed))

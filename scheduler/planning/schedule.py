@@ -26,10 +26,10 @@ WITHIN = 400  # days in which a free span for the whole of it is looked for
 MUST = 4  # a second past a deadline or a greatest lag weighs as much as this many past a due date; assumed
 
 
-def schedule(network: Network, previous: Schedule | None = None) -> dict[str, Placement]:
+def schedule(network: Network, previous: Mapping[str, int] | None = None) -> dict[str, Placement]:
     """Place every task that has a time; those that have none are missing from the answer.
 
-    A small network is improved by a bounded search, which prefers to leave tasks where they were in `previous`.
+    A small network is improved by a bounded search, which prefers to leave tasks at their starts in `previous`.
     """
     from scheduler.planning.improve import improved
 
@@ -364,7 +364,7 @@ def lag_passed(relation: Precedence, tasks: Mapping[str, Task], placed: Schedule
     return MUST * tasks[relation.after].weight * max(0, relation.lag(placed) - relation.greatest)
 
 
-def objective(network: Network, placed: Schedule, previous: Schedule | None = None) -> tuple[int, ...]:
+def objective(network: Network, placed: Schedule, previous: Mapping[str, int] | None = None) -> tuple[int, ...]:
     """What a schedule costs, to be compared in order: tasks without a time, limits passed, sum of finishes, days with work, tasks moved.
 
     Limits passed are weighted seconds after due dates, deadlines and greatest lags. The sum of finishes, not the last finish, is what is made
@@ -374,5 +374,5 @@ def objective(network: Network, placed: Schedule, previous: Schedule | None = No
     passed = sum(limit_passed(tasks[name], at) for name, at in placed.items())
     passed += sum(lag_passed(relation, tasks, placed) for relation in network.precedences if relation.greatest is not None)
     days = {(tasks[name].hands, start // DAY) for name, at in placed.items() for start, _ in (*at.sittings, *at.end_sittings)}
-    moved = sum(1 for name, at in placed.items() if name in previous and previous[name].start != at.start) if previous else 0
+    moved = sum(1 for name, at in placed.items() if previous.get(name, at.start) != at.start) if previous else 0
     return len(tasks) - len(placed), passed, sum(at.finish for at in placed.values()), len(days), moved
