@@ -22,6 +22,9 @@ from scheduler.rules.schema import Anchor, Window
 MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30
 
 
+TOLD = ("put off", "begun", "done in part")  # reasons that the keeper's own words give
+
+
 class Drafting:
     """Makes drafts for one plan, and keeps what had to be told on the way."""
 
@@ -80,6 +83,8 @@ class Drafting:
         last = until.at if isinstance(until, Moment) else None
         first.reasons += [estimated(name, estimate, card.place) for name, estimate in gap.estimates]
         previous, nominal = first, first.release
+        begin, title = _minutes(amount(card.card.hands.before, "duration", env).value), render(card.card.title, env)
+        reasons = [one for one in first.reasons if one.label not in TOLD]  # what was told of the first is not told of those after it
         for number in range(2, min(times, MOST_REPEATS) + 1):
             nominal += every
             if last is not None and nominal > last:
@@ -88,12 +93,15 @@ class Drafting:
                 first,
                 id=f"{first.id}.{number}",
                 repetition=number,
+                title=title,
+                begin=begin,
+                begun=None,
                 release=first.release if card.after else nominal,
                 due=None,
                 deadline=None,
                 until=last,
                 links=[Link(previous.id, "finish to start", every, None)],
-                reasons=[*first.reasons, Reason("repeat", f"again {number}", card.place)],
+                reasons=[*reasons, Reason("repeat", f"again {number}", card.place)],
             )
             self._heed(again)
             yield again

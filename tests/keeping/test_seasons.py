@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from scheduler.facts.happenings import TaskBegun
+from scheduler.ledger.store import Ledger
 from scheduler.outputs.plan_json import plan_bytes
 from tests.keeping.keeper import Keeper, section
 
@@ -283,3 +285,18 @@ def test_a_hold_that_runs_stays_where_it_began_and_is_told_where_hands_end_it_to
     assert drain.closing[0][0] == ridge.moment("2026-08-15T08:00")
     [told] = [warning.text for warning in ridge.plan.warnings if warning.kind == "held too long"]
     assert "no longer than 3 d, and hands end it" in told
+
+
+def test_what_is_told_of_a_task_is_not_told_of_the_ones_that_repeat_it(ridge: Keeper) -> None:
+    """Feeding was begun: the second time comes days later and takes hands. Putting off the first is no reason of the second, though it follows."""
+    with Ledger.open(ridge.ledger) as ledger:
+        ledger.append([TaskBegun(occurred_at=ridge.now, task="yard-2026/feed")], ridge.now)
+    first, second = ridge.task("feed"), ridge.task("feed.2")
+    assert first.start == ridge.now
+    assert second.start >= ridge.now + 4 * 86400
+    assert second.hands
+    ridge.types("undo")
+    ridge.types("skip", "feed", "--until", "2026-08-25T18:00")
+    assert "put off" in [reason.label for reason in ridge.task("feed").reasons]
+    assert "put off" not in [reason.label for reason in ridge.task("feed.2").reasons]
+    assert ridge.told(ridge.task("feed.2")) > "2026-08-28"
