@@ -105,6 +105,17 @@ def test_undo_leaves_what_stands_as_it_was_to_the_byte(tmp_path_factory: pytest.
         assert repr(standing(ledger.facts())) == stood
 
 
+def test_every_connection_writes_ahead_syncs_fully_and_minds_foreign_keys(tmp_path: Path) -> None:
+    """What SQLite says of itself (its documentation of PRAGMA: synchronous 2 is FULL), on the first connection and on one opened later."""
+    with Ledger.open(tmp_path / "ledger.sqlite") as ledger:
+        engine = connections_of(ledger).engine
+        for _ in range(2):
+            with engine.connect() as connection:
+                told = [connection.execute(text(f"PRAGMA {name}")).scalar() for name in ("journal_mode", "synchronous", "foreign_keys")]
+            assert told == ["wal", 2, 1]
+            engine.dispose()
+
+
 def test_a_sound_ledger_has_nothing_to_report(ledger: Ledger) -> None:
     """`check` reads all of it and is silent."""
     ledger.append(SEASON, NOW)
