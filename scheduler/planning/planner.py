@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
@@ -95,6 +95,7 @@ class Planning:
             for link in draft.links
             if link.task in usable
         )
+        relations += tuple(_in_turn(usable.values()))
         return Network(tasks, relations, self.capacities(), reservations(self.problem.yard, self.zone), self.windows.calendars, daily_loads(self.problem.yard))
 
     def capacities(self) -> Mapping[str, float]:
@@ -163,6 +164,18 @@ def unexpected(network: Network, placed: Mapping[str, Placement]) -> list[Warnin
     """What the verifier finds besides the limits that are told anyway: a fault of this program, said rather than published in silence."""
     found = [text for text in violations(network, placed) if not any(words in text for words in TOLD)]
     return [Warning("fault", None, f"this plan breaks a limit of its own, which is a fault of the program: {text}") for text in found[:5]]
+
+
+def _in_turn(drafts: Iterable[Draft]) -> Iterator[Precedence]:
+    """The batches of a lot begin in the order of their numbers: those of a size are all the same, and a keeper looks for the first one first."""
+    last: dict[tuple[str, Subject], Draft] = {}
+    for draft in drafts:
+        if draft.batch is None or draft.repetition or draft.begun is not None:
+            continue
+        before = last.get((draft.card.key, draft.subject))
+        if before is not None:
+            yield Precedence(before.id, draft.id, "start to start")
+        last[draft.card.key, draft.subject] = draft
 
 
 def _still(link: Link, before: Draft) -> int | None:
