@@ -66,6 +66,7 @@ equipment:
 #reserved: [{{equipment: freezer, from: 2026-11-01, to: 2026-11-20, space: {one["taken"]}, for: fruit}}] # what else needs the room
 season: # the usual days where you are; what you observe overrules them
 {season}
+#  blooms: {{willow: spring bloom}} # plants whose first bloom tells you a mark: observe first bloom of willow
 #degree days: {{method: sine, base: {one["base"]}, from: {_moved("1 January", south)}, marks: {{spring bloom: {one["sum"]}}}}}
 #normals: # the usual highest and lowest temperature of a day
 {months}

@@ -138,7 +138,10 @@ class Keeping:
     @cached_property
     def evidence(self) -> dict[str, list[str]]:
         """What the marks of the season rest on besides the yard file, and how sure that is, in words."""
-        found = {mark: [f"seen on {day}" for day in days] for mark, days in self.observed.items()}
+        found: dict[str, list[str]] = {}
+        for one in self._of(Observed):
+            if seen := self.yard.season.seen_as(one.mark):
+                found.setdefault(seen, []).append(f"seen on {one.on}" + (f", {one.mark}" if one.mark != seen else ""))
         for mark in self.measured:
             found.setdefault(mark.name, []).append(f"{mark.day} {mark.words}")
         for name, words in self.counted.words(self.season) if self.counted else ():
@@ -147,10 +150,11 @@ class Keeping:
 
     @cached_property
     def observed(self) -> dict[str, list[date]]:
-        """Days on which marks of the season were seen."""
+        """Days on which marks of the season were seen, or the blooms that stand for them."""
         found: dict[str, list[date]] = {}
         for one in self._of(Observed):
-            found.setdefault(one.mark, []).append(one.on)
+            if mark := self.yard.season.seen_as(one.mark):
+                found.setdefault(mark, []).append(one.on)
         return found
 
     @cached_property

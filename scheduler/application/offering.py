@@ -80,6 +80,7 @@ def offers(plan: Plan, config: Config, rows: Iterable[Alert], offered: Offered, 
     `told` are the tasks that the keeper has told something about since `offered`; `put_off` until when tasks are put off [s since 1970].
     """
     here, found = {row.id: row for row in rows}, []
+    concerned = _concerned(plan)
     for task in plan.tasks:
         for number, alert in enumerate(task.alerts):
             at = alert.at
@@ -89,8 +90,18 @@ def offers(plan: Plan, config: Config, rows: Iterable[Alert], offered: Offered, 
                 key = alert_key(task.id, number, name)
                 row = here.get(key)
                 kept = row is not None and task.id not in told and _stays(row, at, offered.starts.get(task.id), now)
-                if person.tell.get(task.loss) and (person.hears == "all" or name == (task.person or KEEPER)):  # type: ignore[call-overload]
+                if person.tell.get(task.loss) and (person.hears == "all" or name in concerned[task.id]):  # type: ignore[call-overload]
                     found.append(Due(key, task.id, row.due_at if row is not None and kept else at, alert.say, task.loss))
+    return found
+
+
+def _concerned(plan: Plan) -> dict[str, set[str]]:
+    """Whose work each task is, and whose work follows from it: "drained, pack now" is for whoever packs."""
+    found = {task.id: {task.person or KEEPER} for task in plan.tasks}
+    for task in plan.tasks:
+        for link in task.links:
+            if link.task in found:
+                found[link.task].add(task.person or KEEPER)
     return found
 
 

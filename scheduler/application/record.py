@@ -16,7 +16,7 @@ from scheduler.application.planned import rules_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.facts.happenings import MEASURES, Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
 from scheduler.facts.harvest import pulled_at, read_harvest
-from scheduler.facts.season import MARKS, SPANS
+from scheduler.facts.season import BLOOM, MARKS, SPANS
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import spoken
@@ -176,7 +176,8 @@ def observe(ledger: Ledger, keeping: Keeping, words: Sequence[str], of: str | No
     _come(at, now, keeping.zone)
     what = " ".join(" ".join(words).split())
     mark = SAID.get(what.lower(), what.lower())
-    if mark in (*MARKS, *EDGES):
+    _bloom_known(keeping, mark)
+    if mark in (*MARKS, *EDGES) or mark.startswith(BLOOM):
         if on > datetime.fromtimestamp(now, keeping.zone).date():
             raise Fault(f"{on} is still to come", "the day on which it was seen")
         return _told(ledger, Said(f"{mark}: seen on {on}", Observed(occurred_at=at, mark=mark, on=on)), now)
@@ -188,6 +189,15 @@ def observe(ledger: Ledger, keeping: Keeping, words: Sequence[str], of: str | No
     value = parse(re.sub(r"(?<=\d)\s*°?\s*([cf])$", lambda unit: f" °{unit[1].upper()}", written, flags=re.IGNORECASE), MEASURES[measure][0])
     subject = _subject(keeping, measure, of)
     return _told(ledger, Said(f"{measure} of {subject}: {written}", Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
+
+
+def _bloom_known(keeping: Keeping, mark: str) -> None:
+    """Raises `Fault` for the bloom of a plant of which the yard does not say what it is a mark of."""
+    if keeping.yard.season.seen_as(mark) is None:
+        plant, known = mark.removeprefix(BLOOM), list(keeping.yard.season.blooms)
+        listed = f"{instead(plant, known)}, or " if known else ""
+        cure = f'{listed}under season in the yard file "blooms: {{{plant}: spring bloom}}"'
+        raise Fault(f'the yard file does not say what the bloom of "{plant}" is a mark of', cure)
 
 
 def undo(ledger: Ledger, now: int) -> str | None:

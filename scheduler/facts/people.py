@@ -30,10 +30,14 @@ class Person(Record):
 def unclear(people: Mapping[str, Person]) -> Iterator[tuple[Loc, Any, Fault]]:
     """Where it can not be told who is meant: the keeper by another entry, or the same words under two people."""
     taken: dict[str, str] = {}
+    known: set[str] = set()
     for name, person in people.items():
         if name.strip().lower() == KEEPER:
             cure = f'a name of their own; the hours of the {KEEPER} stand under "hands" of the yard'
             yield ("people", name), name, Fault(f'"{name}" is whoever keeps the yard', cure)
+        if "@" in name or name.strip() != name or name.lower() in known:
+            yield ("people", name), name, Fault(f'"{name}" is not a name that can be told apart', "another name, without @ and not like one above")
+        known.add(name.lower())
         for i, word in enumerate(person.takes):
             if word in taken:
                 yield ("people", name, "takes", i), word, Fault(f'"{word}" is taken by {taken[word]} already', "each piece of work under one person")

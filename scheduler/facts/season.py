@@ -14,11 +14,13 @@ from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import Record
 from scheduler.facts.days import DayOfYear, DayOfYearText, Span, SpanText, read_span
-from scheduler.facts.written import Loc, read_date, read_many, together
+from scheduler.facts.written import Loc, Name, one_of, read_date, read_many, together
 
 MARKS = ("main flow begins", "main flow ends", "first frost", "last frost", "first warm day", "last warm day", "spring bloom")
 SPANS = ("robbing", "beetle", "treatment")
 EDGES = tuple(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends"))
+BLOOM = "first bloom of "  # with a plant, what is seen; the yard says which mark it is
+BLOOMING = ("main flow begins", "main flow ends", "spring bloom")  # marks that the bloom of a plant can be
 NEAR = timedelta(days=60)  # an observation belongs to the normal it lies this near to; assumed
 UNENDED = timedelta(days=60)  # a span seen to begin, with no end known, is taken to last so long; assumed
 HALF_YEAR = timedelta(days=183)  # a span derived from two marks is never longer (assumed); of two normals a year apart, one is nearer than this
@@ -57,6 +59,7 @@ class Season(Record):
     first_warm_day: DayOfYearText | None = None
     last_warm_day: DayOfYearText | None = None
     spring_bloom: DayOfYearText | None = None
+    blooms: dict[Name, Annotated[str, one_of(*BLOOMING)]] = Field(default_factory=dict)  # by plant, the mark that its first bloom is
     robbing: Annotated[Span | None, BeforeValidator(_span_or_none)] = None
     beetle: SpanText | None = None
     treatment: SpanText | None = None
@@ -79,6 +82,10 @@ class Season(Record):
         season = self.model_copy(update={fields[name]: day for name, day in usual.items() if getattr(self, fields[name]) is None})
         season._expected = {name: tuple(days) for name, days in expected.items()}
         return season
+
+    def seen_as(self, mark: str) -> str | None:
+        """The mark that what was seen stands for: itself, or that of a plant's first bloom; None for a plant of which the yard says nothing."""
+        return self.blooms.get(mark.removeprefix(BLOOM)) if mark.startswith(BLOOM) else mark
 
     def expects(self, name: str, day: date) -> bool:
         """Whether a day of a mark is expected from the year's own weather, which a normal is not."""

@@ -8,7 +8,7 @@ people:
     quiet hours: "21:30-06:30"          # or by day, as free hours are written; what loses the crop is told all the same
     morning summary: "07:00"
     evening summary: "20:00"
-  Mira: {hears: own}                    # only of the work that is hers in the yard file; without it, of all
+  Mira: {hears: own}                    # only of the work that is hers in the yard file, and of what it waits for; without it, of all
 repeat: {first: 30 min, growth: 2, times: 5}
 evening: "18:00"
 """

@@ -19,7 +19,7 @@ from scheduler.planning.plan import Plan
 from tests.keeping.keeper import EXAMPLES
 
 FOLDER = EXAMPLES / "kestrel_bank"
-YARD = (FOLDER / "yard.yaml").read_text(encoding="utf-8")
+YARD = (FOLDER / "yard.yaml").read_text(encoding="utf-8") + '\npeople: {Ash: {hands: {sat-sun: "09:00-13:00"}, takes: [pack, apiary]}}\n'
 RIDGE = (FOLDER / "ridge-2.yaml").read_text(encoding="utf-8")
 PULLED = 1_786_437_000  # 11 August 2026, 10:30 at the yard
 NOW = PULLED + 3 * DAY

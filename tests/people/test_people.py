@@ -184,5 +184,17 @@ def test_an_alert_goes_to_whoever_hears_of_that_work(tmp_path: Path) -> None:
     due = offers(found, config, (), Offered(), frozenset(), {}, found.as_of)
     heard = {person: {parts(one.id)[0] for one in due if parts(one.id)[2] == person} for person in config.people}
     assert heard["keeper"] == {task.id for task in found.tasks if task.alerts}
-    assert heard["Ash"] == {task.id for task in found.tasks if task.alerts and task.person == "Ash"}
+    own = {task.id for task in found.tasks if task.person == "Ash"}
+    awaited = {link.task for task in found.tasks if task.id in own for link in task.links}
+    assert heard["Ash"] == {task.id for task in found.tasks if task.alerts and task.id in own | awaited}
     assert set() < heard["Ash"] < heard["keeper"]
+
+
+def test_who_packs_hears_that_the_pieces_are_drained(keeper: Keeper) -> None:
+    """The alert is on the drain, which is the keeper's; the packing that it calls for is Ash's."""
+    from scheduler.application.offering import Offered, offers, parts
+
+    config: Any = read_config(b"people: {keeper: {}, Ash: {hears: own}}", "channels.yaml")
+    due = offers(keeper.plan, config, (), Offered(), frozenset(), {}, keeper.now)
+    assert ("gully-1/a/drain.1", "Ash") in {(parts(one.id)[0], parts(one.id)[2]) for one in due}
+    assert not any(parts(one.id)[0].endswith("spin") for one in due if parts(one.id)[2] == "Ash")

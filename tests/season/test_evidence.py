@@ -126,3 +126,17 @@ def test_a_table_that_can_not_be_is_refused_with_its_line(keeper: Keeper, tmp_pa
     path.write_text(text)
     assert said in keeper.types("observe", "series", kind, "--file", str(path), refused=True)
     assert keeper.keeping.measured == []
+
+
+def test_the_first_bloom_of_a_plant_is_the_mark_that_the_yard_says(keeper: Keeper, tmp_path: Path) -> None:
+    """Lime opens the flow here. Seen a week early, it is told as seen, with the plant; of another plant the yard has to say what it means."""
+    lines = (keeper.folder / "yard.yaml").read_text(encoding="utf-8").splitlines()
+    season = next(number for number, line in enumerate(lines, 1) if line.startswith("season:"))
+    (tmp_path / "yard.yaml").write_text("\n".join([*lines[:season], "  blooms: {lime: main flow begins}", *lines[season:]]), encoding="utf-8")
+    keeper.types("init", "--from", str(tmp_path / "yard.yaml"))
+    keeper.types("observe", "first", "bloom", "of", "lime", "--on", "2026-08-01")
+    assert keeper.keeping.observed["main flow begins"] == [date(2026, 8, 1)]
+    assert keeper.keeping.evidence["main flow begins"] == ["seen on 2026-08-01, first bloom of lime"]
+    told = keeper.types("observe", "first bloom of willow", refused=True)
+    assert 'what the bloom of "willow" is a mark of' in told
+    assert "blooms: {willow: spring bloom}" in told
