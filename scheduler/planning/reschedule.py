@@ -1,8 +1,8 @@
 """Placing again after a change: only what the change can affect is searched for, and the result equals placing everything from nothing.
 
 A unit's place follows from its tasks' records, from where its predecessors are, and from what units before it in the order have taken in
-the time its search looked at. Where none of that changed, it stays. The units that touch a stretch of time around the change are gone
-through in order on timelines of that stretch alone; where a search looks beyond it, the stretch is made longer.
+the time its search looked at. Where none of that changed, it stays. The units that touch some stretches of time around the change and around
+what follows it are gone through in order on timelines of these alone; where a search looks beyond them, a stretch is made longer.
 """
 
 from __future__ import annotations
@@ -11,15 +11,17 @@ import heapq
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import compress
+from operator import is_not
 
 from scheduler.planning.improve import improved, passes
 from scheduler.planning.network import DAY, Interval, Network, Placement, Task
 from scheduler.planning.order import Key, Order, order_of, with_tasks
-from scheduler.planning.schedule import Construction, Placing, construct, horizon
+from scheduler.planning.schedule import HORIZON, Construction, Placing, construct, horizon
 from scheduler.planning.timeline import Spans
 
 MARGIN = 2 * DAY  # looked at beyond what the change itself touches; longer means fewer second goes, shorter means fewer units
-WIDE = 40 * DAY  # gathered beyond the stretch, so that all units are gone through once
+WIDE = 10 * DAY  # gathered beyond the stretch, so that all units are gone through once
 FOLLOWERS = 300  # units behind a change that are looked at from the first
 SHARE = 0.5  # of all units; where more than these have to be gone through, placing from nothing is as quick
 HANDS = "hands of "  # with a name, the key under which a pair of hands stands among the resources
@@ -51,18 +53,17 @@ class _Change:
     done: list[Task]  # new records of tasks that happened
     taken: list[tuple[str, int, int]]  # resource, from, to, where reservations changed
 
-    def reach(self, previous: Construction) -> Interval:
-        """The time in which the change can show at first."""
-        moments = [moment for _, start, end in self.taken for moment in (start, end)]
-        moments += [moment for task in self.done for moment in task.fixed or ()]
-        for name in self.gone:
+    def reach(self, previous: Construction) -> list[Interval]:
+        """The stretches of time in which the change can show at first."""
+        found = [(start, end) for _, start, end in self.taken]
+        found += [task.fixed for task in self.done if task.fixed]
+        for name, task in self.gone.items():
             at = previous.placed.get(name)
-            moments += [at.start, at.finish] if at else []
-        for unit in self._followers():
-            moments += previous.seen.get(unit, ())
-        for unit in self.units:
-            moments += [self.order.earliest[name] for name in self.order.members[unit]]
-        return (min(moments), max(moments)) if moments else (0, 0)
+            if at:
+                found += [(at.start, at.finish)] if any(mode.demands for mode in task.modes) else [*at.sittings, *at.end_sittings]
+        found += [previous.seen[unit] for unit in self._followers() if unit in previous.seen]
+        found += [(self.order.earliest[name],) * 2 for unit in self.units for name in self.order.members[unit]]
+        return found
 
     def _followers(self) -> list[str]:
         """The units that change, and as many of those behind them as are likely to move with them."""
@@ -94,7 +95,7 @@ def _change(network: Network, previous: Construction) -> _Change:
         moved |= {
             order.unit[task.id] for task in network.tasks if task.id in order.unit and (task.begin_calendar in calendars or task.end_calendar in calendars)
         }
-    if (last := horizon(network)) != previous.horizon:
+    if (last := _horizon(network, previous, changed, gone)) != previous.horizon:
         ends = min(last, previous.horizon)
         moved |= {unit for unit, (_, until) in previous.seen.items() if until >= ends and unit in order.members}
     now, then = Counter(network.reserved), Counter(old.reserved)
@@ -102,10 +103,19 @@ def _change(network: Network, previous: Construction) -> _Change:
     return _Change(order, moved, gone, last, [task for task in changed.values() if task.fixed], taken)
 
 
+def _horizon(network: Network, previous: Construction, changed: Mapping[str, Task], gone: Mapping[str, Task]) -> int:
+    """The horizon, gone through anew only where the task it hung on is not what it was."""
+    last = previous.horizon - HORIZON
+    if any(task.release >= last for task in gone.values()):
+        return horizon(network)
+    return max([last, *(task.release for task in changed.values())]) + HORIZON
+
+
 def _differing(network: Network, old: Network, known: Mapping[str, Task]) -> tuple[dict[str, Task], set[str]]:
     """Tasks whose records are new or differ, and the ids of those removed."""
     if len(network.tasks) == len(old.tasks):
-        pairs = [(task, was) for task, was in zip(network.tasks, old.tasks, strict=True) if task is not was and task != was]
+        others = compress(zip(network.tasks, old.tasks, strict=True), map(is_not, network.tasks, old.tasks))
+        pairs = [(task, was) for task, was in others if task != was]
         if all(task.id == was.id for task, was in pairs):
             return {task.id: task for task, _ in pairs}, set()
     changed = {task.id: task for task in network.tasks if known.get(task.id) is not task and known.get(task.id) != task}
@@ -127,7 +137,7 @@ class _Again:
         self.network, self.previous, self.change, self.order = network, previous, change, change.order
         self.due = set(change.units)  # units that have to be placed anew
         self.differs: dict[str, Spans] = {}  # where what is taken differs, by resource
-        self.since, self.until = change.reach(previous)
+        self.stretches = Spans()  # of time, of which the timelines hold all that is placed before the unit whose turn it is
         self.placing = Placing(network, change.order, change.last)
         self._queued: set[str] = set()
         self._heap: list[tuple[Key, str]] = []
@@ -140,7 +150,13 @@ class _Again:
         self._queued |= self.due
         self._heap = [(self.order.key[unit], unit) for unit in self.due]
         heapq.heapify(self._heap)
-        self._reach(self.since, self.until, None)
+        near = Spans()
+        for first, last in self.change.reach(self.previous):
+            near.take(first - MARGIN, last + MARGIN)
+        if near.starts:
+            self._near(near.starts[0] - DAY, near.ends[-1] + DAY)
+        for first, last in zip(near.starts, near.ends, strict=True):
+            self._reach(first, last, None)
         while self._heap and len(self._queued) <= SHARE * len(self.order.members):
             key, unit = heapq.heappop(self._heap)
             if unit in self.due or self._affected(unit):
@@ -166,8 +182,9 @@ class _Again:
         self._follow(name for name, task in self.change.gone.items() if task.fixed or (name in tasks and tasks[name].fixed))
 
     def _reach(self, first: int, last: int, now: Key | None) -> None:
-        """Make the stretch longer: units whose turn is past take their places, the others wait for their turn."""
-        since, until = self.since, self.until = min(self.since, first - DAY - MARGIN), max(self.until, last + DAY + MARGIN)
+        """Add a stretch, or make one longer: units whose turn is past take their places, the others wait for their turn."""
+        since, until = first - DAY, last + DAY
+        self.stretches.take(since, until)
         members, queued = self.order.members, self._queued
         joining = [unit for unit, (start, end) in self._near(since, until) if start <= until and end >= since and unit in members and unit not in queued]
         queued.update(joining)
@@ -179,7 +196,7 @@ class _Again:
                 heapq.heappush(self._heap, (key, unit))
 
     def _near(self, since: int, until: int) -> list[tuple[str, Interval]]:
-        """The units that may touch a stretch: those of a wider one are gathered once, for a stretch grows by little."""
+        """The units that may touch a stretch: those of a wide one are gathered once."""
         if not self._wide[0] <= since <= until <= self._wide[1]:
             low, high = self._wide = (since - WIDE, until + WIDE)
             self._around = [seen for seen in self.previous.seen.items() if seen[1][0] <= high and seen[1][1] >= low]
@@ -195,8 +212,8 @@ class _Again:
         return Construction(made.network, made.order, made.placed, seen, made.horizon)
 
     def _within(self, first: int, last: int) -> bool:
-        """Whether all that a search looked at, and all that a placement there touches, lies in the stretch; a load touches a day either way."""
-        return self.since <= first - DAY and last + DAY <= self.until
+        """Whether all that a search looked at, and all that a placement there touches, lies in a stretch; a load touches a day either way."""
+        return self.stretches.covers(first - DAY, last + DAY)
 
     def _affected(self, unit: str) -> bool:
         first, last = self.previous.seen[unit]
@@ -215,14 +232,14 @@ class _Again:
         before = {name: self.previous.placed[name] for name in members if name in self.previous.placed}
         earlier = self.previous.seen.get(unit)
         if earlier and not self._within(*earlier):
-            self._reach(*earlier, key)
+            self._reach(earlier[0] - MARGIN, earlier[1] + MARGIN, key)
         for name in members:
             self.placing.placed.pop(name, None)
         self.placing.place_unit(unit)
         while members and not self._within(*self.placing.seen[unit]):
             self.placing.take_out(members)
             first, last = self.placing.seen[unit]
-            self._reach(first, last, key)
+            self._reach(first - MARGIN, last + MARGIN, key)
             self.placing.place_unit(unit)
         after = {name: self.placing.placed[name] for name in members if name in self.placing.placed}
         moved = [name for name in members if before.get(name) != after.get(name)]

@@ -292,7 +292,7 @@ class Placing:
                 start, bound = finish - mode.hold_most - task.begin, ("greatest lag", "")
                 continue
             free, resource = self._free(mode, start, finish) if not task.begun else (start, "")
-            self._until = max(self._until, finish, free + finish - start)
+            self._until = max(self._until, start, *((finish, free + finish - start) if mode.demands or mode.loads else ()))
             if free == start:
                 return Placement(start, finish, done, begin, end, number, bound)
             start, bound = free, ("resource", resource)
