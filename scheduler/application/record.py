@@ -9,7 +9,7 @@ from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from scheduler.application.fits import too_large
+from scheduler.application.fits import known_person, too_large
 from scheduler.application.keeping import HISTORY, Keeping
 from scheduler.application.naming import moment_of, named
 from scheduler.application.planned import rules_of
@@ -90,9 +90,13 @@ def done(ledger: Ledger, keeping: Keeping, text: str, at: int, now: int, *, whol
     return done_all(ledger, keeping, [text], at, now, whole=whole, amount=amount)[0]
 
 
-def done_all(ledger: Ledger, keeping: Keeping, texts: Sequence[str], at: int, now: int, *, whole: bool = False, amount: float | None = None) -> list[Said]:
-    """Mark several tasks as done at one moment, all or none. Raises `Fault` for an unknown one, one that is done, a moment still to come."""
+def done_all(
+    ledger: Ledger, keeping: Keeping, texts: Sequence[str], at: int, now: int, *, whole: bool = False, amount: float | None = None, by: str | None = None
+) -> list[Said]:
+    """Mark several tasks as done at one moment, all or none. Raises `Fault` for an unknown one or person, one that is done, a moment still to come."""
     _come(at, now, keeping.zone)
+    if by is not None:
+        known_person(by, keeping.yard.people)
     tasks = list({task.id: task for task in (named(keeping.plan, text, keeping.problem.rules) for text in texts)}.values())
     said = [_done(keeping, task, at, whole, amount) for task in tasks]
     open_ = [
@@ -100,7 +104,7 @@ def done_all(ledger: Ledger, keeping: Keeping, texts: Sequence[str], at: int, no
         for name in dict.fromkeys(link.task for task in tasks for link in task.links)
         if _is_open(keeping, name) and name not in {task.id for task in tasks}
     ]
-    ledger.append([one.fact for one in said], now)
+    ledger.append([one.fact.model_copy(update={"by": by}) for one in said], now)
     if open_:
         said[-1] = Said(f"{said[-1].words}\nStill open before it: {', '.join(open_)}. Were they done too? afterpull done {' '.join(open_)}", said[-1].fact)
     return said

@@ -11,7 +11,7 @@ import click
 
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
-from scheduler.cli.task_names import TASK
+from scheduler.cli.task_names import PERSON, TASK
 
 if TYPE_CHECKING:
     from scheduler.application.keeping import Keeping
@@ -64,8 +64,9 @@ def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives:
 @click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40' or 2026-08-12T19:40; without it, now.")
 @click.option("--amount", type=float, metavar="N", help="Only so many of its units are done (6 of 10 pieces).")
 @click.option("--whole", is_flag=True, help="A task with a hold is over altogether, not just begun.")
+@click.option("--by", type=PERSON, metavar="NAME", help="Who did it, where several work in the yard.")
 @ledger_option
-def done(tasks: tuple[str, ...], at: str | None, amount: float | None, whole: bool, ledger: str | None) -> None:
+def done(tasks: tuple[str, ...], at: str | None, amount: float | None, whole: bool, by: str | None, ledger: str | None) -> None:
     """Mark tasks as done. Of a task that holds, the first time means that the hold has begun."""
     with _kept(ledger) as (book, keeping, now):
         from scheduler.application import record
@@ -73,7 +74,7 @@ def done(tasks: tuple[str, ...], at: str | None, amount: float | None, whole: bo
 
         if amount is not None and len(tasks) > 1:
             raise Fault("--amount is of one task", "afterpull done, once for each")
-        for said in record.done_all(book, keeping, tasks, record.moment_of(at, now, keeping.zone), now, whole=whole, amount=amount):
+        for said in record.done_all(book, keeping, tasks, record.moment_of(at, now, keeping.zone), now, whole=whole, amount=amount, by=by):
             click.echo(said.words)
 
 

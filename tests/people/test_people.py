@@ -12,6 +12,7 @@ from icalendar import Calendar
 from scheduler.application.planned import problem_of
 from scheduler.application.publishing import publish_plan, select
 from scheduler.diagnostics import Fault, Refused
+from scheduler.facts.happenings import TaskDone
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar_check import check
 from scheduler.outputs.comparison import comparison
@@ -198,3 +199,12 @@ def test_who_packs_hears_that_the_pieces_are_drained(keeper: Keeper) -> None:
     due = offers(keeper.plan, config, (), Offered(), frozenset(), {}, keeper.now)
     assert ("gully-1/a/drain.1", "Ash") in {(parts(one.id)[0], parts(one.id)[2]) for one in due}
     assert not any(parts(one.id)[0].endswith("spin") for one in due if parts(one.id)[2] == "Ash")
+
+
+def test_who_did_it_is_written_down(keeper: Keeper) -> None:
+    """Said with --by, for somebody of the yard; another name is refused and nothing is written."""
+    before = len(keeper.keeping.facts)
+    assert "does not work in this yard" in keeper.types("done", "close-up", "--by", "Bo", refused=True)
+    assert len(keeper.keeping.facts) == before
+    keeper.types("done", "close-up", "--by", "Ash")
+    assert [(one.fact.task, one.fact.by) for one in keeper.keeping.facts if isinstance(one.fact, TaskDone)] == [("gully-1/close-up", "Ash")]
