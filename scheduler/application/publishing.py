@@ -14,8 +14,8 @@ from typing import get_args
 
 from scheduler.application.fits import known_person, known_word
 from scheduler.application.keeping import Keeping
-from scheduler.application.offering import parts
-from scheduler.application.steady import edges, steady_at
+from scheduler.application.offering import parts, settled_at
+from scheduler.application.steady import edges
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.happenings import AlertAcknowledged, YardSet
 from scheduler.facts.people import KEEPER
@@ -83,7 +83,8 @@ def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent
     """Plan as things stand at `as_of` [epoch s], publish every entry, and write the state down. `drawn` keeps what was drawn between two calls."""
     facts = ledger.facts()
     yard = Keeping(facts, as_of).yard
-    keeping = Keeping(facts, steady_at(yard, facts, as_of))
+    since, until = edges(yard, as_of)
+    keeping = Keeping(facts, max(since, settled_at(facts, as_of)))
     plan, dismissed = keeping.plan, acknowledged(facts, keeping.yard.yard)
     shown = (
         *entries(plan, holds=True, acknowledged=dismissed, drawn=drawn),
@@ -95,7 +96,7 @@ def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent
         closed = {uid: settled(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, keeping)) is not None}
         return publish(shown, {uid: state for uid, state in before.items() if uid not in closed}, as_of) | closed
 
-    return Sent(plan, ledger.outgoing.publish(Published, revise), tuple(yard.people), edges(yard, as_of)[1], lambda: _who_worked(facts))
+    return Sent(plan, ledger.outgoing.publish(Published, revise), tuple(yard.people), until, lambda: _who_worked(facts))
 
 
 def _who_worked(facts: Iterable[Recorded]) -> set[str]:

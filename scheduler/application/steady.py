@@ -6,38 +6,24 @@ the last, and ring again. What was not done by its end moves to the next.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from scheduler.application.offering import settled_at
-from scheduler.facts.standing import Recorded
 from scheduler.facts.yard import Yard
+from scheduler.planning.windows import Windows, midnight
 
-FURTHEST = 400  # days within which somebody has free hours; a yard without any is planned anew once a day
+REACHES = (2, 8, 400)  # days either way in which free hours are looked for: near ones first; a yard without any is planned anew once a day
 DAY = timedelta(days=1)
-
-
-def steady_at(yard: Yard, facts: Iterable[Recorded], now: int) -> int:
-    """The moment a plan is published as at: when something was told last, or when free hours last began or ended [s since 1970]."""
-    return max(settled_at(facts, now), edges(yard, now)[0])
 
 
 def edges(yard: Yard, now: int) -> tuple[int, int]:
     """The last moment up to now, and the next one, at which free hours of anybody in the yard begin or end [s since 1970]."""
     zone = ZoneInfo(yard.place.timezone)
     today = datetime.fromtimestamp(now, zone).date()
-    for reach in (1, 8, FURTHEST):
-        days = [today + step * DAY for step in range(-reach, reach + 1)]
-        found = {
-            int(datetime.combine(on, clock, tzinfo=zone).timestamp())
-            for hours in (yard.hands, *(person.hands for person in yard.people.values()))
-            for day in days
-            for start, end in hours.spans(day)
-            for on, clock in ((day, start), (day if end > start else day + DAY, end))
-        }
+    for reach in REACHES:
+        windows = Windows(yard, yard.season, today - reach * DAY, today + reach * DAY)
+        found = [edge for person in (None, *yard.people) for edge in windows.edges(person)]
         before, after = [edge for edge in found if edge <= now], [edge for edge in found if edge > now]
         if before and after:
             return max(before), min(after)
-    midnight = int(datetime(today.year, today.month, today.day, tzinfo=zone).timestamp())
-    return midnight, midnight + int(DAY.total_seconds())
+    return midnight(today, zone), midnight(today + DAY, zone)
