@@ -7,8 +7,6 @@ What nobody takes is the keeper's, in the hours of the yard. Of several words th
 ("cut comb/pack"), a card ("pack"), a rule set ("wet frames"), a stream ("extracted"), a place ("apiary").
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -32,10 +30,10 @@ def unclear(people: Mapping[str, Person]) -> Iterator[tuple[Loc, Any, Fault]]:
     taken: dict[str, str] = {}
     known: set[str] = set()
     for name, person in people.items():
-        if name.strip().lower() == KEEPER:
+        if name.lower() == KEEPER:
             cure = f'a name of their own; the hours of the {KEEPER} stand under "hands" of the yard'
             yield ("people", name), name, Fault(f'"{name}" is whoever keeps the yard', cure)
-        if "@" in name or name.strip() != name or name.lower() in known:
+        if "@" in name or name.lower() in known:
             yield ("people", name), name, Fault(f'"{name}" is not a name that can be told apart', "another name, without @ and not like one above")
         known.add(name.lower())
         for i, word in enumerate(person.takes):

@@ -22,7 +22,7 @@ from scheduler.planning.schedule import objective, schedule
 from scheduler.quantities import show
 
 SETTLED = 3 * 3600  # a load that has been in the freezer for less is still warm itself; assumed [s]
-WORK = 4_000  # tasks placed in all while keeping loads apart
+WORK = 4_000  # tasks placed in all while keeping loads apart; assumed, as is the next line
 FEWEST, MOST = 2, 12  # plannings
 Placed = Mapping[str, Placement]
 

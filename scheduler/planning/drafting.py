@@ -22,7 +22,7 @@ from scheduler.rules.schema import Anchor, Window
 MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30
 
 
-TOLD = ("put off", "begun", "done in part")  # reasons that the keeper's own words give
+KEEPERS_WORDS = ("put off", "begun", "done in part")  # reasons that the keeper's own words give
 
 
 class Drafting:
@@ -84,7 +84,7 @@ class Drafting:
         first.reasons += [estimated(name, estimate, card.place) for name, estimate in gap.estimates]
         previous, nominal = first, first.release
         begin, title = _minutes(amount(card.card.hands.before, "duration", env).value), render(card.card.title, env)
-        reasons = [one for one in first.reasons if one.label not in TOLD]  # what was told of the first is not told of those after it
+        reasons = [one for one in first.reasons if one.label not in KEEPERS_WORDS]  # what was told of the first is not told of those after it
         for number in range(2, min(times, MOST_REPEATS) + 1):
             nominal += every
             if last is not None and nominal > last:
