@@ -12,7 +12,7 @@ from scheduler.cli.ledger_option import ledger_option, opened
 
 @click.group(epilog="Example: afterpull ledger backup ledger-2026-11-25.sqlite")
 def ledger() -> None:
-    """Export, import, check or back up the ledger. Facts are never edited: a correction is a new fact."""
+    """Export, import, check, back up or migrate the ledger. Facts are never edited: a correction is a new fact."""
 
 
 @ledger.command(epilog="Example: afterpull ledger export facts.jsonl")
@@ -67,3 +67,15 @@ def backup(target: Path, ledger: str | None) -> None:
     with refusals(), opened(ledger) as book:
         book.backup(target)
     click.echo(f"copied to {target}")
+
+
+@ledger.command(epilog="Example: afterpull ledger migrate --yes")
+@click.option("--yes", is_flag=True, help="There is a dump: change the tables.")
+@ledger_option
+def migrate(yes: bool, ledger: str | None) -> None:
+    """Bring a ledger on a server to this version of afterpull.
+
+    Without --yes it says which dump to take first. A file needs no such word: whatever opens it first copies it beside itself.
+    """
+    with refusals(), opened(ledger, dumped=yes) as book:
+        click.echo(f"{book.place} is of this version")

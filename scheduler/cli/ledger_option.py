@@ -21,10 +21,13 @@ def ledger_option(command: C) -> C:
 
 
 @contextmanager
-def opened(where: str | None, *, create: bool = False) -> Iterator[Ledger]:
-    """The ledger at the place that `--ledger` named, or the usual one, closed at the end. Unless `create`, a missing one is refused."""
+def opened(where: str | None, *, create: bool = False, dumped: bool = False) -> Iterator[Ledger]:
+    """The ledger at the place that `--ledger` named, or the usual one, closed at the end. Unless `create`, a missing one is refused.
+
+    Older tables on a server are refused too, unless they were `dumped`.
+    """
     from scheduler.ledger.location import default_path
     from scheduler.ledger.store import Ledger
 
-    with Ledger.open(default_path(where), create=create) as ledger:
+    with Ledger.open(default_path(where), create=create, dumped=dumped) as ledger:
         yield ledger

@@ -33,12 +33,12 @@ class Ledger:
         self.alerts = Alerts(connections)
 
     @classmethod
-    def open(cls, where: str | Path, *, create: bool = True, patience: float = PATIENCE) -> Self:
+    def open(cls, where: str | Path, *, create: bool = True, patience: float = PATIENCE, dumped: bool = False) -> Self:
         """
         The ledger at a path or at postgresql://..., made where there is none (unless `create` is false) and brought to this program's tables.
 
-        `patience` is how long to wait for other writers [s]. Raises `Refused`, and leaves the file as it is, where it is damaged, foreign, newer,
-        locked, or may not be written.
+        `patience` is how long to wait for other writers [s]; `dumped` says that older tables on a server may be changed, for there is a dump of them.
+        Raises `Refused`, and leaves the ledger as it is, where it is damaged, foreign, newer, locked, or may not be written.
         """
         path = file_of(where)
         if path is None:
@@ -51,7 +51,7 @@ class Ledger:
             sqlite_file.recognise(path)
             connections = Connections.to_file(path, patience)
         try:
-            upgrade.bring_up(connections)
+            upgrade.bring_up(connections, dumped)
         except BaseException:
             connections.close()
             raise

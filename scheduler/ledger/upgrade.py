@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sqlalchemy import Connection, text
+from sqlalchemy import URL, Connection, text
 
 from scheduler.ledger import sqlite_file
 from scheduler.ledger.connections import Connections
@@ -14,8 +14,12 @@ from scheduler.ledger.words import refused
 HEAD = REVISIONS[-1]
 
 
-def bring_up(connections: Connections) -> None:
-    """Bring the tables to this program's revision, after a copy of the file beside it. Raises `Refused` where they are newer."""
+def bring_up(connections: Connections, dumped: bool = False) -> None:
+    """
+    Bring the tables to this program's revision. A file is copied beside itself first; what lies on a server waits until the keeper has a dump.
+
+    Raises `Refused` where the tables are newer, and where they lie on a server and are older, unless `dumped`.
+    """
     with connections.reading() as connection:
         found = revision(connection)
     if found == HEAD:
@@ -28,7 +32,17 @@ def bring_up(connections: Connections) -> None:
         kept = path.with_name(f"{path.name}.before-{HEAD}")
         if not kept.exists():  # two programs may find the same old ledger at once
             sqlite_file.copy(connections, kept)
+    if found is not None and not connections.is_file and not dumped:
+        older = f"the ledger was written by an older afterpull (revision {found}; this one needs {HEAD}); it was left as it is"
+        raise refused(connections.place, older, f"first: {_dump(connections)}; then: afterpull ledger migrate --yes")
     migrate(connections)
+
+
+def _dump(connections: Connections) -> str:
+    """The command that dumps the database of a server. The password is left out: pg_dump asks for it, or has it from ~/.pgpass."""
+    url = connections.url
+    bare = URL.create("postgresql", url.username, None, url.host, url.port, url.database, url.query).difference_update_query(["password", "sslpassword"])
+    return f'pg_dump --format=custom --file=ledger-before-{HEAD}.dump "{bare.render_as_string()}"'
 
 
 def revision(connection: Connection) -> str | None:

@@ -8,10 +8,12 @@ from typing import Any
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from click.testing import CliRunner
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import text
 
+from scheduler.cli import main
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.happenings import Reading, Retracted, to_json
 from scheduler.facts.standing import standing
@@ -160,6 +162,25 @@ def test_a_ledger_of_an_older_program_is_brought_up_with_its_facts(tmp_path: Pat
         assert upgrade.revision(connection) == "0001"
         assert connection.execute(text("SELECT count(*) FROM facts")).scalar_one() == 1
     kept.close()
+
+
+@pytest.mark.system
+@pytest.mark.parametrize("where", ["postgresql"], indirect=True)
+def test_an_older_ledger_on_a_server_waits_for_a_dump(where: str) -> None:
+    """It says which one to take, without the password, and leaves the tables alone until the keeper says yes."""
+    connections = Connections(location.server(where))
+    upgrade.migrate(connections, REVISIONS[0])
+    told = where.replace("postgres@", "postgres:a-secret@")
+    refused = CliRunner().invoke(main, ["ledger", "migrate", "--ledger", told])
+    assert refused.exit_code == 2
+    assert f'first: pg_dump --format=custom --file=ledger-before-0002.dump "{where}"; then: afterpull ledger migrate --yes' in refused.output
+    assert "a-secret" not in refused.output
+    with connections.reading() as connection:
+        assert upgrade.revision(connection) == REVISIONS[0]
+    assert CliRunner().invoke(main, ["ledger", "migrate", "--yes", "--ledger", told]).exit_code == 0
+    with Ledger.open(where) as ledger:
+        assert ledger.check() == []
+    connections.close()
 
 
 def older(path: Path) -> None:
