@@ -55,22 +55,32 @@ class Document:
         root: yaml.Node | None = yaml.compose(self.text, Loader=_Yaml12) if self.text is not None else None
         return root
 
+    @cached_property
+    def _pairs(self) -> dict[int, dict[str, tuple[yaml.Node, yaml.Node]]]:
+        """Key and value by key, for each mapping that a place was looked for in: a search through thousands of keys for each of them takes minutes."""
+        return {}
+
     def __getstate__(self) -> dict[str, Any]:
         """What is kept of a document; places are worked out again when something is wrong there."""
-        return {name: value for name, value in vars(self).items() if name != "root"}
+        return {name: value for name, value in vars(self).items() if name not in ("root", "_pairs")}
+
+    def below(self, node: yaml.Node | None, step: str | int) -> tuple[yaml.Node, yaml.Node] | None:
+        """What a step leads to from a node, as (key, value), an item of a list as (item, item); None where the file does not spell it out."""
+        if isinstance(node, yaml.MappingNode):
+            pairs = self._pairs.get(id(node))
+            if pairs is None:
+                pairs = self._pairs[id(node)] = {key.value: (key, value) for key, value in node.value}
+            return pairs.get(str(step))
+        if isinstance(node, yaml.SequenceNode) and isinstance(step, int) and step < len(node.value):
+            return node.value[step], node.value[step]
+        return None
 
     def place(self, loc: tuple[str | int, ...], *, key: bool = False) -> tuple[int, int]:
         """Line and column (from 1) of the value at `loc`, or of its key; the nearest enclosing place where it is missing."""
         node, mark = self.root, None
         for step in loc:
-            if isinstance(node, yaml.MappingNode):
-                pair = next((p for p in node.value if p[0].value == str(step)), None)
-                if pair is None:
-                    continue  # a step of the model that the file does not spell out
-                mark, node = (pair[0] if key else pair[1]).start_mark, pair[1]
-            elif isinstance(node, yaml.SequenceNode) and isinstance(step, int) and step < len(node.value):
-                node = node.value[step]
-                mark = node.start_mark
+            if (pair := self.below(node, step)) is not None:  # else a step of the model that the file does not spell out
+                mark, node = pair[0 if key else 1].start_mark, pair[1]
         if mark is None and self.root is not None:
             mark = self.root.start_mark
         return (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)

@@ -63,10 +63,8 @@ class _Spot:
 def _node(document: Document, loc: Loc) -> yaml.Node | None:
     node = document.root
     for step in loc:
-        if isinstance(node, yaml.MappingNode):
-            node = next((value for key, value in node.value if key.value == str(step)), node)
-        elif isinstance(node, yaml.SequenceNode) and isinstance(step, int) and step < len(node.value):
-            node = node.value[step]
+        if (pair := document.below(node, step)) is not None:
+            node = pair[1]
     return node
 
 
