@@ -17,16 +17,14 @@ from pathlib import Path
 from uuid import uuid4
 
 from scheduler.application.clock import now
-from scheduler.application.telling import Looked, Telling
+from scheduler.application.watch import Looked, Telling
 from scheduler.diagnostics import Refused
 from scheduler.ledger.location import file_of
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify import Channel, Press
-from scheduler.outputs.notify_bounded import Bounded
-from scheduler.outputs.notify_config import BUILT_IN, Config, address_of
-from scheduler.outputs.notify_desktop import Desktop
-from scheduler.outputs.notify_services import Service
-from scheduler.outputs.notify_terminal import Terminal
+from scheduler.outputs.notify.channels import Bounded, Service, Terminal
+from scheduler.outputs.notify.config import BUILT_IN, Config, address_of
+from scheduler.outputs.notify.desktop import Desktop
+from scheduler.outputs.notify.message import Channel, Press
 
 TICK = 10  # s between two looks (DESIGN)
 PATIENCE = 5.0  # s that a look waits for others who write to the ledger; the next look comes anyway

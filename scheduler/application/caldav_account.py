@@ -8,8 +8,7 @@ from dataclasses import dataclass, fields
 from urllib.parse import urlsplit
 
 from scheduler.diagnostics import Fault
-from scheduler.facts.happenings import SettingChanged
-from scheduler.facts.standing import standing
+from scheduler.facts.fact import SettingChanged, standing
 from scheduler.ledger.store import Ledger
 
 VARIABLE = "AFTERPULL_CALDAV_PASSWORD"

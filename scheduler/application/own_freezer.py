@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from scheduler.application.evidence import SURFACE
-from scheduler.application.keeping import Keeping
+from scheduler.application.ledger_view import Keeping
+from scheduler.application.season_evidence import SURFACE
 from scheduler.diagnostics import Fault
-from scheduler.estimates import own_surface
-from scheduler.estimates.callables import packed_load
-from scheduler.estimates.own_surface import Cooling, surface_coefficient
-from scheduler.facts.happenings import SettingChanged
+from scheduler.estimates import fitted_surface
+from scheduler.estimates.cel_functions import packed_load
+from scheduler.estimates.fitted_surface import Cooling, surface_coefficient
+from scheduler.facts.fact import SettingChanged
 from scheduler.ledger.store import Ledger
 from scheduler.planning.context import freezer as facts_of
 from scheduler.planning.expand import Expansion
+from scheduler.planning.holds import held
 from scheduler.planning.planner import Planning
-from scheduler.planning.proof import held
 from scheduler.quantities import Estimate, show_duration
 
 
@@ -40,7 +40,7 @@ def freezer_of(keeping: Keeping, name: str | None) -> OwnFreezer:
     equipment = keeping.yard.equipment[name]
     loads = list(_loads(keeping, name))
     own = equipment.temperature
-    recoveries = tuple((task, own_surface.recovery(one.cells, own)) for task, one in loads) if own is not None else ()
+    recoveries = tuple((task, fitted_surface.recovery(one.cells, own)) for task, one in loads) if own is not None else ()
     return OwnFreezer(name, surface_coefficient([one for _, one in loads if one.core]), equipment.surface_coefficient, recoveries)
 
 

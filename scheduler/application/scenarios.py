@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from scheduler.application.planned import moment, usual_season
+from scheduler.application.plan_files import moment, usual_season
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, read, record
 from scheduler.facts.harvest import Harvest, pulled_at

@@ -17,13 +17,13 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode, urlsplit
 
-from scheduler.application.series import record_series, table_of
+from scheduler.application.observe import record_series, table_of
 from scheduler.application.web_fetch import fetched
 from scheduler.diagnostics import Fault
-from scheduler.facts.happenings import SeriesRecorded
+from scheduler.facts.fact import SeriesRecorded
 
 if TYPE_CHECKING:
-    from scheduler.application.keeping import Keeping
+    from scheduler.application.ledger_view import Keeping
     from scheduler.ledger.store import Ledger
 
 SERVICE = "https://www.ncei.noaa.gov/access/services/data/v1"

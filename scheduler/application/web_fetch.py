@@ -10,7 +10,7 @@ from typing import IO, Any
 from urllib.parse import urlsplit
 
 from scheduler.diagnostics import Fault
-from scheduler.outputs.connection_words import unreachable
+from scheduler.outputs.caldav.http import unreachable
 
 MOST = 5 * 1024 * 1024  # octets; two years of one station are 30 thousand
 SILENT = 20.0  # s without an octet

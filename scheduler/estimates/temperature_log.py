@@ -14,7 +14,7 @@ from itertools import pairwise
 from statistics import median
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.estimates.series import MOST_ROWS, _number, _plain, _separator
+from scheduler.estimates.tables import MOST_ROWS, _number, _plain, _separator
 
 _TIME = re.compile(r"\b(time|timestamp|date ?time|date|zeit|datum)\b")
 _TEMPERATURE = re.compile(r"\b(temp(erature|eratur)?|celsius|fahrenheit)\b")

@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
-from scheduler.facts.written import Day, Name, Text, between, one_of, positive, whole
+from scheduler.facts.values import Day, Name, Text, between, one_of, positive, whole
 
 MEASURES = ("space", "volume", "pieces", "frames", "boxes", "jars", "buckets")
 SAMPLE = '"space: 90 L", "pieces: 24" or another of space, volume, pieces, frames, boxes, jars, buckets'

@@ -13,7 +13,7 @@ from typing import Annotated, Any, NamedTuple
 from pydantic import BeforeValidator
 
 from scheduler.diagnostics import Fault, nearest
-from scheduler.facts.written import Loc, read_date, together
+from scheduler.facts.values import Loc, read_date, together
 
 Spans = tuple[tuple[time, time], ...]
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")

@@ -13,7 +13,7 @@ from typing import Any
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
 from scheduler.facts.hours import HoursText
-from scheduler.facts.written import Loc, Names
+from scheduler.facts.values import Loc, Names
 
 KEEPER = "keeper"  # whoever keeps the yard, and does what nobody takes
 

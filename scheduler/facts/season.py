@@ -1,20 +1,16 @@
-"""The yard's season: normals that come round every year, overruled by what was observed.
+"""The yard's season: usual days, overruled by what was observed; the sums of degree days that predict a mark; the usual temperatures of each month."""
 
-Marks are days, spans run from their "begins" to their "ends". Where no robbing season is written it follows from the end of the main
-flow and the end of flying weather: bees rob "after the main flow, late summer into autumn", as long as it is warm enough to fly
-(common practice).
-"""
-
+from calendar import monthrange
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Annotated, Any, Self
 
-from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
+from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError, model_validator
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import Record
-from scheduler.facts.days import DayOfYear, DayOfYearText, Span, SpanText, read_span
-from scheduler.facts.written import Loc, Name, one_of, read_date, read_many, together
+from scheduler.facts.days import MONTHS, DayOfYear, DayOfYearText, Span, SpanText, read_span
+from scheduler.facts.values import Loc, Name, between, one_of, positive, read_date, read_many, together
 
 MARKS = ("main flow begins", "main flow ends", "first frost", "last frost", "first warm day", "last warm day", "spring bloom")
 SPANS = ("robbing", "beetle", "treatment")
@@ -179,3 +175,90 @@ def _disjoint(spans: list[tuple[date, date]]) -> Iterator[tuple[date, date]]:
         last = begin, end
     if last:
         yield last
+
+
+METHODS = ("sine", "simple", "substitution")
+
+Threshold = Annotated[float, between("temperature", "-10 °C", "50 °C", " as a threshold of degree days")]
+Sum = Annotated[float, positive("degree days")]
+
+
+class Sums(Record):
+    """Marks that plants give, and the degree days each comes with [°C·d]. Frosts and flying weather are read off the days themselves."""
+
+    spring_bloom: Sum | None = None
+    main_flow_begins: Sum | None = None
+    main_flow_ends: Sum | None = None
+
+    @model_validator(mode="after")
+    def _at_least_one(self) -> Self:
+        if not self.by_mark:
+            raise Fault("no mark is named", "{spring bloom: 130 °C d}")
+        return self
+
+    @property
+    def by_mark(self) -> dict[str, float]:
+        """Mark to sum [°C·d]."""
+        return {name.replace("_", " "): value for name, value in self if value is not None}
+
+
+class DegreeDays(Record):
+    """How degree days are counted here: method, lower and upper threshold [°C], the day of the year they begin; and the sum of each mark."""
+
+    method: Annotated[str, one_of(*METHODS)]
+    base: Threshold
+    upper: Threshold | None = None
+    begins: DayOfYearText = Field(alias="from")
+    marks: Sums
+
+    @model_validator(mode="after")
+    def _upper_is_above(self) -> Self:
+        if self.upper is not None and self.upper <= self.base:
+            raise together("degree days", [(("upper",), self.upper, Fault("the upper threshold is not above the base", "a higher one, or leave the key out"))])
+        return self
+
+
+AirTemperature = Annotated[float, between("temperature", "-60 °C", "60 °C", " outdoors")]
+
+
+class MonthNormal(Record):
+    """Usual highest and lowest temperature of a day in one month [°C]."""
+
+    day: AirTemperature
+    night: AirTemperature
+
+    @model_validator(mode="after")
+    def _day_is_warmer(self) -> Self:
+        if self.night > self.day:
+            raise Fault("the nights are warmer than the days", '"{day: 24 °C, night: 12 °C}"')
+        return self
+
+
+class Normals(Record):
+    """All twelve months."""
+
+    january: MonthNormal
+    february: MonthNormal
+    march: MonthNormal
+    april: MonthNormal
+    may: MonthNormal
+    june: MonthNormal
+    july: MonthNormal
+    august: MonthNormal
+    september: MonthNormal
+    october: MonthNormal
+    november: MonthNormal
+    december: MonthNormal
+
+    def on(self, day: date) -> tuple[float, float]:
+        """Day and night temperature [°C] of a date, on the straight line between the middles of two months."""
+        past = day.day - 0.5 - monthrange(day.year, day.month)[1] / 2
+        other = date(day.year + (day.month == 12), day.month % 12 + 1, 1) if past >= 0 else date(day.year - (day.month == 1), (day.month - 2) % 12 + 1, 1)
+        between_middles = (monthrange(day.year, day.month)[1] + monthrange(other.year, other.month)[1]) / 2
+        share = abs(past) / between_middles
+        here, there = self._month(day.month), self._month(other.month)
+        return here.day + share * (there.day - here.day), here.night + share * (there.night - here.night)
+
+    def _month(self, number: int) -> MonthNormal:
+        found: MonthNormal = getattr(self, MONTHS[number - 1])
+        return found

@@ -8,13 +8,11 @@ from pydantic import BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import Record, read, record
-from scheduler.facts.degree_days import DegreeDays
 from scheduler.facts.equipment import Equipment, Reservation
 from scheduler.facts.hours import Hours, HoursText
-from scheduler.facts.normals import Normals
 from scheduler.facts.people import Person, unclear
-from scheduler.facts.season import Season
-from scheduler.facts.written import Loc, Name, Names, YesNo, between, number_between, one_of, positive, together
+from scheduler.facts.season import DegreeDays, Normals, Season
+from scheduler.facts.values import Loc, Name, Names, YesNo, between, number_between, one_of, positive, together
 
 Humidity = Annotated[float, between("share", "0 %", "100 %", " for relative humidity")]
 IndoorTemperature = Annotated[float, between("temperature", "-40 °C", "60 °C", " indoors")]

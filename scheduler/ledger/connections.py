@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, text
 
-from scheduler.ledger.words import in_words
+from scheduler.ledger.database_words import in_words
 
 PATIENCE = 30.0  # how long a writer waits for the others [s]; each holds the lock for milliseconds
 _LOCK = 0x6C656467  # of PostgreSQL's advisory locks, the one that writers of a ledger take

@@ -10,7 +10,7 @@ from typing import Any, TextIO
 from sqlalchemy import Connection, delete, insert, select
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused
-from scheduler.facts.happenings import Fact, from_fields, to_json
+from scheduler.facts.fact import Fact, from_fields, to_json
 from scheduler.ledger.tables import facts, published
 
 FORM = 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scheduler.ledger.words import refused
+from scheduler.ledger.database_words import refused
 
 if TYPE_CHECKING:
     from sqlalchemy import URL

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from scheduler.ledger.connections import Connections
-from scheduler.ledger.words import refused
+from scheduler.ledger.database_words import refused
 
 _MAGIC = b"SQLite format 3\0"
 _APPLICATION_ID = 0x41504C47  # "APLG", in the header of every ledger (SQLite file format, section 1.3.17)

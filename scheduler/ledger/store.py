@@ -11,16 +11,15 @@ from uuid import uuid4
 from sqlalchemy import Connection, Row, and_, func, insert, or_, select
 
 from scheduler.diagnostics import Diagnostic, Fault
-from scheduler.facts.happenings import OF_TASKS, Fact, Retracted, from_json, to_json
-from scheduler.facts.standing import Recorded, standing
+from scheduler.facts.fact import OF_TASKS, Fact, Recorded, Retracted, from_json, standing, to_json
 from scheduler.ledger import exchange, sqlite_file, upgrade
 from scheduler.ledger.alerts import Alerts
-from scheduler.ledger.check import faults_in
 from scheduler.ledger.connections import PATIENCE, Connections
+from scheduler.ledger.database_words import refused
+from scheduler.ledger.integrity import faults_in
 from scheduler.ledger.location import file_of, server
-from scheduler.ledger.outgoing import Outgoing
+from scheduler.ledger.publications import Outgoing
 from scheduler.ledger.tables import facts
-from scheduler.ledger.words import refused
 
 
 class Ledger:

@@ -19,7 +19,7 @@ facts = Table(
     Column("kind", Text, nullable=False),
     Column("occurred_at", BigInteger, nullable=False),
     Column("recorded_at", BigInteger, nullable=False),
-    Column("body", Text, nullable=False),  # JSON of scheduler.facts.happenings; text, so that its bytes stay
+    Column("body", Text, nullable=False),  # JSON of scheduler.facts.fact; text, so that its bytes stay
     Column("replaces", Text, ForeignKey("facts.id")),
     sqlite_autoincrement=True,
 )

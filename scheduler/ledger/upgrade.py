@@ -8,8 +8,8 @@ from sqlalchemy import URL, Connection, text
 
 from scheduler.ledger import sqlite_file
 from scheduler.ledger.connections import Connections
+from scheduler.ledger.database_words import refused
 from scheduler.ledger.tables import REVISIONS
-from scheduler.ledger.words import refused
 
 HEAD = REVISIONS[-1]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from scheduler.planning.holds import Resource
-from scheduler.rules.expressions import Environment, amount
+from scheduler.rules.amounts import Environment, amount
 from scheduler.rules.load import LoadedCard
 
 

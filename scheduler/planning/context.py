@@ -11,10 +11,10 @@ from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
 from scheduler.facts.equipment import Equipment
-from scheduler.facts.lot import Lot
+from scheduler.facts.harvest import Lot
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
-from scheduler.planning.drafts import Pull, Subject
+from scheduler.planning.draft import Pull, Subject
 from scheduler.planning.holds import Resource
 from scheduler.planning.network import DAY
 from scheduler.planning.windows import midnight

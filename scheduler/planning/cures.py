@@ -15,9 +15,9 @@ from typing import NamedTuple
 from scheduler.facts.yard import Yard
 from scheduler.local_time import day as spoken_day
 from scheduler.planning.network import Network, Placement
-from scheduler.planning.order import order_of
+from scheduler.planning.priority import order_of
 from scheduler.planning.problem import Problem
-from scheduler.planning.schedule import construct
+from scheduler.planning.serial_sgs import construct
 from scheduler.planning.windows import Windows
 from scheduler.quantities import show
 

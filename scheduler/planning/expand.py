@@ -7,15 +7,15 @@ from functools import cached_property
 from typing import NamedTuple
 
 from scheduler.diagnostics import instead
+from scheduler.planning.anchors import Moments
 from scheduler.planning.batches import batch, split
+from scheduler.planning.card_tasks import Drafting
 from scheduler.planning.context import equipment, names
-from scheduler.planning.drafting import Drafting
-from scheduler.planning.drafts import Draft, Pull, Subject
+from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.holds import estimated
-from scheduler.planning.moments import Moments
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
-from scheduler.rules.expressions import Amount, Environment, amount, condition
+from scheduler.rules.amounts import Amount, Environment, amount, condition
 from scheduler.rules.load import LoadedCard
 from scheduler.rules.schema import Relation
 

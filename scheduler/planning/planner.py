@@ -8,17 +8,17 @@ from datetime import datetime, timedelta
 from functools import partial
 
 from scheduler.facts.harvest import pulled_at
-from scheduler.planning.answer import answer
-from scheduler.planning.apart import Planned, kept_apart, told
+from scheduler.planning.anchors import Moments, seasons
 from scheduler.planning.context import daily_loads, reservations
 from scheduler.planning.cures import cures
-from scheduler.planning.drafts import Draft, Pull, Subject
+from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.expand import Expansion
-from scheduler.planning.moments import Moments, seasons
+from scheduler.planning.explain import answer
+from scheduler.planning.freezer_separation import Planned, kept_apart, told
 from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.plan import Link, Plan, Warning
 from scheduler.planning.problem import Problem
-from scheduler.planning.schedule import schedule
+from scheduler.planning.serial_sgs import schedule
 from scheduler.planning.windows import OpenWhen, Windows
 
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull

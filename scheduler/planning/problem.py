@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from scheduler.facts.harvest import Harvest
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
-from scheduler.planning.drafts import NOTHING, Happened
+from scheduler.planning.draft import NOTHING, Happened
 from scheduler.rules.load import Rules
 
 

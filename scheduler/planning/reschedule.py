@@ -14,11 +14,11 @@ from dataclasses import dataclass
 from itertools import compress
 from operator import is_not
 
-from scheduler.planning.improve import improved, passes
+from scheduler.planning.local_search import improved, passes
 from scheduler.planning.network import DAY, Interval, Network, Placement, Task
-from scheduler.planning.order import Key, Order, order_of, with_tasks
-from scheduler.planning.schedule import HORIZON, Construction, Placing, construct, horizon
-from scheduler.planning.timeline import Spans
+from scheduler.planning.priority import Key, Order, order_of, with_tasks
+from scheduler.planning.resource_profiles import Spans
+from scheduler.planning.serial_sgs import HORIZON, Construction, Placing, construct, horizon
 
 MARGIN = 2 * DAY  # looked at beyond what the change itself touches; longer means fewer second goes, shorter means fewer units
 WIDE = 10 * DAY  # gathered beyond the stretch, so that all units are gone through once

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import with_article
-from scheduler.rules.loaded import LoadedSet, meant, si
+from scheduler.rules.rule_set import LoadedSet, meant, si
 from scheduler.rules.schema import Card, Change, Parameter, RuleSet
 
 Loc = tuple[str | int, ...]

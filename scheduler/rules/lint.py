@@ -10,11 +10,11 @@ import yaml
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document
-from scheduler.rules import expressions
-from scheduler.rules.evaluation import ExpressionFault, underscored
-from scheduler.rules.loaded import LoadedCard, LoadedSet, Rules, meant, si
+from scheduler.rules import amounts
+from scheduler.rules.card_check import Checking, Loc, marked
+from scheduler.rules.cel import ExpressionFault, underscored
+from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, meant, si
 from scheduler.rules.schema import ANCHORS, Anchor, Card
-from scheduler.rules.texts import Checking, Loc, marked
 
 _CLOCK = re.compile(r"^\s*([01]\d|2[0-3]):[0-5]\d\s*-\s*([01]\d|2[0-4]):[0-5]\d\s*$")
 
@@ -233,8 +233,8 @@ def _limits(card: Card, checking: Checking) -> Iterator[tuple[Loc, Fault]]:
     if card.hold:
         pairs.append((("hold",), "at least", "at most", card.hold.at_least, card.hold.at_most))
     for loc, low, high, least, most in pairs:
-        if least and most and "expression" not in (expressions.kind_of(least), expressions.kind_of(most)):
-            floor, ceiling = (expressions.amount(text, "duration", checking.env).value for text in (least, most))
+        if least and most and "expression" not in (amounts.kind_of(least), amounts.kind_of(most)):
+            floor, ceiling = (amounts.amount(text, "duration", checking.env).value for text in (least, most))
             if floor > ceiling:
                 yield (*loc, low), Fault(f'"{low}" ({least}) lies above "{high}" ({most})', f'"{low}" no longer than "{high}"')
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from datetime import date, timedelta
+from typing import Any
 
 from scheduler.diagnostics import Fault
-from scheduler.rules.evaluation import underscored
-from scheduler.rules.loaded import LoadedCard, LoadedParameter, Rules
-from scheduler.rules.texts import Checking, marked
+from scheduler.rules.card_check import Checking, marked
+from scheduler.rules.cel import underscored
+from scheduler.rules.rule_set import LoadedCard, LoadedParameter, Rules
+from scheduler.rules.schema import RuleSet
 
 _AGE = re.compile(r"^\s*(\d{1,4})\s*(d|day|days|months?|y|years?)\s*$")
 
@@ -63,3 +65,11 @@ def as_written(card: LoadedCard) -> str:
     kept = card.card.model_dump(mode="json", by_alias=True, exclude_unset=True)
     text: str = yaml.safe_dump(kept, sort_keys=False, allow_unicode=True, width=110)
     return text
+
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+
+
+def json_schema() -> dict[str, Any]:
+    """JSON Schema, draft 2020-12, of one rule file. It knows keys and kinds; units, names and expressions are for `lint`."""
+    return {"$schema": DIALECT, **RuleSet.model_json_schema(by_alias=True, mode="validation"), "title": "afterpull rule file"}

@@ -22,7 +22,7 @@ import pydantic
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, read
 from scheduler.rules.layers import Loc, changed, checked
-from scheduler.rules.loaded import LoadedCard, LoadedParameter, LoadedScenario, LoadedSet, Rules
+from scheduler.rules.rule_set import LoadedCard, LoadedParameter, LoadedScenario, LoadedSet, Rules
 
 if TYPE_CHECKING:
     from scheduler.rules.lint import Finding

@@ -15,10 +15,10 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
-from scheduler.application.addresses import hashes, whose
-from scheduler.application.publishing import Feeds, select
+from scheduler.application.feed_addresses import hashes, whose
+from scheduler.application.publish import Feeds, select
 from scheduler.diagnostics import Fault, Refused
-from scheduler.outputs.narrowing import Selection
+from scheduler.outputs.calendar.feed_selection import Selection
 
 HEADERS = {
     "Cache-Control": "private, no-cache",

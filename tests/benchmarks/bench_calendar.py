@@ -15,9 +15,9 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 
-from scheduler.outputs.entries import Drawn, Entry, entries
-from scheduler.outputs.publication import publish
-from scheduler.outputs.vcalendar import feed
+from scheduler.outputs.calendar.entries import Drawn, Entry, entries
+from scheduler.outputs.calendar.publication import publish
+from scheduler.outputs.calendar.vcalendar import feed
 from scheduler.planning.plan import Link, Plan, PlannedTask, Reason, Told
 
 BEGIN, HOUR = 1_786_000_000, 3600

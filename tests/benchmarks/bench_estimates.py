@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable
 from datetime import date, timedelta
 
-from scheduler.estimates import conduction, freeze, phenology, series
+from scheduler.estimates import conduction, degree_days, freeze, tables
 from scheduler.estimates.sun import sun_event
 
 
@@ -33,7 +33,7 @@ def ten_years() -> Callable[[], None]:
     text = "\n".join(["date,tmin,tmax", *(f"{first + timedelta(day)},{day % 17 - 3}.5,{day % 17 + 8}.5" for day in range(3653))])
 
     def read_and_sum() -> None:
-        phenology.accumulate(series.daily_temperatures(text), 10.0)
+        degree_days.accumulate(tables.daily_temperatures(text), 10.0)
 
     return read_and_sum
 

@@ -10,9 +10,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from scheduler.application.addresses import new
-from scheduler.application.publishing import Feeds
-from scheduler.facts.happenings import HarvestLogged, YardSet
+from scheduler.application.feed_addresses import new
+from scheduler.application.publish import Feeds
+from scheduler.facts.fact import HarvestLogged, YardSet
 from scheduler.ledger.store import Ledger
 from scheduler.web.feeds import application
 

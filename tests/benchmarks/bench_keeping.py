@@ -18,15 +18,15 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from scheduler.__main__ import MADE_BETWEEN_SWEEPS
-from scheduler.application.record import set_yard
-from scheduler.facts.happenings import HarvestLogged, TaskDone
+from scheduler.application.tell import set_yard
+from scheduler.facts.fact import HarvestLogged, TaskDone
 from scheduler.facts.harvest import read_harvest
 from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.planning.expand import Expansion
 from scheduler.planning.planner import Planning, plan, refuse_followers
 from scheduler.planning.problem import Problem
-from scheduler.planning.schedule import construct
+from scheduler.planning.serial_sgs import construct
 from scheduler.rules.load import load
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -36,7 +36,10 @@ LAST = datetime(2026, 6, 1, 9, 0, tzinfo=UTC)
 A_YEAR = 30  # harvests
 PASSES = 18.0  # a plan of 30 harvests against one pass that places them
 A_SEASON = 25  # harvests; 1,000 are forty years of them
-IMPORTS = "import scheduler.cli, scheduler.cli.asking, scheduler.application.record, scheduler.outputs.agenda, scheduler.planning.planner, sqlalchemy, alembic"
+IMPORTS = (
+    "import scheduler.cli, scheduler.cli.agenda_commands, scheduler.application.tell, scheduler.outputs.text.agenda, "
+    "scheduler.planning.planner, sqlalchemy, alembic"
+)
 
 
 def written(number: int, of: int) -> tuple[str, str, datetime]:

@@ -13,8 +13,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from scheduler.facts.happenings import TaskDone, to_json
-from scheduler.facts.standing import standing
+from scheduler.facts.fact import TaskDone, standing, to_json
 from scheduler.ledger.store import Ledger
 
 PULLED = 1_786_000_000

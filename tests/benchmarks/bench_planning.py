@@ -15,7 +15,7 @@ from dataclasses import replace
 
 from scheduler.planning.network import Network
 from scheduler.planning.reschedule import reconstruct
-from scheduler.planning.schedule import Construction, construct, schedule
+from scheduler.planning.serial_sgs import Construction, construct, schedule
 from tests.planning.yards import season
 
 FULL = 86400 / 30  # apart [s] where thirty harvests a day queue for months

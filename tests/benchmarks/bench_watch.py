@@ -14,13 +14,13 @@ import time
 from collections.abc import Mapping
 from pathlib import Path
 
-from scheduler.application.offering import alert_key
+from scheduler.application.alert_offers import alert_key
 from scheduler.daemon import TICK, Watch, run
 from scheduler.ledger.alerts import Due
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify import Button, Channel, Message, Press
-from scheduler.outputs.notify_config import Config
-from scheduler.outputs.notify_desktop import Desktop
+from scheduler.outputs.notify.config import Config
+from scheduler.outputs.notify.desktop import Desktop
+from scheduler.outputs.notify.message import Button, Channel, Message, Press
 from tests.watch.season import log_harvest
 
 IDLE = 0.5  # % of one core

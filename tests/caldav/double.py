@@ -8,9 +8,9 @@ from typing import Any
 
 from icalendar import Calendar
 
-from scheduler.outputs.caldav_collection import Object
-from scheduler.outputs.caldav_http import Stopped
-from scheduler.outputs.caldav_merge import uid_of
+from scheduler.outputs.caldav.collection import Object
+from scheduler.outputs.caldav.http import Stopped
+from scheduler.outputs.caldav.merge import uid_of
 
 
 class Lying:

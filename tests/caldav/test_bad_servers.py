@@ -17,10 +17,10 @@ from click.testing import CliRunner
 from scheduler.cli import main
 from scheduler.diagnostics import Fault
 from scheduler.ledger.store import Ledger
-from scheduler.outputs import caldav_http
-from scheduler.outputs.caldav_collection import Collection, find
-from scheduler.outputs.caldav_http import Server, Stopped
-from scheduler.outputs.caldav_sync import Known
+from scheduler.outputs.caldav import http
+from scheduler.outputs.caldav.collection import Collection, find
+from scheduler.outputs.caldav.http import Server, Stopped
+from scheduler.outputs.caldav.reconcile import Known
 from tests.feed.conftest import PULLED
 
 SECRET = "a comb in the hand"
@@ -105,8 +105,8 @@ def test_what_a_server_answers_is_told_in_words(serve: Serve, answer: Given, sai
 
 def test_an_answer_beyond_the_cap_is_not_read_to_its_end(serve: Serve, monkeypatch: pytest.MonkeyPatch) -> None:
     """The cap is 50 MB; here it is lowered to keep the test small."""
-    assert caldav_http.MOST == 50 * 1024**2
-    monkeypatch.setattr(caldav_http, "MOST", 1024**2)
+    assert http.MOST == 50 * 1024**2
+    monkeypatch.setattr(http, "MOST", 1024**2)
     with pytest.raises(Stopped, match="more than 1 MB"):
         looked_for(serve(lambda _: (207, {}, b"<" * (3 * 1024**2))))
 
@@ -159,7 +159,7 @@ def test_the_command_tells_and_keeps_no_password(where: str, tmp_path: Path, ser
 
 def test_a_server_that_fails_in_the_middle_loses_nothing(ledger: Ledger, serve: Serve) -> None:
     """The facts and what was sent are as they were."""
-    from scheduler.application.syncing import sync
+    from scheduler.application.sync import sync
 
     before = ledger.position()
     with Server(serve(lambda _: (500, {}, b"")), "keeper", SECRET) as server, pytest.raises(Stopped):

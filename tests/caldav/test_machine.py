@@ -10,11 +10,10 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
-from scheduler.outputs.caldav_http import Stopped
-from scheduler.outputs.caldav_sync import Known, pull, push
-from scheduler.outputs.completion import settled
-from scheduler.outputs.entries import entries
-from scheduler.outputs.publication import Published, publish
+from scheduler.outputs.caldav.http import Stopped
+from scheduler.outputs.caldav.reconcile import Known, pull, push
+from scheduler.outputs.calendar.entries import entries
+from scheduler.outputs.calendar.publication import Published, publish, settled
 from tests.caldav.double import Lying, other, tick
 from tests.outputs.plans import HOUR, at, plan, ridge
 

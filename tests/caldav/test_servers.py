@@ -9,14 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.application.publishing import publish_plan, select
-from scheduler.application.syncing import sync
-from scheduler.facts.happenings import TaskDone, TaskPutOff
+from scheduler.application.publish import publish_plan, select
+from scheduler.application.sync import sync
+from scheduler.facts.fact import TaskDone, TaskPutOff
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.caldav_collection import Collection, find
-from scheduler.outputs.caldav_http import Server, Stopped
-from scheduler.outputs.caldav_merge import seen
-from scheduler.outputs.entries import task_of
+from scheduler.outputs.caldav.collection import Collection, find
+from scheduler.outputs.caldav.http import Server, Stopped
+from scheduler.outputs.caldav.merge import seen
+from scheduler.outputs.calendar.entries import task_of
 from tests.caldav.double import Lying
 from tests.caldav.servers import PASSWORD, USER, other_client, running
 from tests.feed.conftest import PULLED

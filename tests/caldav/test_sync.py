@@ -9,13 +9,13 @@ from typing import Any
 import pytest
 from icalendar import Alarm
 
-from scheduler.application.publishing import publish_plan
-from scheduler.application.syncing import TODOS, sync
-from scheduler.facts.happenings import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkipped
+from scheduler.application.publish import publish_plan
+from scheduler.application.sync import TODOS, sync
+from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkipped
 from scheduler.ledger.alerts import Due
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.caldav_http import Stopped
-from scheduler.outputs.entries import task_of
+from scheduler.outputs.caldav.http import Stopped
+from scheduler.outputs.calendar.entries import task_of
 from tests.caldav.double import Lying, other, tick
 from tests.feed.conftest import PULLED
 

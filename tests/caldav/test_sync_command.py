@@ -52,7 +52,7 @@ def remote(monkeypatch: pytest.MonkeyPatch) -> Lying:
     """The one calendar of the server, which takes events and to-dos."""
     found = Lying()
     found.holds = ("VEVENT", "VTODO")  # type: ignore[attr-defined]
-    monkeypatch.setattr("scheduler.outputs.caldav_collection.find", lambda *_: found)
+    monkeypatch.setattr("scheduler.outputs.caldav.collection.find", lambda *_: found)
     return found
 
 

@@ -9,11 +9,11 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from scheduler.application.first_yard import yard_text
-from scheduler.application.planned import rules_of
+from scheduler.application.plan_files import rules_of
+from scheduler.application.templates import yard_text
 from scheduler.cli import main
-from scheduler.cli.task_names import TASK
-from scheduler.cli.telling import done
+from scheduler.cli.completion import TASK
+from scheduler.cli.log_commands import done
 from scheduler.facts.days import MONTHS
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
-from scheduler.estimates import comb, conduction, dew, flow, freeze, honey, keeping, packing, pests, phenology, refractometer, thaw, weight
+from scheduler.estimates import comb, conduction, degree_days, dew, flow, freeze, honey, packing, pests, thaw
+from scheduler.estimates import moisture as water_content
 from scheduler.estimates.sun import sun_event
 
 HOUR, DAY = 3600.0, 86400.0
@@ -175,12 +176,12 @@ def honey_checks() -> Iterator[Check]:
     """Refractometer, viscosity, density, equilibrium humidity, drying, draining, settling."""
     table = "International Honey Commission, refractometric table"
     for index, water in REFRACTION:
-        yield Check("refractometer", f"index {index:.4f} at 20 °C", water, 100 * refractometer.from_index(index, 20.0).value, 0.03, "% water", table)
+        yield Check("refractometer", f"index {index:.4f} at 20 °C", water, 100 * water_content.from_index(index, 20.0).value, 0.03, "% water", table)
     for water, off in ((13, -1.87), (15, -1.81), (16, -1.79), (17, -1.77), (18, -1.72), (18.6, -1.70), (20, -1.65), (25, -1.56)):
         index = next(row for row, percent in REFRACTION if percent == water)
-        yield Check("refractometer", f"{water:g} % less (100 less Brix)", off, water - (100 - refractometer.brix(index)), 0.006, "%", COMPUTED)
-    yield Check("refractometer", "index 1.4900 in Brix", 79.70, refractometer.brix(1.4900), 0.006, "°Bx", COMPUTED)
-    uncorrected = 100 * (refractometer.from_index(1.49, 20.0).value - refractometer.from_index(1.49, 30.0).value)
+        yield Check("refractometer", f"{water:g} % less (100 less Brix)", off, water - (100 - water_content.brix(index)), 0.006, "%", COMPUTED)
+    yield Check("refractometer", "index 1.4900 in Brix", 79.70, water_content.brix(1.4900), 0.006, "°Bx", COMPUTED)
+    uncorrected = 100 * (water_content.from_index(1.49, 20.0).value - water_content.from_index(1.49, 30.0).value)
     yield Check("refractometer", "error of a reading at 30 °C left uncorrected", 0.90, uncorrected, 0.01, "% water", COMPUTED)
     for temperature, water, poise in VISCOSITY:
         ours = 10 * flow.viscosity(temperature, water / 100).value
@@ -188,13 +189,13 @@ def honey_checks() -> Iterator[Check]:
     for water, density in ((17, 1421.1), (18, 1414.5), (20, 1400.2)):
         yield Check("honey", f"density at {water} %", density, honey.density(water / 100), 0.06, "kg/m³", "specific gravity 20/20 °C by moisture")
     for water, humidity in ((17, 56.0), (18, 59.0), (18.6, 60.5), (20, 63.4)):
-        yield Check("honey", f"humidity at rest with {water:g} %", humidity, 100 * keeping.equilibrium_humidity(water / 100), 0.06, "%", COMPUTED)
+        yield Check("honey", f"humidity at rest with {water:g} %", humidity, 100 * water_content.equilibrium_humidity(water / 100), 0.06, "%", COMPUTED)
     for water, humidity in ((17.4, 58), (21.5, 66), (28.9, 76), (33.9, 81)):
         yield Check(
             "honey",
             f"moisture at rest with {humidity} % humidity",
             water,
-            100 * keeping.equilibrium_moisture(humidity / 100),
+            100 * water_content.equilibrium_moisture(humidity / 100),
             0.24,
             "% water",
             "published table of equilibrium humidity",
@@ -205,7 +206,7 @@ def honey_checks() -> Iterator[Check]:
                 "honey",
                 f"20 to {target:g} % towards {rest:g} %, uncapped",
                 days,
-                keeping.approach_time(0.20, target / 100, rest / 100, 0.13) / DAY,
+                water_content.approach_time(0.20, target / 100, rest / 100, 0.13) / DAY,
                 0.0051,
                 "d",
                 COMPUTED,
@@ -267,14 +268,14 @@ def weather_checks() -> Iterator[Check]:
             "dew point", f"{air} °C, {humidity} %", published, dew.dew_point(air, humidity / 100), 0.05, "°C", "psychrometric library (ASHRAE formulation)"
         )
     for low, high, amount in ((7.8, 19.4, 2.72), (4.4, 22.2, 3.51), (3.3, 18.9, 2.05), (10.0, 21.7, 4.21), (17.8, 32.2, 13.00)):
-        yield Check("degree days", f"{low:g} to {high:g} °C", amount, phenology.degree_day(low, high, 12, 33), 0.01, "°C d", UC_IPM)
+        yield Check("degree days", f"{low:g} to {high:g} °C", amount, degree_days.degree_day(low, high, 12, 33), 0.01, "°C d", UC_IPM)
     for low, high, amount in ((7, 14, 0.4681), (7, 10, 0), (13, 14, 1.5), (7, 40, 10.9397), (35, 40, 21.0)):
-        yield Check("degree days", f"{low} to {high} °C, 12/33 °C", amount, phenology.degree_day(low, high, 12, 33), 6e-5, "°C d", COMPUTED)
+        yield Check("degree days", f"{low} to {high} °C, 12/33 °C", amount, degree_days.degree_day(low, high, 12, 33), 6e-5, "°C d", COMPUTED)
     yield Check(
         "degree days",
         "T1: 7 to 14 °C, 12/33 °C, single sine",
         0.47,
-        phenology.degree_day(7, 14, 12, 33),
+        degree_days.degree_day(7, 14, 12, 33),
         0.005,
         "°C d",
         "TrenchR reference, degree_days example",
@@ -307,7 +308,7 @@ def weather_checks() -> Iterator[Check]:
 
 def _fahrenheit(low: float, high: float, base: float, upper: float | None, method: str) -> float:
     celsius = [(value - 32) / 1.8 for value in (low, high, base)]
-    return 1.8 * phenology.degree_day(celsius[0], celsius[1], celsius[2], None if upper is None else (upper - 32) / 1.8, method)
+    return 1.8 * degree_days.degree_day(celsius[0], celsius[1], celsius[2], None if upper is None else (upper - 32) / 1.8, method)
 
 
 def pest_checks() -> Iterator[Check]:
@@ -407,7 +408,7 @@ def packing_checks() -> Iterator[Check]:
     yield Check("packing", "1 dm² of 25 mm comb", 347.5, 1000 * packing.piece_mass(0.1, 0.1, 0.025), 0.06, "g", COMPUTED)
     yield Check("packing", "1 dm² of 32 mm comb", 444.8, 1000 * packing.piece_mass(0.1, 0.1, 0.032), 0.06, "g", COMPUTED)
     for ounces, grams in ((8, 226), (12, 340), (16, 453)):
-        text = weight.net_weight(ounces * 0.028349523125, "down", "metric")
+        text = packing.net_weight(ounces * 0.028349523125, "down", "metric")
         yield Check("packing", f"{ounces} oz on a label", grams, float(text.split(" g")[0]), 0, "g", nist)
     for frame, kilograms in (("deep", 2.7), ("medium", 1.8), ("shallow", 1.4)):
         yield Check("packing", f"honey of a full {frame} frame", kilograms, packing.frame_honey_mass(frame).value, 0.05, "kg", practice)

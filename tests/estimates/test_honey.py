@@ -12,7 +12,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
-from scheduler.estimates import dew, flow, honey, keeping, packing, pests, refractometer, weight
+from scheduler.estimates import dew, flow, honey, packing, pests
+from scheduler.estimates import moisture as water
 
 WARMTH, WATER = st.floats(10, 70), st.floats(0.137, 0.215)
 
@@ -53,29 +54,29 @@ def test_the_dew_point_agrees_with_a_psychrometric_library(temperature: float, h
 
 @given(st.floats(13, 25))
 def test_refractive_index_and_moisture_are_each_others_inverse(percent: float) -> None:
-    assert refractometer.water(refractometer.index_for(percent)) == pytest.approx(percent)
+    assert water.water(water.index_for(percent)) == pytest.approx(percent)
 
 
 @given(st.floats(73, 89))
 def test_a_brix_reading_is_found_again(reading: float) -> None:
-    assert refractometer.brix(refractometer.index_from_brix(reading)) == pytest.approx(reading, abs=1e-6)
+    assert water.brix(water.index_from_brix(reading)) == pytest.approx(reading, abs=1e-6)
 
 
 def test_the_formula_is_not_the_misprint_and_moisture_is_not_a_hundred_less_brix() -> None:
-    assert 0.17 < refractometer.from_index(1.4915, 20.0).value < 0.19
-    assert 0.198 - refractometer.from_brix(80.2, 20.0).value == pytest.approx(0.017, abs=0.001)
+    assert 0.17 < water.from_index(1.4915, 20.0).value < 0.19
+    assert 0.198 - water.from_brix(80.2, 20.0).value == pytest.approx(0.017, abs=0.001)
 
 
 def test_a_warm_reading_is_corrected_down() -> None:
-    assert refractometer.from_index(1.49, 30.0).value < refractometer.from_index(1.49, 20.0).value
+    assert water.from_index(1.49, 30.0).value < water.from_index(1.49, 20.0).value
 
 
 @pytest.mark.parametrize(
     "call",
     [
-        lambda: refractometer.from_index(1.33, 20.0),
-        lambda: refractometer.from_brix(40.0, 20.0),
-        lambda: refractometer.from_index(1.49, 80.0),
+        lambda: water.from_index(1.33, 20.0),
+        lambda: water.from_brix(40.0, 20.0),
+        lambda: water.from_index(1.49, 80.0),
         lambda: honey.density(0.3),
         lambda: dew.dew_point(21.0, 1.2),
     ],
@@ -101,30 +102,30 @@ def test_readings_that_are_not_of_honey_are_refused(call: object) -> None:
     ],
 )
 def test_fermentation_follows_the_table_of_1933(moisture: float, yeast: float, word: str) -> None:
-    assert keeping.fermentation(moisture, yeast) == word
+    assert water.fermentation(moisture, yeast) == word
 
 
 @given(st.floats(0.50, 0.80))
 def test_honey_at_rest_with_air_and_air_at_rest_with_honey_agree(humidity: float) -> None:
-    assert keeping.equilibrium_humidity(keeping.equilibrium_moisture(humidity)) == pytest.approx(humidity, abs=1e-4)
+    assert water.equilibrium_humidity(water.equilibrium_moisture(humidity)) == pytest.approx(humidity, abs=1e-4)
 
 
 @given(st.floats(0.18, 0.25), st.floats(0.005, 0.02), st.floats(20, 35), st.floats(0, 1))
 def test_drying_is_measured_again_early_and_never_called_ready(moisture: float, fall: float, temperature: float, capped: float) -> None:
-    found = keeping.drying_time(moisture, moisture - fall, temperature, 0.4, capped)
+    found = water.drying_time(moisture, moisture - fall, temperature, 0.4, capped)
     assert 0 < found.low <= found.value <= found.high < math.inf
     assert found.safe == found.low
     assert 'not "ready"' in found.basis[0]
 
 
 def test_damp_air_never_dries_honey_and_says_so() -> None:
-    assert "drier" in (keeping.drying_time(0.20, 0.18, 30.0, 0.65, 0.0).refusal or "")
+    assert "drier" in (water.drying_time(0.20, 0.18, 30.0, 0.65, 0.0).refusal or "")
 
 
 def test_two_lots_mix_by_the_mass_of_their_water() -> None:
-    share = keeping.blend(0.194, 0.168, 0.18).value
+    share = water.blend(0.194, 0.168, 0.18).value
     assert share * 0.194 + (1 - share) * 0.168 == pytest.approx(0.18)
-    assert keeping.blend(0.194, 0.188, 0.18).refusal
+    assert water.blend(0.194, 0.188, 0.18).refusal
 
 
 @given(st.floats(-60, 60))
@@ -140,9 +141,9 @@ def test_a_week_at_27_degrees_and_a_cold_month_are_counted_in_one_series() -> No
     assert pests.inspection_from_series([8.0] * 20).value == 42 * 86400
 
 
-@given(st.floats(0.002, 40.0), st.sampled_from(weight.KINDS), st.sampled_from(["us", "metric"]))
+@given(st.floats(0.002, 40.0), st.sampled_from(packing.KINDS), st.sampled_from(["us", "metric"]))
 def test_a_net_weight_never_overstates_in_either_unit(mass: float, rounding: str, first: str) -> None:
-    text = weight.net_weight(mass, rounding, first)
+    text = packing.net_weight(mass, rounding, first)
     grams = float(re.search(r"(\d+) g", text)[1])  # type: ignore[index]
     pounds = re.search(r"(\d+) lb", text)
     ounces = re.search(r"([\d.]+) oz", text)

@@ -11,8 +11,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
-from scheduler.facts.harvest import Harvest, check_against, pulled_at, read_harvest
-from scheduler.facts.lot import Lot, read_jar, read_size
+from scheduler.facts.harvest import Harvest, Lot, check_against, pulled_at, read_harvest, read_jar, read_size
 from scheduler.facts.yard import read_yard
 
 LJUBLJANA = ZoneInfo("Europe/Ljubljana")

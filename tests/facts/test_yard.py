@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from scheduler.diagnostics import Diagnostic, Refused
 from scheduler.facts.days import MONTHS
-from scheduler.facts.normals import Normals
+from scheduler.facts.season import Normals
 from scheduler.facts.yard import Yard, read_yard
 
 START = """

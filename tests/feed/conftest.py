@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.facts.happenings import HarvestLogged, YardSet
+from scheduler.facts.fact import HarvestLogged, YardSet
 from scheduler.ledger.store import Ledger
 
 EXAMPLES = Path(__file__).parents[2] / "examples" / "kestrel_bank"

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.application.addresses import hashes, new, revoke, whose
+from scheduler.application.feed_addresses import hashes, new, revoke, whose
 from scheduler.diagnostics import Fault
 from scheduler.ledger.store import Ledger
 from tests.feed.conftest import PULLED

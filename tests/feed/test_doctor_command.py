@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from click.testing import CliRunner
 
-from scheduler.application.addresses import new
+from scheduler.application.feed_addresses import new
 from scheduler.cli import main
 from scheduler.ledger.store import Ledger
 from tests.feed.conftest import PULLED

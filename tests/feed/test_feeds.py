@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import pytest
 import uvicorn
 
-from scheduler.application.addresses import new, revoke
-from scheduler.application.publishing import Feeds, select
-from scheduler.facts.happenings import Retracted, TaskSkipped
+from scheduler.application.feed_addresses import new, revoke
+from scheduler.application.publish import Feeds, select
+from scheduler.facts.fact import Retracted, TaskSkipped
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.calendar_check import check
+from scheduler.outputs.calendar.check import check
 from scheduler.web.feeds import application
 from scheduler.web.server import listening
 from tests.feed.conftest import PULLED

@@ -8,14 +8,14 @@ from collections import Counter
 import pytest
 from icalendar import Calendar
 
-from scheduler.application.publishing import Feeds, publish_plan, select
-from scheduler.application.steady import edges
+from scheduler.application.as_of import edges
+from scheduler.application.publish import Feeds, publish_plan, select
 from scheduler.diagnostics import Fault
-from scheduler.facts.happenings import AlertAcknowledged, TaskBegun, TaskDone, TaskSkipped, YardSet
+from scheduler.facts.fact import AlertAcknowledged, TaskBegun, TaskDone, TaskSkipped, YardSet
 from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.calendar_check import check
-from scheduler.outputs.entries import task_of
+from scheduler.outputs.calendar.check import check
+from scheduler.outputs.calendar.entries import task_of
 from tests.feed.conftest import EXAMPLES, PULLED
 
 HOUR = 3600

@@ -11,11 +11,11 @@ from zoneinfo import ZoneInfo
 from click.testing import CliRunner
 from freezegun import freeze_time
 
-from scheduler.application.keeping import Keeping
-from scheduler.application.record import opened_at
+from scheduler.application.ledger_view import Keeping
+from scheduler.application.tell import opened_at
 from scheduler.cli import main
 from scheduler.ledger.store import Ledger
-from scheduler.outputs import vtimezone
+from scheduler.outputs.calendar import vtimezone
 from scheduler.planning.plan import Plan, PlannedTask
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"

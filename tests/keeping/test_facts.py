@@ -10,9 +10,8 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from scheduler.application.keeping import Keeping
-from scheduler.facts.happenings import Fact, HarvestLogged, Observed, Reading, Retracted, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
-from scheduler.facts.standing import Recorded
+from scheduler.application.ledger_view import Keeping
+from scheduler.facts.fact import Fact, HarvestLogged, Observed, Reading, Recorded, Retracted, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
 from scheduler.outputs.plan_json import plan_bytes
 from scheduler.planning.network import DAY
 from scheduler.planning.plan import Plan

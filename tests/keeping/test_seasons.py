@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.facts.happenings import TaskBegun
+from scheduler.facts.fact import TaskBegun
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.plan_json import plan_bytes
 from tests.keeping.keeper import Keeper, section

@@ -7,7 +7,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from scheduler.facts.happenings import (
+from scheduler.facts.fact import (
     AlertAcknowledged,
     Fact,
     HarvestLogged,

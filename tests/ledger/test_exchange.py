@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from scheduler.diagnostics import Refused
-from scheduler.facts.happenings import Retracted
+from scheduler.facts.fact import Retracted
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.publication import Published
+from scheduler.outputs.calendar.publication import Published
 from tests.ledger.season import CUT, HARVEST, HOUR, MOISTURE, PULLED, SEASON
 
 NOW = PULLED + 100 * HOUR

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
-from scheduler.facts.happenings import KINDS, Fact, HarvestLogged, Reading, Retracted, TaskDone, TaskSkipped, from_json, to_json
+from scheduler.facts.fact import KINDS, Fact, HarvestLogged, Reading, Retracted, TaskDone, TaskSkipped, from_json, to_json
 from tests.ledger.season import CUT, FROST, PULLED, SEASON, moments, words
 
 

@@ -7,7 +7,7 @@ import threading
 import pytest
 
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.publication import Published
+from scheduler.outputs.calendar.publication import Published
 
 FIRST = Published(0, "d1", 1000, b"BEGIN:VEVENT\r\nSUMMARY:Cut\r\nEND:VEVENT\r\n")
 SECOND = Published(1, "d2", 2000, b"BEGIN:VEVENT\r\nSUMMARY:Cut 5 frames\r\nEND:VEVENT\r\n")

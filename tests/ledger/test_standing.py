@@ -8,8 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.stateful import Bundle, RuleBasedStateMachine, consumes, initialize, invariant, rule
 
-from scheduler.facts.happenings import Fact, Reading, Retracted
-from scheduler.facts.standing import Recorded, standing
+from scheduler.facts.fact import Fact, Reading, Recorded, Retracted, standing
 from tests.ledger.season import CUT, FREEZING, MOISTURE, PULLED, moments, tasks_done
 
 

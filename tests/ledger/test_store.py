@@ -15,8 +15,7 @@ from sqlalchemy import text
 
 from scheduler.cli import main
 from scheduler.diagnostics import Fault, Refused
-from scheduler.facts.happenings import Reading, Retracted, to_json
-from scheduler.facts.standing import standing
+from scheduler.facts.fact import Reading, Retracted, standing, to_json
 from scheduler.ledger import location, sqlite_file, upgrade
 from scheduler.ledger.connections import Connections
 from scheduler.ledger.store import Ledger

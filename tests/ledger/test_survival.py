@@ -18,8 +18,7 @@ import pytest
 from sqlalchemy import event
 
 from scheduler.diagnostics import Refused
-from scheduler.facts.happenings import HarvestLogged, TaskDone
-from scheduler.facts.standing import Recorded
+from scheduler.facts.fact import HarvestLogged, Recorded, TaskDone
 from scheduler.ledger.store import Ledger
 from tests.ledger.season import CUT, HARVEST, HOUR, PULLED, SEASON
 

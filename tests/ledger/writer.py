@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from scheduler.facts.happenings import TaskDone
+from scheduler.facts.fact import TaskDone
 from scheduler.ledger.store import Ledger
 from tests.ledger.season import PULLED
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.outputs.calendar_check import check
+from scheduler.outputs.calendar.check import check
 
 SOUND = (Path(__file__).parent / "golden" / "ridge.ics").read_bytes()
 CUT = b"UID:ridge-2/a/cut.begin@kestrel-bank.afterpull\r\n"

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.outputs.plain import one_line, paragraphs
+from scheduler.outputs.plain_text import one_line, paragraphs
 
 
 @given(st.text(st.characters(exclude_categories=())))

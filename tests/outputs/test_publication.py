@@ -9,11 +9,11 @@ from datetime import UTC, datetime
 import pytest
 from icalendar import Calendar
 
-from scheduler.outputs.calendar_check import check
-from scheduler.outputs.entries import Drawn, entries, task_of, uid
-from scheduler.outputs.narrowing import Selection, chosen
-from scheduler.outputs.publication import Published, publish
-from scheduler.outputs.vcalendar import feed
+from scheduler.outputs.calendar.check import check
+from scheduler.outputs.calendar.entries import Drawn, entries, task_of, uid
+from scheduler.outputs.calendar.feed_selection import Selection, chosen
+from scheduler.outputs.calendar.publication import Published, publish
+from scheduler.outputs.calendar.vcalendar import feed
 from scheduler.planning.plan import Plan, PlannedTask, Told
 from tests.outputs.plans import DAY, HOUR, at, plan, ridge, task
 

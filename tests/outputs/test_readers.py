@@ -11,9 +11,9 @@ import pytest
 import recurring_ical_events
 from icalendar import Calendar
 
-from scheduler.outputs.calendar_check import check
-from scheduler.outputs.publication import publish
-from scheduler.outputs.vcalendar import feed
+from scheduler.outputs.calendar.check import check
+from scheduler.outputs.calendar.publication import publish
+from scheduler.outputs.calendar.vcalendar import feed
 from tests.outputs.zones import HARD, PLAIN, work_around_changes
 
 HERE = Path(__file__).parent

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
-from scheduler.outputs.entries import entries
-from scheduler.outputs.table import plan_text, why_text
+from scheduler.outputs.calendar.entries import entries
+from scheduler.outputs.text.table import plan_text, why_text
 from scheduler.planning.plan import Told
 from tests.outputs.plans import DAY, HOUR, at, plan, ridge, task
 

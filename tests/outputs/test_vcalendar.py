@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from icalendar import Calendar, Component
 from icalendar.parser import Contentline
 
-from scheduler.outputs.calendar_check import check
-from scheduler.outputs.folding import LIMIT, folded
-from scheduler.outputs.plain import one_line, paragraphs
-from scheduler.outputs.vcalendar import calendar
+from scheduler.outputs.calendar.check import check
+from scheduler.outputs.calendar.content_lines import LIMIT, folded
+from scheduler.outputs.calendar.vcalendar import calendar
+from scheduler.outputs.plain_text import one_line, paragraphs
 from scheduler.planning.plan import Link, Plan, Reason, Told
 from tests.outputs.plans import HOUR, at, plan, ridge, task
 

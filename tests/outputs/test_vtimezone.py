@@ -10,7 +10,7 @@ import pytest
 from dateutil.rrule import rrulestr
 from icalendar import Timezone
 
-from scheduler.outputs.vtimezone import vtimezone
+from scheduler.outputs.calendar.vtimezone import vtimezone
 from tests.outputs.zones import HARD, explicit
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from scheduler.outputs.entries import Entry
-from scheduler.outputs.vtimezone import vtimezone
+from scheduler.outputs.calendar.entries import Entry
+from scheduler.outputs.calendar.vtimezone import vtimezone
 
 # Changes at 24:00 or beyond, or by the moon: no yearly rule of RFC 5545 can say them.
 HARD = (

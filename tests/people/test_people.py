@@ -9,15 +9,15 @@ from typing import Any
 import pytest
 from icalendar import Calendar
 
-from scheduler.application.planned import problem_of
-from scheduler.application.publishing import publish_plan, select
+from scheduler.application.plan_files import problem_of
+from scheduler.application.publish import publish_plan, select
 from scheduler.diagnostics import Fault, Refused
-from scheduler.facts.happenings import TaskDone
+from scheduler.facts.fact import TaskDone
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.calendar_check import check
-from scheduler.outputs.comparison import comparison
-from scheduler.outputs.entries import task_of
-from scheduler.outputs.notify_config import hearing, read_config
+from scheduler.outputs.calendar.check import check
+from scheduler.outputs.calendar.entries import task_of
+from scheduler.outputs.notify.config import hearing, read_config
+from scheduler.outputs.text.comparison import comparison
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from tests.keeping.keeper import EXAMPLES, Keeper, section
@@ -178,7 +178,7 @@ def test_who_hears_only_of_their_own_work_and_has_none_hears_of_all() -> None:
 
 def test_an_alert_goes_to_whoever_hears_of_that_work(tmp_path: Path) -> None:
     """Ash, who takes the cut comb and hears own, is told of that and not of the extracting; the keeper is told of both."""
-    from scheduler.application.offering import Offered, offers, parts
+    from scheduler.application.alert_offers import Offered, offers, parts
 
     config: Any = read_config(b"people: {keeper: {}, Ash: {hears: own}}", "channels.yaml")
     found = planned(tmp_path, '{Ash: {hands: {every day: "08:00-22:00"}, takes: cut comb}}')
@@ -193,7 +193,7 @@ def test_an_alert_goes_to_whoever_hears_of_that_work(tmp_path: Path) -> None:
 
 def test_who_packs_hears_that_the_pieces_are_drained(keeper: Keeper) -> None:
     """The alert is on the drain, which is the keeper's; the packing that it calls for is Ash's."""
-    from scheduler.application.offering import Offered, offers, parts
+    from scheduler.application.alert_offers import Offered, offers, parts
 
     config: Any = read_config(b"people: {keeper: {}, Ash: {hears: own}}", "channels.yaml")
     due = offers(keeper.plan, config, (), Offered(), frozenset(), {}, keeper.now)

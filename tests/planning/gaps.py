@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from random import Random
 
-from scheduler.planning.schedule import construct, objective, schedule
+from scheduler.planning.serial_sgs import construct, objective, schedule
 from tests.planning.cpsat import QUARTER, optimum
 from tests.planning.jobshop import published
 from tests.planning.yards import NOON, yard

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from random import Random
 
 from scheduler.planning.network import Network
-from scheduler.planning.schedule import objective, schedule
+from scheduler.planning.serial_sgs import objective, schedule
 from tests.planning.yards import NOON, QUARTER, yard
 
 

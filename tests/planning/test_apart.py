@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from scheduler.application.planned import problem_of
+from scheduler.application.plan_files import problem_of
 from scheduler.estimates.freeze import LETHAL
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.planning.plan import Plan, PlannedTask

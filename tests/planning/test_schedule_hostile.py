@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 
 from scheduler.planning.network import DAY, Mode, Network, Precedence, Task, violations
-from scheduler.planning.schedule import HORIZON, construct, schedule
+from scheduler.planning.serial_sgs import HORIZON, construct, schedule
 from tests.planning.yards import HOUR, NOON, calendars
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scheduler.planning import reschedule as again
 from scheduler.planning.network import DAY, Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.reschedule import reconstruct, reschedule
-from scheduler.planning.schedule import Construction, construct, objective, schedule
+from scheduler.planning.serial_sgs import Construction, construct, objective, schedule
 from tests.planning.yards import HOUR, NOON, QUARTER, begun, running, season, shared, yard
 
 randoms = st.randoms(use_true_random=False)

@@ -7,10 +7,10 @@ from random import Random
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from scheduler.planning.activity_list import BEFORE, LEFT, Taking, Turns
 from scheduler.planning.network import Precedence
-from scheduler.planning.order import order_of
-from scheduler.planning.schedule import construct, horizon
-from scheduler.planning.turns import BEFORE, LEFT, Taking, Turns
+from scheduler.planning.priority import order_of
+from scheduler.planning.serial_sgs import construct, horizon
 from tests.planning.yards import HOUR, yard
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.estimates.cold_record import SILENT, STEP, AirRecord, of_logs, with_readings
-from scheduler.estimates.exposure import reached
+from scheduler.estimates.freezer_air import SILENT, STEP, AirRecord, of_logs, with_readings
+from scheduler.estimates.recorded_freeze import reached
 from scheduler.estimates.temperature_log import TemperatureLog
 from tests.proof.test_exposure import piece
 

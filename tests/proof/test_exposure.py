@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.estimates import comb
-from scheduler.estimates.cold_record import STEP
 from scheduler.estimates.conduction import Body, unaccomplished
-from scheduler.estimates.exposure import proved_hold, reached, temperatures
 from scheduler.estimates.freeze import LETHAL, Freezer, Load, lethal_hold, packed
+from scheduler.estimates.freezer_air import STEP
+from scheduler.estimates.recorded_freeze import proved_hold, reached, temperatures
 from tests.proof.brick import core
 
 PIECE = (0.102, 0.102, 0.032)

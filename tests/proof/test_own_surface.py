@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 from scheduler.estimates import comb
-from scheduler.estimates.cold_record import STEP
-from scheduler.estimates.exposure import temperatures
+from scheduler.estimates.fitted_surface import Cooling, recovery, surface_coefficient
 from scheduler.estimates.freeze import packed
-from scheduler.estimates.own_surface import Cooling, recovery, surface_coefficient
+from scheduler.estimates.freezer_air import STEP
+from scheduler.estimates.recorded_freeze import temperatures
 from tests.keeping.keeper import Keeper
 from tests.proof.test_exposure import HOUR, PIECE
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.rules.branches import MOST, branches
-from scheduler.rules.evaluation import Environment
+from scheduler.rules.cel import Environment
+from scheduler.rules.cel_branches import MOST, branches
 
 NAMES = {"lot": {"a": 1.0, "b": 2.0}}
 

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
-from scheduler.estimates.callables import CALLABLES
-from scheduler.rules.evaluation import Environment, ExpressionFault, Parameters, dimension_of
-from scheduler.rules.expressions import amount, condition, kind_of, plain, render
+from scheduler.estimates.cel_functions import CALLABLES
+from scheduler.rules.amounts import amount, condition, kind_of, plain, render
+from scheduler.rules.cel import Environment, ExpressionFault, Parameters, dimension_of
 from scheduler.rules.vocabulary import VOCABULARY
 
 PARAMETERS = Parameters({"drain floor": 43_200.0, "coldest": -18.5, "wanted": True, "word": 'say "so"'})

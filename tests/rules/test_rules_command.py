@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from scheduler.cli.rules import rules
+from scheduler.cli.rules_commands import rules
 from scheduler.diagnostics import Fault
 from scheduler.rules.listing import cutoff
 

@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 
 from scheduler.documents import read
-from scheduler.rules.export import json_schema
+from scheduler.rules.listing import json_schema
 from scheduler.rules.load import bundled
 
 BROKEN = Path(__file__).resolve().parents[1] / "broken" / "rules"

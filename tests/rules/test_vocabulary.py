@@ -8,7 +8,7 @@ import pytest
 
 from scheduler.application.scenarios import problem_of
 from scheduler.planning.context import names
-from scheduler.planning.drafts import Pull, Subject
+from scheduler.planning.draft import Pull, Subject
 from scheduler.rules.vocabulary import VOCABULARY
 
 

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.application.planned import usual_season
-from scheduler.facts.normals import Normals
+from scheduler.application.plan_files import usual_season
+from scheduler.facts.season import Normals
 from scheduler.facts.yard import read_yard
 from tests.keeping.keeper import EXAMPLES, Keeper
 

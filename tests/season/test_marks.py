@@ -7,8 +7,8 @@ from datetime import date, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.estimates.marks import Mark, of_scale, of_weather
-from scheduler.estimates.series import Reading, Table
+from scheduler.estimates.season_marks import Mark, of_scale, of_weather
+from scheduler.estimates.tables import Reading, Table
 
 FLIGHT = 12.0
 

@@ -9,11 +9,11 @@ from typing import Any
 
 import pytest
 
-from scheduler.application.series import table_of
+from scheduler.application.observe import table_of
 from scheduler.application.weather_fetch import SERVICE, read_answer
 from scheduler.application.web_fetch import fetched
 from scheduler.diagnostics import Fault
-from scheduler.facts.happenings import SeriesRecorded
+from scheduler.facts.fact import SeriesRecorded
 from tests.keeping.keeper import Keeper
 from tests.season.weather_service import Service, table, weather_service
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 import sys
 import time
 
-from scheduler.application.offering import alert_key
+from scheduler.application.alert_offers import alert_key
 from scheduler.daemon import Watch
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify import Press
-from scheduler.outputs.notify_config import Config
-from scheduler.outputs.notify_desktop import Desktop
+from scheduler.outputs.notify.config import Config
+from scheduler.outputs.notify.desktop import Desktop
+from scheduler.outputs.notify.message import Press
 
 FREEZE = "ridge-2/a/freeze.1"
 

@@ -9,11 +9,11 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from scheduler.application.telling import Telling
-from scheduler.facts.happenings import HarvestLogged, YardSet
+from scheduler.application.watch import Telling
+from scheduler.facts.fact import HarvestLogged, YardSet
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify import Channel, Message
-from scheduler.outputs.notify_config import Config, read_config
+from scheduler.outputs.notify.config import Config, read_config
+from scheduler.outputs.notify.message import Channel, Message
 
 EXAMPLE = Path(__file__).parents[2] / "examples/kestrel_bank"
 ZONE = ZoneInfo("Europe/Ljubljana")

@@ -13,8 +13,8 @@ import time
 from collections.abc import Mapping
 
 from scheduler.daemon import Watch, run, seconds
-from scheduler.outputs.notify import Channel, Message, Press
-from scheduler.outputs.notify_config import Config
+from scheduler.outputs.notify.config import Config
+from scheduler.outputs.notify.message import Channel, Message, Press
 
 
 class Written:

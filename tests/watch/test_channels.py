@@ -9,10 +9,8 @@ from http.server import BaseHTTPRequestHandler, HTTPServer
 import pytest
 
 from scheduler.diagnostics import Fault
-from scheduler.outputs.notify import Message, Outcome, first_that_delivers, redacted
-from scheduler.outputs.notify_bounded import Bounded
-from scheduler.outputs.notify_services import Service
-from scheduler.outputs.notify_terminal import Terminal
+from scheduler.outputs.notify.channels import Bounded, Service, Terminal
+from scheduler.outputs.notify.message import Message, Outcome, first_that_delivers, redacted
 from tests.watch.season import Breaks, Fails, Hangs, Keeps
 
 DONE = Message("ridge-2/a/freeze.1#0@keeper", "Freezer hold done: 16 packages", "Kestrel Bank, due Fri 14 Aug 18:41", urgent=True)
@@ -133,7 +131,7 @@ def test_an_address_of_no_known_service_is_refused_without_showing_it() -> None:
 
 def test_without_the_extra_the_refusal_names_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """Other channels than the desktop are installed apart."""
-    monkeypatch.setattr("scheduler.outputs.notify_services.find_spec", lambda _: None)
+    monkeypatch.setattr("scheduler.outputs.notify.channels.find_spec", lambda _: None)
     with pytest.raises(Fault) as fault:
         Service("push", SECRET)
     assert fault.value.write == 'pip install "afterpull[channels]"'

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from scheduler.cli import main
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.user_service import launchd_agent, scheduled_task, systemd_unit, user_service
+from scheduler.outputs.notify.service_unit import launchd_agent, scheduled_task, systemd_unit, user_service
 from scheduler.quantities import show_duration
 from tests.watch.season import Fails, Keeps, at, config, season, telling
 

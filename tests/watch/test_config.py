@@ -7,7 +7,7 @@ from datetime import time
 import pytest
 
 from scheduler.diagnostics import Fault, Refused
-from scheduler.outputs.notify_config import LOSSES, Config, address_of
+from scheduler.outputs.notify.config import LOSSES, Config, address_of
 from tests.watch.season import config
 
 WHOLE = """\

@@ -14,8 +14,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.outputs.notify import Button, Message
-from scheduler.outputs.notify_desktop import ICON, Desktop
+from scheduler.outputs.notify.desktop import ICON, Desktop
+from scheduler.outputs.notify.message import Button, Message
 from tests.watch.season import at, season
 
 ROOT = Path(__file__).parents[2]
@@ -94,7 +94,7 @@ def test_the_service_is_called_with_exact_arguments(folder: Path) -> None:
 @pytest.mark.slow
 def test_markup_in_words_is_shown_as_words(folder: Path) -> None:
     """The body of a notification is markup by the specification; a lot named <b> is still called that."""
-    send = "from scheduler.outputs.notify import Message; from scheduler.outputs.notify_desktop import Desktop"
+    send = "from scheduler.outputs.notify.message import Message; from scheduler.outputs.notify.desktop import Desktop"
     send += "; print(Desktop(print).send(Message('k', 'Lot <b>', 'Lot <b> & co')))"
     said = on_a_bus(f'{MOCK}{sys.executable} -c "{send}"\nkill $mock\ngrep Notify "$FOLDER/calls"', folder)
     assert '"Lot <b>" "Lot &lt;b&gt; &amp; co"' in said
@@ -106,8 +106,8 @@ def test_a_service_that_dies_and_comes_back_is_found_again(folder: Path) -> None
     """While it is away the reason is given; nothing is taken as told."""
     send = f"""
 import subprocess, sys, time
-from scheduler.outputs.notify import Message
-from scheduler.outputs.notify_desktop import Desktop
+from scheduler.outputs.notify.message import Message
+from scheduler.outputs.notify.desktop import Desktop
 desktop, mock = Desktop(print), None
 def start():
     mock = subprocess.Popen(["/usr/bin/python3", "-m", "dbusmock", "--session", "--template", "notification_daemon"], stdout=subprocess.DEVNULL)

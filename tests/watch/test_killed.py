@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.application.telling import CLAIM, LEASE
+from scheduler.application.watch import CLAIM, LEASE
 from scheduler.daemon import seconds
 from scheduler.ledger.alerts import Due
 from scheduler.ledger.store import Ledger

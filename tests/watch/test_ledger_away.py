@@ -8,11 +8,11 @@ import time
 from contextlib import closing
 from pathlib import Path
 
-from scheduler.application.offering import alert_key
+from scheduler.application.alert_offers import alert_key
 from scheduler.daemon import Watch, run
 from scheduler.ledger.alerts import Due
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify_config import Config
+from scheduler.outputs.notify.config import Config
 from tests.watch.season import Keeps
 
 MOTH = Due(alert_key("x/moth", 0, "keeper"), "x/moth", 1000, "Moth", "crop")

@@ -8,14 +8,14 @@ from pathlib import Path
 import pytest
 from freezegun import freeze_time
 
-from scheduler.application.offering import alert_key
-from scheduler.application.telling import LEASE
+from scheduler.application.alert_offers import alert_key
+from scheduler.application.watch import LEASE
 from scheduler.daemon import seconds
-from scheduler.facts.happenings import AlertAcknowledged, TaskBegun, TaskDone, TaskPutOff
+from scheduler.facts.fact import AlertAcknowledged, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.alerts import Alert, Due
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify import URGENT
-from scheduler.outputs.notify_timing import HOUR
+from scheduler.outputs.notify.message import URGENT
+from scheduler.outputs.notify.timing import HOUR
 from tests.watch.season import Fails, Keeps, at, config, season, telling
 
 FREEZE = "ridge-2/a/freeze.1"

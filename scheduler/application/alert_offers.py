@@ -1,0 +1,134 @@
+"""Which alerts are to be told to whom and when, from a new plan and from what was offered before. Pure.
+
+A plan made later starts everything that is not done from then on. A promise does not move for that alone: an alert that fell due and was
+not told is told at once, one that was told is not told anew, and a hold that may be running, because it was planned to begin and nobody said
+otherwise, ends when it was said to. What the keeper tells of a task itself moves its alerts.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import timedelta
+from zoneinfo import ZoneInfo
+
+from scheduler.facts.fact import Recorded
+from scheduler.facts.people import KEEPER
+from scheduler.ledger.alerts import Alert, Due
+from scheduler.outputs.notify.config import Config, Person
+from scheduler.outputs.notify.timing import at_clock, day_of
+from scheduler.planning.plan import Plan
+
+SUMMARIES = "summary/"
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """Up to which fact the alerts were offered, and the planned start of each task then; kept in the ledger between two runs."""
+
+    position: int = 0
+    starts: Mapping[str, int] = field(default_factory=dict)
+
+    def to_json(self) -> str:
+        """One line of JSON."""
+        return json.dumps({"position": self.position, "starts": dict(self.starts)}, sort_keys=True)
+
+    @classmethod
+    def from_json(cls, text: str) -> Offered:
+        """What `to_json` wrote; nothing offered yet where it is something else."""
+        try:
+            found = json.loads(text)
+            return cls(int(found["position"]), {str(key): int(value) for key, value in found["starts"].items()})
+        except (ValueError, TypeError, KeyError, AttributeError):
+            return cls()
+
+
+def alert_key(task: str, number: int, person: str) -> str:
+    """The id of an alert in the ledger."""
+    return f"{task}#{number}@{person}"
+
+
+def parts(key: str) -> tuple[str, int, str]:
+    """Task, number and person of an id; a summary has number -1."""
+    rest, _, person = key.rpartition("@")
+    task, mark, number = rest.rpartition("#")
+    return (task, int(number), person) if mark and number.isdigit() else (rest, -1, person)
+
+
+def settled_at(facts: Iterable[Recorded], now: int) -> int:
+    """When the keeper last told something: alerts are planned as at that moment, so that time alone moves none of them."""
+    moments = [moment for one in facts for moment in (one.recorded_at, one.fact.occurred_at) if moment <= now]
+    return max(moments, default=now)
+
+
+def told_of(facts: Iterable[Recorded], after: int) -> frozenset[str]:
+    """The tasks that facts behind a position are about, also those taken back or corrected by them."""
+    by_id = {one.id: one for one in facts}
+    found = set()
+    for one in by_id.values():
+        if one.sequence > after:
+            before = by_id.get(one.fact.replaces or "")
+            found |= {getattr(fact, "task", None) for fact in (one.fact, before.fact if before else None)}
+    return frozenset(task for task in found if task is not None)
+
+
+def offers(plan: Plan, config: Config, rows: Iterable[Alert], offered: Offered, told: frozenset[str], put_off: Mapping[str, int], now: int) -> list[Due]:
+    """
+    The alerts of a plan, one for each person who hears of that loss and that work, each at the moment that stays right.
+
+    `told` are the tasks that the keeper has told something about since `offered`; `put_off` until when tasks are put off [s since 1970].
+    """
+    here, found = {row.id: row for row in rows}, []
+    concerned = _concerned(plan)
+    for task in plan.tasks:
+        for number, alert in enumerate(task.alerts):
+            at = alert.at
+            if number == 0 and now < put_off.get(task.id, 0) < at:
+                at = put_off[task.id]  # "in an hour" is in an hour, also where the work can only be done tomorrow
+            for name, person in config.people.items():
+                key = alert_key(task.id, number, name)
+                row = here.get(key)
+                kept = row is not None and task.id not in told and _stays(row, at, offered.starts.get(task.id), now)
+                if person.tell.get(task.loss) and (person.hears == "all" or name in concerned[task.id]):  # type: ignore[call-overload]
+                    found.append(Due(key, task.id, row.due_at if row is not None and kept else at, alert.say, task.loss))
+    return found
+
+
+def _concerned(plan: Plan) -> dict[str, set[str]]:
+    """Whose work each task is, and whose work follows from it: "drained, pack now" is for whoever packs."""
+    found = {task.id: {task.person or KEEPER} for task in plan.tasks}
+    for task in plan.tasks:
+        for link in task.links:
+            if link.task in found:
+                found[link.task].add(task.person or KEEPER)
+    return found
+
+
+def _stays(row: Alert, at: int, planned_start: int | None, now: int) -> bool:
+    may_run = planned_start is not None and planned_start <= now
+    return at > row.due_at and (row.due_at <= now or row.told_at is not None or may_run)
+
+
+def starts(plan: Plan, offered: Offered, told: frozenset[str], now: int) -> dict[str, int]:
+    """The planned start of every task still to be done; one that has passed stays, unless the keeper told of the task."""
+    found = {}
+    for task in plan.tasks:
+        if task.status in ("planned", "provisional"):
+            before = offered.starts.get(task.id)
+            found[task.id] = before if before is not None and before <= now and task.id not in told else task.start
+    return found
+
+
+def summaries(config: Config, rows: Iterable[Alert], now: int, zone: ZoneInfo) -> list[Due]:
+    """The summaries of today and tomorrow; one whose time had passed before it was first offered is not made up for."""
+    here = {row.id for row in rows}
+    return [one for name, person in config.people.items() for one in _summaries_for(name, person, now, zone) if one.due_at >= now or one.id in here]
+
+
+def _summaries_for(name: str, person: Person, now: int, zone: ZoneInfo) -> Iterator[Due]:
+    today = day_of(now, zone)
+    for kind, clock in (("morning", person.morning_summary), ("evening", person.evening_summary)):
+        for day in (today, today + timedelta(days=1)):
+            if clock is not None:
+                yield Due(f"{SUMMARIES}{kind}/{day.isoformat()}@{name}", "", at_clock(day, clock, zone), f"{kind} summary", "comfort")

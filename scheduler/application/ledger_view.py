@@ -1,0 +1,226 @@
+"""From the facts of a ledger to what is planned: the yard with its readings, the harvests, the season as seen, what was done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+from zoneinfo import ZoneInfo
+
+from scheduler.application.plan_files import rules_of
+from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, unseen
+from scheduler.diagnostics import Diagnostic, Refused
+from scheduler.documents import Document, read
+from scheduler.estimates.freezer_air import AirRecord
+from scheduler.estimates.season_marks import Mark
+from scheduler.facts.fact import (
+    Fact,
+    HarvestLogged,
+    Observed,
+    Reading,
+    Recorded,
+    SeriesRecorded,
+    SettingChanged,
+    TaskBegun,
+    TaskDone,
+    TaskPutOff,
+    TaskSkipped,
+    YardSet,
+    standing,
+)
+from scheduler.facts.harvest import Harvest, read_harvest
+from scheduler.facts.season import Season
+from scheduler.facts.yard import Yard, read_yard
+from scheduler.planning.draft import Happened
+from scheduler.planning.plan import Plan
+from scheduler.planning.planner import plan
+from scheduler.planning.problem import Problem
+from scheduler.rules.load import Rules
+
+if TYPE_CHECKING:
+    from scheduler.application.season_evidence import Counted
+
+F = TypeVar("F", bound=Fact)
+HISTORY = 550 * 86400  # no card reaches further than the second spring after a pull: what was logged longer ago is history [s]; assumed
+
+
+class Keeping:
+    """What the standing facts of a ledger say, as at a moment [s since 1970]; worked out as it is asked for."""
+
+    def __init__(self, facts: Iterable[Recorded], as_of: int) -> None:
+        self.as_of = as_of
+        self.facts = tuple(one for one in standing(facts) if one.fact.occurred_at <= as_of or isinstance(one.fact, YardSet | HarvestLogged))
+
+    @cached_property
+    def plan(self) -> Plan:
+        """The plan that follows from the facts."""
+        return plan(self.problem)
+
+    @cached_property
+    def problem(self) -> Problem:
+        """What is planned. Raises `Refused` where no yard was set."""
+        return Problem(self.yard, self.rules, self.harvests, self.as_of, self.season, self.happened)
+
+    @cached_property
+    def rules(self) -> Rules:
+        """The rules in force for the yard."""
+        return rules_of(self.yard, self._yard_text.text.encode(), Path(self._yard_text.path))
+
+    @cached_property
+    def yard(self) -> Yard:
+        """The yard file as last set, with the newest readings of its rooms and freezers in place of what the file says."""
+        yard = read_yard(self._yard_text.text.encode(), self._yard_text.path)
+        readings = self._readings()
+        agreed = agreed_surfaces(self._of(SettingChanged))
+        measured = {name: {"temperature": readings[name, "freezer temperature"]} for name in yard.equipment if (name, "freezer temperature") in readings}
+        equipment = {name: one.model_copy(update={**measured.get(name, {}), **agreed.get(name, {})}) for name, one in yard.equipment.items()}
+        changed: dict[str, object] = {"equipment": equipment}
+        for place in ("room", "store"):
+            seen = {what.removeprefix(f"{place} "): value for (_, what), value in readings.items() if what.startswith(f"{place} ")}
+            before = getattr(yard, place)
+            if seen and before is not None:
+                changed[place] = before.model_copy(update=seen)
+        return yard.model_copy(update=changed)
+
+    @property
+    def yard_document(self) -> Document:
+        """The yard file as last set, with its positions."""
+        return read(self._yard_text.text.encode(), self._yard_text.path)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The yard's time zone."""
+        return ZoneInfo(self.yard.place.timezone)
+
+    @property
+    def zone_or_utc(self) -> ZoneInfo:
+        """The yard's time zone, or UTC while no yard is set."""
+        return self.zone if self._of(YardSet) else ZoneInfo("UTC")
+
+    @cached_property
+    def harvests(self) -> tuple[Harvest, ...]:
+        """Every harvest as last logged, its lots with their newest readings."""
+        latest = {one.harvest: one for one in self._of(HarvestLogged) if one.occurred_at > self.as_of - HISTORY}
+        readings = self._readings()
+        return tuple(_with_readings(read_harvest(one.text.encode(), one.path, self.yard), readings) for one in latest.values())
+
+    @cached_property
+    def season(self) -> Season:
+        """The yard's season: what was seen first, then what the keeper's own tables say, then the normals."""
+        season = (self.counted.season(self.yard.season) if self.counted else self.yard.season).with_observations(self.observed)
+        measured: dict[str, list[date]] = {}
+        for mark in self.measured:
+            measured.setdefault(mark.name, []).append(mark.day)
+        return season.with_observations(measured) if measured else season
+
+    @cached_property
+    def measured(self) -> list[Mark]:
+        """The marks of the season that the tables of scale and weather show, and nobody saw himself; a flow on the scale before one by degree days."""
+        series = [one for one in self._of(SeriesRecorded) if one.what != "freezer"]
+        if not series:
+            return []
+        seen = {name: [*self.yard.season.observed.get(name, ()), *self.observed.get(name, ())] for name in {*self.yard.season.observed, *self.observed}}
+        marks = unseen(marks_of(series, flight_temperature(self.rules)), seen)
+        for mark in marks:
+            seen.setdefault(mark.name, []).append(mark.day)
+        return [*marks, *unseen(self.counted.firm, seen)] if self.counted else marks
+
+    @cached_property
+    def counted(self) -> Counted | None:
+        """The marks by the degree days of the yard file; None where it counts none."""
+        if self.yard.degree_days is None:
+            return None
+        from scheduler.application.season_evidence import counted
+
+        return counted(self.yard, self._of(SeriesRecorded), datetime.fromtimestamp(self.as_of, self.zone).date())
+
+    @cached_property
+    def evidence(self) -> dict[str, list[str]]:
+        """What the marks of the season rest on besides the yard file, and how sure that is, in words."""
+        found: dict[str, list[str]] = {}
+        for one in self._of(Observed):
+            if seen := self.yard.season.seen_as(one.mark):
+                found.setdefault(seen, []).append(f"seen on {one.on}" + (f", {one.mark}" if one.mark != seen else ""))
+        for mark in self.measured:
+            found.setdefault(mark.name, []).append(f"{mark.day} {mark.words}")
+        for name, words in self.counted.words(self.season) if self.counted else ():
+            found.setdefault(name, []).append(words)
+        return found
+
+    @cached_property
+    def observed(self) -> dict[str, list[date]]:
+        """Days on which marks of the season were seen, or the blooms that stand for them."""
+        found: dict[str, list[date]] = {}
+        for one in self._of(Observed):
+            if mark := self.yard.season.seen_as(one.mark):
+                found.setdefault(mark, []).append(one.on)
+        return found
+
+    @cached_property
+    def happened(self) -> Happened:
+        """What became of tasks. The last word on a task counts; done in part adds up."""
+        done: dict[str, tuple[int, int]] = {}
+        begun: dict[str, int] = {}
+        partly: dict[str, float] = {}
+        skipped: dict[str, tuple[int, str]] = {}
+        put_off: dict[str, int] = {}
+        for one in self._of(Fact):
+            if isinstance(one, TaskDone) and one.amount is not None:
+                partly[one.task] = partly.get(one.task, 0.0) + one.amount
+            elif isinstance(one, TaskDone):
+                done[one.task] = (one.started_at if one.started_at is not None else begun.get(one.task, one.occurred_at), one.occurred_at)
+                skipped.pop(one.task, None)
+            elif isinstance(one, TaskBegun):
+                begun[one.task] = one.occurred_at
+            elif isinstance(one, TaskSkipped):
+                skipped[one.task] = (one.occurred_at, one.because)
+                done.pop(one.task, None)
+            elif isinstance(one, TaskPutOff):
+                put_off[one.task] = one.until
+        return Happened(begun=begun, partly=partly, done=done, skipped=skipped, put_off=put_off, air=self.air, core=core_of(self._of(Reading)))
+
+    @cached_property
+    def air(self) -> dict[str, AirRecord]:
+        """What was recorded of the air of each freezer, by its logs and by single readings."""
+        freezers = [name for name, one in self.yard.equipment.items() if (one.kind or name) == "freezer"]
+        return air_of(freezers, self._of(SeriesRecorded), self._of(Reading), self.zone)
+
+    def newest_weather(self, of: str) -> SeriesRecorded | None:
+        """The newest weather table of an instrument or a station."""
+        return next((one for one in reversed(self._of(SeriesRecorded)) if (one.what, one.of) == ("weather", of)), None)
+
+    @property
+    def weather_tables(self) -> list[str]:
+        """What the weather tables are of, the newest first."""
+        return [one.of for one in reversed(self._of(SeriesRecorded)) if one.what == "weather"]
+
+    @cached_property
+    def _yard_text(self) -> YardSet:
+        found = self._of(YardSet)
+        if not found:
+            raise Refused(
+                [Diagnostic("ledger", 0, 0, "no yard is set yet", "afterpull init, which asks for what it needs, or afterpull init --from yard.yaml")]
+            )
+        return found[-1]
+
+    def _readings(self) -> dict[tuple[str, str], float]:
+        """The newest value by what was read and what of."""
+        return {(one.of, one.what): one.value for one in self._of(Reading)}
+
+    def _of(self, kind: type[F]) -> list[F]:
+        return [one.fact for one in self.facts if isinstance(one.fact, kind)]
+
+
+def _with_readings(harvest: Harvest, readings: dict[tuple[str, str], float]) -> Harvest:
+    lots = []
+    for lot in harvest.lots:
+        of = f"{harvest.harvest}/{lot.id}"
+        seen = {
+            field: readings[of, what]
+            for what, field in (("moisture", "moisture"), ("yeast", "yeast"), ("comb temperature", "comb_temperature"))
+            if (of, what) in readings
+        }
+        lots.append(lot.model_copy(update=seen) if seen else lot)
+    return harvest.model_copy(update={"lots": tuple(lots)})

@@ -1,0 +1,117 @@
+"""Tables from instruments: a freezer's log, a hive scale, the weather. Checked and told as understood, then kept whole in the ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from functools import lru_cache
+from typing import TYPE_CHECKING, Literal, cast
+from zoneinfo import ZoneInfo
+
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
+from scheduler.estimates.tables import Table, daily_temperatures, hive_scale
+from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
+from scheduler.facts.fact import SeriesRecorded
+from scheduler.quantities import show, show_duration
+
+if TYPE_CHECKING:
+    from scheduler.application.ledger_view import Keeping
+    from scheduler.ledger.store import Ledger
+
+Kind = Literal["freezer", "scale", "weather"]
+KINDS = ("freezer", "scale", "weather")
+UNITS: dict[str, Literal["C", "F"]] = {"°C": "C", "C": "C", "°F": "F", "F": "F"}
+
+
+def record_series(
+    ledger: Ledger,
+    keeping: Keeping,
+    words: Sequence[str],
+    of: str | None,
+    content: bytes,
+    path: str,
+    now: int,
+    *,
+    column: str | None = None,
+    unit: str | None = None,
+) -> str:
+    """Keep a table, and say how it was read. Raises `Refused` with the file's name and line, or `Fault`; nothing is written then."""
+    kind = _kind(words)
+    subject = _subject(keeping, kind, of)
+    if unit is not None and unit not in UNITS:
+        raise Fault(f'"{unit}" is not a unit of temperature known here', "one of: °C, °F")
+    try:
+        fact = SeriesRecorded(occurred_at=now, of=subject, what=kind, text=content.decode("utf-8-sig"), path=path, column=column, unit=UNITS.get(unit or ""))
+        words_of_it = _understood(fact, ZoneInfo(keeping.yard.place.timezone), now)
+    except UnicodeDecodeError:
+        raise Refused([Diagnostic(path, 0, 0, "this is not text in UTF-8", "the table exported as CSV, UTF-8")]) from None
+    except Fault as fault:
+        raise Refused([Diagnostic(path, 0, 0, fault.message, fault.write)]) from None
+    ledger.append([fact], now)
+    return f"{kind} of {subject}: {words_of_it}" if subject != kind else f"{kind}: {words_of_it}"
+
+
+def log_of(fact: SeriesRecorded, zone: ZoneInfo) -> TemperatureLog:
+    """The freezer's log in a fact."""
+    return _log(fact.text, zone, fact.column, fact.unit)
+
+
+def table_of(fact: SeriesRecorded) -> Table:
+    """The daily table in a fact: (mass,) of a scale, (lowest, highest) of the weather."""
+    return _table(fact.what, fact.text, fact.unit)
+
+
+@lru_cache(maxsize=64)
+def _log(text: str, zone: ZoneInfo, column: str | None, unit: str | None) -> TemperatureLog:
+    return temperature_log(text, zone, temperature=column, unit=unit)
+
+
+@lru_cache(maxsize=16)
+def _table(what: str, text: str, unit: str | None) -> Table:
+    return hive_scale(text) if what == "scale" else daily_temperatures(text, unit)
+
+
+def _kind(words: Sequence[str]) -> Kind:
+    said = [word.lower() for word in words if word.lower() != "series"]
+    if len(said) != 1 or said[0] not in KINDS:
+        raise Fault("a file is of a freezer, a hive scale or the weather", instead(" ".join(said), [f"series {kind}" for kind in KINDS]))
+    return cast(Kind, said[0])
+
+
+def _subject(keeping: Keeping, kind: Kind, of: str | None) -> str:
+    """Which freezer a log is of; where there is one it need not be said. A scale or the weather may be named."""
+    if kind != "freezer":
+        return of or kind
+    freezers = [name for name, one in keeping.yard.equipment.items() if (one.kind or name) == "freezer"]
+    if of in freezers or (of is None and len(freezers) == 1):
+        return of or freezers[0]
+    if not freezers:
+        raise Fault("the yard has no freezer", '"freezer: {temperature: -18 °C, space: 90 L}" under equipment')
+    raise Fault("which freezer?" if of is None else f'"{of}" is not a freezer of this yard', " or ".join(f"--of '{name}'" for name in freezers))
+
+
+def _understood(fact: SeriesRecorded, zone: ZoneInfo, now: int) -> str:
+    if fact.what != "freezer":
+        table = table_of(fact)
+        first, last = table.rows[0].day, table.rows[-1].day
+        missing = table.missing()
+        gaps = [f"{missing} days without a full reading"] if missing else []
+        return "; ".join([f"{len(table.rows)} days from {first} to {last}, read in {'°' * (fact.what == 'weather')}{table.unit}", *gaps, *table.notes])
+    log = log_of(fact, zone)
+    if log.rows[-1][0] > now + 86400:
+        raise Fault(f"the last row is of {_moment(log.rows[-1][0], zone)}, which is still to come", "the log as it was read out; check the logger's clock")
+    values = [value for _, value in log.rows]
+    said = f"{len(log.rows)} readings from {_moment(log.rows[0][0], zone)} to {_moment(log.rows[-1][0], zone)}, every {show_duration(log.interval)}"
+    span = f"{show(min(values), 'temperature')} to {show(max(values), 'temperature')}"
+    return "; ".join([said, span, *_gaps(log, zone), *log.notes])
+
+
+def _gaps(log: TemperatureLog, zone: ZoneInfo) -> Iterable[str]:
+    gaps = log.gaps()
+    shown = [f"silent from {_moment(first, zone)} to {_moment(last, zone)}" for first, last in gaps[:3]]
+    return [*shown, f"and {len(gaps) - 3} more gaps"] if len(gaps) > 3 else shown
+
+
+def _moment(at: int, zone: ZoneInfo) -> str:
+    moment = datetime.fromtimestamp(at, zone)
+    return f"{moment.day} {moment:%b %H:%M}"

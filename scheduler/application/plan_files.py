@@ -1,0 +1,105 @@
+"""A plan from files, without a ledger: yard and harvests in, plan out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from scheduler.application.files import read_bytes
+from scheduler.application.yard_check import too_large, work_known
+from scheduler.diagnostics import Diagnostic, Fault, Refused
+from scheduler.documents import read
+from scheduler.facts.harvest import Harvest, read_harvest
+from scheduler.facts.season import Season
+from scheduler.facts.yard import Yard, read_yard
+from scheduler.planning.problem import Problem
+from scheduler.rules.load import Rules, load
+
+
+def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str], as_of: datetime | str) -> Problem:
+    """What the files describe, as a problem for the planner.
+
+    `yard` defaults to yard.yaml beside the first harvest. `as_of` is a moment, or local time at the yard as text.
+    Raises `Refused` with every fault of every file.
+    """
+    contents = [(path, read_bytes(path)) for path in harvests]
+    yard_path = yard or find_yard(harvests)
+    content = read_bytes(yard_path)
+    place = read_yard(content, str(yard_path))
+    at = moment(as_of, place)
+    faults: list[Diagnostic] = []
+    found: list[Harvest] = []
+    for path, written in contents:
+        try:
+            if is_yard(str(path)):
+                raise Refused([Diagnostic(str(path), 1, 1, "this is a yard, and a plan is made of a harvest", f"afterpull plan HARVEST --yard {path}")])
+            found.append(read_harvest(written, str(path), place, at))
+            faults += too_large(found[-1], place, read(content, str(yard_path)))
+        except Refused as refused:
+            faults += refused.diagnostics
+    faults += _twice(found, harvests) if not faults else []
+    if faults:
+        raise Refused(faults)
+    return Problem(place, rules_of(place, content, yard_path, rules), tuple(found), at, usual_season(place, at))
+
+
+def usual_season(yard: Yard, at: int) -> Season:
+    """The season by the yard file alone: its normals, and those that follow from its degree days."""
+    if yard.degree_days is None:
+        return yard.season
+    from scheduler.application.season_evidence import counted
+
+    return counted(yard, (), datetime.fromtimestamp(at, ZoneInfo(yard.place.timezone)).date()).season(yard.season)
+
+
+def rules_of(yard: Yard, content: bytes, path: Path, more: Sequence[str] = ()) -> Rules:
+    """The rules in force for a yard: bundled, its overlays, those named besides, and its own changes."""
+    written = read(content, str(path)) if yard.changes or yard.people else None
+    try:
+        rules = load([*yard.rules, *more], yard.changes, written, beside=path.parent)
+    except Fault as fault:
+        raise Refused([Diagnostic(str(path), 0, 0, fault.message, fault.write)]) from None
+    if written and (faults := list(work_known(yard, rules, written))):
+        raise Refused(faults)
+    return rules
+
+
+def find_yard(harvests: Sequence[Path]) -> Path:
+    """yard.yaml beside the first harvest, else in the current folder."""
+    for folder in dict.fromkeys([*(path.parent for path in harvests[:1]), Path()]):
+        if (folder / "yard.yaml").is_file():
+            return folder / "yard.yaml"
+    raise Refused([Diagnostic("yard.yaml", 0, 0, "there is no yard.yaml beside the harvest or in this folder", "--yard PATH, or make one: afterpull init")])
+
+
+def is_yard(other: str) -> bool:
+    """Whether what a plan is compared with is a yard file; anything else is taken as rules. Raises `Refused` where a file is no YAML."""
+    path = Path(other)
+    if not path.is_file():
+        return False
+    data = read(read_bytes(path), other).data
+    return isinstance(data, dict) and "yard" in data
+
+
+def moment(as_of: datetime | str, yard: Yard) -> int:
+    """As-of time in seconds since 1970; text without an offset is local time at the yard."""
+    if isinstance(as_of, str):
+        try:
+            as_of = datetime.fromisoformat(as_of)
+        except ValueError:
+            raise Refused([Diagnostic("--as-of", 0, 0, f'"{as_of}" is not a time', "2026-08-11T10:30 (local time at the yard), or with an offset")]) from None
+    if as_of.tzinfo is None:
+        as_of = as_of.replace(tzinfo=ZoneInfo(yard.place.timezone))
+    return int(as_of.timestamp())
+
+
+def _twice(found: Sequence[Harvest], paths: Sequence[Path]) -> list[Diagnostic]:
+    first: dict[str, Path] = {}
+    faults = []
+    for harvest, path in zip(found, paths, strict=True):
+        if harvest.harvest in first:
+            faults.append(Diagnostic(str(path), 1, 1, f'the harvest "{harvest.harvest}" is also in {first[harvest.harvest]}', "another name for one of them"))
+        first.setdefault(harvest.harvest, path)
+    return faults

@@ -1,0 +1,180 @@
+"""From the ledger to calendars: plan, draw what changed, write down what went out, and pick what one feed shows.
+
+Everything is published together, events, holds and to-dos, so that an entry has one revision whichever feed shows it.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import get_args
+
+from scheduler.application.alert_offers import parts, settled_at
+from scheduler.application.as_of import edges
+from scheduler.application.ledger_view import Keeping
+from scheduler.application.yard_check import known_person, known_word
+from scheduler.diagnostics import Fault, Refused
+from scheduler.facts.fact import AlertAcknowledged, Recorded, YardSet, standing
+from scheduler.facts.people import KEEPER
+from scheduler.facts.yard import read_yard
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.calendar.entries import Drawn, entries, slug, task_of
+from scheduler.outputs.calendar.feed_selection import Selection, chosen
+from scheduler.outputs.calendar.publication import Published, publish, settled
+from scheduler.outputs.calendar.vcalendar import bare_of, feed
+from scheduler.planning.plan import Plan
+from scheduler.rules.schema import Place, Stream
+
+KEPT_FEEDS = 8  # rendered feeds kept in memory
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A plan and the state of every entry after it was published."""
+
+    plan: Plan
+    published: Mapping[str, Published]
+    people: tuple[str, ...] = ()
+    until: int = 0  # when time alone moves the plan [epoch s]
+    before: Callable[[], Collection[str]] = tuple  # who worked in the yard once; asked for seldom, so worked out then
+
+    def calendar(self, selection: Selection) -> bytes:
+        """
+        One calendar file. The same state gives the same bytes. Raises `Fault` for a yard that was never published and for who never worked in this one.
+
+        The feed of one who left stays, with nothing to do in it: refused, it would leave the last plan standing on their phone.
+        """
+        for person in sorted((selection.people or frozenset()) - {KEEPER, *self.people}):
+            if person not in self.before():
+                known_person(person, self.people)
+        if selection.yards is not None:
+            here = {named[2]: named[2] for uid in self.published if (named := task_of(uid))} | {slug(self.plan.yard): self.plan.yard}
+            for yard in sorted(selection.yards - here.keys()):
+                known_word("yard", yard, here.values())
+        return b"".join(feed(chosen(self.published, selection), name=self.plan.yard, yard=self.plan.yard, bare=bare_of(self.plan)))
+
+
+def select(
+    *,
+    todos: bool = False,
+    holds: bool = False,
+    hands_only: bool = False,
+    yards: Sequence[str] = (),
+    streams: Sequence[str] = (),
+    places: Sequence[str] = (),
+    people: Sequence[str] = (),
+) -> Selection:
+    """A selection as a person writes it. Raises `Fault` for a stream or a place that does not exist, and for what to-dos do not have."""
+    for what, words, known in (("stream", streams, get_args(Stream)), ("place", places, get_args(Place))):
+        for word in words:
+            known_word(what, word, known)
+    if todos and holds:
+        raise Fault("a hold is nothing to do, so a list of to-dos shows none", "either to-dos or holds")
+    narrowed = (frozenset(words) or None for words in (map(slug, yards), streams, places, people))
+    return Selection(todos, holds, hands_only, *narrowed)
+
+
+def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent:
+    """Plan as things stand at `as_of` [epoch s], publish every entry, and write the state down. `drawn` keeps what was drawn between two calls."""
+    facts = ledger.facts()
+    yard = Keeping(facts, as_of).yard
+    since, until = edges(yard, as_of)
+    keeping = Keeping(facts, max(since, settled_at(facts, as_of)))
+    plan, dismissed = keeping.plan, acknowledged(facts, keeping.yard.yard)
+    shown = (
+        *entries(plan, holds=True, acknowledged=dismissed, drawn=drawn),
+        *entries(plan, todos=True, acknowledged=dismissed, drawn=drawn),
+    )
+
+    def revise(before: dict[str, Published]) -> dict[str, Published]:
+        offered = {entry.uid for entry in shown}
+        closed = {uid: settled(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, keeping)) is not None}
+        return publish(shown, {uid: state for uid, state in before.items() if uid not in closed}, as_of) | closed
+
+    return Sent(plan, ledger.outgoing.publish(Published, revise), tuple(yard.people), until, lambda: _who_worked(facts))
+
+
+def _who_worked(facts: Iterable[Recorded]) -> set[str]:
+    """Everybody whom any yard file that was ever set names; one that an older program took and this one does not is passed over."""
+    found: set[str] = set()
+    for one in facts:
+        if isinstance(one.fact, YardSet):
+            with suppress(Refused):
+                found.update(read_yard(one.fact.text.encode(), one.fact.path).people)
+    return found
+
+
+def _done_at(uid: str, keeping: Keeping) -> int | None:
+    """When the work of an entry was done [epoch s]: its task, or, of a task whose hold runs, its beginning. None where it is still to do."""
+    named = task_of(uid)
+    if named is None or named[2] != slug(keeping.plan.yard):
+        return None
+    task, phase, _ = named
+    happened = keeping.happened
+    if task in happened.done:
+        return happened.done[task][1]
+    return happened.begun.get(task) if phase.startswith("begin") and task not in happened.skipped else None
+
+
+def acknowledged(facts: tuple[Recorded, ...], yard: str) -> dict[str, int]:
+    """When each alarm was dismissed [epoch s], by its UID among the events and among the to-dos."""
+    found: dict[str, int] = {}
+    for one in standing(facts):
+        if isinstance(one.fact, AlertAcknowledged):
+            task, number, _ = parts(one.fact.alert)
+            for kind in ("", ".todo"):
+                found[f"{task}.alarm-{number}{kind}@{slug(yard)}.afterpull"] = one.fact.occurred_at
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Rendered:
+    """A feed's bytes and the hash of them."""
+
+    etag: str
+    content: bytes
+
+
+@dataclass
+class Feeds:
+    """The feeds of one ledger, for a process that lives long: planned anew when a fact was added or free hours
+    begin or end, rendered once for each change."""
+
+    ledger: Ledger
+    now: Callable[[], int]
+    renders: int = 0
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+    _drawn: Drawn = field(default_factory=dict)
+    _sent: Sent | None = None
+    _position: int = -1
+    _planned_at: int = 0
+    _kept: dict[Selection, tuple[Mapping[str, Published], Rendered]] = field(default_factory=dict)
+
+    def sent(self) -> Sent:
+        """The newest publication. Raises `Refused` where nothing can be planned."""
+        with self._lock:
+            return self._current()
+
+    def rendered(self, selection: Selection) -> Rendered:
+        """The bytes of a feed; from memory where the entries are what they were."""
+        with self._lock:
+            sent = self._current()
+            kept = self._kept.pop(selection, None)
+            if kept is None or (kept[0] is not sent.published and kept[0] != sent.published):
+                content = sent.calendar(selection)
+                self.renders += 1
+                kept = sent.published, Rendered(sha256(content).hexdigest()[:32], content)
+            self._kept[selection] = kept
+            while len(self._kept) > KEPT_FEEDS:
+                del self._kept[next(iter(self._kept))]
+            return kept[1]
+
+    def _current(self) -> Sent:
+        position, now = self.ledger.position(), self.now()
+        if self._sent is None or position != self._position or not self._planned_at <= now < self._sent.until:
+            self._sent = publish_plan(self.ledger, now, self._drawn)
+            self._position, self._planned_at = position, now
+        return self._sent

@@ -1,0 +1,200 @@
+"""A sync with a CalDAV collection: what people did becomes facts, then the plan that follows from them is written out.
+
+What happened beats what was planned: a tick is a fact even where the plan had dropped the task, and a plan never takes a tick back. What can not be
+a fact (a tick taken back, an entry deleted, a start earlier than the plan allows) is told, and the plan stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from scheduler.application.alert_offers import alert_key, parts
+from scheduler.application.ledger_view import Keeping
+from scheduler.application.publish import acknowledged, publish_plan
+from scheduler.diagnostics import Fault
+from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
+from scheduler.ledger.store import Ledger
+from scheduler.local_time import local, moment_text
+from scheduler.outputs.caldav.reconcile import Change, Known, Remote, pull, push
+from scheduler.outputs.calendar.entries import slug, task_of
+from scheduler.outputs.calendar.feed_selection import Selection, chosen
+from scheduler.outputs.calendar.publication import Published
+from scheduler.planning.draft import Happened
+from scheduler.planning.plan import Plan, PlannedTask
+
+CALENDAR, TODOS = "VEVENT", "VTODO"
+BY = "calendar"  # who heard an alert, where a calendar says that it was dismissed
+_ROUNDS = 2  # somebody who edits while we write is met once more; after that the next sync meets them
+
+
+@dataclass
+class Account:
+    """What a sync did, for a person: lines to read, how many facts it brought, how many objects are left for the next one."""
+
+    lines: list[str] = field(default_factory=list)
+    facts: int = 0
+    left: int = 0
+
+
+def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[str] = (CALENDAR, TODOS)) -> Account:
+    """
+    Sync once as at `now` [epoch s] and say what happened. `place` names the collection in the ledger; `kinds` are the entries it takes.
+
+    Raises `caldav_http.Stopped` where the server stops it: what was done so far is written down, and the next sync goes on.
+    """
+    account, reader = Account(), f"caldav {place}"
+    kinds = tuple(kinds)
+    last = ledger.outgoing.last_seen(reader)
+    known = Known.from_json(last[1] if last else None)
+
+    def save() -> None:
+        ledger.outgoing.see(reader, now, known.to_json())
+
+    for _ in range(_ROUNDS):
+        sent = publish_plan(ledger, now)
+        plan = sent.plan
+        pulled = pull(remote, known, slug(plan.yard), plan.timezone)
+        facts = ledger.facts()
+        heard = _Hearing(plan, Keeping(facts, now).happened, acknowledged(facts, plan.yard), now)
+        heard.hear(pulled.changes)
+        ledger.append(heard.facts, now)
+        _quieten(ledger, heard.facts)
+        save()  # after the facts: a change that is heard twice is known to the ledger, one that is lost is not
+        if heard.facts:
+            sent = publish_plan(ledger, now)
+        account.lines += [*heard.lines, *_landed(heard.facts, sent.plan)]
+        account.facts += len(heard.facts)
+        try:
+            account.left = push(remote, known, _wanted(sent.published, kinds), pulled, plan.timezone, save)
+        finally:
+            save()
+        if not account.left:
+            break
+    return account
+
+
+def _wanted(published: Mapping[str, Published], kinds: tuple[str, ...]) -> dict[str, Published]:
+    events = chosen(published, Selection()) if CALENDAR in kinds else {}
+    todos = chosen(published, Selection(todos=True)) if TODOS in kinds else {}
+    return events | todos
+
+
+def _quieten(ledger: Ledger, facts: Iterable[Fact]) -> None:
+    """What was dismissed on a phone is not told again by the watch, to anybody."""
+    dismissed = {parts(one.alert)[:2]: one.occurred_at for one in facts if isinstance(one, AlertAcknowledged)}
+    for row in ledger.alerts.all() if dismissed else ():
+        if (at := dismissed.get(parts(row.id)[:2])) is not None:
+            ledger.alerts.acknowledge(row.id, at)
+
+
+class _Hearing:
+    """From changes on the server to facts and words, read against the plan that the server shows.
+
+    The same change heard again, or by event and to-do alike, is one fact.
+    """
+
+    def __init__(self, plan: Plan, happened: Happened, dismissed: dict[str, int], now: int) -> None:
+        self._plan, self._happened, self._now = plan, happened, now
+        self._tasks: dict[str, PlannedTask] = {task.id: task for task in self._plan.tasks}
+        self._yard, self._seen = slug(self._plan.yard), dict(dismissed)
+        self._begun, self._done = dict(self._happened.begun), {name: at for name, (_, at) in self._happened.done.items()}
+        self._put_off = dict(self._happened.put_off)
+        self.facts: list[Fact] = []
+        self.lines: list[str] = []
+
+    def hear(self, changes: Iterable[Change]) -> None:
+        """Ticks first, a beginning before its end: a move of what is done is no wish any more."""
+        for change in sorted(changes, key=lambda one: (one.kind != "ticked", ".end" in one.uid, one.uid, one.at or 0)):
+            named = task_of(change.uid)
+            if named is None:
+                continue
+            try:
+                getattr(self, f"_{change.kind}")(change, named[0], named[1])
+            except Fault as fault:
+                self._say(named[0], f"{fault.message}; the calendar's word was not taken")
+
+    def _say(self, task: str, words: str) -> None:
+        title = self._tasks[task].title if task in self._tasks else task
+        line = f"{title}: {words}"
+        if line not in self.lines:
+            self.lines.append(line)
+
+    def _ticked(self, change: Change, task: str, phase: str) -> None:
+        if task in self._done or (phase == "begin" and task in self._begun and self._has_end(task)):
+            return
+        at = change.at if change.at is not None and 0 < change.at <= self._now else self._now
+        planned = self._tasks.get(task)
+        begun = self._begun.get(task)
+        if phase == "begin" and planned is not None and planned.hold_done is not None and begun is None:
+            self._add(TaskBegun(occurred_at=at, task=task), task, f"begun {self._when(at)}, its hold runs")
+            self._begun[task] = at
+            return
+        self._add(TaskDone(occurred_at=at, task=task, started_at=begun if begun is not None and begun <= at else None), task, f"done {self._when(at)}")
+        self._done[task] = at
+        if task in self._happened.skipped:
+            self._say(task, "was skipped in the ledger, but somebody did it: it counts as done")
+
+    def _unticked(self, _: Change, task: str, phase: str) -> None:
+        if task in self._done or (phase == "begin" and task in self._begun):
+            self._say(task, "the tick was taken back in the calendar; it stays done until you say: afterpull undo")
+
+    def _percent(self, change: Change, task: str, _: str) -> None:
+        """A percentage is so many of the task's units; only what was not told yet is a fact."""
+        planned = self._tasks.get(task)
+        if planned is None or not planned.count or task in self._done:
+            self._say(task, f"{change.value} % done by the calendar, which keeps that; the ledger counts units, and this task has none")
+            return
+        more = round(planned.count * change.value / 100) - round(planned.count - planned.left)
+        if more > 0:
+            at = change.at if change.at is not None and 0 < change.at <= self._now else self._now
+            self._add(TaskDone(occurred_at=at, task=task, amount=float(more)), task, f"{more} of {planned.count:g} more are done")
+
+    def _moved(self, change: Change, task: str, phase: str) -> None:
+        planned = self._tasks.get(task)
+        if planned is None or task in self._done or task in self._happened.skipped or self._put_off.get(task) == change.value:
+            return
+        if phase != "begin" or task in self._begun:
+            self._say(task, "its closing work follows from its hold, so it was moved back")
+        elif change.value < planned.start and task not in self._put_off:
+            self._say(task, f"can not start {self._when(change.value)}, so it was moved back: afterpull why {task}")
+        else:
+            self._add(TaskPutOff(occurred_at=self._now, task=task, until=change.value), task, f"put off until {self._when(change.value)}")
+            self._put_off[task] = change.value
+
+    def _dismissed(self, change: Change, _: str, __: str) -> None:
+        name, at = f"{change.alert}@{self._yard}.afterpull", min(change.at or self._now, self._now)
+        if self._seen.get(name, -1) < at:
+            task, _, number = change.alert.rpartition(".alarm-")
+            self.facts.append(AlertAcknowledged(occurred_at=at, alert=alert_key(task, int(number), BY)))
+            self._seen[name] = at
+
+    def _deleted(self, _: Change, task: str, __: str) -> None:
+        if task in self._tasks and self._tasks[task].status in ("planned", "provisional", "impossible"):
+            self._say(task, f"was deleted in the calendar and put back; if it shall not be done: afterpull skip {task} --because WHY")
+
+    def _cancelled(self, _: Change, task: str, __: str) -> None:
+        if task in self._tasks and self._tasks[task].status in ("planned", "provisional", "impossible"):
+            self._say(task, f"was cancelled in the calendar and stands; if it shall not be done: afterpull skip {task} --because WHY")
+
+    def _has_end(self, task: str) -> bool:
+        planned = self._tasks.get(task)
+        return planned is not None and planned.hold_done is not None and bool(planned.hands) and planned.hands[-1][0] >= planned.hold_done
+
+    def _add(self, fact: Fact, task: str, words: str) -> None:
+        self.facts.append(fact)
+        self._say(task, words)
+
+    def _when(self, at: int) -> str:
+        return moment_text(at, self._plan.timezone, local(self._now, self._plan.timezone).year)
+
+
+def _landed(facts: Iterable[Fact], plan: Plan) -> list[str]:
+    """Where a task that was put off starts now, if not when it was asked to."""
+    tasks = {task.id: task for task in plan.tasks}
+    year = local(plan.as_of, plan.timezone).year
+    return [
+        f"{tasks[one.task].title}: planned for {moment_text(tasks[one.task].start, plan.timezone, year)}"
+        for one in facts
+        if isinstance(one, TaskPutOff) and one.task in tasks and tasks[one.task].start != one.until
+    ]

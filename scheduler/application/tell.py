@@ -1,0 +1,245 @@
+"""What a keeper tells becomes a fact in the ledger: checked first, against the plan it is about."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from scheduler.application.ledger_view import HISTORY, Keeping
+from scheduler.application.lookup import moment_of, named
+from scheduler.application.plan_files import rules_of
+from scheduler.application.yard_check import known_person, too_large
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
+from scheduler.facts.fact import MEASURES, Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
+from scheduler.facts.harvest import pulled_at, read_harvest
+from scheduler.facts.season import BLOOM, MARKS, SPANS
+from scheduler.facts.yard import Yard, read_yard
+from scheduler.ledger.store import Ledger
+from scheduler.local_time import spoken
+from scheduler.planning.plan import PlannedTask
+from scheduler.quantities import parse
+
+__all__ = ["Said", "done", "done_all", "log", "log_all", "moment_of", "named", "observe", "opened_at", "put_off", "set_yard", "skip", "undo"]
+
+SLACK = 60 * 86400  # what became of a task is told after its pull, never long before [s]
+SAID = {
+    "dearth begins": "robbing begins",
+    "dearth began": "robbing begins",
+    "dearth ends": "robbing ends",
+    "dearth ended": "robbing ends",
+    "flow begins": "main flow begins",
+    "flow ends": "main flow ends",
+}
+EDGES = tuple(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends"))
+
+
+@dataclass(frozen=True)
+class Said:
+    """What was written down, in words, and the fact."""
+
+    words: str
+    fact: Fact
+
+
+def opened_at(ledger: Ledger, now: int) -> Keeping:
+    """What the ledger says at a moment."""
+    return Keeping(ledger.facts(tasks_since=now - HISTORY - SLACK), now)
+
+
+def set_yard(ledger: Ledger, content: bytes, path: str, now: int) -> Yard:
+    """Set the yard file, checked with its rules. Raises `Refused`, and writes nothing then."""
+    yard = read_yard(content, path)
+    rules_of(yard, content, Path(path))
+    ledger.append([YardSet(occurred_at=now, text=content.decode("utf-8-sig"), path=str(Path(path).resolve()))], now)
+    return yard
+
+
+def log(ledger: Ledger, content: bytes, path: str, now: int) -> str:
+    """Log a harvest file, or log it again corrected; returns the harvest's name. Raises `Refused`, and writes nothing then."""
+    return log_all(ledger, [(content, path)], now)[0]
+
+
+def log_all(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[str]:
+    """Log several files, all or none, each its content and its path; returns the names. Raises `Refused` with the faults of all."""
+    keeping = opened_at(ledger, now)
+    yard, written = keeping.yard, keeping.yard_document
+    faults: list[Diagnostic] = []
+    found: dict[str, HarvestLogged] = {}
+    for content, path in files:
+        try:
+            harvest = read_harvest(content, path, yard, now)
+        except Refused as refused:
+            faults += refused.diagnostics
+            continue
+        faults += too_large(harvest, yard, written)
+        if harvest.harvest in found:
+            faults.append(Diagnostic(path, 1, 1, f'the harvest "{harvest.harvest}" is also in {found[harvest.harvest].path}', "another name for one of them"))
+        found[harvest.harvest] = HarvestLogged(occurred_at=now, harvest=harvest.harvest, text=content.decode("utf-8-sig"), path=path)
+    if faults:
+        raise Refused(faults)
+    ledger.append(found.values(), now)
+    return list(found)
+
+
+def done(ledger: Ledger, keeping: Keeping, text: str, at: int, now: int, *, whole: bool = False, amount: float | None = None) -> Said:
+    """Mark a task as done; of a task that holds, the first word means that its hold has begun, unless it is `whole`."""
+    return done_all(ledger, keeping, [text], at, now, whole=whole, amount=amount)[0]
+
+
+def done_all(
+    ledger: Ledger, keeping: Keeping, texts: Sequence[str], at: int, now: int, *, whole: bool = False, amount: float | None = None, by: str | None = None
+) -> list[Said]:
+    """Mark several tasks as done at one moment, all or none. Raises `Fault` for an unknown one or person, one that is done, a moment still to come."""
+    _come(at, now, keeping.zone)
+    if by is not None:
+        known_person(by, keeping.yard.people)
+    tasks = list({task.id: task for task in (named(keeping.plan, text, keeping.problem.rules) for text in texts)}.values())
+    said = [_done(keeping, task, at, whole, amount) for task in tasks]
+    open_ = [
+        name
+        for name in dict.fromkeys(link.task for task in tasks for link in task.links)
+        if _is_open(keeping, name) and name not in {task.id for task in tasks}
+    ]
+    ledger.append([one.fact.model_copy(update={"by": by}) for one in said], now)
+    if open_:
+        said[-1] = Said(f"{said[-1].words}\nStill open before it: {', '.join(open_)}. Were they done too? afterpull done {' '.join(open_)}", said[-1].fact)
+    return said
+
+
+def _is_open(keeping: Keeping, name: str) -> bool:
+    """Whether work of a task is still to come: one without hands, or whose hold was begun, needs no word."""
+    return any(
+        task.id == name and task.hands and task.status in ("planned", "provisional") and name not in keeping.happened.begun for task in keeping.plan.tasks
+    )
+
+
+def _done(keeping: Keeping, task: PlannedTask, at: int, whole: bool, amount: float | None) -> Said:
+    when = spoken(at, keeping.zone)
+    if task.status == "done":
+        raise Fault(f"{task.id} is done already", "afterpull undo, to take the last word back")
+    for since, words in ((_pulled(task, keeping), "the supers came off"), (keeping.happened.begun.get(task.id), "it was begun")):
+        if since is not None and at < since:
+            raise Fault(f"{task.id}: {when} lies before {words}, {spoken(since, keeping.zone)}", "the time at which it was done, such as 2026-08-12T19:40")
+    if amount is not None and amount < _left(task, amount):
+        return Said(f"{task.title}: {amount:g} done {when}, {task.left - amount:g} left", TaskDone(occurred_at=at, task=task.id, amount=amount))
+    began = keeping.happened.begun.get(task.id)
+    if task.hold_done is not None and not whole and began is None:
+        hold = task.hold_done - task.holds_from
+        told = f"{task.title}: begun {when}, holds until {spoken(at + hold, keeping.zone)}. When it is over: done again"
+        return Said(told, TaskBegun(occurred_at=at, task=task.id))
+    early = task.hold_done - at if task.hold_done is not None and began is not None else 0
+    warned = f"; its hold was to last until {spoken(task.hold_done or at, keeping.zone)}, so it may not have done its work" if early > 60 else ""
+    return Said(f"{task.title}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
+
+
+def _pulled(task: PlannedTask, keeping: Keeping) -> int | None:
+    """When the supers of a task's harvest came off; None for a task of the whole yard."""
+    return next((int(pulled_at(one, keeping.zone).timestamp()) for one in keeping.harvests if one.harvest == task.harvest), None)
+
+
+def _left(task: PlannedTask, amount: float) -> float:
+    """How many units of a task are left. Raises `Fault` where it has none, or an amount can not be."""
+    if not task.count:
+        raise Fault(f"{task.id} is not counted in pieces, so it can not be done in part", f"afterpull done {task.id}, once all of it is done")
+    if not 0 < amount <= task.left:
+        raise Fault(f"{amount:g} can not be: {task.left:g} of {task.count:g} are left of {task.id}", f"a number up to {task.left:g}")
+    return task.left
+
+
+def _come(at: int, now: int, zone: ZoneInfo) -> None:
+    """Refuse what is told of a moment still to come."""
+    if at > now:
+        raise Fault(f"{spoken(at, zone)} is still to come; now it is {spoken(now, zone)}", "the time at which it happened")
+
+
+def skip(ledger: Ledger, keeping: Keeping, text: str, because: str, at: int, now: int) -> Said:
+    """Say that a task will not be done, and why."""
+    _come(at, now, keeping.zone)
+    task = named(keeping.plan, text, keeping.problem.rules)
+    return _told(ledger, Said(f"{task.title}: skipped, {because}", TaskSkipped(occurred_at=at, task=task.id, because=because)), now)
+
+
+def put_off(ledger: Ledger, keeping: Keeping, text: str, until: int, now: int) -> Said:
+    """Say that a task is not to start before a moment."""
+    task = named(keeping.plan, text, keeping.problem.rules)
+    became = task.status if task.status in ("done", "skipped") else "begun" if task.id in keeping.happened.begun else None
+    if became:
+        raise Fault(f"{task.id} is {became} already, so it can not be put off", "afterpull undo, if that was told last and is not so")
+    if until <= now:
+        raise Fault(f"{spoken(until, keeping.zone)} is over", "a time that is still to come, such as 2026-08-14T18:00")
+    words = f"{task.title}: put off until {spoken(until, keeping.zone)}"
+    return _told(ledger, Said(words, TaskPutOff(occurred_at=now, task=task.id, until=until)), now)
+
+
+def observe(ledger: Ledger, keeping: Keeping, words: Sequence[str], of: str | None, on: date, at: int, now: int) -> Said:
+    """A mark of the season seen on a day ("first frost"), or a reading ("moisture", "17.8 %") of a lot or of equipment."""
+    _come(at, now, keeping.zone)
+    what = " ".join(" ".join(words).split())
+    mark = SAID.get(what.lower(), what.lower())
+    _bloom_known(keeping, mark)
+    if mark in (*MARKS, *EDGES) or mark.startswith(BLOOM):
+        if on > datetime.fromtimestamp(now, keeping.zone).date():
+            raise Fault(f"{on} is still to come", "the day on which it was seen")
+        return _told(ledger, Said(f"{mark}: seen on {on}", Observed(occurred_at=at, mark=mark, on=on)), now)
+    measure = next((name for name in sorted(MEASURES, key=len, reverse=True) if what.lower().startswith(name + " ")), None)
+    if measure is None:
+        known = [*MARKS, *EDGES, *(f"{name} VALUE" for name in MEASURES)]
+        raise Fault(f'"{what}" is neither a mark of the season nor a reading with its value', instead(what.lower(), known))
+    written = what[len(measure) :].strip()
+    value = parse(re.sub(r"(?<=\d)\s*°?\s*([cf])$", lambda unit: f" °{unit[1].upper()}", written, flags=re.IGNORECASE), MEASURES[measure][0])
+    subject = _subject(keeping, measure, of)
+    return _told(ledger, Said(f"{measure} of {subject}: {written}", Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
+
+
+def _bloom_known(keeping: Keeping, mark: str) -> None:
+    """Raises `Fault` for the bloom of a plant of which the yard does not say what it is a mark of."""
+    if keeping.yard.season.seen_as(mark) is None:
+        plant, known = mark.removeprefix(BLOOM), list(keeping.yard.season.blooms)
+        listed = f"{instead(plant, known)}, or " if known else ""
+        cure = f'{listed}under season in the yard file "blooms: {{{plant}: spring bloom}}"'
+        raise Fault(f'the yard file does not say what the bloom of "{plant}" is a mark of', cure)
+
+
+def undo(ledger: Ledger, now: int) -> str | None:
+    """Take back the last fact that stands; says which."""
+    zone = opened_at(ledger, now).zone_or_utc
+    last = ledger.undo_last(now)
+    if last is None:
+        return None
+    return f"Taken back: {last.fact.kind.replace('-', ' ')} {_about(last.fact)}, told of {spoken(last.fact.occurred_at, zone)}"
+
+
+def _about(fact: Fact) -> str:
+    """What a fact is about."""
+    if isinstance(fact, Reading | SeriesRecorded):
+        return f"{fact.what} of {fact.of}"
+    return next((str(getattr(fact, name)) for name in ("task", "harvest", "mark", "name", "alert", "path") if hasattr(fact, name)), "")
+
+
+def _subject(keeping: Keeping, measure: str, of: str | None) -> str:
+    """What a reading is of: a lot, a freezer, a room; where only one is possible it need not be said."""
+    lots = [f"{harvest.harvest}/{lot.id}" for harvest in keeping.harvests for lot in harvest.lots]
+    if measure in ("moisture", "yeast", "comb temperature", "core temperature", "mass"):
+        known = lots
+    elif measure == "freezer temperature":
+        known = [name for name, one in keeping.yard.equipment.items() if (one.kind or name) == "freezer"]
+    else:
+        known = [measure.partition(" ")[0]]
+    if of is None and len(known) == 1:
+        return known[0]
+    matches = [name for name in known if of is not None and (name == of or name.endswith(f"/{of}"))]
+    if len(matches) == 1:
+        return matches[0]
+    raise Fault(
+        f"{measure}: of what?" if of is None else f'{measure}: "{of}" is not one of what it can be of',
+        " or ".join(f"--of {name}" for name in known[:8]) or "log a harvest first",
+    )
+
+
+def _told(ledger: Ledger, said: Said, now: int) -> Said:
+    ledger.append([said.fact], now)
+    return said

@@ -1,0 +1,129 @@
+"""Files afterpull writes for a keeper: the first yard file, with every other key as a comment, and a harvest given in a few words."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import string
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from scheduler.diagnostics import Fault
+from scheduler.facts.days import MONTHS
+from scheduler.facts.harvest import FRAMES, KINDS
+
+_UNITS = {
+    "metric": {"warm": "21 °C", "cold": "-18 °C", "space": "90 L", "taken": "30 L", "rate": "9 kg/day", "tank": "50 L", "base": "10 °C", "sum": "130 °C d"},
+    "us": {"warm": "70 °F", "cold": "0 °F", "space": "24 gal", "taken": "8 gal", "rate": "20 lb/day", "tank": "13 gal", "base": "50 °F", "sum": "234 °F d"},
+}
+_DISTANCE = {"metric": "100 m", "us": "330 ft"}
+_SEASON = (
+    ("main flow begins", "10 May"),
+    ("main flow ends", "20 July"),
+    ("robbing", "25 July to 15 October"),
+    ("beetle", "1 May to 30 September"),
+    ("treatment", "25 July to 30 September"),
+    ("first frost", "14 October"),
+    ("last frost", "25 April"),
+    ("first warm day", "20 March"),
+    ("last warm day", "20 October"),
+    ("spring bloom", "20 April"),
+)
+_DAYS_AND_NIGHTS = ((2, -5), (5, -4), (10, 0), (15, 4), (20, 9), (24, 13), (26, 14), (25, 14), (20, 10), (14, 6), (8, 2), (3, -3))  # °C, from January on
+
+
+def system_zone() -> str:
+    """The IANA name of this machine's zone, or UTC where it can not be told."""
+    named = os.environ.get("TZ", "").lstrip(":")
+    link = Path("/etc/localtime")
+    candidates = [named, "/".join(link.resolve().parts[-2:]) if link.is_symlink() else "", "/".join(link.resolve().parts[-3:]) if link.is_symlink() else ""]
+    written = Path("/etc/timezone")
+    candidates += [written.read_text().strip()] if written.is_file() else []
+    for name in filter(None, candidates):
+        try:
+            ZoneInfo(name)
+        except (ZoneInfoNotFoundError, ValueError, OSError):
+            continue
+        return name
+    return "UTC"
+
+
+def yard_text(name: str, latitude: float, longitude: float, timezone: str, units: str) -> str:
+    """A yard file for a place, its samples in that half of the year's round. Seasons are left as comments: only the keeper knows them."""
+    one, south = _UNITS[units], latitude < 0
+    season = "\n".join(f"#  {mark}: {_moved(days, south)}" for mark, days in _SEASON)
+    months = "\n".join(f"#  {month}: {_normal(number, units, south)}" for number, month in enumerate(MONTHS))
+    return f"""\
+# Your yard. What is left out is not assumed; every quantity carries its unit, metric or US.
+# A line that begins with # is not in force; take the # away, and write what is so where you are.
+yard: {_quoted(name)}
+place: {{latitude: {latitude:g}, longitude: {longitude:g}, timezone: {timezone}}}
+units: {units}
+hands: {{mon-fri: "17:30-21:30", sat-sun: "08:00-20:00"}} # when you are free; "2026-08-15": none is a day off
+#people: {{Kim: {{hands: {{sat: "09:00-13:00"}}, takes: [pack, label, apiary]}}}} # who else works, when, and on which cards or where
+room: {{temperature: {one["warm"]}, humidity: 55 %}} # where the honey is worked; measure both
+#store: {{temperature: {one["warm"]}, humidity: 60 %}} # where dry comb stands in winter
+equipment:
+  freezer: {{temperature: {one["cold"]}, space: {one["space"]}, freezing capacity: {one["rate"]}, air: still}} # by its own thermometer and plate
+  drain rack: {{pieces: 24}}
+  settling tank: {{volume: {one["tank"]}}}
+#reserved: [{{equipment: freezer, from: 2026-11-01, to: 2026-11-20, space: {one["taken"]}, for: fruit}}] # what else needs the room
+season: # the usual days where you are; what you observe overrules them
+{season}
+#  blooms: {{willow: spring bloom}} # plants whose first bloom tells you a mark: observe first bloom of willow
+#degree days: {{method: sine, base: {one["base"]}, from: {_moved("1 January", south)}, marks: {{spring bloom: {one["sum"]}}}}}
+#normals: # the usual highest and lowest temperature of a day
+{months}
+limits: {{moisture: 18.6 %}} # the grade limit in the US; 20 % in the EU; see your local code
+#rules: [cool temperate] # or [warm humid], where there is small hive beetle; or a file of your own
+#changes: {{cut comb: {{parameters: {{drain to pack: 8 h}}}}}} # a number of a rule that is otherwise with you
+#container lead: 10 d # how long jars and packages take to come
+#sells: no
+#starter strips: yes
+#fumigant: yes # only what its label and your local code allow
+#open cleaning: {{lawful: yes, distance: {_DISTANCE[units]}}} # wet frames set out in the open, and how far from any hive
+"""
+
+
+def _moved(days: str, south: bool) -> str:
+    """A day or a span of the northern half of the earth, half a year on in the southern."""
+    months = [month.title() for month in MONTHS]
+    return " ".join(months[(months.index(word) + 6) % 12] if south and word in months else word for word in days.split())
+
+
+def _normal(month: int, units: str, south: bool) -> str:
+    day, night = _DAYS_AND_NIGHTS[(month + 6) % 12 if south else month]
+    warm, cold = (f"{one} °C" if units == "metric" else f"{one * 9 / 5 + 32:.0f} °F" for one in (day, night))
+    return f"{{day: {warm}, night: {cold}}}"
+
+
+SAMPLE = "'cut comb 5 shallow 17.4%' or 'extracted 14 medium'"
+_LOT = re.compile(rf"(?P<kind>{'|'.join(KINDS)})\s+(?P<frames>\d+)\s+(?P<frame>{'|'.join(FRAMES)})(?:\s+(?P<moisture>\d+(?:\.\d+)?)\s*%)?")
+
+
+def harvest_text(name: str, pulled: int, zone: ZoneInfo, hives: Sequence[str], lots: Sequence[str]) -> str:
+    """The harvest file for a name, the moment of the pull, hives and lots in words; checked like any file when it is logged."""
+    if not lots:
+        raise Fault("a harvest has at least one lot", f"--lot {SAMPLE}")
+    if len(lots) > len(string.ascii_lowercase):
+        raise Fault(f"{len(lots)} lots are more than can be told in words", "a harvest file, with an id for each lot")
+    at = datetime.fromtimestamp(pulled, zone)
+    lines = [f"harvest: {_quoted(name)}", f"pulled: {at:%Y-%m-%dT%H:%M}", f"hives: [{', '.join(map(_quoted, hives))}]", "lots:"]
+    lines += [f"  - {{id: {letter}, {_lot(text)}}}" for letter, text in zip(string.ascii_lowercase, lots, strict=False)]
+    return "\n".join(lines) + "\n"
+
+
+def _lot(text: str) -> str:
+    match = _LOT.fullmatch(text.strip())
+    if not match:
+        raise Fault(f'"{text}" does not tell a lot', SAMPLE)
+    moisture = f", moisture: {match['moisture']} %" if match["moisture"] else ""
+    return f"kind: {match['kind']}, frames: {match['frames']}, frame: {match['frame']}{moisture}"
+
+
+def _quoted(text: str) -> str:
+    """A name as YAML reads it back, whatever is in it."""
+    return json.dumps(text, ensure_ascii=False)

@@ -1,0 +1,237 @@
+"""One look at the ledger: follow its facts, tell what is due, write down what became of it; and what a press of a button means."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from zoneinfo import ZoneInfo
+
+from scheduler.application.alert_offers import SUMMARIES, Offered, offers, parts, settled_at, starts, summaries, told_of
+from scheduler.application.ledger_view import Keeping
+from scheduler.application.selection import Part
+from scheduler.diagnostics import Fault, Refused
+from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
+from scheduler.ledger.alerts import Alert
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.notify.config import Config, hearing
+from scheduler.outputs.notify.message import Channel, Message, Outcome, first_that_delivers
+from scheduler.outputs.notify.timing import HOUR, LONG_DUE, SEVERAL, again_at, day_of, evening_or_morning, held_until, retry_at
+from scheduler.outputs.notify.words import Spoken, alert_message, begins, summary_message, task_of, together_message
+from scheduler.planning.plan import Plan
+from scheduler.quantities import show_duration
+
+LEASE = 90  # s for which one watch may tell without renewing its right to (DESIGN)
+CLAIM = 180  # s after which what a dead watch had claimed is told by another (DESIGN)
+BATCH = 50  # alerts claimed at a time
+MOST = 500  # alerts told in one look, so that the right to tell is renewed in time
+WATCH = "watch"
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """What one look came to: who else is telling, if anybody; how many were told, held and failed; what could not be planned."""
+
+    other: str | None = None
+    told: int = 0
+    held: int = 0
+    failed: int = 0
+    trouble: str = ""
+
+
+class Telling:
+    """Tells the alerts of one ledger, through `channels` by name, as `owner`. Moments are arguments; `say` gets what is worth a line in the log."""
+
+    def __init__(self, ledger: Ledger, config: Config, channels: Mapping[str, Channel], owner: str, say: Callable[[str], None] = lambda _: None) -> None:
+        self.ledger, self.config, self.channels, self.owner, self.say = ledger, config, channels, owner, say
+        self.plan: Plan | None = None
+        self._begun: Mapping[str, int] = {}
+        self._offered = Offered()
+        self._planned: tuple[int, date] | None = None  # position and day
+        self._noted_at: int | None = None
+        self._leased: tuple[int, int] | None = None
+        self._trouble = ""
+        self._pressing = threading.Lock()
+
+    def look(self, now: int) -> Looked:
+        """Tell what is due, if nobody else does. Raises `Refused` where the ledger can not be used."""
+        other = self._right_to_tell(now)
+        if other is not None:
+            self._planned = None  # whoever takes over begins from what the other left
+            return Looked(other)
+        self._follow(now)
+        counted = self._tell(now)
+        if self._noted_at is None or not 0 <= now - self._noted_at < 60 or any(counted):
+            self._note(now)
+        return Looked(None, *counted, self._trouble)
+
+    def stop(self) -> None:
+        """Let another watch take over at once."""
+        if self._leased is not None:
+            self.ledger.alerts.release(WATCH, self.owner)
+            self._leased = None
+
+    def press(self, key: str, button: str, now: int) -> None:
+        """A button was pressed on a message: the answer becomes a fact, and the alert waits or is heard."""
+        task, number, person = parts(key)
+        with self._pressing:
+            self.ledger.append(self._facts_of(key, button, now, task, number, person), now)
+            for row in self.ledger.alerts.all():
+                same = parts(row.id)[:2] == (task, number)
+                if button != "done" and same:
+                    self.ledger.alerts.put_off(row.id, self._later(button, now))
+                elif button == "done" and (same or (row.task == task and row.due_at <= now)):
+                    self.ledger.alerts.acknowledge(row.id, now)
+
+    def _facts_of(self, key: str, button: str, now: int, task: str, number: int, person: str) -> list[Fact]:
+        by = person if len(self.config.people) > 1 else None
+        found = task_of(self.plan, task)
+        if button == "done":
+            holds = found is not None and begins(found, number)
+            return [TaskBegun(occurred_at=now, task=task, by=by)] if holds else [TaskDone(occurred_at=now, task=task, by=by)] if found is not None else []
+        at_start = found is not None and number < len(found.alerts) and found.alerts[number].at <= found.start
+        if at_start and task not in self._begun:
+            return [TaskPutOff(occurred_at=now, task=task, until=self._later(button, now), by=by)]
+        return [AlertAcknowledged(occurred_at=now, alert=key, by=by)]
+
+    def _later(self, button: str, now: int) -> int:
+        return now + HOUR if button == "hour" else evening_or_morning(now, self.config.evening, self._zone())[0]
+
+    def _zone(self) -> ZoneInfo:
+        return ZoneInfo(self.plan.timezone if self.plan else "UTC")
+
+    def _right_to_tell(self, now: int) -> str | None:
+        if self._leased is not None and self._leased[0] <= now < self._leased[0] + LEASE // 3:
+            return None
+        holder = self.ledger.alerts.lease(WATCH, self.owner, now, now + LEASE)
+        self._leased = (now, now + LEASE) if holder == self.owner else None
+        return None if holder == self.owner else holder
+
+    def _follow(self, now: int) -> None:
+        position = self.ledger.position()
+        if self._planned == (position, day_of(now, self._zone())):
+            return
+        facts = self.ledger.facts()
+        if self._planned is None and (seen := self.ledger.outgoing.last_seen(WATCH)) is not None:
+            self._offered = Offered.from_json(seen[1])
+        try:
+            keeping = Keeping(facts, settled_at(facts, now))
+            plan, self._begun = keeping.plan, keeping.happened.begun
+        except Exception as error:  # whatever it is, a fault of ours too: what was offered before stays and is told
+            self._trouble = str(error) if isinstance(error, Refused | Fault) else f"no plan, by a fault in afterpull: {type(error).__name__}: {error}"
+            self._planned = (position, day_of(now, self._zone()))
+            return
+        config, odd = hearing(self.config, keeping.yard.people)
+        self.plan, self._trouble = plan, odd
+        told, rows = told_of(facts, self._offered.position), self.ledger.alerts.all()
+        due = offers(plan, config, rows, self._offered, told, keeping.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
+        self.ledger.alerts.offer(due)
+        self._offered = Offered(position, starts(plan, self._offered, told, now))
+        self._planned = (position, day_of(now, self._zone()))
+        self._note(now)
+
+    def _note(self, now: int) -> None:
+        self.ledger.outgoing.see(WATCH, now, self._offered.to_json())
+        self._noted_at = now
+
+    def _tell(self, now: int) -> tuple[int, int, int]:
+        counted = {"told": 0, "held": 0, "failed": 0}
+        while sum(counted.values()) < MOST:
+            claimed = self._claimed(now)
+            for rows in self._together(claimed, now):
+                for how in self._tell_at_once(rows, now) if len(rows) > 1 else [self._tell_one(rows[0], now)]:
+                    counted[how] += 1
+                if self._leased is None:  # this process stood still, and another took over what it had claimed
+                    break
+            if not claimed or self._leased is None:
+                break
+        return counted["told"], counted["held"], counted["failed"]
+
+    def _claimed(self, now: int) -> list[Alert]:
+        """What is due, a batch of it; all batches whose every alert is so late that one message will do for them."""
+        found: list[Alert] = []
+        next_due = self.ledger.alerts.next_due()
+        while next_due is not None and next_due <= now and len(found) < MOST:
+            batch = self.ledger.alerts.claim(self.owner, now, now + CLAIM, BATCH)
+            found += batch
+            if len(batch) < BATCH or not all(self._long_due(row, now) for row in batch):
+                break
+        return found
+
+    def _long_due(self, row: Alert, now: int) -> bool:
+        return now - row.due_at > LONG_DUE and not parts(row.id)[0].startswith(SUMMARIES) and self._held_until(row, now) is None
+
+    def _together(self, claimed: Sequence[Alert], now: int) -> list[list[Alert]]:
+        """What is told in one message: for each person what is long due, if that is several; else each alert by itself."""
+        late: dict[str, list[Alert]] = {}
+        for row in claimed:
+            if self._long_due(row, now):
+                late.setdefault(parts(row.id)[2], []).append(row)
+        several = [rows for rows in late.values() if len(rows) >= SEVERAL]
+        told = {row.id for rows in several for row in rows}
+        return [*several, *([row] for row in claimed if row.id not in told)]
+
+    def _held_until(self, row: Alert, now: int) -> int | None:
+        person = self.config.people.get(parts(row.id)[2])
+        return held_until(row.loss, person.quiet_hours if person else None, now, self._zone())
+
+    def _tell_at_once(self, rows: Sequence[Alert], now: int) -> Iterator[str]:
+        """One message for several alerts of a person; each is written down as told, and printed."""
+        message = together_message([self._spoken(row) for row in rows], now, self.plan)
+        first = next(row for row in rows if row.id == message.key)
+        outcome = first_that_delivers(self._channels_for(first), message)
+        for row in rows:
+            if outcome.channel is not None:
+                self.say(f"late by {show_duration(now - row.due_at)}: {row.say}")
+            yield self._written(row, now, outcome)
+
+    def _tell_one(self, row: Alert, now: int) -> str:
+        until = self._held_until(row, now)
+        if until is not None:
+            return self._closed(row, "held", self.ledger.alerts.failed(row.id, self.owner, until, "quiet hours"))
+        return self._written(row, now, first_that_delivers(self._channels_for(row), self._message(row, now)))
+
+    def _channels_for(self, row: Alert) -> list[Channel]:
+        person = self.config.people.get(parts(row.id)[2])
+        names = person.tell.get(row.loss, ()) if person else ()  # type: ignore[call-overload]
+        return [self.channels[name] for name in dict.fromkeys((*names, "terminal")) if name in self.channels]
+
+    def _written(self, row: Alert, now: int, outcome: Outcome) -> str:
+        """Write down what became of an alert."""
+        alerts = self.ledger.alerts
+        if outcome.channel is None:
+            return self._closed(row, "failed", alerts.failed(row.id, self.owner, retry_at(row.loss, row.attempts, now), outcome.reason))
+        again = again_at(row.loss, self.config.repeat, now, row.told_at, row.next_attempt_at) if row.task else None
+        return self._closed(row, "told", alerts.told(row.id, self.owner, now, outcome.channel, again))
+
+    def _closed(self, row: Alert, how: str, mine: bool) -> str:
+        if not mine:
+            self._leased = None
+            self.say(f"another watch had taken over; perhaps told twice: {row.say}")
+        return how
+
+    def _message(self, row: Alert, now: int) -> Message:
+        if parts(row.id)[0].startswith(SUMMARIES):
+            return self._summary(row, now)
+        spoken = self._spoken(row)
+        assumed = spoken.assumed_start if spoken.assumed_start is not None and spoken.assumed_start <= now else None
+        return alert_message(replace(spoken, assumed_start=assumed), now, self.plan, self.config.evening)
+
+    def _spoken(self, row: Alert) -> Spoken:
+        task, number, _ = parts(row.id)
+        found, start = task_of(self.plan, task), self._offered.starts.get(task)
+        after_start = found is not None and found.hold_done is not None and not begins(found, number)
+        return Spoken(row.id, task, number, row.say, row.loss, row.due_at, row.told_at is not None, start if after_start and task not in self._begun else None)
+
+    def _summary(self, row: Alert, now: int) -> Message:
+        summary, _, name = parts(row.id)
+        _, kind, day = summary.split("/")
+        try:
+            keeping = Keeping(self.ledger.facts(), now)  # as of now: what was not done in time is today's work
+            person = hearing(self.config, keeping.yard.people)[0].people.get(name)
+            plan = Part(name if person and person.hears == "own" else None, None, keeping.yard.people).of(keeping.plan)
+        except Exception as error:
+            return Message(row.id, "No summary: the plan can not be made", str(error))
+        of = date.fromisoformat(day) + timedelta(days=1 if kind == "evening" else 0)
+        return summary_message(row.id, plan, of, "Today" if kind == "morning" else "Tomorrow", row.due_at, now)

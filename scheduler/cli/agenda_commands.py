@@ -1,0 +1,90 @@
+"""`afterpull agenda|why|season|freezer`: what the plan and the records say."""
+
+from __future__ import annotations
+
+import click
+
+from scheduler.cli.completion import PERSON, PLACE, TASK
+from scheduler.cli.errors import refusals
+from scheduler.cli.ledger_option import ledger_option, opened
+
+
+@click.command(epilog="Example: afterpull agenda --at apiary")
+@click.option("--all", "everything", is_flag=True, help="Show what comes later too.")
+@click.option("--for", "person", type=PERSON, metavar="NAME", help="Only the work of this person of the yard file, or of the keeper.")
+@click.option("--at", "place", type=PLACE, metavar="PLACE", help="Only the work at this place: honey room, apiary, store or anywhere.")
+@ledger_option
+def agenda(everything: bool, person: str | None, place: str | None, ledger: str | None) -> None:
+    """What to do now, what is holding and until when, what comes next; and what moved since you last looked."""
+    with refusals():
+        from scheduler.application.clock import now
+        from scheduler.application.selection import Part
+        from scheduler.application.tell import opened_at
+        from scheduler.outputs.text.agenda import agenda as shown
+        from scheduler.outputs.text.agenda import changes, snapshot
+
+        moment = int(now().timestamp())
+        with opened(ledger) as book:
+            keeping = opened_at(book, moment)
+            part = Part(person, place, keeping.yard.people)
+            plan = part.of(keeping.plan)
+            before = book.outgoing.last_seen(part.reader)
+            moved, overdue = changes(before[1], plan) if before else ((), ())
+            if before is None or before[1] != snapshot(plan):
+                book.outgoing.see(part.reader, moment, snapshot(plan))
+        click.echo(shown(plan, moved, overdue, part=part.words, everything=everything), nl=False)
+
+
+@click.command(epilog="Example: afterpull why a/freeze")
+@click.argument("task", type=TASK)
+@ledger_option
+def why(task: str, ledger: str | None) -> None:
+    """Why a task is when it is: the rule, the numbers, the sources."""
+    with refusals():
+        from scheduler.application.clock import now
+        from scheduler.application.tell import named, opened_at
+        from scheduler.outputs.text.table import why_text
+
+        with opened(ledger) as book:
+            keeping = opened_at(book, int(now().timestamp()))
+            text = why_text(keeping.plan, named(keeping.plan, task, keeping.problem.rules).id)
+        click.echo(text, nl=False)
+
+
+@click.command(epilog="Example: afterpull season")
+@ledger_option
+def season(ledger: str | None) -> None:
+    """The marks of the season: the next day of each, the evidence, and what would change it."""
+    with refusals():
+        from datetime import datetime
+        from zoneinfo import ZoneInfo
+
+        from scheduler.application.clock import now
+        from scheduler.application.tell import opened_at
+        from scheduler.outputs.text.season_text import season_text
+
+        moment = int(now().timestamp())
+        with opened(ledger) as book:
+            keeping = opened_at(book, moment)
+            today = datetime.fromtimestamp(moment, ZoneInfo(keeping.yard.place.timezone)).date()
+            text = season_text(keeping.season, today, keeping.evidence)
+        click.echo(text, nl=False)
+
+
+@click.command(epilog="Example: afterpull freezer")
+@click.argument("name", required=False)
+@click.option("--use", is_flag=True, help="Plan with the low end of what was fitted from now on.")
+@ledger_option
+def freezer(name: str | None, use: bool, ledger: str | None) -> None:
+    """What the logs and readings of a freezer tell of it: its surface coefficient, how it recovers from a warm load."""
+    with refusals():
+        from scheduler.application.clock import now
+        from scheduler.application.own_freezer import agree, freezer_of, told
+        from scheduler.application.tell import opened_at
+
+        moment = int(now().timestamp())
+        with opened(ledger) as book:
+            found = freezer_of(opened_at(book, moment), name)
+            click.echo(told(found))
+            if use:
+                click.echo(f"Planned with {agree(book, found, moment):g} W/m2K from now on. To take it back: afterpull undo")

@@ -1,0 +1,64 @@
+"""`afterpull init`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from scheduler.cli.errors import refusals
+from scheduler.cli.ledger_option import ledger_option, opened
+
+
+@click.command(epilog="Example: afterpull init --yard 'Kestrel Bank' --latitude 46.31 --longitude 14.18 --units metric")
+@click.option(
+    "--from", "source", type=click.Path(path_type=Path), metavar="YARD.yaml", help="Set a yard file that exists already, or set it again after a change."
+)
+@click.option("--yard", "name", metavar="NAME", help="The yard's name.")
+@click.option("--latitude", type=float, help="Decimal degrees, north positive.")
+@click.option("--longitude", type=float, help="Decimal degrees, east positive.")
+@click.option("--timezone", metavar="ZONE", help="An IANA name; without it, this machine's.")
+@click.option("--units", type=click.Choice(["metric", "us"]), help="The units you read; both can be written.")
+@click.option("--out", type=click.Path(path_type=Path), default=Path("yard.yaml"), show_default=True, help="Where the yard file is written.")
+@ledger_option
+def init(
+    source: Path | None,
+    name: str | None,
+    latitude: float | None,
+    longitude: float | None,
+    timezone: str | None,
+    units: str | None,
+    out: Path,
+    ledger: str | None,
+) -> None:
+    """Write a yard file with comments that fits the place, and set it in the ledger. Asks for what the options do not say."""
+    with refusals():
+        from scheduler.application.clock import now
+        from scheduler.application.files import read_bytes, write_bytes
+        from scheduler.application.tell import set_yard
+        from scheduler.diagnostics import Fault
+
+        if source is not None and any(one is not None for one in (name, latitude, longitude, timezone, units)):
+            raise Fault("--from takes all of the yard from its file", f"afterpull init --from {source}, and what differs in the file")
+        path = source or out
+        if source is None:
+            if out.exists():
+                raise Fault(f"{out} exists already", f"afterpull init --from {out}, or --out another file")
+            from scheduler.application.templates import system_zone, yard_text
+
+            asked = None in (name, latitude, longitude, units)
+            name = name or click.prompt("Name of the yard")
+            latitude = latitude if latitude is not None else click.prompt("Latitude in degrees, north positive", type=float)
+            longitude = longitude if longitude is not None else click.prompt("Longitude in degrees, east positive", type=float)
+            if timezone is None:
+                timezone = click.prompt("Time zone", default=system_zone()) if asked else system_zone()
+            units = units or click.prompt("Units", type=click.Choice(["metric", "us"]), default="metric")
+            content = yard_text(name, latitude, longitude, timezone, units).encode()
+        else:
+            content = read_bytes(source)
+        with opened(ledger, create=True) as book:
+            yard = set_yard(book, content, str(path), int(now().timestamp()))
+        if source is None:
+            write_bytes(out, content)
+    told = "after a harvest: afterpull log" if source else f"look through {path}, change what differs, then: afterpull init --from {path}"
+    click.echo(f"{yard.yard} ({yard.place.timezone}) is set; {told}")

@@ -1,0 +1,93 @@
+"""`afterpull plan`."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from scheduler.planning.plan import Plan
+    from scheduler.rules.load import Rules
+
+
+@click.command(epilog="Example: afterpull plan ridge-2.yaml --yard yard.yaml --as-of 2026-08-11T10:30 --calendar ridge-2.ics")
+@click.argument("harvests", metavar="HARVEST...", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--yard", type=click.Path(path_type=Path), help="The yard file; without it, yard.yaml beside the harvest.")
+@click.option("--rules", multiple=True, metavar="R", help="An overlay by name or a rule file of your own; may be repeated.")
+@click.option("--as-of", metavar="T", help="Plan as at this time (local at the yard); without it, now.")
+@click.option("--calendar", type=click.Path(path_type=Path), metavar="OUT.ics", help="Write the plan as an iCalendar file too.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
+@click.option("--why", metavar="TASK", help="Print why one task is when it is; the end of its id is enough.")
+@click.option("--compare", metavar="OTHER", help="Say what would change with another yard file, rule file or overlay.")
+@click.option("--strict", is_flag=True, help="Exit with 1 when a limit is breached.")
+def plan(
+    harvests: tuple[Path, ...],
+    yard: Path | None,
+    rules: tuple[str, ...],
+    as_of: str | None,
+    calendar: Path | None,
+    as_json: bool,
+    why: str | None,
+    compare: str | None,
+    strict: bool,
+) -> None:
+    """Plan what has to be done after a harvest, from files alone."""
+    from scheduler.cli.errors import refusals
+
+    with refusals():
+        from scheduler.application.clock import now
+        from scheduler.application.plan_files import problem_of
+        from scheduler.planning.planner import plan as planned
+
+        moment = as_of or now()
+        problem = problem_of(harvests, yard, rules, moment)
+        found = planned(problem)
+        text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, problem.rules, as_json, why)
+        if calendar:
+            _write(found, calendar)
+        click.echo(text, nl=False)
+    if strict and found.warnings:
+        raise SystemExit(1)
+
+
+def _shown(found: Plan, rules: Rules, as_json: bool, why: str | None) -> str:
+    if as_json:
+        from scheduler.outputs.plan_json import plan_bytes
+
+        return plan_bytes(found).decode()
+    from scheduler.outputs.text.table import plan_text, why_text
+
+    if why:
+        from scheduler.application.lookup import named
+
+        return why_text(found, named(found, why, rules).id, colour=_colour())
+    return plan_text(found, colour=_colour())
+
+
+def _compared(found: Plan, harvests: tuple[Path, ...], yard: Path | None, rules: tuple[str, ...], as_of: datetime | str, other: str) -> str:
+    from scheduler.application.plan_files import is_yard, problem_of
+    from scheduler.outputs.text.comparison import comparison
+    from scheduler.planning.planner import plan
+
+    other_yard = is_yard(other)
+    problem = problem_of(harvests, Path(other) if other_yard else yard, rules if other_yard else (*rules, other), as_of)
+    return comparison(found, plan(problem, found))
+
+
+def _colour() -> bool:
+    return sys.stdout.isatty() and "NO_COLOR" not in os.environ
+
+
+def _write(found: Plan, path: Path) -> None:
+    from datetime import UTC, datetime
+
+    from scheduler.application.files import write_bytes
+    from scheduler.outputs.calendar.vcalendar import calendar
+
+    write_bytes(path, calendar(found, name=found.yard, stamp=datetime.fromtimestamp(found.as_of, UTC)))

@@ -1,0 +1,139 @@
+"""`afterpull rules`: check, test, list and show rule files, and print their schema."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from scheduler.cli.errors import InputRefused, refusals
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from scheduler.rules.load import LoadedCard, LoadedParameter, Rules
+from pathlib import Path
+
+WITH = click.option("--rules", "names", multiple=True, metavar="R", help="An overlay by name or a rule file of your own; may be repeated.")
+
+
+@click.group(epilog="Example: afterpull rules check my_rules.yaml")
+def rules() -> None:
+    """Check, test, list and show rule files."""
+
+
+@rules.command(short_help="Say everything that is wrong in rule files.", epilog="Example: afterpull rules check my_rules.yaml")
+@click.argument("files", nargs=-1, metavar="[FILE]...")
+def check(files: tuple[str, ...]) -> None:
+    """Say everything that is wrong in rule files; without a FILE, in all that come with the program."""
+    with refusals():
+        from scheduler.rules.load import check as checked
+
+        found = checked(files)
+    for finding in found:
+        if finding.advice:
+            click.echo(f"advice: {finding.diagnostic}")
+    wrong = [str(finding.diagnostic) for finding in found if not finding.advice]
+    if wrong:
+        raise InputRefused("\n".join(wrong))
+    click.echo("nothing is wrong in " + (", ".join(files) or "the bundled rule files"))
+
+
+@rules.command(name="list", short_help="List cards, or numbers that are old or assumed.", epilog="Example: afterpull rules list --basis assumed")
+@WITH
+@click.option("--basis", type=click.Choice(["published", "common practice", "assumed"]), help="List the parameters that rest on this.")
+@click.option("--stale", metavar="AGE", help="List the parameters last checked longer ago: 3y, 18 months, 90 d.")
+@click.option("--as-of", metavar="DATE", help="The day from which AGE counts back; without it, today.")
+def list_(names: tuple[str, ...], basis: str | None, stale: str | None, as_of: str | None) -> None:
+    """List the cards of every rule set, or with --basis or --stale its parameters."""
+    with refusals():
+        from scheduler.rules.load import load
+
+        found = load(names)
+        if basis or stale:
+            from scheduler.rules.listing import parameters
+
+            before = _cutoff(stale, as_of) if stale else None
+            lines = [_parameter_line(of, parameter) for of, parameter in parameters(found, basis, before)]
+        else:
+            lines = _sets(found)
+    click.echo("\n".join(lines) if lines else "none")
+
+
+@rules.command(short_help="Show one card and the numbers it reads.", epilog='Example: afterpull rules show "cut comb/drain"')
+@WITH
+@click.argument("card", metavar="SET/CARD")
+def show(names: tuple[str, ...], card: str) -> None:
+    """Show one card as it is in force, with the parameters it reads and what they rest on."""
+    with refusals():
+        from scheduler.rules.listing import as_written, read_by
+        from scheduler.rules.load import load
+
+        found = load(names)
+        one = found.card(card)
+        lines = [f"{one.key}    {one.path}:{one.line}", "", as_written(one).rstrip(), *_readings(found, one)]
+    click.echo("\n".join(lines + [f"source: {source}" for source in one.sources] + [f"waits for it: {key}" for key in read_by(found, one)]))
+
+
+@rules.command(short_help="Print the JSON Schema of a rule file.", epilog="Example: afterpull rules schema > rules.schema.json")
+def schema() -> None:
+    """Print the JSON Schema (draft 2020-12) of a rule file, for editors."""
+    import json
+
+    from scheduler.rules.listing import json_schema
+
+    click.echo(json.dumps(json_schema(), ensure_ascii=False, indent=2))
+
+
+def _cutoff(stale: str, as_of: str | None) -> date:
+    from scheduler.application.clock import now
+    from scheduler.rules.listing import cutoff
+
+    return cutoff(stale, as_of or now().date().isoformat())
+
+
+def _sets(found: Rules) -> list[str]:
+    lines: list[str] = []
+    for one in found.sets.values():
+        lines += [*([""] if lines else []), f"{one.name}: {one.describes}" if one.describes else one.name]
+        lines += [f"  {one.name}/{name}    {card.title}" for name, card in one.cards.items()]
+    return lines
+
+
+def _readings(found: Rules, one: LoadedCard) -> list[str]:
+    from scheduler.rules.listing import parameters_of
+
+    lines = [_parameter_line(one.set, parameter) for parameter in parameters_of(found, one)]
+    cautions = [f"caution {name}: {found.cautions[name]}" for name in one.card.caution]
+    return [*(["", *lines] if lines else []), *(["", *cautions] if cautions else []), *([""] if one.sources else [])]
+
+
+def _parameter_line(of: str, one: LoadedParameter) -> str:
+    changed = f", instead of {one.replaces}" if one.replaces else ""
+    usual = f"; usual: {one.range}" if one.range else ""
+    cited = f"; {'; '.join(one.sources)}" if one.sources else ""
+    return f"{of}, {one.name} = {one.text}{changed} ({one.basis}, checked {one.checked}{usual}{cited})    {one.path}:{one.line}"
+
+
+
+
+@rules.command(short_help="Run the scenarios of rule files.", epilog="Example: afterpull rules test my_rules.yaml")
+@click.argument("files", nargs=-1, metavar="[FILE]...", type=click.Path(path_type=Path))
+@click.option("-v", "--verbose", is_flag=True, help="Name every scenario, not only those that fail.")
+def test(files: tuple[Path, ...], verbose: bool) -> None:
+    """Run the scenarios of rule files; without a FILE, of all that come with the program."""
+    with refusals():
+        from scheduler.application.files import read_bytes
+        from scheduler.application.scenarios import bundled_files, run_file
+
+        told = [one for file in files or bundled_files() for one in run_file(read_bytes(file), str(file))]
+    for one in told:
+        if verbose:
+            click.echo(f"{'FAILED' if one.faults else 'ok':6} {Path(one.path).name}:{one.line} {one.name}")
+    faults = [str(fault) for one in told for fault in one.faults]
+    failed = sum(1 for one in told if one.faults)
+    if not told:
+        raise InputRefused('no scenario was found\n    write "scenarios:" with at least one story and what it expects')
+    if faults:
+        raise InputRefused("\n".join(faults) + f"\n{len(told) - failed} passed, {failed} failed")
+    click.echo(f"{len(told)} passed, 0 failed")

@@ -1,0 +1,156 @@
+"""The estimates as rule files call them: plain mappings of a lot, a room, a freezer and a batch in; an `Estimate` out.
+
+Numbers are SI. -1 stands for a moisture, a yeast count or a rated capacity that is not known, -99 for a temperature that is not known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from scheduler.estimates import comb, dew, flow, freeze, pests, recorded_freeze, thaw
+from scheduler.estimates import moisture as water
+from scheduler.estimates.comb import Properties
+from scheduler.estimates.conduction import Body
+from scheduler.quantities import Estimate
+
+Named = Mapping[str, Any]
+UNKNOWN = -90.0  # °C: anything colder is not a measurement
+ASSUMED_MOISTURE, ASSUMED_COMB, ASSUMED_FREEZER = 0.17, 21.0, -18.0  # assumed where nothing was measured
+WET_COMB, DRY_COMB, HONEY_COMB = 200.0, 150.0, 600.0  # kg/m³ of a box of wet or dry comb; from here up it is full of honey. Assumed
+COMB_CONDUCTIVITY = 0.05  # W/mK, wax cells filled with still air: assumed
+
+
+def _moisture(value: float) -> float:
+    return value if value >= 0 else ASSUMED_MOISTURE
+
+
+def _noted(estimate: Estimate, *lines: str) -> Estimate:
+    return Estimate(
+        estimate.value, estimate.low, estimate.high, estimate.dimension, (*estimate.basis, *lines), estimate.sources, estimate.safe_end, estimate.refusal
+    )
+
+
+def drain_time(temperature: float, moisture: float) -> Estimate:
+    """Seconds cut comb drains, not yet held between the rule's floor and ceiling."""
+    estimate = flow.drain_time(temperature, _moisture(moisture), 0.0, float("inf"))
+    return estimate if moisture >= 0 else _noted(estimate, "moisture not measured: 17 % assumed")
+
+
+def settle_time(temperature: float, moisture: float, depth: float) -> Estimate:
+    """Seconds bubbles of 0.2 mm take through `depth` [m]."""
+    estimate = flow.settle_time(temperature, _moisture(moisture), depth)
+    return estimate if moisture >= 0 else _noted(estimate, "moisture not measured: 17 % assumed")
+
+
+def _comb_temperature(lot: Named) -> float:
+    measured = float(lot.get("comb_temperature", -99.0))
+    return measured if measured > UNKNOWN else ASSUMED_COMB
+
+
+def temper_time(lot: Named, room: Named, target: float) -> Estimate:
+    """Seconds until the middle of a lot's combs, standing singly, is at `target` [°C]."""
+    return thaw.temper_time(float(lot["thickness"]), _comb_temperature(lot), float(room["temperature"]), target)
+
+
+def warm_time(lot: Named, room: Named, target: float) -> Estimate:
+    """Seconds until the middle of a lot's boxes of frames is at `target` [°C]."""
+    return thaw.warm_box_time(str(lot["frame"]), _comb_temperature(lot), float(room["temperature"]), target)
+
+
+def _freezer(freezer: Named) -> freeze.Freezer:
+    rated, surface = float(freezer.get("rated", -1.0)), float(freezer.get("surface", -1.0))
+    air = str(freezer.get("air") or "still")
+    return freeze.Freezer(float(freezer["temperature"]), air, rated if rated > 0 else None, surface if surface > 0 else None)
+
+
+def _unmeasured(freezer: Named) -> Estimate | None:
+    if freezer.get("known", True) and float(freezer["temperature"]) > UNKNOWN:
+        return None
+    return Estimate.refused("duration", "the freezer's temperature is not known, so nothing can be said of a kill: measure it and write it in the yard")
+
+
+def _hold(load: freeze.Load, freezer: Named) -> Estimate:
+    """The hold of a load; by the recorded air (`record`, °C each `STEP` s) and core (`core`, pairs of s and °C) where it is in the freezer already."""
+    if "record" not in freezer:
+        return freeze.lethal_hold(load, _freezer(freezer))
+    return recorded_freeze.proved_hold(load, _freezer(freezer), freezer["record"], [(seconds, value) for seconds, value in freezer["core"]])
+
+
+def freeze_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
+    """Seconds packed pieces stay in the freezer: cooling of their slowest point and the lethal exposure. Refused where it never kills."""
+    refused = _unmeasured(freezer)
+    if refused:
+        return refused
+    return _hold(packed_load(batch, lot, freezer), freezer)
+
+
+def packed_load(batch: Named, lot: Named, freezer: Named) -> freeze.Load:
+    """The packed pieces of a batch as they stand in a freezer."""
+    size = (float(lot["length"]), float(lot["width"]), float(lot["thickness"]))
+    space = float(freezer.get("space", 0.0)) or None
+    count = max(1, round(float(batch.get("count", 1.0))))
+    return freeze.packed(count, size, str(lot.get("package") or "none"), _comb_temperature(lot), space=space)
+
+
+def freeze_comb_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
+    """Seconds boxes of dry or wet comb, stacked as one body of the batch's volume, stay in the freezer. Refused where it never kills."""
+    refused = _unmeasured(freezer)
+    if refused:
+        return refused
+    length, width = comb.BOX_FOOTPRINT
+    box = length * width * comb.BOX_DEPTH[str(lot.get("frame") or "deep")]
+    volume = float(batch.get("volume", 0.0)) or box
+    measured = float(batch.get("mass", 0.0)) / volume
+    density = max(measured, WET_COMB if lot.get("kind") == "extracted" else DRY_COMB)
+    height = min(3.0, max(0.1, volume / (length * width)))
+
+    def body(of: Properties) -> Body:
+        if density >= HONEY_COMB:
+            return comb.piece((length, width, height), comb.PACKAGES["none"], of)
+        return comb.piece((length, width, height), comb.PACKAGES["none"], Properties(COMB_CONDUCTIVITY, density, of.heat_capacity, of.surface))
+
+    stands = (f"boxes of comb stacked {height * 100:.0f} cm high as one body of {density:.0f} kg/m³ (assumed)",)
+    load = freeze.Load(body, density * length * width * height, _comb_temperature(lot), stands)
+    return _hold(load, freezer)
+
+
+def thaw_hold(lot: Named, freezer: Named, room: Named) -> Estimate:
+    """Seconds a frozen package stays closed in the room until its comb is 2 K above the dew point."""
+    size = (float(lot["length"]), float(lot["width"]), float(lot["thickness"]))
+    start = float(freezer["temperature"]) if _unmeasured(freezer) is None else ASSUMED_FREEZER
+    return thaw.thaw_time(size, str(lot.get("package") or "none"), start, float(room["temperature"]), float(room["humidity"]))
+
+
+def inspection_interval(temperature: float) -> Estimate:
+    """Seconds until stored comb is looked at again; colder than -90 °C stands for a store whose temperature is not known."""
+    return pests.inspection_interval(temperature if temperature > UNKNOWN else None)
+
+
+def drying_time(moisture: float, target: float, temperature: float, humidity: float, capped: float) -> Estimate:
+    """Seconds until it is worth measuring again; the target itself where the moisture is not known gives 0."""
+    return water.drying_time(moisture if moisture >= 0 else target, target, temperature, humidity, min(1.0, max(0.0, capped)))
+
+
+cool_time = thaw.vessel_time
+fermentation = water.fermentation
+egg_hatch_time = pests.egg_hatch_time
+beetle_hatch_time = pests.beetle_hatch_time
+dew_point = dew.dew_point
+
+CALLABLES: dict[str, Callable[..., Estimate | float | str]] = {
+    "drain_time": drain_time,
+    "settle_time": settle_time,
+    "temper_time": temper_time,
+    "warm_time": warm_time,
+    "freeze_hold": freeze_hold,
+    "freeze_comb_hold": freeze_comb_hold,
+    "thaw_hold": thaw_hold,
+    "cool_time": cool_time,
+    "drying_time": drying_time,
+    "fermentation": fermentation,
+    "egg_hatch_time": egg_hatch_time,
+    "beetle_hatch_time": beetle_hatch_time,
+    "inspection_interval": inspection_interval,
+    "dew_point": dew_point,
+}

@@ -1,0 +1,212 @@
+"""Marks of the season in the keeper's own tables: flow and dearth from a hive scale, frosts and flying weather from daily temperatures."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from statistics import median
+
+from scheduler.diagnostics import Fault
+from scheduler.estimates import citations
+from scheduler.estimates.tables import Table
+from scheduler.quantities import Estimate
+
+
+@dataclass(frozen=True, slots=True)
+class Thresholds:
+    """All assumed.
+
+    Gain of a flow and of a dearth [kg a day], step out of line that is a manipulation [kg], window [days], least changes in it, run of a dearth [days].
+    """
+
+    flow: float = 0.5
+    dearth: float = -0.1
+    manipulation: float = 1.0
+    window: int = 7
+    least: int = 5
+    run: int = 7
+
+
+@dataclass(frozen=True, slots=True)
+class DayState:
+    """One day: median daily change of its window [kg, None where too few], and "flow", "neutral", "dearth" or "unknown"."""
+
+    day: date
+    gain: float | None
+    state: str
+
+
+def _raw_changes(table: Table) -> dict[int, float]:
+    """Change since the day before by ordinal day; the day after a gap has none."""
+    masses = {row.day.toordinal(): row.cells[0] for row in table.rows}
+    found = {}
+    for day, mass in masses.items():
+        before = masses.get(day - 1)
+        if mass is not None and before is not None:
+            found[day] = mass - before
+    return found
+
+
+def _changes(table: Table, thresholds: Thresholds) -> tuple[dict[int, float], int]:
+    """Daily changes with manipulations left out, and how many those were.
+
+    A manipulation is a step that stands out by more than its threshold from the median of the week around it, so that a strong flow,
+    which gains more than that every day, is kept.
+    """
+    raw = _raw_changes(table)
+    kept = {}
+    for day, change in raw.items():
+        week = [raw[near] for near in range(day - 3, day + 4) if near in raw]
+        if abs(change - median(week)) <= thresholds.manipulation:
+            kept[day] = change
+    return kept, len(raw) - len(kept)
+
+
+def states(table: Table, thresholds: Thresholds | None = None) -> tuple[list[DayState], Estimate]:
+    """The state of every day, and the median daily change [kg] of the last window with its quartile-like range.
+
+    A dearth is only called after `run` days in a row at or below its threshold; a window with fewer than `least` changes is "unknown".
+    Rain is not known to a scale and is not taken out.
+    """
+    limits = thresholds or Thresholds()
+    changes, removed = _changes(table, limits)
+    result: list[DayState] = []
+    low_run = 0
+    window: list[float] = []
+    for ordinal in range(table.rows[0].day.toordinal() + 1, table.rows[-1].day.toordinal() + 1):
+        window = sorted(changes[day] for day in range(ordinal - limits.window + 1, ordinal + 1) if day in changes)
+        gain = median(window) if len(window) >= limits.least else None
+        low_run = low_run + 1 if gain is not None and gain <= limits.dearth else 0
+        state = "unknown" if gain is None else "flow" if gain >= limits.flow else "dearth" if low_run >= limits.run else "neutral"
+        result.append(DayState(date.fromordinal(ordinal), gain, state))
+    if not result:
+        raise Fault("a hive scale series needs more than one day")
+    last = result[-1]
+    if last.gain is None:
+        return result, Estimate.refused("mass", f"fewer than {limits.least} daily changes in the last {limits.window} days: no word on flow or dearth")
+    basis = (
+        f"{last.day}: {last.state}; median daily change of {limits.window} days",
+        f"flow from {limits.flow:g} kg/d, dearth at {limits.dearth:g} kg/d or less for {limits.run} days: assumed, no published threshold was found",
+        f"{removed} steps more than {limits.manipulation:g} kg out of line with their week taken out as manipulations",
+        *table.notes,
+    )
+    return result, Estimate(last.gain, window[1], window[-2], "mass", basis, (citations.SCALE,), safe_end="value")
+
+
+SAME_FLOW = 14  # d between flow days of one flow
+SAME_SEASON = 120  # d between flows of one season
+AFTER_FLOW = 90  # d after a flow in which falling mass is a dearth and not winter
+ENDED = 7  # d without flow after which it has ended
+SUMMER = 60  # d without frost that make a summer
+WINTER = 21  # d without flying weather that make a winter
+MILD_SPELL = 45  # d of flying weather that do not end a winter
+FROST = 0.0  # °C of a day's lowest, in the air where it was measured; frost on the ground comes at a few degrees more
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A mark of the season on a day, and what it rests on, with how sure it is, in words."""
+
+    name: str
+    day: date
+    words: str
+
+
+def of_scale(table: Table, thresholds: Thresholds | None = None) -> list[Mark]:
+    """Beginning and end of each season's main flow (the one with the greatest gain) and of the dearth after it.
+
+    A week's median answers half a week late, which is taken off again; the days are known to about three days either way.
+    """
+    limits = thresholds or Thresholds()
+    late = timedelta(limits.window // 2)
+    days, _ = states(table, limits)
+    marks: list[Mark] = []
+    for flow in _main_flows([one for one in days if one.state == "flow"]):
+        first, last, gain = flow[0].day, flow[-1].day, sum(one.gain or 0.0 for one in flow)
+        sure = f"by the hive scale, to about {late.days} days: gain of {limits.flow:g} kg a day and more (assumed), {gain:.0f} kg in all"
+        if first > days[0].day + timedelta(limits.window):
+            marks.append(Mark("main flow begins", first - late, sure))
+        if any(one.day >= last + timedelta(ENDED) and one.state != "unknown" for one in days):
+            marks.append(Mark("main flow ends", last - late, sure))
+        marks += _dearth_after(last, days, limits)
+    return marks
+
+
+def _main_flows(flow_days: Sequence[DayState]) -> Iterator[list[DayState]]:
+    for season in _runs(flow_days, SAME_SEASON):
+        yield max(_runs(season, SAME_FLOW), key=lambda run: sum(one.gain or 0.0 for one in run))
+
+
+def _runs(days: Sequence[DayState], longest: int) -> list[list[DayState]]:
+    """Days in runs with no more than `longest` days from one to the next."""
+    runs: list[list[DayState]] = []
+    for one in days:
+        if runs and (one.day - runs[-1][-1].day).days <= longest:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return runs
+
+
+def _dearth_after(flow_ended: date, days: Sequence[DayState], limits: Thresholds) -> Iterator[Mark]:
+    """A dearth is called after `run` days; it began that long before, and half a window."""
+    called = next((one.day for one in days if one.day > flow_ended and one.state == "dearth"), None)
+    if called is None or (called - flow_ended).days > AFTER_FLOW:
+        return
+    began = max(called - timedelta(limits.run - 1 + limits.window // 2), flow_ended)
+    yield Mark(
+        "robbing begins", began, f"a dearth by the hive scale, to about {limits.window // 2} days: {limits.dearth:g} kg a day or less for a week (assumed)"
+    )
+
+
+def of_weather(table: Table, flight: float) -> list[Mark]:
+    """First and last frost round each summer, last and first warm day (highest at or above `flight` °C) round each winter."""
+    missing = table.missing()
+    doubt = f"; {missing} days of the table are missing" if missing else ""
+    frosty = _between(table, lambda low, high: low <= FROST, SUMMER)
+    marks = [Mark(name, day, f"by the weather table: lowest {low:g} °C that day{doubt}") for name, day, low, _ in _edges(frosty, "last frost", "first frost")]
+    warm = _one_winter_each(_between(table, lambda low, high: high >= flight, WINTER))
+    flying = f"highest {{:g}} °C that day, bees fly from {flight:g} °C"
+    marks += [Mark(name, day, f"by the weather table: {flying.format(high)}{doubt}") for name, day, _, high in _edges(warm, "last warm day", "first warm day")]
+    return sorted(marks, key=lambda mark: (mark.day, mark.name))
+
+
+Day = tuple[date, float, float]
+Edge = tuple[str, date, float, float]
+
+
+def _between(table: Table, is_so: Callable[[float, float], bool], least: int) -> list[tuple[Day | None, Day | None]]:
+    """Stretches of at least `least` days in which no day is so: the day that is so before it and after it, None at the ends of the table."""
+    read = [(row.day, row.cells[0], row.cells[1]) for row in table.rows if row.cells[0] is not None and row.cells[1] is not None]
+    full = [(day, low, high) for day, low, high in read if low is not None and high is not None]
+    if not full:
+        return []
+    found: list[tuple[Day | None, Day | None]] = []
+    before: Day | None = None
+    for one in [*(day for day in full if is_so(day[1], day[2])), None]:
+        begins, ends = before[0] if before else full[0][0], one[0] if one else full[-1][0]
+        if (ends - begins).days > least and (before or one):
+            found.append((before, one))
+        before = one
+    return found
+
+
+def _one_winter_each(stretches: Sequence[tuple[Day | None, Day | None]]) -> list[tuple[Day | None, Day | None]]:
+    """Stretches joined where no more than a mild spell lies between them."""
+    joined: list[tuple[Day | None, Day | None]] = []
+    for before, after in stretches:
+        last = joined[-1][1] if joined else None
+        if last and before and (before[0] - last[0]).days <= MILD_SPELL:
+            joined[-1] = joined[-1][0], after
+        else:
+            joined.append((before, after))
+    return joined
+
+
+def _edges(stretches: Sequence[tuple[Day | None, Day | None]], opens: str, closes: str) -> Iterator[Edge]:
+    for before, after in stretches:
+        if before:
+            yield opens, *before
+        if after:
+            yield closes, *after

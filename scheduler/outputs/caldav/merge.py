@@ -1,0 +1,118 @@
+"""One entry on both sides: what a person did to it on a phone, and what is written back without losing what others added."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from scheduler.outputs.calendar.vcalendar import document
+
+_ALARM = re.compile(r"^(?P<alert>.*\.alarm-\d+)(?:\.todo)?@(?P<yard>.*)\.afterpull$", re.DOTALL)
+_OURS = ("SUMMARY", "DESCRIPTION", "LOCATION", "STATUS", "PRIORITY", "TRANSP", "DTSTART", "DTEND", "DUE", "COMPLETED")
+_REVISION = ("DTSTAMP", "LAST-MODIFIED", "SEQUENCE")
+_GIVES_WAY = ("DURATION", "RELATED-TO", "CATEGORIES", "RRULE", "RDATE", "EXDATE", "RECURRENCE-ID")  # a client's version of these is not kept
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What is taken back of an entry: status, percent, when it was completed and when it starts [epoch s], dismissed alerts with their time."""
+
+    uid: str
+    status: str
+    percent: int
+    completed: int | None
+    start: int | None
+    dismissed: Mapping[str, int]
+
+    @property
+    def ticked(self) -> bool:
+        """Task apps differ in which of the three they write (RFC 5545 sections 3.8.1.11, 3.8.2.1, 3.8.1.8)."""
+        return self.status == "COMPLETED" or self.completed is not None or self.percent == 100
+
+
+def uid_of(content: bytes) -> str | None:
+    """The UID of the entry in a calendar object; None where it can not be read."""
+    component = entry_of(content)
+    return str(component["UID"]) if component is not None and "UID" in component else None
+
+
+def entry_of(content: bytes) -> Any:
+    """The VEVENT or VTODO of a calendar object or of an entry by itself; None where it can not be read."""
+    from icalendar import Component
+
+    try:
+        whole = Component.from_ical(content)
+        parts = whole.subcomponents if whole.name == "VCALENDAR" else [whole]
+    except (ValueError, KeyError, IndexError, AttributeError):
+        return None
+    return next((part for part in parts if part.name in ("VEVENT", "VTODO")), None)
+
+
+def seen(content: bytes, timezone: str) -> Seen | None:
+    """What stands in an entry; a day without a time is its midnight at the yard. None where it can not be read."""
+    component = entry_of(content)
+    if component is None or "UID" not in component:
+        return None
+    try:
+        percent = int(component.get("PERCENT-COMPLETE", 0))
+        dismissed = {}
+        for alarm in component.subcomponents:
+            named = _ALARM.match(str(alarm.get("UID", "")))
+            if named and "ACKNOWLEDGED" in alarm and (at := _moment(alarm["ACKNOWLEDGED"], timezone)) is not None:
+                dismissed[named["alert"]] = at
+        completed, start = (_moment(component.get(name), timezone) for name in ("COMPLETED", "DTSTART"))
+    except (ValueError, TypeError, AttributeError, OverflowError):
+        return None
+    return Seen(str(component["UID"]), str(component.get("STATUS", "")).upper(), percent, completed, start, dismissed)
+
+
+def agree(ours: bytes, theirs: bytes, timezone: str) -> bool:
+    """Whether the server's entry says what ours says; revision numbers and what others added do not count."""
+    mine, other = entry_of(ours), entry_of(theirs)
+    if other is None:
+        return False
+    alarms = {str(alarm.get("UID")) for alarm in mine.subcomponents}
+    return alarms <= {str(alarm.get("UID")) for alarm in other.subcomponents} and all(
+        _plain(name, mine, timezone) == _plain(name, other, timezone) for name in _OURS
+    )
+
+
+def merged(ours: bytes, theirs: bytes | None) -> bytes:
+    """Our entry as a calendar object, with what others added to it: their own properties and alarms, and how far they say they are."""
+    from icalendar import vInt, vText
+
+    mine, other = entry_of(ours), entry_of(theirs) if theirs is not None else None
+    if other is not None:
+        for name, value in other.property_items(recursive=False):
+            if name not in mine and name not in (*_OURS, *_REVISION, *_GIVES_WAY, "BEGIN", "END", "PERCENT-COMPLETE"):
+                mine.add(name, value, encode=0)
+        mine.subcomponents += [alarm for alarm in other.subcomponents if alarm.name == "VALARM" and not _ALARM.match(str(alarm.get("UID", "")))]
+        further = int(other.get("PERCENT-COMPLETE", 0))
+        if str(mine.get("STATUS")) in ("NEEDS-ACTION", "IN-PROCESS") and int(mine.get("PERCENT-COMPLETE", 0)) < further < 100:
+            mine["PERCENT-COMPLETE"], mine["STATUS"] = vInt(further), vText("IN-PROCESS")
+        mine["SEQUENCE"] = vInt(max(int(mine.get("SEQUENCE", 0)), int(other.get("SEQUENCE", 0))))
+    return b"".join(document([mine.to_ical()], name="afterpull", uid=str(mine["UID"])))
+
+
+def _plain(name: str, component: Any, timezone: str) -> object:
+    value = component.get(name)
+    if name == "STATUS" and str(value) == "IN-PROCESS":
+        return "NEEDS-ACTION"  # how far somebody is does not contradict the plan
+    if value is None or not hasattr(value, "dt"):
+        return str(value or "").replace("\r\n", "\n").strip()
+    return _moment(value, timezone)
+
+
+def _moment(value: Any, timezone: str) -> int | None:
+    if value is None:
+        return None
+    at = value.dt
+    if isinstance(at, date) and not isinstance(at, datetime):
+        at = datetime.combine(at, time())
+    if at.tzinfo is None:
+        at = at.replace(tzinfo=ZoneInfo(timezone))
+    return int(at.astimezone(UTC).timestamp())

@@ -1,0 +1,77 @@
+"""What one reader sees of all that was published: events or to-dos, with or without holds, of some yards, streams, places or people.
+
+The choice rests on the published bytes alone, so that what fell away or is done is still found: their categories are stream, place and,
+where it is not the keeper's work, person.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+
+from scheduler.facts.people import KEEPER
+from scheduler.outputs.calendar.entries import task_of
+from scheduler.outputs.calendar.publication import Published
+
+_CATEGORIES = re.compile(rb"\r\nCATEGORIES:((?:[^\r]|\r\n[ \t])*)")
+_RELATED = re.compile(rb"\r\nRELATED-TO(?:;[^:\r]*(?:\r\n[ \t][^:\r]*)*)?:((?:[^\r]|\r\n[ \t])*)")
+_FOLD = re.compile(rb"\r\n[ \t]")
+_WORD = re.compile(r"(?:[^\\,]|\\.)+")
+_ESCAPED = re.compile(r"\\(.)")
+
+
+@dataclass(frozen=True, slots=True)
+class Selection:
+    """Events or to-dos; holds, as events that take no busy time; only what asks for hands; only these yards (as UIDs name them), streams,
+    places and people (any where None)."""
+
+    todos: bool = False
+    holds: bool = False
+    hands_only: bool = False
+    yards: frozenset[str] | None = None
+    streams: frozenset[str] | None = None
+    places: frozenset[str] | None = None
+    people: frozenset[str] | None = None
+
+    @property
+    def narrow(self) -> bool:
+        """Whether it may leave out an entry that one it shows waits for."""
+        return self.hands_only or self.streams is not None or self.places is not None or self.people is not None
+
+
+def chosen(published: Mapping[str, Published], wanted: Selection) -> dict[str, Published]:
+    """The part of what was published that a selection shows. Foreign UIDs are left out, and so are relations to entries that it does not show."""
+    shown = {uid: state for uid, state in published.items() if _shown(uid, state.content, wanted)}
+    return {uid: _related_within(state, shown) for uid, state in shown.items()} if wanted.narrow else shown
+
+
+def _shown(uid: str, content: bytes, wanted: Selection) -> bool:
+    named = task_of(uid)
+    if named is None or (content.startswith(b"BEGIN:VTODO") != wanted.todos) or (named[1] == "hold" and not wanted.holds):
+        return False
+    if wanted.yards is not None and named[2] not in wanted.yards:
+        return False
+    if not wanted.narrow:
+        return True
+    if wanted.hands_only and b"\r\nTRANSP:TRANSPARENT\r\n" in content:
+        return False
+    stream, place, person = _categories(content)
+    return all(one is None or word in one for one, word in ((wanted.streams, stream), (wanted.places, place), (wanted.people, person)))
+
+
+def _categories(content: bytes) -> tuple[str, str, str]:
+    """Stream, place and person of an entry."""
+    line = _CATEGORIES.search(content)
+    words = [_ESCAPED.sub(r"\1", word) for word in _WORD.findall(_plain(line[1]))] if line else []
+    stream, place, person = (*words, *("", "", KEEPER)[len(words) :])
+    return stream, place, person
+
+
+def _related_within(state: Published, shown: Collection[str]) -> Published:
+    content = _RELATED.sub(lambda line: line[0] if _ESCAPED.sub(r"\1", _plain(line[1])) in shown else b"", state.content)
+    return state if content == state.content else state._replace(content=content)
+
+
+def _plain(value: bytes) -> str:
+    return _FOLD.sub(b"", value).decode()

@@ -1,0 +1,136 @@
+"""The bytes of one entry (RFC 5545, 9074, 9253). The icalendar library decides how a property is written and escaped; lines fold where it folds them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from functools import lru_cache
+from typing import Any
+
+from scheduler.local_time import is_ambiguous, local
+from scheduler.outputs.calendar.content_lines import folded
+from scheduler.outputs.calendar.entries import Alarm, Entry
+
+KEPT = 1024  # lines that many entries share, such as STATUS:CONFIRMED, are drawn once
+
+
+def component_bytes(entry: Entry, *, sequence: int = 0, modified: int) -> bytes:
+    """The VEVENT or VTODO of an entry, revision `sequence`, last changed at `modified` [epoch s]."""
+    return b"".join(_lines(entry, sequence, modified))
+
+
+def _lines(entry: Entry, sequence: int, modified: int) -> Iterator[bytes]:
+    """The content lines, in the order that the library gives an event: what matters most first, the rest by name."""
+    event = entry.kind == "event"
+    zone = _zone(entry)
+    yield b"BEGIN:VEVENT\r\n" if event else b"BEGIN:VTODO\r\n"
+    yield _text("SUMMARY", entry.summary)
+    yield _moment("DTSTART", entry.start, zone)
+    yield _moment("DTEND" if event else "DUE", entry.end, zone)
+    yield _moment("DTSTAMP", modified)  # without METHOD it is when the information was last revised (RFC 5545 section 3.8.7.2)
+    yield _text("UID", entry.uid)
+    yield _shared_number("SEQUENCE", sequence)
+    yield _categories(entry.categories)
+    if entry.completed is not None:
+        yield _moment("COMPLETED", entry.completed)
+    if entry.description:  # libical counts a property without a value as an error
+        yield _text("DESCRIPTION", entry.description)
+    yield _moment("LAST-MODIFIED", modified)
+    if entry.location:
+        yield _shared_text("LOCATION", entry.location)
+    if not event:
+        yield _shared_number("PERCENT-COMPLETE", 100 if entry.completed is not None else entry.percent)
+    yield _shared_number("PRIORITY", entry.priority)
+    for relation in entry.relations:
+        gap = {"GAP": _gap(relation.gap)} if relation.gap else {}
+        yield _text("RELATED-TO", relation.uid, RELTYPE=relation.kind, **gap)
+    yield _shared_text("STATUS", "IN-PROCESS" if entry.percent and not event else entry.status)
+    if event:
+        yield _shared_text("TRANSP", "TRANSPARENT" if entry.transparent else "OPAQUE")
+    for alarm in entry.alarms:
+        yield from _alarm(alarm)
+    yield b"END:VEVENT\r\n" if event else b"END:VTODO\r\n"
+
+
+def cancelled(content: bytes, *, sequence: int, modified: int) -> bytes:
+    """The same component with STATUS:CANCELLED, its alarms silenced."""
+    from icalendar import Component, vDDDTypes, vInt, vText
+
+    component: Any = Component.from_ical(content)
+    component["STATUS"] = vText("CANCELLED")
+    component.subcomponents.clear()
+    component["DTSTAMP"] = component["LAST-MODIFIED"] = vDDDTypes(datetime.fromtimestamp(modified, UTC))
+    component["SEQUENCE"] = vInt(sequence)
+    silenced: bytes = component.to_ical()
+    return silenced
+
+
+def _alarm(alarm: Alarm) -> Iterator[bytes]:
+    yield b"BEGIN:VALARM\r\n"
+    if alarm.acknowledged is not None:
+        yield _moment("ACKNOWLEDGED", alarm.acknowledged)
+    yield _shared_text("ACTION", "DISPLAY")
+    yield _text("DESCRIPTION", alarm.say)
+    yield _trigger(alarm.offset, alarm.related)
+    yield _text("UID", alarm.uid)
+    yield b"END:VALARM\r\n"
+
+
+def _line(name: str, value: Any) -> bytes:
+    """A property as the library writes it."""
+    from icalendar.parser import Contentline
+
+    return folded(Contentline.from_parts(name, value.params, value)) + b"\r\n"
+
+
+def _text(name: str, text: str, **parameters: str) -> bytes:
+    from icalendar import vText
+
+    return _line(name, vText(text, params=parameters))
+
+
+@lru_cache(maxsize=KEPT)
+def _shared_text(name: str, text: str) -> bytes:
+    return _text(name, text)
+
+
+@lru_cache(maxsize=KEPT)
+def _shared_number(name: str, number: int) -> bytes:
+    from icalendar import vInt
+
+    return _line(name, vInt(number))
+
+
+@lru_cache(maxsize=KEPT)
+def _categories(categories: tuple[str, ...]) -> bytes:
+    from icalendar import vCategory
+
+    return _line("CATEGORIES", vCategory(list(categories)))
+
+
+@lru_cache(maxsize=KEPT)
+def _trigger(offset: int, related: str) -> bytes:
+    from icalendar import vDuration
+
+    return _line("TRIGGER", vDuration(timedelta(seconds=offset), params={"RELATED": "END"} if related == "END" else {}))
+
+
+@lru_cache(maxsize=KEPT)
+def _moment(name: str, instant: int, zone: str = "UTC") -> bytes:
+    from icalendar import vDatetime
+
+    return _line(name, vDatetime(datetime.fromtimestamp(instant, UTC) if zone == "UTC" else local(instant, zone)))
+
+
+def _zone(entry: Entry) -> str:
+    """The yard's; UTC if start or end falls in an hour that the clocks show twice, where TZID can name the first only (section 3.3.5)."""
+    moments = local(entry.start, entry.timezone), local(entry.end, entry.timezone)
+    return "UTC" if any(map(is_ambiguous, moments)) else entry.timezone
+
+
+@lru_cache(maxsize=KEPT)
+def _gap(seconds: int) -> str:
+    from icalendar import vDuration
+
+    written: bytes = vDuration(timedelta(seconds=seconds)).to_ical()  # type: ignore[no-untyped-call]
+    return written.decode()

@@ -1,0 +1,68 @@
+"""What was sent, and what the next sending changes: SEQUENCE and LAST-MODIFIED move only with the entry (RFC 5545 sections 3.8.7.3, 3.8.7.4)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import UTC, datetime
+from typing import NamedTuple
+
+from scheduler.outputs.calendar.entries import Entry
+from scheduler.outputs.calendar.ical import cancelled, component_bytes
+
+SHOWN_CANCELLED = 30 * 86400  # what fell away stays in the feed this long [s], so that every subscriber hears of it
+
+
+class Published(NamedTuple):
+    """The last state sent under a UID: its revision, the entry's digest, when it last changed [epoch s], the component's bytes, since when it is gone."""
+
+    sequence: int
+    digest: str
+    last_modified: int
+    content: bytes
+    gone_since: int | None = None
+
+
+def publish(offered: Iterable[Entry], published: Mapping[str, Published], as_of: int) -> dict[str, Published]:
+    """
+    The state after sending the entries `offered` at `as_of`, by UID; only what changed is drawn anew, the rest is the same object.
+
+    An entry that fell away is cancelled with a raised SEQUENCE, stays for 30 days and is then dropped.
+    """
+    state: dict[str, Published] = {}
+    for entry in offered:
+        before = published.get(entry.uid)
+        if before is not None and before.digest == entry.digest:
+            state[entry.uid] = before
+            continue
+        sequence = before.sequence + 1 if before else 0
+        state[entry.uid] = Published(sequence, entry.digest, as_of, component_bytes(entry, sequence=sequence, modified=as_of))
+    for uid, before in published.items():
+        if uid in state:
+            continue
+        if before.gone_since is None:
+            sequence = before.sequence + 1
+            content = cancelled(before.content, sequence=sequence, modified=as_of)
+            state[uid] = Published(sequence, "", as_of, content, gone_since=as_of)
+        elif as_of - before.gone_since < SHOWN_CANCELLED:
+            state[uid] = before
+    return state
+
+
+def settled(before: Published, done_at: int, as_of: int) -> Published:
+    """The entry `before` once its work was done at `done_at` [epoch s]; the same object where that was published already."""
+    digest = f"done {done_at}"
+    if before.digest == digest:
+        return before
+    from icalendar import Component, vDDDTypes, vInt, vText
+
+    sequence = before.sequence + 1
+    component = Component.from_ical(before.content)
+    component.subcomponents = [part for part in component.subcomponents if part.name != "VALARM"]
+    if component.name == "VTODO":
+        component["STATUS"], component["PERCENT-COMPLETE"] = vText("COMPLETED"), vInt(100)
+        component["COMPLETED"] = vDDDTypes(datetime.fromtimestamp(done_at, UTC))
+    else:
+        component["STATUS"] = vText("CONFIRMED")
+    component["DTSTAMP"] = component["LAST-MODIFIED"] = vDDDTypes(datetime.fromtimestamp(as_of, UTC))
+    component["SEQUENCE"] = vInt(sequence)
+    return Published(sequence, digest, as_of, component.to_ical())

@@ -1,0 +1,95 @@
+"""A whole calendar: a header, the zones, the entries' bytes as they were published, and a closing line. Joined, not drawn again."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from datetime import UTC, datetime, timedelta
+
+from scheduler.local_time import local
+from scheduler.outputs.calendar.entries import entries, slug
+from scheduler.outputs.calendar.publication import Published, publish
+from scheduler.outputs.calendar.vtimezone import vtimezone
+from scheduler.outputs.plain_text import one_line
+from scheduler.planning.plan import Plan
+
+PRODID = "-//afterpull//EN"
+REFRESH = timedelta(hours=1)
+_ZONED = (b"\r\nDTSTART;TZID=", b"\r\nDTEND;TZID=", b"\r\nDUE;TZID=")
+_CLOSE = b"END:VCALENDAR\r\n"
+Bare = tuple[str, int]  # a zone and a year
+
+
+def calendar(
+    plan: Plan,
+    *,
+    name: str,
+    stamp: datetime,
+    published: Mapping[str, Published] | None = None,
+    todos: bool = False,
+    holds: bool = False,
+    streams: Collection[str] | None = None,
+) -> bytes:
+    """A plan as one calendar file. `stamp` (aware) is when it is written; entries already `published` keep their revision and time."""
+    made = entries(plan, todos=todos, holds=holds, streams=streams)
+    return b"".join(feed(publish(made, published or {}, int(stamp.timestamp())), name=name, yard=plan.yard, bare=bare_of(plan)))
+
+
+def bare_of(plan: Plan) -> Bare:
+    """The zone of a plan's yard, and the year it is made in."""
+    return plan.timezone, local(plan.as_of, plan.timezone).year
+
+
+def feed(published: Mapping[str, Published], *, name: str, yard: str, source: str = "", bare: Bare | None = None) -> Iterator[bytes]:
+    """What was published as a stream of bytes; the same state gives the same bytes, so a hash of them serves as an ETag."""
+    changed = max((state.last_modified for state in published.values()), default=None)
+    contents = [state.content for state in published.values()]
+    return document(contents, name=name, uid=f"feed@{slug(yard)}.afterpull", source=source, modified=changed, bare=bare)
+
+
+def document(
+    contents: Iterable[bytes], *, name: str, uid: str, refresh: timedelta = REFRESH, source: str = "", modified: int | None = None, bare: Bare | None = None
+) -> Iterator[bytes]:
+    """
+    A whole calendar as a stream: header, one VTIMEZONE for each zone that an entry names, the entries, the closing line.
+
+    `contents` are component bytes, gone through twice: an iterator is first made a list. Zones cover the years of the entries and two more.
+    `bare` is the zone and year that are written where there is no entry, for a calendar has at least one component (RFC 5545 section 3.6).
+    """
+    kept = contents if isinstance(contents, list | tuple) else list(contents)
+    yield _header(name, uid, refresh, source, modified)
+    zones = _zones(kept) if kept or bare is None else {bare[0]: (bare[1], bare[1])}
+    for zone, (first, last) in sorted(zones.items()):
+        yield vtimezone(zone, first, last + 2).to_ical()
+    yield from kept
+    yield _CLOSE
+
+
+def _zones(contents: Iterable[bytes]) -> dict[str, tuple[int, int]]:
+    """The zones that the components name, each with the first and the last year it is needed for."""
+    spans: dict[bytes, tuple[int, int]] = {}
+    for content in contents:
+        for property_ in _ZONED:  # plain searches: over a whole season's feed they take a fifth of a regular expression's time
+            begun = content.find(property_)
+            if begun >= 0:
+                zone, _, moment = content[begun + len(property_) : content.index(b"\r", begun + 2)].partition(b":")
+                year = int(moment[:4])
+                first, last = spans.get(zone, (year, year))
+                spans[zone] = min(first, year), max(last, year)
+    return {zone.decode(): span for zone, span in spans.items()}
+
+
+def _header(name: str, uid: str, refresh: timedelta, source: str, modified: int | None) -> bytes:
+    """RFC 7986 properties; it gives REFRESH-INTERVAL and SOURCE no default type, so VALUE is written, which the library leaves out."""
+    from icalendar import Calendar, vDDDTypes, vDuration, vText, vUri
+
+    calendar = Calendar()
+    calendar["PRODID"], calendar["VERSION"], calendar["CALSCALE"] = vText(PRODID), vText("2.0"), vText("GREGORIAN")
+    calendar["UID"], calendar["NAME"] = vText(uid), vText(one_line(name))
+    calendar["X-WR-CALNAME"] = vText(one_line(name))  # read by clients that are older than RFC 7986; no standard, but long in common use
+    calendar["REFRESH-INTERVAL"] = vDuration(refresh, params={"VALUE": "DURATION"})
+    if source:
+        calendar["SOURCE"] = vUri(source, params={"VALUE": "URI"})
+    if modified is not None:
+        calendar["LAST-MODIFIED"] = vDDDTypes(datetime.fromtimestamp(modified, UTC))
+    content: bytes = calendar.to_ical()
+    return content.removesuffix(_CLOSE)

@@ -1,0 +1,156 @@
+"""The keeper's own file of who is told what, through which channel, and when not.
+
+channels:
+  mail: {address: "mailto://..."}       # desktop and terminal are there without being named
+people:
+  keeper:
+    tell: [desktop, mail]               # tried in this order until one delivers; or {crop: [desktop, mail], comfort: [mail]}
+    quiet hours: "21:30-06:30"          # or by day, as free hours are written; what loses the crop is told all the same
+    morning summary: "07:00"
+    evening summary: "20:00"
+  Mira: {hears: own}                    # only of the work that is hers in the yard file, and of what it waits for; without it, of all
+repeat: {first: 30 min, growth: 2, times: 5}
+evening: "18:00"
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import time
+from typing import Annotated, Any, get_args
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
+from scheduler.documents import Document, Record, read, record
+from scheduler.facts.hours import Hours, read_hours
+from scheduler.facts.people import KEEPER
+from scheduler.facts.values import one_of
+from scheduler.outputs.notify.message import Loss, redacted
+from scheduler.quantities import Duration
+
+BUILT_IN = ("desktop", "terminal")
+LOSSES: tuple[Loss, ...] = get_args(Loss)
+
+
+def _quiet(value: Any) -> Hours:
+    return read_hours({"mon-sun": value} if isinstance(value, str) else value)
+
+
+def _clock(value: Any) -> time:
+    if isinstance(value, time):
+        return value
+    try:
+        found = time.fromisoformat(str(value))
+    except ValueError:
+        found = None
+    if found is None or found.tzinfo is not None or len(str(value)) != 5:
+        raise Fault(f'"{value}" is not a time of day', '"07:00"')
+    return found
+
+
+def _by_loss(value: Any) -> dict[Loss, tuple[str, ...]]:
+    if isinstance(value, list):
+        return {loss: tuple(map(str, value)) for loss in LOSSES}
+    if not isinstance(value, dict):
+        raise Fault("channels are needed", "[desktop], or {crop: [desktop], comfort: [terminal]}")
+    for key, names in value.items():
+        if key not in LOSSES:
+            raise Fault(f'"{key}" is not what can be lost', instead(str(key), LOSSES))
+        if not isinstance(names, list):
+            raise Fault(f"{key}: a list of channels is needed", "[desktop]")
+    return {loss: tuple(map(str, value[loss])) for loss in LOSSES if loss in value}
+
+
+Clock = Annotated[time, BeforeValidator(_clock)]
+
+
+class ServiceAddress(Record):
+    """A service's address, in the file or in an environment variable that is named, so that the file holds no secret."""
+
+    address: str = Field(default="", repr=False)
+    address_from: str = ""
+
+    @model_validator(mode="after")
+    def _one(self) -> ServiceAddress:
+        if bool(self.address) == bool(self.address_from):
+            raise Fault("a channel has one address", 'address: "mailto://...", or address from: NAME of an environment variable')
+        return self
+
+    def value(self, environment: Mapping[str, str]) -> str:
+        """The address itself. Raises `Fault` where the variable is not set."""
+        if self.address:
+            return self.address
+        if self.address_from not in environment:
+            raise Fault(f"the environment variable {self.address_from} is not set", f"export {self.address_from}=... where the watch is started")
+        return environment[self.address_from]
+
+
+class Person(Record):
+    """Somebody who is told: which channels for which loss, in the order they are tried, of whose work, and when only what loses the crop."""
+
+    hears: Annotated[str, one_of("all", "own")] = "all"
+    tell: Annotated[dict[Loss, tuple[str, ...]], BeforeValidator(_by_loss)] = Field(default_factory=lambda: _by_loss(["desktop"]))
+    quiet_hours: Annotated[Hours, BeforeValidator(_quiet)] | None = None
+    morning_summary: Clock | None = None
+    evening_summary: Clock | None = None
+
+
+class Repeat(Record):
+    """Repeats until done of what loses the crop: after `first` [s], each gap `growth` times the one before, `times` in all (assumed)."""
+
+    first: Annotated[Duration, Field(ge=60)] = 1800.0
+    growth: Annotated[float, Field(ge=1, le=10)] = 2.0
+    times: Annotated[int, Field(ge=0, le=50)] = 5
+
+    def longest(self) -> float:
+        """The gap before the last repeat [s]."""
+        return float(self.first * self.growth ** (self.times - 1))
+
+
+class Config(Record):
+    """The whole file; as it stands without one: the keeper at the desktop, no quiet hours, no summaries."""
+
+    channels: dict[str, ServiceAddress] = Field(default_factory=dict)
+    people: dict[str, Person] = Field(default_factory=lambda: {"keeper": Person()}, min_length=1)
+    repeat: Repeat = Field(default_factory=Repeat)
+    evening: Clock = time(18)
+
+
+def read_config(content: bytes, path: str) -> Config:
+    """The file's content, checked. Raises `Refused` with the place of every fault; an address is never in the message."""
+    document = read(content, path)
+    try:
+        config = record(document, Config)
+    except Refused as refused:
+        raise Refused(one._replace(message=redacted(one.message)) for one in refused.diagnostics) from None
+    if faults := list(_unknown(document, config)):
+        raise Refused(faults)
+    return config
+
+
+def _unknown(document: Document, config: Config) -> Iterator[Diagnostic]:
+    known = [*BUILT_IN, *config.channels]
+    for name, person in config.people.items():
+        if "@" in name:
+            yield document.fault(("people", name), f'"{name}" holds an @', "a name without it", key=True)
+        for channel in dict.fromkeys(one for names in person.tell.values() for one in names):
+            if channel not in known:
+                message = f'{name} is told through "{channel}", which is not among the channels'
+                yield document.fault(("people", name, "tell"), message, instead(channel, known))
+
+
+def hearing(config: Config, people: Iterable[str]) -> tuple[Config, str]:
+    """The file as it serves a yard where these people work, and what is odd in it: who is to hear of their own work, and has none, hears of all."""
+    strangers = [name for name, person in config.people.items() if person.hears == "own" and name not in (KEEPER, *people)]
+    if not strangers:
+        return config, ""
+    heard = {name: person.model_copy(update={"hears": "all"}) if name in strangers else person for name, person in config.people.items()}
+    words = f'{", ".join(strangers)}: the yard file names nobody so under "people", and who is to hear of their own work hears of all'
+    return config.model_copy(update={"people": heard}), words
+
+
+def address_of(config: Config, name: str) -> str:
+    """The address of a service that the file names, from the file or the environment. Raises `Fault`."""
+    return config.channels[name].value(os.environ)

@@ -1,0 +1,92 @@
+"""The desktop's own notifications: D-Bus on Linux, the notification centres of macOS and Windows, through one library.
+
+The library logs a failure and raises nothing; what counts here is its word that the message was handed over.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import html
+import logging
+import sys
+import threading
+from concurrent.futures import TimeoutError as TooLate
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from scheduler.outputs.notify.message import Message, Press
+
+if TYPE_CHECKING:
+    from desktop_notifier import DesktopNotifier
+
+ICON = Path(__file__).with_name("icons") / "afterpull.png"
+LIMIT = 8.0  # s for one message (DESIGN)
+
+
+class Desktop:
+    """Sends notifications from a thread of its own, where presses of their buttons arrive too; `on_press` is called there."""
+
+    name = "desktop"
+
+    def __init__(self, on_press: Press) -> None:
+        self._on_press = on_press
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._notifier: DesktopNotifier | None = None
+
+    def send(self, message: Message) -> str | None:
+        """None where the notification service has taken the message, else why not."""
+        if self._loop is None:
+            self._loop = asyncio.new_event_loop()
+            threading.Thread(target=self._loop.run_forever, name="desktop notifications", daemon=True).start()
+        sending = asyncio.run_coroutine_threadsafe(self._send(message), self._loop)
+        try:
+            return sending.result(LIMIT)
+        except TooLate:
+            sending.cancel()
+            return f"the notification service did not answer within {LIMIT:g} s"
+
+    async def _send(self, message: Message) -> str | None:
+        if self._notifier is not None and await self._handed_over(self._notifier, message):
+            return None
+        self._disconnect()  # the service or the bus may have been started again: ask anew
+        try:
+            notifier = _connected()
+            if not await notifier.get_capabilities():
+                return "there is no notification service for this program here"
+        except Exception as error:  # the library lets through whatever the bus or the system raises
+            return f"no notification service answers: {str(error) or type(error).__name__}"
+        self._notifier = notifier
+        return None if await self._handed_over(notifier, message) else "the notification service did not take it"
+
+    async def _handed_over(self, notifier: DesktopNotifier, message: Message) -> bool:
+        from desktop_notifier import Button, Urgency
+
+        taken: list[bool] = []
+        buttons = [Button(one.title, on_pressed=partial(self._on_press, message.key, one.id), identifier=one.id) for one in message.buttons]
+        await notifier.send(
+            title=message.title,
+            message=_marked_up(message.body),
+            urgency=Urgency.Critical if message.urgent else Urgency.Normal,
+            buttons=buttons,
+            on_dispatched=lambda: taken.append(True),
+        )
+        return bool(taken)
+
+    def _disconnect(self) -> None:
+        bus = getattr(getattr(self._notifier, "_backend", None), "bus", None)  # the library has no way to close its connection
+        if bus is not None:
+            bus.disconnect()
+        self._notifier = None
+
+
+def _connected() -> DesktopNotifier:
+    from desktop_notifier import DesktopNotifier, Icon
+
+    logging.getLogger("desktop_notifier").propagate = False  # its tracebacks would reach a person; the reason comes back from `send`
+    return DesktopNotifier(app_name="afterpull", app_icon=Icon(path=ICON))
+
+
+def _marked_up(text: str) -> str:
+    """The body as the freedesktop.org Desktop Notifications Specification reads it: markup there, plain text elsewhere."""
+    return html.escape(text, quote=False) if sys.platform.startswith("linux") else text

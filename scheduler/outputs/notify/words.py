@@ -1,0 +1,96 @@
+"""The words of a message: what to do first, why second; and the two summaries. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+from scheduler.local_time import clock, day, local, moment_text
+from scheduler.outputs.notify.message import LOSSES, URGENT, Button, Message
+from scheduler.outputs.notify.timing import day_of, evening_or_morning, lateness
+from scheduler.outputs.plain_text import one_line
+from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.quantities import show_duration
+
+MOST_LINES = 12  # of a summary; the rest is counted
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """An alert on its way: which of its task's (`number`), told before or not, and the planned start of a hold of whose beginning nothing was told."""
+
+    key: str
+    task: str
+    number: int
+    say: str
+    loss: str
+    due_at: int
+    again: bool
+    assumed_start: int | None
+
+
+def task_of(plan: Plan | None, name: str) -> PlannedTask | None:
+    """The task of a name, while it is to be done."""
+    return next((task for task in plan.tasks if task.id == name and task.status in ("planned", "provisional")), None) if plan else None
+
+
+def begins(task: PlannedTask, number: int) -> bool:
+    """Whether an alert of a task that holds speaks of its beginning: then what is done is the beginning, and the hold runs."""
+    return task.hold_done is not None and number < len(task.alerts) and task.alerts[number].at <= task.start
+
+
+def alert_message(alert: Spoken, now: int, plan: Plan | None, evening: time) -> Message:
+    """An alert as a message."""
+    late, task = lateness(alert.due_at, now), task_of(plan, alert.task)
+    marked = f"Again: {alert.say}" if alert.again else f"{late[:1].upper()}{late[1:]}: {alert.say}" if late else alert.say
+    zone = plan.timezone if plan else "UTC"
+    year = local(now, zone).year
+    lines = [f"{f'{plan.yard}, ' if plan else ''}due {moment_text(alert.due_at, zone, year)}"]
+    if alert.assumed_start is not None:
+        lines.append(f"Counted from the planned start, {moment_text(alert.assumed_start, zone, year)}. If it began later, put this off.")
+    lines += [reason.text for reason in task.reasons if reason.label == "rule"][:1] if task else []
+    lines += task.cautions if task else ()
+    done = Button("done", "Begun" if task and begins(task, alert.number) else "Done")
+    later = Button("evening", evening_or_morning(now, evening, ZoneInfo(zone))[1])
+    return Message(alert.key, one_line(marked), "\n".join(map(one_line, lines)), alert.loss in URGENT, (done, Button("hour", "In an hour"), later))
+
+
+def together_message(alerts: Sequence[Spoken], now: int, plan: Plan | None) -> Message:
+    """What fell due long ago and was not told, as one message: how many, and the most urgent first, of the same urgency the earliest."""
+    zone = plan.timezone if plan else "UTC"
+    year = local(now, zone).year
+    first, *rest = sorted(alerts, key=lambda alert: (LOSSES.index(alert.loss), alert.due_at, alert.key))
+    again = "Again: " if all(alert.again for alert in alerts) else ""
+    lines = [f"due {moment_text(alert.due_at, zone, year)}: {one_line(alert.say)}" for alert in (first, *rest)]
+    more = [f"and {len(lines) - MOST_LINES} more, all in the agenda and in what the watch printed"] if len(lines) > MOST_LINES else []
+    title = f"{again}{len(alerts)} alerts are late; first: {one_line(first.say)}"
+    body = "\n".join([*([plan.yard] if plan else []), *lines[:MOST_LINES], *more])
+    return Message(first.key, title, body, first.loss in URGENT, others=tuple(alert.key for alert in rest))
+
+
+def summary_message(key: str, plan: Plan, of: date, heading: str, due_at: int, now: int) -> Message:
+    """All that has its hands-on part, or the end of its hold, on one day: a single message."""
+    zone = ZoneInfo(plan.timezone)
+    lines, work = [], 0
+    for at, text, seconds in sorted(_of_day(plan, of, zone)):
+        lines.append(f"{clock(local(at, plan.timezone))} {one_line(text)}")
+        work += seconds
+    more = [f"and {len(lines) - MOST_LINES} more"] if len(lines) > MOST_LINES else []
+    count = f"{len(lines)} thing{'' if len(lines) == 1 else 's'} to do" if lines else "nothing to do"
+    hands, late = f", {show_duration(work)} of work" if work else "", lateness(due_at, now)
+    title = f"{heading}, {day(datetime.combine(of, time()), of.year)}: {count}{hands}{f' ({late})' if late else ''}"
+    return Message(key, title, "\n".join(lines[:MOST_LINES] + more) or plan.yard)
+
+
+def _of_day(plan: Plan, of: date, zone: ZoneInfo) -> Iterator[tuple[int, str, int]]:
+    for task in plan.tasks:
+        if task.status not in ("planned", "provisional"):
+            continue
+        for start, end in task.hands:
+            if day_of(start, zone) == of:
+                yield start, task.title, end - start
+        for told in task.alerts:
+            if task.hold_done is not None and told.at >= task.hold_done and day_of(told.at, zone) == of:
+                yield told.at, told.say, 0

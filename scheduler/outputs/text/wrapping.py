@@ -1,0 +1,26 @@
+"""Lines for a terminal: wrapped to its width, painted only where it shows colour."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from scheduler.outputs.plain_text import one_line
+
+_CODES = {"heading": "1", "warning": "1;31", "aside": "2", "provisional": "33"}
+
+
+class Pen:
+    """Writes wrapped lines; colour is a decision of the caller (terminal, NO_COLOR)."""
+
+    def __init__(self, width: int, colour: bool) -> None:
+        self.width, self.colour = max(width, 40), colour
+
+    def paint(self, text: str, style: str) -> str:
+        return f"\x1b[{_CODES[style]}m{text}\x1b[0m" if self.colour and style else text
+
+    def wrapped(self, text: str, *, first: str = "", indent: int = 0, style: str = "") -> Iterator[str]:
+        lines = textwrap.wrap(one_line(text), self.width - indent, break_on_hyphens=False) or [""]
+        for number, line in enumerate(lines):
+            lead = first.ljust(indent) if number == 0 else " " * indent
+            yield lead + self.paint(line, style)

@@ -1,0 +1,99 @@
+"""Anchors to moments: "pulled + 72 h", "first frost - 14 d"; and which harvests make up one season."""
+
+import math
+from collections.abc import Iterable, Sequence
+from datetime import UTC, date, datetime, timedelta
+from typing import NamedTuple
+from zoneinfo import ZoneInfo
+
+from scheduler.facts.season import Season
+from scheduler.planning.network import DAY
+from scheduler.planning.plan import Reason
+from scheduler.planning.windows import midnight
+from scheduler.quantities import Estimate, show_duration
+from scheduler.rules.amounts import Amount, Environment, amount
+from scheduler.rules.schema import Anchor
+
+SEASON_GAP = 120 * DAY  # pulls further apart belong to two seasons; assumed
+OPENING = ("main flow begins", "spring bloom")  # marks that open a season: of a pull, the next one
+LOOK_BACK = 30 * DAY  # any other mark up to so long before the pull still belongs to its season; assumed
+
+
+class Moment(NamedTuple):
+    """A moment with what it rests on; `mark` is the season mark used, `firm` whether it was observed."""
+
+    at: int
+    text: str
+    mark: str | None = None
+    firm: bool = True
+    estimates: tuple[tuple[str, Estimate], ...] = ()
+
+
+class Unknown(NamedTuple):
+    """An anchor that the yard file gives no date for."""
+
+    mark: str
+
+
+class Moments:
+    """Anchors of one season worked out for one yard."""
+
+    def __init__(self, season: Season, zone: ZoneInfo, as_of: int) -> None:
+        self.season, self.zone, self.as_of = season, zone, as_of
+        self._marks: dict[tuple[str, date], Moment | Unknown] = {}
+
+    def of(self, anchor: Anchor, pulled: int, env: Environment, *, by: bool = False) -> Moment | Unknown | None:
+        """The moment an anchor names for a pull at `pulled`; None where it never comes (an infinite lag).
+
+        A mark of the season is a day: it begins at midnight, and what is due `by` it may be done until the day is over.
+        """
+        text = anchor.plus or anchor.minus
+        found_lag = amount(text, "duration", env) if text else Amount(0.0)
+        if not math.isfinite(found_lag.value):
+            return None
+        lag = -found_lag.value if anchor.minus else found_lag.value
+        if anchor.of in ("pulled", "as of"):
+            found: Moment | Unknown = Moment(pulled if anchor.of == "pulled" else self.as_of, "the pull" if anchor.of == "pulled" else "now")
+        else:
+            found = self._mark(anchor.of, datetime.fromtimestamp(pulled + (SEASON_GAP if anchor.of in OPENING else -LOOK_BACK), self.zone).date())
+        if isinstance(found, Unknown):
+            return found
+        words = found.text + (f" {'+' if lag > 0 else '-'} {show_duration(abs(lag))}" if lag else "")
+        return Moment(found.at + round(lag) + (DAY if by and found.mark else 0), words, found.mark, found.firm, found_lag.estimates)
+
+    def _mark(self, name: str, since: date) -> Moment | Unknown:
+        if (name, since) not in self._marks:
+            self._marks[name, since] = self._find(name, since)
+        return self._marks[name, since]
+
+    def _find(self, name: str, since: date) -> Moment | Unknown:
+        found = self.season.mark(name, since)
+        if found is None:
+            return Unknown(name)
+        day, observed = found
+        at = midnight(day + timedelta(1) if name.endswith(" ends") else day, self.zone)
+        words = f"{name} ({day.day} {day:%B %Y}, {'observed' if observed else 'the normal of the yard file'})"
+        return Moment(at, words, name, observed)
+
+
+def reason(kind: str, moment: Moment, rule: str) -> Reason:
+    """Why a date hangs on a moment."""
+    return Reason(f"season {moment.mark}", f"{kind} {moment.text}", rule) if moment.mark else Reason(kind, moment.text, rule)
+
+
+def seasons(pulled: Iterable[tuple[str, int]]) -> dict[str, str]:
+    """Harvest id to the name of its season: pulls with no gap above `SEASON_GAP` share one, named for the year of its first pull."""
+    groups: list[list[tuple[int, str]]] = []
+    for moment, name in sorted((moment, name) for name, moment in pulled):
+        if groups and moment - groups[-1][-1][0] <= SEASON_GAP:
+            groups[-1].append((moment, name))
+        else:
+            groups.append([(moment, name)])
+    names = _names([group[0][0] for group in groups])
+    return {name: label for group, label in zip(groups, names, strict=True) for _, name in group}
+
+
+def _names(firsts: Sequence[int]) -> list[str]:
+    """Years of the first pulls, told apart with a letter where two seasons share one."""
+    years = [str(datetime.fromtimestamp(moment, UTC).year) for moment in firsts]
+    return [year if years.count(year) == 1 else f"{year}{'abcdefgh'[years[:i].count(year)]}" for i, year in enumerate(years)]

@@ -1,0 +1,221 @@
+"""One card laid over one subject: a draft with its phases, hold, dates and reasons, and its repetitions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import time
+
+from scheduler.facts.people import taker
+from scheduler.planning.anchors import Moment, Moments, Unknown, reason
+from scheduler.planning.draft import Draft, Subject, slug
+from scheduler.planning.holds import Holding, Resource, estimated, held, taken_out_early, ways
+from scheduler.planning.plan import Link, Reason, Warning
+from scheduler.planning.problem import Problem
+from scheduler.planning.windows import OpenWhen
+from scheduler.rules.amounts import Environment, amount, render
+from scheduler.rules.load import LoadedCard
+from scheduler.rules.schema import Anchor, Window
+
+MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30
+
+
+KEEPERS_WORDS = ("put off", "begun", "done in part")  # reasons that the keeper's own words give
+
+
+class Drafting:
+    """Makes drafts for one plan, and keeps what had to be told on the way."""
+
+    def __init__(self, problem: Problem, equipment: Mapping[str, tuple[Resource, ...]], moments: Moments) -> None:
+        self.rules, self.people, self.equipment, self.moments = problem.rules, problem.yard.people, equipment, moments
+        self.as_of, self.happened = problem.as_of, problem.happened
+        self.warnings: list[Warning] = []
+        self._told: set[str] = set()
+        self._open: dict[tuple[str, str], tuple[OpenWhen, ...]] = {}
+
+    def draft(self, card: LoadedCard, subject: Subject, stream: str, pulled: int, env: Environment, number: int | None) -> Draft:
+        """The first task of a card for a subject, or for one batch of it."""
+        name = f"{subject.path()}/{slug(card.name)}" + (f".{number}" if number is not None else "")
+        hold = held(name, subject, self.happened, self.as_of, self.moments.zone)
+        holdings = ways(card, env, self.equipment, self.rules.parameters[card.set], hold)
+        usable = [holding for holding in holdings if not holding.refusal]
+        chosen: Sequence[Holding] = usable or holdings[:1]
+        hands = card.card.hands
+        draft = Draft(
+            id=name, card=card, subject=subject, stream=stream, batch=number, repetition=None,
+            title=render(card.card.title, env),
+            begin=_minutes(amount(hands.before, "duration", env).value),
+            end=_minutes(amount(hands.after, "duration", env).value) if hands.after else 0,
+            hours=hands.hours,
+            modes=tuple(holding.mode for holding in chosen),
+            release=max(pulled, self.as_of),
+            open_begin=self._opens(card, "begin", card.card.window, env),
+            open_end=self._opens(card, "end", card.card.end_window, env),
+            alerts=tuple((alert.at, _seconds(alert.before, env), render(alert.say, env)) for alert in card.card.alerts),
+            reasons=[Reason("rule", render(card.card.why, env), card.place, card.sources), *self._without(card)],
+            holds=tuple(holding.reasons for holding in chosen),
+            cautions=tuple(self.rules.caution_words[one] for one in card.card.caution),
+            provisional=render(card.card.provisional, env) if card.card.provisional else None,
+            refusal=None if usable or name in self.happened.done else holdings[0].refusal,
+            count=float(env.names["batch"]["count"]) if number is not None else 0.0,
+        )  # fmt: skip
+        self._give(draft)
+        self._anchor(draft, env, pulled)
+        self._heed(draft)
+        if hold and name in self.happened.done and (words := taken_out_early(draft.title, hold, chosen[0])):
+            self.warnings.append(Warning("hold not proved", name, words))
+        return draft
+
+    def repeats(self, first: Draft, pulled: int, env: Environment) -> Iterator[Draft]:
+        """The card again and again: each so long after the last, until its end."""
+        card = first.card
+        repeat = card.card.repeat
+        if repeat is None or first.refusal:
+            return
+        gap = amount(repeat.every, "duration", env)
+        if not 0 < gap.value < math.inf:
+            return
+        every = round(gap.value)
+        times = round(amount(repeat.times, "count", env).value) if repeat.times else MOST_REPEATS
+        until = self.moments.of(repeat.until, pulled, env) if repeat.until else None
+        last = until.at if isinstance(until, Moment) else None
+        first.reasons += [estimated(name, estimate, card.place) for name, estimate in gap.estimates]
+        previous, nominal = first, first.release
+        begin, title = _minutes(amount(card.card.hands.before, "duration", env).value), render(card.card.title, env)
+        reasons = [one for one in first.reasons if one.label not in KEEPERS_WORDS]  # what was told of the first is not told of those after it
+        for number in range(2, min(times, MOST_REPEATS) + 1):
+            nominal += every
+            if last is not None and nominal > last:
+                return
+            again = replace(
+                first,
+                id=f"{first.id}.{number}",
+                repetition=number,
+                title=title,
+                begin=begin,
+                begun=None,
+                release=first.release if card.after else nominal,
+                due=None,
+                deadline=None,
+                until=last,
+                links=[Link(previous.id, "finish to start", every, None)],
+                reasons=[*reasons, Reason("repeat", f"again {number}", card.place)],
+            )
+            self._heed(again)
+            yield again
+            previous = again
+
+    def _give(self, draft: Draft) -> None:
+        """Give the work to whoever takes it by its card, its rule set, its stream or its place."""
+        card = draft.card
+        taken = taker(self.people, (card.key, card.name, card.set, draft.stream, card.card.place)) if self.people and (draft.begin or draft.end) else None
+        if taken:
+            draft.person = taken[0]
+            draft.reasons.append(Reason("person", f'done by {taken[0]}, who takes "{taken[1]}" in the yard file', card.place))
+
+    def _without(self, card: LoadedCard) -> Iterator[Reason]:
+        """Equipment that the card uses and the yard file does not name."""
+        for kind in card.card.occupies:
+            if kind not in self.equipment:
+                yield Reason(f"no {kind}", f'the yard file has no "{kind}" under equipment, so room for it is not counted', card.place)
+
+    def _anchor(self, draft: Draft, env: Environment, pulled: int) -> None:
+        """Release, due date and deadline from the card's anchors."""
+        card = draft.card.card
+        for moment in self._moments(draft, card.earliest, pulled, env):
+            if moment.at > draft.release:
+                draft.release = moment.at
+            draft.reasons.append(reason("not before", moment, draft.card.place))
+        for moment in self._moments(draft, card.due, pulled, env, by=True):
+            draft.due = moment.at if draft.due is None else min(draft.due, moment.at)
+            draft.reasons.append(reason("due", moment, draft.card.place))
+        for moment in self._moments(draft, card.deadline, pulled, env, by=True):
+            draft.deadline = moment.at if draft.deadline is None else min(draft.deadline, moment.at)
+            draft.reasons.append(reason("deadline", moment, draft.card.place))
+        for window in (*card.window, *card.end_window):
+            draft.reasons += _windows_told(window, draft.card.place)
+
+    def _moments(self, draft: Draft, anchors: Iterable[Anchor], pulled: int, env: Environment, *, by: bool = False) -> Iterator[Moment]:
+        for anchor in anchors:
+            found = self.moments.of(anchor, pulled, env, by=by)
+            if found is None:
+                continue
+            if isinstance(found, Unknown):
+                draft.provisional = draft.provisional or f'the yard file has no "{found.mark}"'
+                self._tell(
+                    "unknown mark",
+                    draft.id,
+                    found.mark,
+                    f'"{found.mark}" is not in the yard file, so {draft.title!r} has no date of its own: write "{found.mark}: ..." under season',
+                )
+                continue
+            if not found.firm:
+                draft.provisional = draft.provisional or f"rests on the yard's normal for {found.mark}, not on an observation"
+            draft.reasons += [estimated(name, estimate, draft.card.place) for name, estimate in found.estimates]
+            yield found
+
+    def _tell(self, kind: str, task: str | None, once: str, text: str) -> None:
+        if (mark := f"{kind} {once}") not in self._told:
+            self._told.add(mark)
+            self.warnings.append(Warning(kind, task, text))
+
+    def _heed(self, draft: Draft) -> None:
+        """What the keeper told of this task: put off until later, begun, done in part."""
+        until = self.happened.put_off.get(draft.id)
+        if until is not None and until > draft.release:
+            draft.release = until
+            draft.reasons.append(Reason("put off", "put off by the keeper"))
+        begun = self.happened.begun.get(draft.id)
+        if begun is not None:
+            draft.begun, draft.release, draft.begin = begun, begun, 0
+            draft.reasons.append(Reason("begun", "begun by the keeper; its hold runs since then"))
+        part = self.happened.partly.get(draft.id)
+        if part is not None and draft.count > 0:
+            left = max(0.0, draft.count - part)
+            draft.begin = _minutes(draft.begin * left / draft.count)
+            draft.title = f"{draft.title} ({left:g} of {draft.count:g} left)"
+            draft.reasons.append(Reason("done in part", f"{part:g} of {draft.count:g} are done"))
+
+    def _opens(self, card: LoadedCard, phase: str, windows: tuple[Window, ...], env: Environment) -> tuple[OpenWhen, ...]:
+        key = (card.key, phase)
+        if key not in self._open:
+            self._open[key] = tuple(_opened(window, env) for window in windows)
+        return self._open[key]
+
+
+def _windows_told(window: Window, rule: str) -> Iterator[Reason]:
+    if window.season and (span := window.season.inside or window.season.outside):
+        side = "inside" if window.season.inside else "outside"
+        yield Reason(f"season {span}", f'its window lies {side} the season "{span}"', rule)
+    if window.sun:
+        yield Reason(f"window {window.sun.at}", f"done about {window.sun.at}", rule)
+
+
+def _seconds(text: str | None, env: Environment) -> int:
+    return round(amount(text, "duration", env).value) if text else 0
+
+
+def _minutes(seconds: float) -> int:
+    return math.ceil(seconds / 60 - 1e-9) * 60
+
+
+def _opened(window: Window, env: Environment) -> OpenWhen:
+    sun, season, warm = window.sun, window.season, window.temperature
+    return OpenWhen(
+        sun=(sun.at, round(amount(sun.from_, "duration", env).value), round(amount(sun.to, "duration", env).value)) if sun else None,
+        clock=_clock(window.clock) if window.clock else None,
+        inside=season.inside if season else None,
+        outside=season.outside if season else None,
+        days=(_degrees(warm.days_at_least, env), _degrees(warm.days_at_most, env)) if warm else (None, None),
+        nights=(_degrees(warm.nights_at_least, env), _degrees(warm.nights_at_most, env)) if warm else (None, None),
+    )
+
+
+def _degrees(text: str | None, env: Environment) -> float | None:
+    return None if text is None else amount(text, "temperature", env).value
+
+
+def _clock(text: str) -> tuple[time, time]:
+    opens, _, closes = text.partition("-")
+    return time.fromisoformat(opens.strip()), time.fromisoformat(closes.strip())

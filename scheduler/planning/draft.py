@@ -1,0 +1,86 @@
+"""What expansion makes: a task with everything but its times, and where it belongs."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from scheduler.estimates.freezer_air import AirRecord
+from scheduler.facts.harvest import Harvest
+from scheduler.planning.network import Mode
+from scheduler.planning.plan import Link, Reason
+from scheduler.planning.windows import OpenWhen
+from scheduler.rules.load import LoadedCard
+
+
+class Pull(NamedTuple):
+    """A harvest with its moment: the local time of the pull [s since 1970] and the season it belongs to."""
+
+    harvest: Harvest
+    pulled: int
+    season: str
+
+
+class Subject(NamedTuple):
+    """What a card is about: one lot, one harvest, or the yard in one season."""
+
+    season: str
+    harvest: str | None = None
+    lot: str | None = None
+
+    def path(self) -> str:
+        """The beginning of its tasks' ids."""
+        return "/".join(part for part in (self.harvest or f"yard-{self.season}", self.lot) if part)
+
+
+@dataclass(slots=True)
+class Draft:
+    """A task before it has times."""
+
+    id: str
+    card: LoadedCard
+    subject: Subject
+    stream: str
+    batch: int | None
+    repetition: int | None
+    title: str
+    begin: int
+    end: int
+    hours: str
+    modes: tuple[Mode, ...]
+    release: int
+    due: int | None = None
+    deadline: int | None = None
+    until: int | None = None  # a repetition that could only start later falls away
+    open_begin: tuple[OpenWhen, ...] = ()
+    open_end: tuple[OpenWhen, ...] = ()
+    alerts: tuple[tuple[str, int, str], ...] = ()  # at, seconds before, words
+    links: list[Link] = field(default_factory=list)
+    reasons: list[Reason] = field(default_factory=list)  # the rule first
+    holds: tuple[tuple[Reason, ...], ...] = ()  # why it holds as long as it does, by mode
+    cautions: tuple[str, ...] = ()
+    provisional: str | None = None
+    count: float = 0.0  # units in the batch
+    begun: int | None = None  # its first hands-on part is over and the hold runs since then
+    refusal: str | None = None  # why it can not be done at all, in words
+    person: str | None = None  # whose hands it takes; the keeper's where None
+
+
+class Happened(NamedTuple):
+    """What the ledger tells of tasks, by id: done (start and finish), begun (when its hold began), done in part (units), skipped (when and
+    because), put off (until); the recorded air by freezer, and what the core of a lot was read at ("ridge-2/a": moments and °C)."""
+
+    begun: Mapping[str, int] = {}
+    partly: Mapping[str, float] = {}
+    done: Mapping[str, tuple[int, int]] = {}
+    skipped: Mapping[str, tuple[int, str]] = {}
+    put_off: Mapping[str, int] = {}
+    air: Mapping[str, AirRecord] = {}
+    core: Mapping[str, Sequence[tuple[int, float]]] = {}
+
+
+NOTHING = Happened()
+
+
+def slug(name: str) -> str:
+    """A card's name as part of a task's id: "give back" is typed give-back."""
+    return name.replace(" ", "-")

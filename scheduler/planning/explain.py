@@ -1,0 +1,137 @@
+"""From drafts and times to what a person is told: tasks with their reasons, and warnings that say by how much and what would cure it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from scheduler.local_time import spoken
+from scheduler.planning.breaches import shortfalls
+from scheduler.planning.draft import Draft
+from scheduler.planning.network import Mode, Network, Placement
+from scheduler.planning.plan import Plan, PlannedTask, Reason, Status, Told, Warning
+from scheduler.planning.problem import Problem
+from scheduler.quantities import words_in
+
+
+def answer(
+    problem: Problem,
+    drafts: Sequence[Draft],
+    network: Network,
+    placed: Mapping[str, Placement],
+    warnings: Sequence[Warning],
+    cures: Mapping[str, Sequence[str]],
+) -> Plan:
+    """The plan; its tasks in order of start, then id, its warnings in order of kind as they bite."""
+    answering = _Answering(problem, drafts, placed)
+    tasks = sorted((answering.task(draft) for draft in drafts), key=lambda task: (task.start, task.id))
+    found = (*shortfalls(problem, drafts, network, placed, cures), *warnings)
+    return Plan(problem.yard.yard, problem.yard.place.timezone, problem.yard.units, problem.as_of, tuple(tasks), found)
+
+
+def _provisional(drafts: Sequence[Draft]) -> Mapping[str, str]:
+    """Why a task's date is not firm, by id; what follows a provisional date is provisional too."""
+    reasons = {draft.id: draft.provisional for draft in drafts if draft.provisional}
+    titles = {draft.id: draft.title for draft in drafts}
+    changed = True
+    while changed:
+        changed = False
+        for draft in drafts:
+            if draft.id not in reasons and (cause := next((link.task for link in draft.links if link.task in reasons), None)):
+                reasons[draft.id] = f'follows "{titles[cause]}", whose date is not firm'
+                changed = True
+    return reasons
+
+
+class _Answering:
+    """Tasks of one plan, from their drafts and placements."""
+
+    def __init__(self, problem: Problem, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> None:
+        self.problem, self.placed = problem, placed
+        self.zone, self.units = problem.zone, problem.yard.units
+        self.titles = {draft.id: draft.title for draft in drafts}
+        self.unfirm = _provisional(drafts)
+
+    def task(self, draft: Draft) -> PlannedTask:
+        """The task of a draft, with what bound it."""
+        at = self.placed.get(draft.id)
+        status, start, hold_done, finish = self._times(draft, at)
+        open_ = status in ("planned", "provisional")
+        return PlannedTask(
+            id=draft.id,
+            rule=draft.card.key,
+            title=draft.title + (self._where(draft.modes[at.mode]) if at else ""),
+            stream=draft.stream,
+            harvest=draft.subject.harvest or "",
+            lot=draft.subject.lot,
+            batch=draft.batch,
+            status=status,
+            start=start,
+            hold_done=hold_done,
+            finish=finish,
+            due=min((moment for moment in (draft.due, draft.deadline) if moment is not None), default=None),
+            links=tuple(draft.links),
+            occupies=draft.modes[at.mode if at else 0].demands,
+            hands=(*at.sittings, *at.end_sittings) if at is not None and open_ else (),
+            alerts=tuple(_alerts(draft, start, hold_done, finish)) if open_ else (),
+            reasons=tuple(dict.fromkeys(self._told(reason) for reason in self._reasons(draft, at, status))),
+            cautions=draft.cautions,
+            loss=draft.card.card.loss,
+            place=draft.card.card.place,
+            person=draft.person,
+            count=draft.count,
+            left=max(0.0, draft.count - self.problem.happened.partly.get(draft.id, 0.0)),
+        )
+
+    def _reasons(self, draft: Draft, at: Placement | None, status: Status) -> Iterator[Reason]:
+        yield from draft.reasons[:1]
+        yield from draft.holds[at.mode if at else 0]
+        yield from draft.reasons[1:]
+        if at is not None and status in ("planned", "provisional"):
+            yield from self._bound(draft, at)
+        if status == "provisional":
+            yield Reason("provisional", f"provisional: {self.unfirm[draft.id]}")
+        if draft.refusal:
+            yield Reason("impossible", draft.refusal)
+        if status == "skipped":
+            yield Reason("skipped", f"skipped: {self.problem.happened.skipped[draft.id][1]}")
+
+    def _where(self, mode: Mode) -> str:
+        """In which freezer or rack, where the yard has several of the kind."""
+        equipment = self.problem.yard.equipment
+        kinds = [one.kind or name for name, one in equipment.items()]
+        return "".join(f", in the {name}" for name, _ in mode.demands if kinds.count(equipment[name].kind or name) > 1)
+
+    def _told(self, reason: Reason) -> Reason:
+        return reason if self.units == "metric" else reason._replace(text=words_in(reason.text, self.units))
+
+    def _times(self, draft: Draft, at: Placement | None) -> tuple[Status, int, int | None, int]:
+        if at is None:
+            start = max([draft.release, *(self.placed[link.task].finish + link.least for link in draft.links if link.task in self.placed)])
+            return "impossible", start, None, start
+        happened = self.problem.happened
+        status: Status = "provisional" if draft.id in self.unfirm else "planned"
+        if draft.id in happened.done:
+            status = "done"
+        elif draft.id in happened.skipped:
+            status = "skipped"
+        return status, at.start, at.hold_done if draft.modes[at.mode].hold else None, at.finish
+
+    def _bound(self, draft: Draft, at: Placement) -> Iterator[Reason]:
+        """What kept a task from being earlier."""
+        kind, name = at.bound_by
+        when = spoken(at.start, self.zone)
+        if kind == "after":
+            yield Reason(f"after {name.rpartition('/')[2]}", f'starts once "{self.titles[name]}" allows it ({spoken(self.placed[name].finish, self.zone)})')
+        elif kind == "hands":
+            yield Reason("hands", f"waits for free hands{f' of {draft.person}' if draft.person else ''} in its window: {when}")
+        elif kind == "window":
+            yield Reason("window", f"waits for its window: {when}")
+        elif kind == "resource":
+            yield Reason(f"resource {name}", f"waits until the {name} has room: {when}")
+        elif kind == "greatest lag":
+            yield Reason("greatest lag", "starts later so that what follows it is not kept waiting too long")
+
+
+def _alerts(draft: Draft, start: int, hold_done: int | None, finish: int) -> Iterator[Told]:
+    moments = {"start": start, "hold done": hold_done if hold_done is not None else finish, "finish": finish, "due": draft.due or draft.deadline or finish}
+    yield from (Told(moments[at] - before, say) for at, before, say in draft.alerts)

@@ -1,0 +1,165 @@
+"""Amounts, conditions and words of a card worked out: quantities, `$parameters`, and expressions in CEL (`scheduler.rules.cel`)."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import Any, Literal, NamedTuple
+
+from scheduler.diagnostics import Fault, instead
+from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, show
+from scheduler.rules.cel import Environment, ExpressionFault, dimension_of
+
+__all__ = ["Amount", "Environment", "Place", "amount", "condition", "kind_of", "number", "parameter_name", "places", "plain", "render"]
+
+Kind = Literal["quantity", "parameter", "expression"]
+
+_QUANTITY = re.compile(r"^\s*[-+−]?\s*(\d+(\.\d+)?|\.\d+)?\s*(\d+/\d+)?\s*([A-Za-z°%µ][\w°²% /]*)?\s*$")
+_PARAMETER = re.compile(r"^\s*\$(?P<name>[\w' -]+?)\s*$")
+_BRACE = re.compile("[{}]")
+_SHOWN_AS = re.compile(r"^\s*(?P<dimension>[a-z][a-z ]*?)\s*:\s*(?P<text>.+)$", re.DOTALL)
+
+
+class Amount(NamedTuple):
+    """A number [SI] with the estimates that were called for it and the parameter it came from, if it is one."""
+
+    value: float
+    estimates: tuple[tuple[str, Estimate], ...] = ()
+    parameter: str | None = None
+
+
+@lru_cache(maxsize=8192)
+def kind_of(text: str) -> Kind:
+    """Which of the three kinds an amount's text is; a number with an unknown unit still counts as a quantity."""
+    if text.lstrip().startswith("$"):
+        return "parameter"
+    if looks_like_quantity(text):
+        return "quantity"
+    match = _QUANTITY.match(text)
+    return "quantity" if match and (match[1] or match[3]) else "expression"
+
+
+def parameter_name(text: str) -> str:
+    """The name in "$drain floor"."""
+    match = _PARAMETER.match(text)
+    if not match:
+        raise Fault(f'"{text}" does not name one parameter', '"$drain floor"; to reckon with it write an expression with param.drain_floor')
+    return match["name"]
+
+
+def amount(text: str, dimension: str, env: Environment) -> Amount:
+    """The SI number of an amount of a dimension ("any": whichever its unit says), which may be infinite where an estimate is refused."""
+    kind = kind_of(text)
+    if kind == "quantity":
+        return Amount(_literal_amount(text, dimension))
+    if kind == "parameter":
+        name = parameter_name(text)
+        if name not in env.parameters:
+            raise Fault(f'no parameter of this rule set is named "{name}"', instead(name, env.parameters))
+        return Amount(number(env.parameters[name], text), (), name)
+    value, estimates = env.evaluate(text)
+    return Amount(number(value, text), estimates)
+
+
+@lru_cache(maxsize=8192)
+def _literal_amount(text: str, dimension: str) -> float:
+    if dimension == "duration" and text.strip() == "0":
+        return 0.0
+    return parse(text, dimension_of(text) if dimension == "any" else dimension)
+
+
+def number(value: Any, text: str) -> float:
+    """The number that an expression gave; anything else is refused."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ExpressionFault(text, 1, 1, f"a number is needed, and this gives {_told(value)}", "an expression that gives a number, such as: lot.mass * 0.5")
+    return float(value)
+
+
+def _told(value: Any) -> str:
+    return str(value).lower() if isinstance(value, bool) else f'"{value}"' if isinstance(value, str) else str(value)
+
+
+def condition(text: str, env: Environment) -> bool:
+    """Whether a condition holds; anything but true or false is refused."""
+    value, _ = env.evaluate(text)
+    if not isinstance(value, bool):
+        raise ExpressionFault(text, 1, 1, f"a condition must give true or false, and this gives {_told(value)}", "a comparison such as: lot.pieces > 0.0")
+    return value
+
+
+class Place(NamedTuple):
+    """A place in a template: an expression or amount, shown as a quantity of a dimension where one is named."""
+
+    text: str
+    dimension: str | None
+
+
+@lru_cache(maxsize=8192)
+def places(template: str) -> tuple[str | Place, ...]:
+    """A template cut into words and places; `{{` and `}}` are literal braces. Raises `Fault` for a brace without its partner."""
+    return tuple(_cut(template))
+
+
+def _cut(template: str) -> Iterator[str | Place]:
+    words, i = "", 0
+    while brace := _BRACE.search(template, i):
+        words, i, char = words + template[i : brace.start()], brace.start(), brace[0]
+        if template[i : i + 2] == char * 2:
+            words, i = words + char, i + 2
+        elif char == "}":
+            raise Fault('a "}" stands without its "{"', '"}}" for the brace itself')
+        else:
+            end = _closing(template, i + 1)
+            if words:
+                yield words
+            yield _place(template[i + 1 : end])
+            words, i = "", end + 1
+    if words or i < len(template):
+        yield words + template[i:]
+
+
+def _closing(template: str, start: int) -> int:
+    quote = ""
+    for i in range(start, len(template)):
+        char = template[i]
+        if quote:
+            quote = "" if char == quote else quote
+        elif char in "\"'":
+            quote = char
+        elif char == "}":
+            return i
+    raise Fault('a "{" stands without its "}"', '"{lot.pieces}", or "{{" for the brace itself')
+
+
+def _place(text: str) -> Place:
+    match = _SHOWN_AS.match(text)
+    if match and match["dimension"] in dimensions():
+        return Place(match["text"].strip(), match["dimension"])
+    return Place(text.strip(), None)
+
+
+def render(template: str, env: Environment) -> str:
+    """The words with each place filled in: "{lot.pieces} pieces, {mass: lot.mass}"; quantities in the yard's units."""
+    return "".join(part if isinstance(part, str) else _filled(part, env) for part in places(template))
+
+
+def _filled(place: Place, env: Environment) -> str:
+    if place.dimension:
+        return show(amount(place.text, place.dimension, env).value, place.dimension, env.names.get("yard", {}).get("units", "metric"))
+    if kind_of(place.text) == "parameter":
+        return plain(amount(place.text, "any", env).value)
+    value, _ = env.evaluate(place.text)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return plain(value) if isinstance(value, int | float) else str(value)
+
+
+def plain(value: float) -> str:
+    """A number for a person: whole numbers in full, others to three significant digits."""
+    if not math.isfinite(value):
+        return "never"
+    if value == round(value):
+        return str(round(value))
+    return f"{value:.{max(0, 2 - math.floor(math.log10(abs(value))))}f}"

@@ -1,0 +1,169 @@
+"""The amounts, conditions and words of a card, found by their marks in the schema, and whether each can be worked out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any, get_args
+
+from pydantic import BaseModel
+
+from scheduler.diagnostics import Fault, instead
+from scheduler.estimates.cel_functions import CALLABLES
+from scheduler.quantities import with_article
+from scheduler.rules import amounts
+from scheduler.rules.amounts import Place
+from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Parameters, has_macro, param_names, position, underscored
+from scheduler.rules.cel_branches import branches
+from scheduler.rules.rule_set import LoadedParameter
+from scheduler.rules.schema import AmountOf, Card, ConditionText, TemplateText
+from scheduler.rules.vocabulary import VOCABULARY
+
+Mark = AmountOf | ConditionText | TemplateText
+Loc = tuple[str | int, ...]
+_FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|(?<![\w.])([a-z]\w*)\.([a-z]\w*)\b(?!\s*\()""")
+_OF_VALUES = ("division by zero", "out of bounds")
+_STANDARD = {
+    "size", "contains", "startsWith", "endsWith", "matches", "double", "int", "uint", "string", "bool", "min", "max", "has", "q",
+    "all", "exists", "exists_one", "map", "filter",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Marked:
+    """A text of a card with its place in the card and what it must give."""
+
+    loc: Loc
+    mark: Mark
+    text: str
+
+
+def marked(record: BaseModel, loc: Loc = ()) -> Iterator[Marked]:
+    """Every amount, condition and template of a record and the records inside it."""
+    for name, declared in type(record).model_fields.items():
+        value = getattr(record, name)
+        if value is not None:
+            yield from _marked(value, _mark(type(record), name), (*loc, declared.alias or name))
+
+
+def _marked(value: Any, mark: Mark | None, loc: Loc) -> Iterator[Marked]:
+    if isinstance(value, BaseModel):
+        yield from marked(value, loc)
+    elif isinstance(value, dict):
+        for key, item in value.items():
+            yield from _marked(item, mark, (*loc, key))
+    elif isinstance(value, tuple):
+        for number, item in enumerate(value):
+            yield from _marked(item, mark, (*loc, number))
+    elif isinstance(value, str) and mark is not None:
+        yield Marked(loc, mark, value)
+
+
+@lru_cache(maxsize=256)
+def _mark(model: type[BaseModel], name: str) -> Mark | None:
+    declared = model.model_fields[name]
+    return next(_marks(declared.metadata, declared.annotation), None)
+
+
+def _marks(metadata: Any, annotation: Any) -> Iterator[Mark]:
+    for one in metadata:
+        if isinstance(one, AmountOf | ConditionText | TemplateText):
+            yield one
+    for inner in get_args(annotation):
+        yield from _marks(getattr(inner, "__metadata__", ()), inner)
+
+
+@dataclass
+class Checking:
+    """The texts of one card checked with sample values; `used` gathers the parameters they read, as written in expressions."""
+
+    parameters: dict[str, LoadedParameter]
+    env: Environment
+    used: set[str] = field(default_factory=set)
+
+    @classmethod
+    def of(cls, card: Card, parameters: dict[str, LoadedParameter], values: Parameters) -> Checking:
+        """The names a card can see: a lot only where it is about lots, a batch only where it is split."""
+        hidden = set() if {"harvest", "yard"}.isdisjoint(card.for_) else {"lot"}
+        hidden |= set() if card.batches else {"batch"}
+        return cls(parameters, Environment({name: dict(fields) for name, fields in VOCABULARY.items() if name not in hidden}, values))
+
+    def check(self, one: Marked) -> None:
+        """Raise the `Fault` that the planner would meet in this text."""
+        if isinstance(one.mark, ConditionText):
+            self._names(one.text)
+            self._sampled(one.text, lambda text: amounts.condition(text, self.env))
+        elif isinstance(one.mark, AmountOf):
+            self._amount(one.text, one.mark.dimension)
+        else:
+            for place in amounts.places(one.text):
+                if isinstance(place, Place):
+                    self._place(place)
+
+    def _place(self, place: Place) -> None:
+        if place.dimension or amounts.kind_of(place.text) == "parameter":
+            self._amount(place.text, place.dimension or "any")
+        else:
+            self._names(place.text)
+            self._sampled(place.text, self.env.evaluate)
+
+    def _amount(self, text: str, dimension: str) -> None:
+        kind = amounts.kind_of(text)
+        if kind == "parameter":
+            self._parameter(amounts.parameter_name(text), dimension)
+        elif kind == "expression":
+            self._names(text)
+            self._sampled(text, lambda tried: amounts.number(self.env.evaluate(tried)[0], tried))
+        else:
+            amounts.amount(text, dimension, self.env)
+
+    def _parameter(self, name: str, dimension: str) -> None:
+        if name not in self.parameters:
+            raise Fault(f'no parameter of this rule set is named "{name}"', instead(name, self.parameters))
+        self.used.add(underscored(name))
+        parameter = self.parameters[name]
+        if parameter.dimension in ("word", "yes or no") or dimension not in ("any", parameter.dimension):
+            needed = "number" if dimension == "any" else dimension
+            message = f'the parameter "{name}" is {with_article(parameter.dimension)} ({parameter.text}); {with_article(needed)} is needed here'
+            raise Fault(message, f"an amount or a parameter that is {with_article(needed)}")
+
+    def _names(self, text: str) -> None:
+        """Refuse names that nothing has, in every branch and not only in the one the samples take."""
+        self.used.update(param_names(text))
+        program = self.env.parameters.program(text)
+        for match in _FIELD.finditer(text):
+            variable, name = match[2], match[3]
+            if variable in self.env.names and name not in self.env.names[variable]:
+                raise self._at(text, match.start(2), f'nothing is named "{variable}.{name}"', instead(name, self.env.names[variable]))
+        for name in program.functions:
+            if name.isidentifier() and not name.startswith("_") and name not in _STANDARD and name not in CALLABLES:
+                raise self._at(text, text.find(name), f'no estimate is named "{name}"', instead(name, [*CALLABLES, "q"]))
+        for name in program.variables:
+            if name not in self.env.names and not has_macro(text):
+                hidden = f'this card has no "{name}"' if name in VOCABULARY else f'nothing is named "{name}"'
+                raise self._at(text, text.find(name), hidden, instead(name, [*self.env.names, "param"]))
+
+    @staticmethod
+    def _at(text: str, offset: int, message: str, write: str) -> ExpressionFault:
+        return ExpressionFault(text, *position(text, max(0, offset)), message, write)
+
+    @staticmethod
+    def _sampled(text: str, work: Callable[[str], object]) -> None:
+        """Work a text out, then each branch that the samples do not take."""
+        for number, tried in enumerate((text, *branches(text))):
+            try:
+                work(tried)
+            except EstimateFault:
+                continue  # the sample lot lies outside what the estimate is valid for; a real one may not
+            except ExpressionFault as fault:
+                what = fault.message.partition("\n")[0]
+                if number and any(words in what for words in _OF_VALUES):
+                    continue  # what the condition is there to keep off
+                raise ExpressionFault(text, fault.line, fault.column if tried == text else max(fault.column, _begins(tried)), what, fault.write) from None
+
+
+def _begins(text: str) -> int:
+    """The column, from 1, of the first sign of a text."""
+    return len(text) - len(text.lstrip(" ")) + 1

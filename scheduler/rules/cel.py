@@ -1,0 +1,260 @@
+"""CEL, the Common Expression Language (an open specification), with the estimates callable in it; its numbers are SI doubles.
+
+An estimate called from CEL gives the safe end of its range and is recorded, so that a task can say which numbers made its date.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import sys
+import types
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from scheduler.diagnostics import Fault, instead
+from scheduler.estimates.cel_functions import CALLABLES
+from scheduler.quantities import Estimate, dimensions, parse
+
+LONGEST = 2_000  # characters of one expression; far longer ones bring the evaluator down
+Value = float | bool | str
+
+_PARAM_FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|\bparam\.(\w+)""")
+_MACRO = re.compile(r"\.(all|exists|exists_one|map|filter)\s*\(")
+_WHERE = re.compile(r"ERROR: <input>:(\d+):(\d+): (?:Syntax error: )?(.*)")
+
+
+class ExpressionFault(Fault):
+    """A fault inside an expression: `text` is the expression, `line` and `column` count from 1 inside it."""
+
+    def __init__(self, text: str, line: int, column: int, message: str, write: str = "") -> None:
+        self.text, self.line, self.column = text, line, column
+        shown = text.splitlines()[line - 1] if 0 < line <= len(text.splitlines()) else text
+        start = max(0, column - 60)
+        super().__init__(f"{message}\n        {shown[start : start + 100]}\n        {' ' * (column - 1 - start)}^", write)
+
+
+class EstimateFault(ExpressionFault):
+    """An estimate can not be worked out from the values it was given; another lot or room may do."""
+
+
+def dimension_of(text: str) -> str:
+    """The dimension that a quantity's unit tells: "2 K" is a temperature difference, "-15 °C" a temperature, "24" a count."""
+    for dimension in sorted(dimensions(), key=lambda name: name == "temperature difference"):
+        try:
+            parse(text, dimension)
+        except Fault:
+            continue
+        return dimension
+    raise Fault(f'"{text}" has no unit known here', '"12 h", "-18 °C", "90 L", "2 K"')
+
+
+def underscored(name: str) -> str:
+    """A name with spaces as it is written in an expression."""
+    return re.sub(r"\W", "_", name)
+
+
+@lru_cache(maxsize=8192)
+def compiled(text: str) -> _Compiled:
+    """The checked and compiled expression. Raises `ExpressionFault` with the place inside it."""
+    if len(text) > LONGEST:
+        raise ExpressionFault(
+            text[:80], 1, 1, f"the expression has {len(text):,} characters; the longest that is read has {LONGEST:,}", "a shorter condition, or two cards"
+        )
+    macros = list(_MACRO.finditer(text))
+    if len(macros) > 1:
+        line, column = position(text, macros[1].start() + 1)
+        raise ExpressionFault(text, line, column, f'a second "{macros[1][1]}" in one expression', "one of all, exists, exists_one, map, filter at most")
+    try:
+        program = _cel().compile(text)
+    except ValueError as error:
+        raise _syntax(text, str(error)) from None
+    return _Compiled(program, tuple(program.variables()), tuple(program.functions()))
+
+
+class _Compiled(NamedTuple):
+    program: Any
+    variables: tuple[str, ...]
+    functions: tuple[str, ...]
+
+
+@lru_cache(maxsize=1)
+def _cel() -> Any:
+    """The CEL library without its command line, which would triple the start-up time."""
+    sys.modules.setdefault("cel.cli", types.ModuleType("cel.cli"))
+    import cel
+
+    return cel
+
+
+def _syntax(text: str, message: str) -> ExpressionFault:
+    found = _WHERE.search(message)
+    line, column, what = (int(found[1]), int(found[2]), found[3]) if found else (1, 1, message.splitlines()[0])
+    what = re.sub(r" expecting \{.*", "", what).replace("mismatched input '<EOF>'", "it ends too early").replace("'<EOF>'", "the end")
+    return ExpressionFault(text, line, column, f"CEL can not read this: {what}", "CEL, as in: lot.moisture > 0.18 && room.temperature < q('20 °C')")
+
+
+def has_macro(text: str) -> bool:
+    """Whether an expression binds a name of its own with all, exists, map or filter."""
+    return bool(_MACRO.search(text))
+
+
+def position(text: str, offset: int) -> tuple[int, int]:
+    """Line and column, from 1, of an offset in a text."""
+    before = text[:offset]
+    return before.count("\n") + 1, offset - (before.rfind("\n") + 1) + 1
+
+
+@dataclass(slots=True)
+class _Bench:
+    """One CEL context, bound name by name as programs ask for them, and the record of the estimates called."""
+
+    context: Any = field(default_factory=lambda: _cel().Context())
+    bound: dict[str, Any] = field(default_factory=dict)
+    called: list[tuple[str, Estimate]] = field(default_factory=list)
+    fault: tuple[str, Fault] | None = None
+
+    def prepare(self, program: _Compiled, names: Mapping[str, Any]) -> None:
+        """Bind what the program refers to, unless that very object is bound already (binding costs far more than evaluating)."""
+        for name in program.variables:
+            if name in names and self.bound.get(name) is not names[name]:
+                self.context.add_variable(name, names[name])
+                self.bound[name] = names[name]
+        for name in program.functions:
+            if name not in self.bound and (function := CALLABLES.get(name) or _OWN.get(name)):
+                self.context.add_function(name, self._traced(name, function))
+                self.bound[name] = function
+        self.called.clear()
+        self.fault = None
+
+    def _traced(self, name: str, function: Callable[..., Any]) -> Callable[..., Any]:
+        """A raising function would be logged by the CEL library, so the fault is kept and raised after the evaluation."""
+
+        def call(*arguments: Any) -> Any:
+            try:
+                result = function(*arguments)
+            except Fault as error:
+                self.fault = (name, error)
+                return math.nan
+            except (TypeError, KeyError, ValueError, ArithmeticError) as error:
+                self.fault = (name, _misused(name, function, error))
+                return math.nan
+            if not isinstance(result, Estimate):
+                return result
+            self.called.append((name, result))
+            return float(result.safe)
+
+        return call
+
+
+class Parameters(dict[str, Value]):
+    """The parameters of one rule set by name, and the expressions of that set compiled with their values in place.
+
+    Values are written into the expression instead of being bound, because the variables are shared by all sets and the parameters are not.
+    """
+
+    __slots__ = ("by_field", "programs")
+
+    def __init__(self, values: Mapping[str, Value] | None = None) -> None:
+        super().__init__(values or {})
+        self.by_field = {underscored(name): value for name, value in self.items()}  # as an expression names them
+        self.programs: dict[str, _Compiled] = {}
+
+    def program(self, text: str) -> _Compiled:
+        """The compiled expression. Raises `ExpressionFault`."""
+        found = self.programs.get(text)
+        if found is None:
+            found = self.programs[text] = compiled(_with_parameters(text, self.by_field))
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class Environment:
+    """The names an expression sees: the variables of `scheduler.rules.vocabulary` and the parameters of one rule set (SI numbers).
+
+    Environments made from one another share a bench, so use those of one plan from one thread only.
+    """
+
+    names: Mapping[str, Any]
+    parameters: Parameters = field(default_factory=Parameters)
+    bench: _Bench = field(default_factory=_Bench)
+
+    def child(self, **changed: Any) -> Environment:
+        """The same with some variables replaced: `env.child(batch={"count": 4.0, ...})`."""
+        return Environment({**self.names, **changed}, self.parameters, self.bench)
+
+    def with_parameters(self, parameters: Parameters) -> Environment:
+        """The same variables as another rule set sees them."""
+        return Environment(self.names, parameters, self.bench)
+
+    def evaluate(self, text: str) -> tuple[Any, tuple[tuple[str, Estimate], ...]]:
+        """The value of a CEL expression and the estimates called. Raises `Fault` naming the expression."""
+        program = self.parameters.program(text)
+        self.bench.prepare(program, self.names)
+        try:
+            value = program.program.execute(self.bench.context)
+        except (LookupError, TypeError, RuntimeError, ValueError, ArithmeticError) as error:
+            raise self._explained(text, error) from None
+        if self.bench.fault:
+            name, fault = self.bench.fault
+            kind = ExpressionFault if name in _OWN or isinstance(fault, _Misuse) else EstimateFault
+            raise kind(text, *position(text, max(0, text.find(name))), f"{name}: {fault.message}", fault.write)
+        return value, tuple(self.bench.called)
+
+    def _explained(self, text: str, error: Exception) -> ExpressionFault:
+        if isinstance(error, KeyError):
+            name = str(error).strip("\"'")
+            at = re.search(rf"(\w+)\.{re.escape(name)}\b", text)
+            known = [*self.names.get(at[1], ())] if at else []
+            return ExpressionFault(text, *position(text, at.start(1) if at else 0), f'nothing is named "{at[0] if at else name}"', instead(name, known))
+        if isinstance(error, TypeError) and re.search(r"\bint [-+*/%]|[-+*/%] int\b", str(error)):
+            return ExpressionFault(text, 1, 1, "a whole number and a number with a point do not mix", "3.0 for 3, or double(x)")
+        undefined = re.search(r"Undefined variable or function: '(\w+)'", str(error))
+        if undefined:
+            return ExpressionFault(text, *position(text, text.find(undefined[1])), f'nothing is named "{undefined[1]}"', instead(undefined[1], self.names))
+        return ExpressionFault(text, 1, 1, f"CEL: {str(error).split('. C')[0][:200]}", "values of one type on both sides")
+
+
+class _Misuse(Fault):
+    """A function called with other arguments than it takes."""
+
+
+def _misused(name: str, function: Callable[..., Any], error: Exception) -> _Misuse:
+    import inspect
+
+    return _Misuse(f"it is not called like this ({error})", f"{name}({', '.join(inspect.signature(function).parameters)})")
+
+
+def _quantity(text: str) -> float:
+    return parse(text, dimension_of(text))
+
+
+_OWN: dict[str, Callable[..., Any]] = {"q": _quantity}
+
+
+def param_names(text: str) -> tuple[str, ...]:
+    """The parameters an expression reads, as written after "param."."""
+    return tuple(match[2] for match in _PARAM_FIELD.finditer(text) if match[2])
+
+
+def _with_parameters(text: str, values: Mapping[str, Value]) -> str:
+    """The expression with each `param.name` replaced by its value."""
+
+    def literal(match: re.Match[str]) -> str:
+        if match[1]:
+            return match[1]
+        if match[2] not in values:
+            raise ExpressionFault(text, *position(text, match.start()), f'no parameter is named "{match[2]}"', instead(match[2], values))
+        return _literal(values[match[2]])
+
+    return _PARAM_FIELD.sub(literal, text)
+
+
+def _literal(value: Value) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return f"({float(value)!r})" if value < 0 else repr(float(value))

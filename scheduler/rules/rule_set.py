@@ -1,0 +1,294 @@
+"""Rule sets after layering: cards that name each other in full, parameters as SI numbers, cautions and citations."""
+
+from collections import OrderedDict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from pydantic import ValidationError
+
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
+from scheduler.documents import Document, faults_of
+from scheduler.quantities import parse
+from scheduler.rules.cel import Environment, Parameters, Value, dimension_of
+from scheduler.rules.schema import Card, Caution, Parameter, Relation, Scenario, Source
+
+MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each
+
+
+class LoadedParameter(NamedTuple):
+    """A parameter as an SI number (or true, false, a word), with what it rests on and where it stands."""
+
+    name: str
+    value: Value
+    dimension: str  # of `quantities`, or "yes or no", or "word"
+    basis: str
+    sources: tuple[str, ...]  # citations
+    path: str
+    line: int
+    text: str  # as written
+    checked: date
+    range: str | None = None
+    note: str | None = None
+    replaces: str | None = None  # the value of the rule file that an overlay or the keeper replaced
+
+
+class LoadedCard(NamedTuple):
+    """A card with its place; the cards it names are keys, "set/card"."""
+
+    set: str
+    name: str
+    card: Card
+    path: str
+    line: int
+    sources: tuple[str, ...] = ()  # citations
+    after: Mapping[str, Relation] = {}
+    with_: tuple[str, ...] = ()
+    instead_of: str | None = None
+    batches_as: str | None = None
+
+    @property
+    def key(self) -> str:
+        """ "set/card", with spaces as in the file."""
+        return f"{self.set}/{self.name}"
+
+    @property
+    def place(self) -> str:
+        """ "file:line card", for a reason."""
+        return f"{self.path}:{self.line} {self.name}"
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """The cards whose tasks must be known before it is known whether this one exists."""
+        return (*self.with_, *(key for key in (self.instead_of, self.batches_as) if key))
+
+
+class LoadedScenario(NamedTuple):
+    """A scenario of a rule set with its place."""
+
+    set: str
+    scenario: Scenario
+    path: str
+    line: int
+
+
+class LoadedSet(NamedTuple):
+    """One rule set with its layers applied; `raw` and `places` keep what is needed to layer again and to say where."""
+
+    name: str
+    document: Document
+    describes: str
+    overlay: bool
+    extends: tuple[str, ...]
+    changes: Any  # as written; checked where they are laid on
+    sources: Mapping[str, Source]
+    cautions: Mapping[str, Caution]
+    parameters: Mapping[str, Parameter]
+    cards: Mapping[str, Card]
+    places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]] = {}  # ("parameters" | "tasks", name) -> where it was last written
+    replaced: Mapping[str, str] = {}  # parameter -> the text it had in the rule file
+    left_out: Mapping[str, tuple[Document, tuple[str | int, ...]]] = {}  # card -> where it was left out
+    bundled: bool = False
+
+    def place(self, kind: str, name: str) -> tuple[Document, tuple[str | int, ...]]:
+        """The document and location where a parameter or a card was last written."""
+        return self.places.get((kind, name), (self.document, (kind, name)))
+
+
+@dataclass(frozen=True)
+class Rules:
+    """Every rule set that is in force."""
+
+    sets: Mapping[str, LoadedSet]
+    _contexts: OrderedDict[int, Environment] = field(default_factory=OrderedDict, repr=False, compare=False)
+
+    @cached_property
+    def parameters(self) -> dict[str, dict[str, LoadedParameter]]:
+        """Parameters by set and name."""
+        return {one.name: {name: self._parameter(one, name, item) for name, item in one.parameters.items()} for one in self.sets.values()}
+
+    @cached_property
+    def cards(self) -> tuple[LoadedCard, ...]:
+        """Every card, in the order of sets and files. Raises `Refused` where a card names one that there is not."""
+        return tuple(self._card(one, name, card) for one in self.sets.values() for name, card in one.cards.items())
+
+    @cached_property
+    def by_key(self) -> dict[str, LoadedCard]:
+        """Cards by "set/card"."""
+        return {card.key: card for card in self.cards}
+
+    @cached_property
+    def in_order(self) -> tuple[LoadedCard, ...]:
+        """Cards such that those named under with, instead of and batches come first."""
+        done: dict[str, LoadedCard] = {}
+        for card in self.cards:
+            self._place_first(card, done, ())
+        return tuple(done.values())
+
+    @cached_property
+    def has_alternative(self) -> frozenset[str]:
+        """Keys of cards that another one stands in for."""
+        return frozenset(card.instead_of for card in self.cards if card.instead_of)
+
+    @cached_property
+    def caution_words(self) -> dict[str, str]:
+        """What each caution says, for a plan: at the bench nobody reads a citation, which `rules show` gives."""
+        return {name: caution.say for one in self.sets.values() for name, caution in one.cautions.items()}
+
+    @cached_property
+    def cautions(self) -> dict[str, str]:
+        """Words of caution by name, with their citation."""
+        found = {}
+        for one in self.sets.values():
+            for name, caution in one.cautions.items():
+                cited = "; ".join(self.citation(one.name, source) for source in caution.source)
+                found[name] = f"{caution.say} ({cited})" if cited else caution.say
+        return found
+
+    @cached_property
+    def scenarios(self) -> tuple[LoadedScenario, ...]:
+        """Every scenario, checked only when asked for. Raises `Refused`."""
+        faults: list[Diagnostic] = []
+        found = [scenario for one in self.sets.values() for scenario in _scenarios(one, faults)]
+        if faults:
+            raise Refused(faults)
+        return tuple(found)
+
+    def card(self, name: str, of: str | None = None) -> LoadedCard:
+        """A card by "set/card", or by its name as a card of the set `of` would use it. Raises `Fault`."""
+        return self.by_key[self.resolve(of or "", name)]
+
+    def resolve(self, of: str, name: str) -> str:
+        """The key that a name means inside the set `of`: a card of that set, else the only one so named. Raises `Fault`."""
+        one = self.sets.get(of)
+        if one and name in one.cards:
+            return f"{of}/{name}"
+        keys = self._keys.get(name, [])
+        if one and one.bundled and len(keys) > 1:  # a keeper's card of the same name does not change what a bundled one means
+            keys = [key for key in keys if self.sets[key.removesuffix(f"/{name}")].bundled]
+        if len(keys) == 1:
+            return keys[0]
+        if keys:
+            raise Fault(f'several cards are named "{name}"', " or ".join(f'"{key}"' for key in keys))
+        place, _, short = name.rpartition("/")
+        if place in self.sets and short in self.sets[place].cards:
+            return name
+        known = self.sets[place].cards if place in self.sets else self._keys
+        raise Fault(f'no card is named "{name}"', meant(short or name, known, 'the name of a card ("afterpull rules list" shows them)'))
+
+    def citation(self, of: str, source: str) -> str:
+        """Where something is published, in one line; the set's own sources first, then those of the others."""
+        for one in (self.sets[of], *self.sets.values()):
+            if source in one.sources:
+                return cited(one.sources[source])
+        return source
+
+    def environment(self, of: str, names: Mapping[str, Any]) -> Environment:
+        """The names of a lot, a harvest or a season as a set's expressions see them. Give the same mapping again and it stays bound."""
+        env = self._contexts.get(id(names))
+        if env is None or env.names is not names:
+            env = self._contexts[id(names)] = Environment(names)
+            if len(self._contexts) > MOST_CONTEXTS:
+                self._contexts.popitem(last=False)
+        return env.with_parameters(self.values[of])
+
+    @cached_property
+    def values(self) -> dict[str, Parameters]:
+        """SI values of the parameters by set and name."""
+        return {of: Parameters({name: parameter.value for name, parameter in found.items()}) for of, found in self.parameters.items()}
+
+    @cached_property
+    def _keys(self) -> dict[str, list[str]]:
+        found: dict[str, list[str]] = {}
+        for one in self.sets.values():
+            for name in one.cards:
+                found.setdefault(name, []).append(f"{one.name}/{name}")
+        return found
+
+    def _parameter(self, one: LoadedSet, name: str, item: Parameter) -> LoadedParameter:
+        document, loc = one.place("parameters", name)
+        value, dimension = si(item)
+        sources = tuple(self.citation(one.name, source) for source in item.source)
+        return LoadedParameter(
+            name=name,
+            value=value,
+            dimension=dimension,
+            basis=item.basis,
+            sources=sources,
+            path=document.path,
+            line=document.place(loc, key=True)[0],
+            text=str(item.value),
+            checked=item.checked,
+            range=item.range,
+            note=item.note,
+            replaces=one.replaced.get(name),
+        )
+
+    def _card(self, one: LoadedSet, name: str, card: Card) -> LoadedCard:
+        document, loc = one.place("tasks", name)
+        return LoadedCard(
+            set=one.name,
+            name=name,
+            card=card,
+            path=document.path,
+            line=document.place(loc, key=True)[0],
+            sources=tuple(self.citation(one.name, source) for source in card.source),
+            after={self.resolve(one.name, other): relation for other, relation in card.after.items() if not self.is_left_out(other)},
+            with_=tuple(self.resolve(one.name, other) for other in card.with_),
+            instead_of=self.resolve(one.name, card.instead_of) if card.instead_of else None,
+            batches_as=self.resolve(one.name, card.batches.as_) if card.batches and card.batches.as_ else None,
+        )
+
+    def is_left_out(self, name: str) -> bool:
+        """Whether a change took the card of this name out, so that nothing waits for it any more."""
+        short = name.rpartition("/")[2]
+        return short not in self._keys and any(short in one.left_out for one in self.sets.values())
+
+    def _place_first(self, card: LoadedCard, done: dict[str, LoadedCard], trail: tuple[str, ...]) -> None:
+        if card.key in done or card.key in trail:
+            return
+        for key in card.needs:
+            self._place_first(self.by_key[key], done, (*trail, card.key))
+        done[card.key] = card
+
+
+def meant(name: str, known: Iterable[str], otherwise: str | None = None) -> str:
+    """The one known name that was meant; where none is near, `otherwise` or all of them."""
+    names = list(known)
+    close = nearest(name, names)
+    return f'"{close}"' if close else otherwise or instead(name, names)
+
+
+def si(parameter: Parameter) -> tuple[Value, str]:
+    """A parameter's value as an SI number with its dimension; true, false and words stay as they are. Raises `Fault`."""
+    value = parameter.value
+    if isinstance(value, bool):
+        return value, "yes or no"
+    if isinstance(value, int | float):
+        return float(value), "count"
+    if parameter.measures == "word" or (parameter.measures is None and not any(char.isdigit() for char in value)):
+        return value, "word"
+    dimension = parameter.measures or dimension_of(value)
+    return parse(value, dimension), dimension
+
+
+def cited(source: Source) -> str:
+    """ "By, Title (year), where"."""
+    year = f" ({source.year})" if source.year else ""
+    doi = f", doi:{source.doi}" if source.doi else ""
+    return f"{source.by}, {source.title}{year}, {source.where}{doi}"
+
+
+def _scenarios(one: LoadedSet, faults: list[Diagnostic]) -> Iterator[LoadedScenario]:
+    written = one.document.data.get("scenarios") or []
+    if not isinstance(written, list):
+        faults.append(one.document.fault(("scenarios",), "scenarios: a list is needed", '"- name: ..." for each'))
+        return
+    for number, item in enumerate(written):
+        at = ("scenarios", number)
+        try:
+            yield LoadedScenario(one.name, Scenario.model_validate(item), one.document.path, one.document.place(at)[0])
+        except ValidationError as error:
+            faults += faults_of(one.document, error, at)
