@@ -93,8 +93,7 @@ class Document:
 def read(content: bytes, path: str) -> Document:
     """Parse one file's bytes. Raises `Refused` naming each fault's line and column."""
     if len(content) > LARGEST_FILE:
-        size = f"{len(content) / 1e6:.0f} MB"
-        raise Refused([Diagnostic(path, 0, 0, f"the file is {size}; the largest that is read is {LARGEST_FILE / 1e6:.0f} MB", "one file for each harvest")])
+        raise too_large(path, len(content), LARGEST_FILE)
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -124,6 +123,12 @@ def read(content: bytes, path: str) -> Document:
     document = Document(path, data, text)
     vars(document)["root"] = root
     return document
+
+
+def too_large(path: str, size: int, largest: int) -> Refused:
+    """The refusal of a file of `size` bytes where at most `largest` are read."""
+    message = f"the file is {size / 1e6:.3g} MB; the largest that is read is {largest / 1e6:.3g} MB"
+    return Refused([Diagnostic(path, 0, 0, message, "one file for each harvest, or for each year of a table")])
 
 
 def _problem(error: yaml.MarkedYAMLError) -> str:

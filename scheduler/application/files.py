@@ -4,28 +4,43 @@ from __future__ import annotations
 
 import contextlib
 import os
+import stat
 import tempfile
 from pathlib import Path
 
 from scheduler.diagnostics import Diagnostic, Refused
+from scheduler.documents import LARGEST_FILE, too_large
+
+LARGEST_TABLE = 100_000_000  # bytes of a table or a calendar; a million rows of a logger are 30 million
+LARGEST_EXPORT = 1_000_000_000  # bytes of a ledger's export; twenty years of a yard with its tables are far fewer
 
 
-def read_bytes(path: Path) -> bytes:
-    """A file's content; raises `Refused` where it can not be read."""
+def read_bytes(path: Path, largest: int = LARGEST_FILE) -> bytes:
+    """A file's content, of at most `largest` bytes; raises `Refused` where it can not be read, and before it is read where it is too large or endless."""
     try:
-        return path.read_bytes()
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode) and not stat.S_ISDIR(found.st_mode):
+            raise Refused([Diagnostic(str(path), 0, 0, "can not be read: it is a pipe or a device, of which nobody knows the length", "the path of a file")])
+        if found.st_size > largest:
+            raise too_large(str(path), found.st_size, largest)
+        with path.open("rb") as file:
+            content = file.read(largest + 1)  # not more, where it grows meanwhile
     except OSError as error:
         raise Refused([Diagnostic(str(path), 0, 0, f"can not be read: {_words(error)}", "the path of a file that exists and that you may read")]) from None
+    if len(content) > largest:
+        raise too_large(str(path), len(content), largest)
+    return content
 
 
 def write_bytes(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all: beside it first, then moved into its place."""
+    """Write a file whole or not at all: beside it first, then moved into its place. A device or a pipe is written as it is."""
     try:
+        if path.exists() and not path.is_file():
+            path.write_bytes(content)
+            return
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     except OSError as error:
-        raise Refused(
-            [Diagnostic(str(path), 0, 0, f"can not be written: {_words(error)}", "the path of a file in a folder that exists and that you may write to")]
-        ) from None
+        raise _unwritten(path, error, "in a folder that exists and that you may write to") from None
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
@@ -36,9 +51,11 @@ def write_bytes(path: Path, content: bytes) -> None:
     except OSError as error:
         with contextlib.suppress(OSError):
             Path(name).unlink()
-        raise Refused(
-            [Diagnostic(str(path), 0, 0, f"can not be written: {_words(error)}", "the path of a file that you may write, on a disk with room")]
-        ) from None
+        raise _unwritten(path, error, "that you may write, on a disk with room") from None
+
+
+def _unwritten(path: Path, error: OSError, such: str) -> Refused:
+    return Refused([Diagnostic(str(path), 0, 0, f"can not be written: {_words(error)}", f"the path of a file {such}")])
 
 
 def _permissions_of_a_new_file(name: str) -> None:

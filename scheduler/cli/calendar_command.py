@@ -58,11 +58,11 @@ def calendar(
 def check(file: Path) -> None:
     """Check any iCalendar file: octets, required properties, zones, relations. Needs no ledger."""
     with refusals():
-        from scheduler.application.files import read_bytes
+        from scheduler.application.files import LARGEST_TABLE, read_bytes
         from scheduler.diagnostics import Refused
         from scheduler.outputs.calendar.check import check as checked
 
-        faults = checked(read_bytes(file), str(file))
+        faults = checked(read_bytes(file, LARGEST_TABLE), str(file))
         if faults:
             raise Refused(faults)
         click.echo(f"{file}: sound")

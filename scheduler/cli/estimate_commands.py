@@ -326,7 +326,7 @@ def degree_days(**given: Any) -> Any:
             raise InputRefused('a table or a day is needed\n    write a file, or --low "7 °C" --high "14 °C"')
         found = degree_days.one_day(given["low"], given["high"], *rule)
         return found, [{"date": None, "degree_days": _rounded(found.value), "sum": _rounded(found.value)}]
-    rows, found = degree_days.accumulate(tables.daily_temperatures(given["file"].read_text("utf-8"), given["unit"]), *rule)
+    rows, found = degree_days.accumulate(tables.daily_temperatures(_table(given["file"]), given["unit"]), *rule)
     shape = _shape(found)
     shape["years"] = {str(row.day.year): _rounded(row.total) for row in rows}
     if given["sum"] is not None:
@@ -335,6 +335,12 @@ def degree_days(**given: Any) -> Any:
         shape["reached"] = {str(year): day.isoformat() for year, day in reached.items()}
         shape["basis"].append(f"sum reached in {len(reached)} years; middle {_month_day(middle)}, from {_month_day(first)} to {_month_day(last)}")
     return shape, [{"date": row.day.isoformat(), "degree_days": _rounded(row.amount), "sum": _rounded(row.total), "filled": row.filled} for row in rows]
+
+
+def _table(path: Path) -> str:
+    from scheduler.application.files import LARGEST_TABLE, read_bytes
+
+    return read_bytes(path, LARGEST_TABLE).decode("utf-8")
 
 
 def _month_day(day_of_year: int) -> str:
@@ -348,7 +354,7 @@ def dearth(file: Path) -> Any:
     from scheduler.estimates import season_marks as scale
     from scheduler.estimates import tables
 
-    days, found = scale.states(tables.hive_scale(file.read_text("utf-8")))
+    days, found = scale.states(tables.hive_scale(_table(file)))
     shape = {**_shape(found), "unit": "kg/day"}
     return shape, [{"date": day.day.isoformat(), "gain": None if day.gain is None else _rounded(day.gain), "state": day.state} for day in days]
 
@@ -361,7 +367,7 @@ def inspect(temperature: float | None, file: Path | None) -> Estimate:
     from scheduler.estimates import degree_days, pests, tables
 
     if file is not None and temperature is None:
-        return pests.inspection_from_series(degree_days.daily_means(tables.daily_temperatures(file.read_text("utf-8"))))
+        return pests.inspection_from_series(degree_days.daily_means(tables.daily_temperatures(_table(file))))
     if temperature is not None and file is None:
         return pests.inspection_interval(temperature)
     raise InputRefused('one of the two is needed\n    write --temperature "18 °C", or --series store.csv')

@@ -40,9 +40,9 @@ def import_(file: Path, ledger: str | None) -> None:
     with refusals():
         import io
 
-        from scheduler.application.files import read_bytes
+        from scheduler.application.files import LARGEST_EXPORT, read_bytes
 
-        text = io.StringIO(read_bytes(file).decode())
+        text = io.StringIO(read_bytes(file, LARGEST_EXPORT).decode())
         with opened(ledger, create=True) as book:
             count = book.import_(text, str(file))
     click.echo(f"{count} facts were new")

@@ -143,10 +143,10 @@ def observe(
             click.echo(fetch_weather(book, keeping, of, now))
             return
         if file is not None:
-            from scheduler.application.files import read_bytes
+            from scheduler.application.files import LARGEST_TABLE, read_bytes
             from scheduler.application.observe import record_series
 
-            click.echo(record_series(book, keeping, what, of, read_bytes(file), str(file), now, column=column, unit=unit))
+            click.echo(record_series(book, keeping, what, of, read_bytes(file, LARGEST_TABLE), str(file), now, column=column, unit=unit))
             return
         try:
             day = date.fromisoformat(on) if on else datetime.fromtimestamp(now, keeping.zone).date()

@@ -23,6 +23,8 @@ _BESIDE = ("", "-wal", "-shm", "-journal")
 def recognise(path: Path) -> None:
     """Raises `Refused` where the file is not a ledger. Only its first bytes are read; a foreign or damaged file stays as it is."""
     try:
+        if not path.is_file() and not path.is_dir():
+            raise refused(str(path), "this is a pipe or a device; a ledger is a file", _ANOTHER)
         with path.open("rb") as file:
             header = file.read(_HEADER)
     except OSError as error:

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 import pydantic
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
-from scheduler.documents import Document, read
+from scheduler.documents import LARGEST_FILE, Document, read, too_large
 from scheduler.rules.layers import Loc, changed, checked
 from scheduler.rules.rule_set import LoadedCard, LoadedParameter, LoadedScenario, LoadedSet, Rules
 
@@ -148,6 +148,10 @@ class _Reading:
 
 def _read(path: Path) -> Document:
     try:
+        if path.exists() and not path.is_file() and not path.is_dir():
+            raise Refused([Diagnostic(str(path), 0, 0, "can not be read: it is a pipe or a device, of which nobody knows the length", "the path of a file")])
+        if (size := path.stat().st_size) > LARGEST_FILE:
+            raise too_large(str(path), size, LARGEST_FILE)
         content = path.read_bytes()
     except FileNotFoundError:
         raise Fault(f"{path}: there is no such file", "the path of a rule file, from the folder of the yard file") from None
