@@ -7,12 +7,13 @@ YAML 1.2 core schema, so `no`, `9:30` and `2026-08-11` stay the text that was wr
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, ClassVar, Self, TypeVar
+from typing import Any, ClassVar, NamedTuple, Self, TypeVar
 
 import yaml
-from pydantic import BaseModel, ConfigDict, ModelWrapValidatorHandler, ValidationError, model_validator
+from pydantic import BaseModel, ConfigDict, ModelWrapValidatorHandler, PrivateAttr, ValidationError, model_validator
 from pydantic_core import ErrorDetails, InitErrorDetails, PydanticCustomError
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
@@ -41,13 +42,29 @@ for _tag, _pattern, _first in (
     )
 
 
+class OldWord(NamedTuple):
+    """
+    A key that goes, or changes its meaning: where it stands from the top of a file, "*" for any key or item; and the key that is read in its place.
+
+    Where nothing takes its place (`now` is None) the record goes on taking it, for as long as this says so.
+    """
+
+    at: tuple[str, ...]
+    now: str | None
+
+
+OLD_WORDS: dict[str, tuple[OldWord, ...]] = {"yard": (), "harvest": (), "rules": (), "channels": ()}
+"""By kind of file the keys of the version before, which are read for one more version. An entry goes out with the version after."""
+
+
 @dataclass(frozen=True)
 class Document:
-    """The values of one file and the tree of places they came from."""
+    """The values of one file and the tree of places they came from; `old_words` tells of keys that were read for the last time."""
 
     path: str
     data: Any
     text: str | None  # None where it was not read from a file
+    old_words: tuple[Diagnostic, ...] = ()
 
     @cached_property
     def root(self) -> yaml.Node | None:
@@ -90,8 +107,8 @@ class Document:
         return Diagnostic(self.path, *self.place(loc, key=key), message, write)
 
 
-def read(content: bytes, path: str) -> Document:
-    """Parse one file's bytes. Raises `Refused` naming each fault's line and column."""
+def read(content: bytes, path: str, kind: str = "") -> Document:
+    """Parse one file's bytes; of a `kind` in `OLD_WORDS` old keys are read as what they are called now. Raises `Refused` naming line and column."""
     if len(content) > LARGEST_FILE:
         raise too_large(path, len(content), LARGEST_FILE)
     try:
@@ -116,11 +133,12 @@ def read(content: bytes, path: str) -> Document:
         raise Refused([Diagnostic(path, 1, 1, f"this is not YAML: {str(error).splitlines()[0]}", "plain text without control characters")]) from None
     if root is None:
         raise Refused([Diagnostic(path, 1, 1, "the file is empty", "at least its first key; the examples folder has files to start from")])
+    old_words = tuple(told for old in OLD_WORDS.get(kind, ()) for told in _renewed(root, old, old.at, path))
     faults: list[Diagnostic] = []
     data = _value(root, path, faults)
     if faults:
         raise Refused(faults)
-    document = Document(path, data, text)
+    document = Document(path, data, text, old_words)
     vars(document)["root"] = root
     return document
 
@@ -129,6 +147,21 @@ def too_large(path: str, size: int, largest: int) -> Refused:
     """The refusal of a file of `size` bytes where at most `largest` are read."""
     message = f"the file is {size / 1e6:.3g} MB; the largest that is read is {largest / 1e6:.3g} MB"
     return Refused([Diagnostic(path, 0, 0, message, "one file for each harvest, or for each year of a table")])
+
+
+def _renewed(node: yaml.Node, old: OldWord, at: tuple[str, ...], path: str) -> Iterator[Diagnostic]:
+    """Call the key at `at` below a node what it is called now, where it is there; says so with its place."""
+    pairs = node.value if isinstance(node, yaml.MappingNode) else [(None, item) for item in node.value] if isinstance(node, yaml.SequenceNode) else []
+    for key, value in pairs:
+        if at[0] != "*" and (key is None or key.value != at[0]):
+            continue
+        if len(at) > 1:
+            yield from _renewed(value, old, at[1:], path)
+        elif key is not None and key.start_mark is not None:
+            told = f'"{at[0]}" is called "{old.now}" now' if old.now else f'"{at[0]}" goes with the next version'
+            write = f'"{old.now}"; the old word is read for one more version' if old.now else ""
+            yield Diagnostic(path, key.start_mark.line + 1, key.start_mark.column + 1, told, write)
+            key.value = old.now or key.value
 
 
 def _problem(error: yaml.MarkedYAMLError) -> str:
@@ -209,6 +242,17 @@ class Record(BaseModel):
         raise ValidationError.from_exception_data(cls.__name__, faults)
 
 
+class File(Record):
+    """A whole file as a record."""
+
+    _old_words: tuple[Diagnostic, ...] = PrivateAttr(default=())
+
+    @property
+    def old_words(self) -> tuple[Diagnostic, ...]:
+        """What the keeper is to call otherwise from now on, each with its place."""
+        return self._old_words
+
+
 def _again(one: ErrorDetails) -> InitErrorDetails:
     context = one.get("ctx", {})
     known = one["type"] != "unknown_key"
@@ -225,9 +269,12 @@ def record(document: Document, model: type[R], *, loc: tuple[str | int, ...] = (
     for step in loc:
         data = data[step]
     try:
-        return model.model_validate(data, context=context)
+        found = model.model_validate(data, context=context)
     except ValidationError as error:
         raise Refused(faults_of(document, error, loc)) from None
+    if isinstance(found, File):
+        found._old_words = document.old_words
+    return found
 
 
 def faults_of(document: Document, error: ValidationError, loc: tuple[str | int, ...] = ()) -> list[Diagnostic]:

@@ -87,7 +87,7 @@ class Keeping:
     @property
     def yard_document(self) -> Document:
         """The yard file as last set, with its positions."""
-        return read(self._yard_text.text.encode(), self._yard_text.path)
+        return read(self._yard_text.text.encode(), self._yard_text.path, "yard")
 
     @property
     def zone(self) -> ZoneInfo:

@@ -36,7 +36,7 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
             if is_yard(str(path)):
                 raise Refused([Diagnostic(str(path), 1, 1, "this is a yard, and a plan is made of a harvest", f"afterpull plan HARVEST --yard {path}")])
             found.append(read_harvest(written, str(path), place, at))
-            faults += too_large(found[-1], place, read(content, str(yard_path)))
+            faults += too_large(found[-1], place, read(content, str(yard_path), "yard"))
         except Refused as refused:
             faults += refused.diagnostics
     faults += _twice(found, harvests) if not faults else []
@@ -56,7 +56,7 @@ def usual_season(yard: Yard, at: int) -> Season:
 
 def rules_of(yard: Yard, content: bytes, path: Path, more: Sequence[str] = ()) -> Rules:
     """The rules in force for a yard: bundled, its overlays, those named besides, and its own changes."""
-    written = read(content, str(path)) if yard.changes or yard.people else None
+    written = read(content, str(path), "yard") if yard.changes or yard.people else None
     try:
         rules = load([*yard.rules, *more], yard.changes, written, beside=path.parent)
     except Fault as fault:

@@ -38,7 +38,7 @@ class Told:
 
 def run_file(content: bytes, path: str) -> Iterator[Told]:
     """Run the scenarios of one rule file; an overlay and a keeper's own file are laid over the bundled sets first."""
-    document = read(content, path)
+    document = read(content, path, "rules")
     rules = record(document, RuleSet)
     known = {one.name for one in bundled().iterdir()} if Path(path).parent == Path(str(bundled())) else set()
     own = (path,) if Path(path).name not in known else (rules.ruleset,) if rules.overlay else ()

@@ -55,7 +55,10 @@ def config_from(path: Path | None) -> Config:
         path = platformdirs.user_config_path("afterpull", appauthor=False) / "channels.yaml"
         if not path.exists():
             return Config()
-    return read_config(read_bytes(path), str(path))
+    config = read_config(read_bytes(path), str(path))
+    for old in config.old_words:
+        click.echo(old, err=True)
+    return config
 
 
 def _watch(once: bool, config: Config, where: str | None) -> None:

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from pydantic import AfterValidator, BeforeValidator
 
 from scheduler.diagnostics import Fault, Refused
-from scheduler.documents import Record, read, record
+from scheduler.documents import File, Record, read, record
 from scheduler.facts.values import FIRST_YEAR, LAST_YEAR, Id, Loc, Names, Text, YesNo, between, one_of, together, whole
 from scheduler.facts.yard import Yard
 from scheduler.quantities import parse
@@ -122,7 +122,7 @@ def _free(lots: tuple[Lot, ...]) -> str:
     return next((letter for letter in string.ascii_lowercase if letter not in taken), "lot-27")
 
 
-class Harvest(Record):
+class Harvest(File):
     """The harvest file. `pulled` without an offset is local time at the yard; `pulled_at` gives the moment."""
 
     harvest: Id
@@ -166,7 +166,7 @@ def read_harvest(content: bytes, path: str, yard: Yard, as_of: int | None = None
 
     Raises `Refused` with every fault and its place.
     """
-    document = read(content, path)
+    document = read(content, path, "harvest")
     harvest = record(document, Harvest)
     faults = check_against(harvest, yard, as_of)
     if faults:

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from pydantic import BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.documents import Record, read, record
+from scheduler.documents import File, Record, read, record
 from scheduler.facts.equipment import Equipment, Reservation
 from scheduler.facts.hours import Hours, HoursText
 from scheduler.facts.people import Person, unclear
@@ -86,7 +86,7 @@ def _written_yet(value: Any) -> Any:
     return {} if value is None else value
 
 
-class Yard(Record):
+class Yard(File):
     """The yard file. What is left out takes the value here: no equipment, no season, nothing unlawful or unusual done."""
 
     yard: Name
@@ -149,4 +149,4 @@ class Yard(Record):
 
 def read_yard(content: bytes, path: str) -> Yard:
     """The yard of one file's bytes. Raises `Refused` with every fault and its place."""
-    return record(read(content, path), Yard)
+    return record(read(content, path, "yard"), Yard)

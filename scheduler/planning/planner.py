@@ -68,7 +68,7 @@ class Planning:
                     draft.reasons.append(beside)
                 drafts = [draft for draft in drafts if not (draft.until is not None and draft.id in placed and placed[draft.id].start > draft.until)]
                 cured = cures(self.problem, self.windows, network, placed)
-                warnings = [*expansion.drafting.warnings, *self._without_sun(drafts, placed), *unexpected(network, placed)]
+                warnings = [*old_words(self.problem), *expansion.drafting.warnings, *self._without_sun(drafts, placed), *unexpected(network, placed)]
                 return answer(self.problem, drafts, network, placed, warnings, cured)
             failed |= more
 
@@ -158,6 +158,13 @@ def reached(problem: Problem, drafts: Sequence[Draft]) -> Problem:
             at = max(done[name][1] if name in done else skipped[name][0] for name in before)
             done[draft.id] = (at, at)
     return problem if len(done) == len(problem.happened.done) else problem._replace(happened=problem.happened._replace(done=done))
+
+
+def old_words(problem: Problem) -> list[Warning]:
+    """What in the keeper's files is called otherwise now, with its place: read this once more, and not in the next version."""
+    files = (problem.yard.old_words, *(one.old_words for one in problem.harvests), *(one.document.old_words for one in problem.rules.sets.values()))
+    found = dict.fromkeys(old for file in files for old in file)
+    return [Warning("old word", None, str(old).replace("\n    write ", ": write ")) for old in found]
 
 
 def unexpected(network: Network, placed: Mapping[str, Placement]) -> list[Warning]:

@@ -31,6 +31,7 @@ def lint(rules: Rules) -> list[Finding]:
     """Every finding in the sets in force, in order of place. A check that builds on another waits until that one passes."""
     parameters, references = {*_parameters(rules)}, {*_references(rules)}
     found = parameters | references | {*_shapes(rules), *_sources(rules), *_scenarios(rules)}
+    found |= {Finding(old, advice=True) for one in rules.sets.values() for old in one.document.old_words}
     if not parameters:
         found |= {*_texts(rules)}
     if not references:

@@ -157,7 +157,7 @@ def _read(path: Path) -> Document:
         raise Fault(f"{path}: there is no such file", "the path of a rule file, from the folder of the yard file") from None
     except OSError as error:
         raise Fault(f"{path}: can not be read ({error.strerror})") from None
-    return read(content, str(path))
+    return read(content, str(path), "rules")
 
 
 @lru_cache(maxsize=1)

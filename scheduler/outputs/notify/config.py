@@ -23,7 +23,7 @@ from typing import Annotated, Any, get_args
 from pydantic import BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
-from scheduler.documents import Document, Record, read, record
+from scheduler.documents import Document, File, Record, read, record
 from scheduler.facts.hours import Hours, read_hours
 from scheduler.facts.people import KEEPER
 from scheduler.facts.values import one_of
@@ -109,7 +109,7 @@ class Repeat(Record):
         return float(self.first * self.growth ** (self.times - 1))
 
 
-class Config(Record):
+class Config(File):
     """The whole file; as it stands without one: the keeper at the desktop, no quiet hours, no summaries."""
 
     channels: dict[str, ServiceAddress] = Field(default_factory=dict)
@@ -120,7 +120,7 @@ class Config(Record):
 
 def read_config(content: bytes, path: str) -> Config:
     """The file's content, checked. Raises `Refused` with the place of every fault; an address is never in the message."""
-    document = read(content, path)
+    document = read(content, path, "channels")
     try:
         config = record(document, Config)
     except Refused as refused:
