@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, tzinfo
+from datetime import date, datetime, time, tzinfo
 from zoneinfo import ZoneInfo
+
+HOUR, DAY = 3600, 86400  # s; elapsed time, which a change of the clocks leaves alone
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -12,6 +14,11 @@ _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct",
 def local(instant: int, timezone: str) -> datetime:
     """Epoch seconds as an aware datetime in an IANA zone."""
     return datetime.fromtimestamp(instant, ZoneInfo(timezone))
+
+
+def midnight(day: date, zone: ZoneInfo) -> int:
+    """Seconds since 1970 of the start of a day at the yard."""
+    return int(datetime.combine(day, time(0), tzinfo=zone).timestamp())
 
 
 def iso(instant: int, timezone: str) -> str:

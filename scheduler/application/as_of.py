@@ -10,10 +10,11 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from scheduler.facts.yard import Yard
-from scheduler.planning.windows import Windows, midnight
+from scheduler.local_time import midnight
+from scheduler.planning.windows import Windows
 
 REACHES = (2, 8, 400)  # days either way in which free hours are looked for: near ones first; a yard without any is planned anew once a day
-DAY = timedelta(days=1)
+_DAY = timedelta(days=1)
 
 
 def edges(yard: Yard, now: int) -> tuple[int, int]:
@@ -21,9 +22,9 @@ def edges(yard: Yard, now: int) -> tuple[int, int]:
     zone = ZoneInfo(yard.place.timezone)
     today = datetime.fromtimestamp(now, zone).date()
     for reach in REACHES:
-        windows = Windows(yard, yard.season, today - reach * DAY, today + reach * DAY)
+        windows = Windows(yard, yard.season, today - reach * _DAY, today + reach * _DAY)
         found = [edge for person in (None, *yard.people) for edge in windows.edges(person)]
         before, after = [edge for edge in found if edge <= now], [edge for edge in found if edge > now]
         if before and after:
             return max(before), min(after)
-    return midnight(today, zone), midnight(today + DAY, zone)
+    return midnight(today, zone), midnight(today + _DAY, zone)

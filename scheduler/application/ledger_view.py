@@ -33,6 +33,7 @@ from scheduler.facts.fact import (
 from scheduler.facts.harvest import Harvest, read_harvest
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
+from scheduler.local_time import DAY
 from scheduler.planning.draft import Happened
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
@@ -43,7 +44,7 @@ if TYPE_CHECKING:
     from scheduler.application.season_evidence import Counted
 
 F = TypeVar("F", bound=Fact)
-HISTORY = 550 * 86400  # no card reaches further than the second spring after a pull: what was logged longer ago is history [s]; assumed
+HISTORY = 550 * DAY  # no card reaches further than the second spring after a pull: what was logged longer ago is history [s]; assumed
 
 
 class Keeping:

@@ -12,6 +12,7 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.estimates.tables import Table, daily_temperatures, hive_scale
 from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
 from scheduler.facts.fact import SeriesRecorded
+from scheduler.local_time import DAY
 from scheduler.quantities import show, show_duration
 
 if TYPE_CHECKING:
@@ -98,7 +99,7 @@ def _understood(fact: SeriesRecorded, zone: ZoneInfo, now: int) -> str:
         gaps = [f"{missing} days without a full reading"] if missing else []
         return "; ".join([f"{len(table.rows)} days from {first} to {last}, read in {'°' * (fact.what == 'weather')}{table.unit}", *gaps, *table.notes])
     log = log_of(fact, zone)
-    if log.rows[-1][0] > now + 86400:
+    if log.rows[-1][0] > now + DAY:
         raise Fault(f"the last row is of {_moment(log.rows[-1][0], zone)}, which is still to come", "the log as it was read out; check the logger's clock")
     values = [value for _, value in log.rows]
     said = f"{len(log.rows)} readings from {_moment(log.rows[0][0], zone)} to {_moment(log.rows[-1][0], zone)}, every {show_duration(log.interval)}"

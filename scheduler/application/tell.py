@@ -19,13 +19,13 @@ from scheduler.facts.harvest import pulled_at, read_harvest
 from scheduler.facts.season import BLOOM, MARKS, SPANS
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.local_time import spoken
+from scheduler.local_time import DAY, spoken
 from scheduler.planning.plan import PlannedTask
 from scheduler.quantities import parse
 
 __all__ = ["Said", "done", "done_all", "log", "log_all", "moment_of", "named", "observe", "opened_at", "put_off", "set_yard", "skip", "undo"]
 
-SLACK = 60 * 86400  # what became of a task is told after its pull, never long before [s]
+SLACK = 60 * DAY  # what became of a task is told after its pull, never long before [s]
 SAID = {
     "dearth begins": "robbing begins",
     "dearth began": "robbing begins",

@@ -15,9 +15,10 @@ from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.alerts import Alert
 from scheduler.ledger.store import Ledger
+from scheduler.local_time import HOUR
 from scheduler.outputs.notify.config import Config, hearing
 from scheduler.outputs.notify.message import Channel, Message, Outcome, first_that_delivers
-from scheduler.outputs.notify.timing import HOUR, LONG_DUE, SEVERAL, again_at, day_of, evening_or_morning, held_until, retry_at
+from scheduler.outputs.notify.timing import LONG_DUE, SEVERAL, again_at, day_of, evening_or_morning, held_until, retry_at
 from scheduler.outputs.notify.words import Spoken, alert_message, begins, summary_message, task_of, together_message
 from scheduler.planning.plan import Plan
 from scheduler.quantities import show_duration

@@ -14,12 +14,13 @@ import click
 
 from scheduler.cli.errors import InputRefused, refusals
 from scheduler.cli.quantity_options import Size, option
+from scheduler.local_time import HOUR
 
 if TYPE_CHECKING:
     from scheduler.quantities import Estimate
 
 UNITS = {  # dimension: (unit told, factor from SI)
-    "duration": ("h", 1 / 3600),
+    "duration": ("h", 1 / HOUR),
     "temperature": ("°C", 1.0),
     "share": ("%", 100.0),
     "viscosity": ("Pa s", 1.0),

@@ -10,6 +10,7 @@ from scheduler.estimates import citations, comb
 from scheduler.estimates.freeze import Load
 from scheduler.estimates.freezer_air import STEP
 from scheduler.estimates.recorded_freeze import temperatures
+from scheduler.local_time import HOUR
 from scheduler.quantities import Estimate
 
 LEAST, MOST = 1.0, 60.0  # W/m²K that are searched: far beyond what still air and fans give
@@ -87,6 +88,6 @@ def _least(of: Callable[[float], float], low: float, high: float) -> float:
 
 def recovery(cells: Sequence[float], own: float) -> float | None:
     """Seconds after a warm load went in until the air was back within 2 K of the freezer's own temperature [°C] for an hour; None where it never was."""
-    hour = 3600 // STEP
+    hour = HOUR // STEP
     cold = [value <= own + WITHIN for value in cells]
     return next((float(number * STEP) for number in range(len(cold) - hour + 1) if all(cold[number : number + hour])), None)

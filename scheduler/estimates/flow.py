@@ -6,12 +6,13 @@ import math
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
+from scheduler.local_time import HOUR
 from scheduler.quantities import Estimate
 
 VALID_TEMPERATURE, VALID_MOISTURE = (10.0, 70.0), (0.137, 0.215)
 SCATTER = 1.4  # between honeys of one moisture and temperature: published values differ by 30 to 50 %
 GRAVITY = 9.80665
-ANCHOR = 24 * 3600.0  # s at 21 °C and 17 %: common practice, and the slow end of it
+ANCHOR = 24.0 * HOUR  # s at 21 °C and 17 %: common practice, and the slow end of it
 BUBBLE = 0.0002  # m, the design bubble (assumed; fits a practice of 48 h)
 
 
@@ -48,7 +49,7 @@ def film_time(thickness: float, height: float, viscosity_pas: float, density: fl
     return viscosity_pas * height / (density * GRAVITY * thickness**2)
 
 
-def drain_time(temperature: float, moisture: float, least: float = 12 * 3600.0, most: float = 72 * 3600.0) -> Estimate:
+def drain_time(temperature: float, moisture: float, least: float = 12.0 * HOUR, most: float = 72.0 * HOUR) -> Estimate:
     """Seconds cut comb drains on a rack: 24 h at 21 °C and 17 %, scaled by viscosity, between `least` and `most` [s].
 
     `moisture` a share. The anchor is the slow end of practice already (12 to 24 h), so the plan uses the value itself.

@@ -8,13 +8,14 @@ from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb
 from scheduler.estimates.comb import Properties
 from scheduler.estimates.conduction import CLOSEST, Body, time_to
+from scheduler.local_time import DAY, HOUR
 from scheduler.quantities import Estimate, show, show_duration
 
-LETHAL = ((-6.7, 4.5 * 3600), (-12.2, 3 * 3600), (-15.0, 2 * 3600))  # °C at the core, seconds there; all stages of wax moth
+LETHAL = ((-6.7, 4.5 * HOUR), (-12.2, 3 * HOUR), (-15.0, 2 * HOUR))  # °C at the core, seconds there; all stages of wax moth
 TEST_LOAD_HEAT = 300e3  # J/kg from 25 °C to -18 °C, water-based test load: from memory, rounded down to be safe
 UNRATED_POWER = 50.0  # W a small freezer extracts net of its own losses: from memory, the low end of 50 to 100
 DERATING = 0.8  # share of the rated power in a warm room, for the slow end: assumed
-LONG_LOAD = 6 * 3600  # s of full power after which a load is called large: assumed
+LONG_LOAD = 6 * HOUR  # s of full power after which a load is called large: assumed
 SPREAD = f"conductivity of comb {comb.CONDUCTIVITY:g} W/mK ({comb.QUICK_CONDUCTIVITY:g} at the quick end): published values differ that much"
 SOURCES = (citations.COLD_KILL, citations.CONDUCTION, citations.FOOD_CONDUCTIVITY, citations.GLASS)
 
@@ -119,7 +120,7 @@ def _how(load: Load, freezer: Freezer) -> list[str]:
     lines = [f"surface coefficient {typical.surface:.3g} W/m²K {spread if freezer.surface is None else 'as told for this freezer'}"]
     if freezer.rated:
         lines.append(
-            f"rated {freezer.rated * 86400:g} kg/day of water-based test load at {TEST_LOAD_HEAT / 1e3:g} kJ/kg (from memory) is {power(freezer):.0f} W"
+            f"rated {freezer.rated * DAY:g} kg/day of water-based test load at {TEST_LOAD_HEAT / 1e3:g} kJ/kg (from memory) is {power(freezer):.0f} W"
         )
     seconds = _extraction(load, freezer, typical, slow=True)
     if seconds > LONG_LOAD:

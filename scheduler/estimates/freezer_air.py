@@ -9,6 +9,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from scheduler.local_time import DAY
+
 if TYPE_CHECKING:
     from scheduler.estimates.temperature_log import TemperatureLog  # reads tables, which most plans have none of
 
@@ -17,7 +19,7 @@ SILENT = 25.0  # °C that air counts as where a logger was silent: a warm room (
 SHORTEST_SILENCE = 1800  # s between two rows that are still one record, however often the logger writes (assumed)
 USUAL_INTERVALS = 3  # and otherwise so many of its usual intervals (assumed)
 COLD = -6.7  # °C from which down time in the freezer counts towards the keeper's floor: the mildest published lethal temperature
-LONGEST = 60 * 86400  # s of one hold that are looked at
+LONGEST = 60 * DAY  # s of one hold that are looked at
 
 Stretch = tuple[int, int, float]
 

@@ -6,6 +6,7 @@ import math
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
+from scheduler.local_time import DAY
 from scheduler.quantities import Estimate
 
 OFFSET, SLOPE = -0.26810, 0.002243
@@ -71,7 +72,6 @@ LIMITS = ((0.171, math.inf), (0.180, 1000.0), (0.190, 10.0), (0.200, 1.0))  # sh
 SAFE_STORE = 10.0  # °C: no fermentation at or below (published about 11 °C; rounded to be safe)
 UNCAPPED_RATE, CAPPED_RATE = (0.13, 0.25), (0.04, 0.05)  # a day: typical and quick; assumed
 WARMEST, DRIEST_AIR = 35.0, 0.50
-DAY = 86400.0
 
 
 def fermentation(moisture: float, yeast: float = -1.0) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
+from scheduler.local_time import DAY
 from scheduler.quantities import Estimate
 
 MOTH_BASE, MOTH_SUM = 10.0, 85.0  # °C, °C·d: 5 d at 27 °C, the quickest published pair; assumed as a guard (no degree-day study was found)
@@ -15,7 +16,6 @@ BEETLE_BASE, BEETLE_SUM, BEETLE_HIGH = 13.5, 19.1, 19.7  # °C published; °C·d
 MOTH_STOPS = 5.0  # °C
 INTERVALS = ((24.0, 7.0), (10.0, 21.0), (MOTH_STOPS, 42.0))  # from this temperature up, days
 UNKNOWN_INTERVAL = 21.0  # days, common practice
-DAY = 86400.0
 
 
 def _check(temperature: float) -> None:
@@ -33,7 +33,7 @@ def egg_hatch_time(temperature: float) -> Estimate:
             sources=(citations.EGGS,),
         )
     value = MOTH_SUM / (temperature - MOTH_BASE) * DAY
-    low = min(value, 3 * DAY) if temperature >= 29 else value
+    low = min(value, 3.0 * DAY) if temperature >= 29 else value
     basis = (f"{MOTH_SUM:g} °C d above {MOTH_BASE:g} °C (assumed: 5 days at 27 °C) at {temperature:g} °C",)
     return Estimate(value, low, MOTH_SLOWEST / (temperature - MOTH_BASE) * DAY, "duration", basis, (citations.EGGS, citations.EGGS_WARM), safe_end="low")
 
@@ -92,7 +92,7 @@ def inspection_from_series(daily_means: Sequence[float]) -> Estimate:
         _check(mean)
     due = first_passing(daily_means, MOTH_BASE, MOTH_SUM)
     gathered = sum(max(0.0, mean - MOTH_BASE) for mean in daily_means)
-    days = min(due if due is not None else math.inf, INTERVALS[-1][1])
+    days = min(float(due) if due is not None else math.inf, INTERVALS[-1][1])
     basis: tuple[str, ...] = (f"{gathered:.1f} of {MOTH_SUM:g} °C d above {MOTH_BASE:g} °C gathered in {len(daily_means)} days",)
     basis += (f"reached on day {due}",) if due is not None else ("not reached in the series: 42 days at most",)
     return Estimate(days * DAY, days * DAY, max(days, INTERVALS[-1][1]) * DAY, "duration", basis, (citations.EGGS, citations.INTERVALS), safe_end="low")

@@ -18,10 +18,11 @@ from scheduler.estimates import comb
 from scheduler.estimates.conduction import CLOSEST, Body, unaccomplished
 from scheduler.estimates.freeze import LETHAL, SOURCES, Freezer, Load, lethal_hold
 from scheduler.estimates.freezer_air import STEP
+from scheduler.local_time import DAY
 from scheduler.quantities import Estimate, show, show_duration
 
 SETTLED = 1e-4  # share of a change that is left when it counts as arrived
-LONGEST = 90 * 86400  # s after which a hold that is not over never will be (assumed)
+LONGEST = 90 * DAY  # s after which a hold that is not over never will be (assumed)
 Readings = Sequence[tuple[float, float]]
 
 

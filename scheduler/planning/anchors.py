@@ -7,9 +7,8 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.facts.season import Season
-from scheduler.planning.network import DAY
+from scheduler.local_time import DAY, midnight
 from scheduler.planning.plan import Reason
-from scheduler.planning.windows import midnight
 from scheduler.quantities import Estimate, show_duration
 from scheduler.rules.amounts import Amount, Environment, amount
 from scheduler.rules.schema import Anchor

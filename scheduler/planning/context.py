@@ -14,10 +14,9 @@ from scheduler.facts.equipment import Equipment
 from scheduler.facts.harvest import Lot
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
+from scheduler.local_time import DAY, midnight
 from scheduler.planning.draft import Pull, Subject
 from scheduler.planning.holds import Resource
-from scheduler.planning.network import DAY
-from scheduler.planning.windows import midnight
 from scheduler.rules.schema import ANCHORS, SPANS
 
 UNKNOWN = -1.0  # a reading that was not taken; conditions ask `lot.moisture_known` first

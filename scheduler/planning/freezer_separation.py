@@ -13,7 +13,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from scheduler.estimates import freeze
-from scheduler.local_time import spoken
+from scheduler.local_time import HOUR, spoken
 from scheduler.planning.draft import Draft
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.plan import Link, Reason
@@ -21,7 +21,7 @@ from scheduler.planning.problem import Problem
 from scheduler.planning.serial_sgs import objective, schedule
 from scheduler.quantities import show
 
-SETTLED = 3 * 3600  # a load that has been in the freezer for less is still warm itself; assumed [s]
+SETTLED = 3 * HOUR  # a load that has been in the freezer for less is still warm itself; assumed [s]
 WORK = 4_000  # tasks placed in all while keeping loads apart; assumed, as is the next line
 FEWEST, MOST = 2, 12  # plannings
 Placed = Mapping[str, Placement]

@@ -13,8 +13,9 @@ import heapq
 from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from scheduler.local_time import DAY
 from scheduler.planning.activity_list import LEFT, Taking, Turns
-from scheduler.planning.network import DAY, Placement, Precedence, Schedule, Task
+from scheduler.planning.network import Placement, Precedence, Schedule, Task
 from scheduler.planning.serial_sgs import Construction, Placing, lag_passed, limit_passed, objective
 
 WORK = 8000  # placements the search may spend where a limit is passed; assumed, as are the numbers below

@@ -19,8 +19,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from scheduler.local_time import DAY
+
 Interval = tuple[int, int]
-DAY = 86400
 USUAL = "finish to start"
 STRETCH = 40  # days worked out at a time: long enough to be rare, short enough to cost nothing in a short plan
 

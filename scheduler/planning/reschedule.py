@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from itertools import compress
 from operator import is_not
 
+from scheduler.local_time import DAY
 from scheduler.planning.local_search import improved, passes
-from scheduler.planning.network import DAY, Interval, Network, Placement, Task
+from scheduler.planning.network import Interval, Network, Placement, Task
 from scheduler.planning.priority import Key, Order, order_of, with_tasks
 from scheduler.planning.resource_profiles import Spans
 from scheduler.planning.serial_sgs import HORIZON, Construction, Placing, construct, horizon

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 
-from scheduler.planning.network import DAY, Calendar, Interval, slack
+from scheduler.local_time import DAY
+from scheduler.planning.network import Calendar, Interval, slack
 
 SHORTEST_SITTING = 30 * 60  # work too long for any free span is divided into sittings of at least this [s]; assumed
 FAR = 12  # steps a search may walk before it remembers; measured: less costs more than it saves

@@ -13,7 +13,8 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from operator import attrgetter
 
-from scheduler.planning.network import DAY, USUAL, Mode, Network, Placement, Precedence, Schedule, Task, slack
+from scheduler.local_time import DAY, HOUR
+from scheduler.planning.network import USUAL, Mode, Network, Placement, Precedence, Schedule, Task, slack
 from scheduler.planning.priority import Order, order_of
 from scheduler.planning.resource_profiles import Hands, Level, Loads
 
@@ -21,7 +22,7 @@ HORIZON = 800 * DAY  # a season and the next spring, with room for a queue
 REPAIRS = 24  # times one task is moved later for the sake of a greatest lag
 REPLACED = 2000  # placements that the repair of one unit may spend
 LAST = 900  # before a span of free hours ends, the last moment at which something that takes no time is begun [s]; assumed
-LONG_WORK = 2 * 3600  # hands-on work that is rather divided into sittings than put off by a day [s]; assumed
+LONG_WORK = 2 * HOUR  # hands-on work that is rather divided into sittings than put off by a day [s]; assumed
 WITHIN = 400  # days in which a free span for the whole of it is looked for
 MUST = 4  # a second past a deadline or a greatest lag weighs as much as this many past a due date; assumed
 

@@ -16,6 +16,7 @@ from scheduler.estimates.sun import Event, sun_event
 from scheduler.facts.hours import Spans
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
+from scheduler.local_time import midnight
 from scheduler.planning.network import Calendar, Interval
 
 FIRST_DAY = date(1970, 1, 1)
@@ -188,8 +189,3 @@ def _joined(spans: Iterable[Interval]) -> Iterator[Interval]:
         last = (start, end)
     if last is not None:
         yield last
-
-
-def midnight(day: date, zone: ZoneInfo) -> int:
-    """Seconds since 1970 of the start of a day at the yard."""
-    return int(datetime.combine(day, time(0), tzinfo=zone).timestamp())

@@ -12,8 +12,8 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from scheduler.application.ledger_view import Keeping
 from scheduler.facts.fact import Fact, HarvestLogged, Observed, Reading, Recorded, Retracted, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
+from scheduler.local_time import DAY
 from scheduler.outputs.plan_json import plan_bytes
-from scheduler.planning.network import DAY
 from scheduler.planning.plan import Plan
 from tests.keeping.keeper import EXAMPLES
 

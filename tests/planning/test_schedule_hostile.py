@@ -6,7 +6,8 @@ from itertools import pairwise
 
 import pytest
 
-from scheduler.planning.network import DAY, Mode, Network, Precedence, Task, violations
+from scheduler.local_time import DAY
+from scheduler.planning.network import Mode, Network, Precedence, Task, violations
 from scheduler.planning.serial_sgs import HORIZON, construct, schedule
 from tests.planning.yards import HOUR, NOON, calendars
 

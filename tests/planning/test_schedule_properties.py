@@ -9,8 +9,9 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
+from scheduler.local_time import DAY
 from scheduler.planning import reschedule as again
-from scheduler.planning.network import DAY, Mode, Network, Placement, Precedence, Task, violations
+from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.reschedule import reconstruct, reschedule
 from scheduler.planning.serial_sgs import Construction, construct, objective, schedule
 from tests.planning.yards import HOUR, NOON, QUARTER, begun, running, season, shared, yard

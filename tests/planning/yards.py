@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from random import Random
 
-from scheduler.planning.network import DAY, Calendar, Interval, Mode, Network, Precedence, Task
+from scheduler.local_time import DAY
+from scheduler.planning.network import Calendar, Interval, Mode, Network, Precedence, Task
 
 QUARTER = 900
 HOUR = 3600

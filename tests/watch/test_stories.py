@@ -14,8 +14,8 @@ from scheduler.daemon import seconds
 from scheduler.facts.fact import AlertAcknowledged, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.alerts import Alert, Due
 from scheduler.ledger.store import Ledger
+from scheduler.local_time import HOUR
 from scheduler.outputs.notify.message import URGENT
-from scheduler.outputs.notify.timing import HOUR
 from tests.watch.season import Fails, Keeps, at, config, season, telling
 
 FREEZE = "ridge-2/a/freeze.1"

@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.facts.hours import read_hours
+from scheduler.local_time import HOUR
 from scheduler.outputs.notify.config import Repeat
-from scheduler.outputs.notify.timing import HOUR, again_at, at_clock, day_of, evening_or_morning, held_until, lateness, quiet_until, retry_at
+from scheduler.outputs.notify.timing import again_at, at_clock, day_of, evening_or_morning, held_until, lateness, quiet_until, retry_at
 from tests.watch.season import ZONE, at
 
 NIGHT = read_hours({"mon-sun": "21:30-06:30"})

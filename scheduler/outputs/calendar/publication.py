@@ -6,10 +6,11 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from typing import NamedTuple
 
+from scheduler.local_time import DAY
 from scheduler.outputs.calendar.entries import Entry
 from scheduler.outputs.calendar.ical import cancelled, component_bytes
 
-SHOWN_CANCELLED = 30 * 86400  # what fell away stays in the feed this long [s], so that every subscriber hears of it
+SHOWN_CANCELLED = 30 * DAY  # what fell away stays in the feed this long [s], so that every subscriber hears of it
 
 
 class Published(NamedTuple):

@@ -16,6 +16,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import TZPATH, ZoneInfo
 
+from scheduler.local_time import DAY, HOUR
+
 if TYPE_CHECKING:
     from icalendar import Timezone, TimezoneDaylight, TimezoneStandard
 
@@ -126,12 +128,12 @@ def _posix_rules(zone: str) -> list[_Yearly]:
     if not match:
         return []
     rules = [_Yearly(int(m), int(w), int(d), _seconds(t or "2")) for m, w, d, t in (match.groups()[:4], match.groups()[4:])]
-    return rules if all(0 <= rule.seconds < 86400 for rule in rules) else []
+    return rules if all(0 <= rule.seconds < DAY for rule in rules) else []
 
 
 def _seconds(text: str) -> int:
     hours, *rest = text.split(":")
-    size = abs(int(hours)) * 3600 + sum(int(part) * unit for part, unit in zip(rest, (60, 1), strict=False))
+    size = abs(int(hours)) * HOUR + sum(int(part) * unit for part, unit in zip(rest, (60, 1), strict=False))
     return -size if hours.startswith("-") else size
 
 

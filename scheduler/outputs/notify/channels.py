@@ -10,12 +10,13 @@ from queue import Empty, SimpleQueue
 from typing import TextIO
 
 from scheduler.diagnostics import Fault
+from scheduler.local_time import HOUR
 from scheduler.outputs.notify.message import Channel, Message, redacted
 from scheduler.outputs.plain_text import one_line
 
 LIMIT = 10.0  # s that one message may take (DESIGN)
 REST = 300.0  # s that a channel which hangs is left alone, doubled each time up to LONGEST_REST (DESIGN)
-LONGEST_REST = 3600.0
+LONGEST_REST = float(HOUR)
 
 
 class Bounded:

@@ -9,12 +9,12 @@ from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from scheduler.facts.hours import Hours
+from scheduler.local_time import HOUR
 from scheduler.outputs.notify.config import Repeat
 from scheduler.outputs.notify.message import URGENT
 from scheduler.quantities import show_duration
 
 LATE = 300  # s after which a message says that it is late
-HOUR = 3600
 LONG_DUE = 6 * HOUR  # s after which an alert is so late that it is told together with others; assumed
 SEVERAL = 4  # such alerts, from which on one message tells them all; assumed
 _DAY = timedelta(days=1)

@@ -7,13 +7,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from scheduler.local_time import clock, local, moment_text
+from scheduler.local_time import HOUR, clock, local, moment_text
 from scheduler.outputs.text.wrapping import Pen
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
 NEXT = timedelta(days=7)
-SHIFT = 3600  # a move of less than this is not told [s]; assumed
+SHIFT = HOUR  # a move of less than this is not told [s]; assumed
 BRIEF = 6  # entries under a heading, unless all are asked for
 OPEN = ("planned", "provisional")
 OUT = ("apiary", "store")  # places that one has to go to, and are told

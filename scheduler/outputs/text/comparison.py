@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scheduler.facts.people import KEEPER
-from scheduler.local_time import local, moment_text
+from scheduler.local_time import HOUR, local, moment_text
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
-LEAST = 3600  # a shift of less is counted, not told [s]
+LEAST = HOUR  # a shift of less is counted, not told [s]
 
 
 def comparison(here: Plan, there: Plan) -> str:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.local_time import clock, day, local, moment_text
+from scheduler.local_time import DAY, clock, day, local, moment_text
 from scheduler.outputs.text.wrapping import Pen
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
-_IN_FULL = 10 * 86400  # [s]
+_IN_FULL = 10 * DAY  # [s]
 _INDENT, _LATER_INDENT = 15, 20
 _MARKS = {"provisional": "~", "done": "x", "skipped": "-", "impossible": "!", "planned": " "}
 _Row = tuple[int, str, int, PlannedTask]  # when, task, phase (-1: the end of a hold), the task itself
