@@ -7,4 +7,4 @@ folder=${AFTERPULL_READERS:?set AFTERPULL_READERS to a folder for the readers}
 mkdir -p "$folder"
 [ -d "$folder/node_modules/ical.js" ] || npm install --silent --no-fund --no-audit --prefix "$folder" ical.js@2
 # shellcheck disable=SC2046  # the flags are several words
-cc -O1 -Wall -o "$folder/libical_reader" "$here/tests/outputs/libical_reader.c" $(pkg-config --cflags --libs libical)
+cc -O1 -Wall -o "$folder/libical_reader" "$here/tests/outputs/calendar/libical_reader.c" $(pkg-config --cflags --libs libical)

@@ -21,7 +21,7 @@ from scheduler.ledger.store import Ledger
 from scheduler.outputs.notify.config import Config
 from scheduler.outputs.notify.desktop import Desktop
 from scheduler.outputs.notify.message import Button, Channel, Message, Press
-from tests.watch.season import log_harvest
+from tests.application.watched_yard import log_harvest
 
 IDLE = 0.5  # % of one core
 MEMORY = 90.0  # MiB

@@ -14,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from scheduler.cli import main
-from tests.keeping.keeper import EXAMPLES, frozen
+from tests.keeper import EXAMPLES, frozen
 
 AUGUST, OCTOBER = "2026-08-13T18:00Z", "2026-10-10T18:00Z"
 MY_RULES = """\

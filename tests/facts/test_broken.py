@@ -1,6 +1,6 @@
 """Every broken yard and harvest file is refused in the words of the text file beside it.
 
-To add one: write tests/broken/yard/NAME.yaml, run the test, read what it says, and keep that as NAME.txt.
+To add one: write tests/facts/broken/yard/NAME.yaml, run the test, read what it says, and keep that as NAME.txt.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from scheduler.diagnostics import Refused
 from scheduler.facts.harvest import read_harvest
 from scheduler.facts.yard import Yard, read_yard
 
-BROKEN = Path(__file__).resolve().parents[1] / "broken"
+BROKEN = Path(__file__).resolve().parent / "broken"
 NOW = int(datetime(2026, 8, 12, 12, tzinfo=UTC).timestamp())
 YARD = """
 yard: Kestrel Bank

@@ -11,7 +11,7 @@ from scheduler.diagnostics import Refused
 from scheduler.facts.fact import Retracted
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar.publication import Published
-from tests.ledger.season import CUT, HARVEST, HOUR, MOISTURE, PULLED, SEASON
+from tests.facts.recorded import CUT, HARVEST, HOUR, MOISTURE, PULLED, SEASON
 
 NOW = PULLED + 100 * HOUR
 ENTRY = Published(3, "d1", NOW, b"BEGIN:VEVENT\r\nSUMMARY:R\xc3\xa4hmchen\r\nEND:VEVENT\r\n")

@@ -20,7 +20,7 @@ from scheduler.ledger import location, sqlite_file, upgrade
 from scheduler.ledger.connections import Connections
 from scheduler.ledger.store import Ledger
 from scheduler.ledger.tables import REVISIONS, metadata
-from tests.ledger.season import CUT, FROST, HARVEST, HOUR, MOISTURE, PULLED, SEASON, tasks_done
+from tests.facts.recorded import CUT, FROST, HARVEST, HOUR, MOISTURE, PULLED, SEASON, tasks_done
 
 NOW = PULLED + 100 * HOUR
 

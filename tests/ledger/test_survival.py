@@ -20,7 +20,7 @@ from sqlalchemy import event
 from scheduler.diagnostics import Refused
 from scheduler.facts.fact import HarvestLogged, Recorded, TaskDone
 from scheduler.ledger.store import Ledger
-from tests.ledger.season import CUT, HARVEST, HOUR, PULLED, SEASON
+from tests.facts.recorded import CUT, HARVEST, HOUR, PULLED, SEASON
 
 NOW = PULLED + 100 * HOUR
 ROOT = Path(__file__).resolve().parents[2]

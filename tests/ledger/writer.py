@@ -6,7 +6,7 @@ import sys
 
 from scheduler.facts.fact import TaskDone
 from scheduler.ledger.store import Ledger
-from tests.ledger.season import PULLED
+from tests.facts.recorded import PULLED
 
 
 def main(where: str, name: str, count: int) -> None:

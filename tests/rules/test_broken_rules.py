@@ -1,6 +1,6 @@
 """Every broken rule file is refused in the words of the text file beside it.
 
-To add one: write tests/broken/rules/NAME.yaml, run the test, read what it says, and keep that as NAME.txt.
+To add one: write tests/rules/broken/NAME.yaml, run the test, read what it says, and keep that as NAME.txt.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from scheduler.documents import LARGEST_FILE
 from scheduler.rules.cel import LONGEST
 from scheduler.rules.load import check, load
 
-BROKEN = Path(__file__).resolve().parents[1] / "broken" / "rules"
+BROKEN = Path(__file__).resolve().parent / "broken"
 CASES = sorted(path.stem for path in BROKEN.glob("*.yaml"))
 CARD = "ruleset: mine\nversion: 1\ntasks:\n  look:\n    title: Look\n    for: cut comb\n    why: To see.\n"
 

@@ -12,7 +12,7 @@ from scheduler.documents import read
 from scheduler.rules.listing import json_schema
 from scheduler.rules.load import bundled
 
-BROKEN = Path(__file__).resolve().parents[1] / "broken" / "rules"
+BROKEN = Path(__file__).resolve().parent / "broken"
 
 
 def validator() -> Any:

@@ -1,0 +1,174 @@
+"""From the ledger to a calendar: published once, revised only where something changed, narrowed without a second revision."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+
+import pytest
+from icalendar import Calendar
+
+from scheduler.application.as_of import edges
+from scheduler.application.publish import Feeds, publish_plan, select
+from scheduler.diagnostics import Fault
+from scheduler.facts.fact import AlertAcknowledged, TaskBegun, TaskDone, TaskSkipped, YardSet
+from scheduler.facts.yard import read_yard
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.calendar.check import check
+from scheduler.outputs.calendar.entries import task_of
+from tests.conftest import EXAMPLES, PULLED
+
+HOUR = 3600
+
+
+def names(content: bytes) -> set[str]:
+    """The UIDs of a calendar."""
+    return {str(part["UID"]) for part in Calendar.from_ical(content).subcomponents if part.name in ("VEVENT", "VTODO")}
+
+
+def plainly(content: bytes) -> bytes:
+    """A calendar without the relations between its entries."""
+    return re.sub(rb"RELATED-TO(?:[^\r]|\r\n )*\r\n", b"", content)
+
+
+def test_the_same_facts_at_the_same_time_give_the_same_bytes(ledger: Ledger) -> None:
+    """Published a second time nothing is raised, and both calendars are sound."""
+    first = publish_plan(ledger, PULLED)
+    second = publish_plan(ledger, PULLED)
+    for wanted in (select(), select(todos=True), select(holds=True)):
+        assert first.calendar(wanted) == second.calendar(wanted)
+        assert check(first.calendar(wanted), "feed.ics") == []
+
+
+def test_each_hands_on_phase_is_an_event_and_a_todo(ledger: Ledger) -> None:
+    """Both lists name the same phases; holds are shown only when asked for."""
+    sent = publish_plan(ledger, PULLED)
+    events, todos, holding = (names(sent.calendar(wanted)) for wanted in (select(), select(todos=True), select(holds=True)))
+    assert {task_of(name) for name in events} == {task_of(name) for name in todos}
+    assert events < holding
+    assert all(task_of(name)[1] == "hold" for name in holding - events)  # type: ignore[index]
+
+
+def test_a_stream_a_place_and_hands_on_narrow_the_feed(ledger: Ledger) -> None:
+    """An entry has the same bytes in every feed that shows it, but for relations to entries that this one leaves out."""
+    sent = publish_plan(ledger, PULLED)
+    everything = plainly(sent.calendar(select(holds=True)))
+    for wanted in (select(streams=["extracted"]), select(places=["apiary"]), select(streams=["extracted"], places=["store"]), select(hands_only=True)):
+        part = sent.calendar(wanted)
+        assert names(part) < names(sent.calendar(select(holds=True)))
+        assert check(part, "feed.ics") == []
+        assert all(entry in everything for entry in re.findall(rb"BEGIN:VEVENT.*?END:VEVENT\r\n", plainly(part), re.DOTALL))
+
+
+def test_a_calendar_with_nothing_in_it_is_still_one(ledger: Ledger) -> None:
+    """RFC 5545 section 3.6 asks for one component at least: the zone of the yard stands where no entry does, and readers take it for an empty calendar."""
+    empty = publish_plan(ledger, PULLED).calendar(select(streams=["cut comb"], places=["apiary"]))
+    assert names(empty) == set()
+    assert check(empty, "feed.ics") == []
+    assert [str(zone["TZID"]) for zone in Calendar.from_ical(empty).walk("VTIMEZONE")] == ["Europe/Ljubljana"]
+
+
+def test_what_is_told_raises_the_entries_it_moves(ledger: Ledger) -> None:
+    """Skipping a task cancels its entry; an entry nobody moved keeps its revision."""
+    before = publish_plan(ledger, PULLED)
+    name = next(task.id for task in before.plan.tasks if task.hands and not task.links)
+    ledger.append([TaskSkipped(occurred_at=PULLED, task=name, because="rain")], PULLED)
+    after = publish_plan(ledger, PULLED)
+    revised = {uid for uid, state in after.published.items() if state.sequence}
+    assert any(task_of(uid)[0] == name and b"STATUS:CANCELLED" in after.published[uid].content for uid in revised)  # type: ignore[index]
+    assert all(after.published[uid] == before.published[uid] for uid in before.published.keys() - revised)
+
+
+def test_a_done_task_is_a_completed_todo_and_its_event_stays(ledger: Ledger) -> None:
+    """Done is not cancelled: the to-do is ticked with the time that was told, the event is where it was, and neither rings any more."""
+    task = next(task for task in publish_plan(ledger, PULLED).plan.tasks if task.hands and task.hold_done is None)
+    ledger.append([TaskDone(occurred_at=PULLED + 600, task=task.id, started_at=PULLED)], PULLED + 600)
+    sent = publish_plan(ledger, PULLED + 600)
+    todo, event = (
+        next(part for part in Calendar.from_ical(sent.calendar(wanted)).subcomponents if (task_of(str(part.get("UID"))) or ("",))[0] == task.id)
+        for wanted in (select(todos=True), select())
+    )
+    assert (str(todo["STATUS"]), int(todo["PERCENT-COMPLETE"]), int(todo["COMPLETED"].dt.timestamp())) == ("COMPLETED", 100, PULLED + 600)
+    assert (str(event["STATUS"]), event.subcomponents, int(event["SEQUENCE"])) == ("CONFIRMED", [], 1)
+    assert publish_plan(ledger, PULLED + 600).published == sent.published
+
+
+def test_a_hold_that_was_begun_has_its_first_todo_ticked(ledger: Ledger) -> None:
+    """The work that starts a hold is over; the work that ends it is still to do."""
+    planned = publish_plan(ledger, PULLED)
+    both = Counter((task_of(name) or ("",))[0] for name in names(planned.calendar(select(todos=True))))
+    task = next(name for name, phases in both.items() if phases == 2)
+    ledger.append([TaskBegun(occurred_at=PULLED + 600, task=task)], PULLED + 600)
+    content = publish_plan(ledger, PULLED + 600).calendar(select(todos=True))
+    status = {str(part["UID"]).split(".todo@")[0]: str(part["STATUS"]) for part in Calendar.from_ical(content).todos}
+    assert (status[f"{task}.begin"], status[f"{task}.end"]) == ("COMPLETED", "NEEDS-ACTION")
+
+
+def test_a_dismissed_alert_is_acknowledged_in_event_and_todo(ledger: Ledger) -> None:
+    """RFC 9074 section 6.1: ACKNOWLEDGED says when, so that no client rings again."""
+    task = next(task for task in publish_plan(ledger, PULLED).plan.tasks if task.alerts and task.hands)
+    ledger.append([AlertAcknowledged(occurred_at=PULLED + 60, alert=f"{task.id}#0@keeper")], PULLED + 60)
+    sent = publish_plan(ledger, PULLED + 60)
+    dismissed = [uid for uid, state in sent.published.items() if b"ACKNOWLEDGED:" in state.content]
+    assert {(task_of(uid) or ("",))[0] for uid in dismissed} == {task.id}
+    assert len(dismissed) == 2
+
+
+def test_a_feed_is_rendered_once_until_something_is_told(ledger: Ledger) -> None:
+    """A hundred fetches cost one rendering; a new fact costs one more."""
+    clock = [PULLED]
+    feeds = Feeds(ledger, lambda: clock[0])
+    first = [feeds.rendered(select()) for _ in range(100)][-1]
+    assert feeds.renders == 1
+    clock[0] += 600
+    assert feeds.rendered(select()) is first
+    ledger.append([TaskSkipped(occurred_at=PULLED, task=feeds.sent().plan.tasks[0].id, because="rain")], clock[0])
+    second = feeds.rendered(select())
+    assert (feeds.renders, second.etag == first.etag) == (2, False)
+
+
+def test_a_stream_that_does_not_exist_is_refused_with_the_nearest() -> None:
+    """So is a list of to-dos with holds in it."""
+    with pytest.raises(Fault, match="there is no stream") as refused:
+        select(streams=("cutcomb",))
+    assert "cut comb" in refused.value.write
+    with pytest.raises(Fault, match="a hold is nothing to do"):
+        select(todos=True, holds=True)
+
+
+def test_a_ledger_that_has_known_two_yards_shows_either(ledger: Ledger) -> None:
+    """The yard is set again under another name: what is planned now goes by that, and what was sent under the old one is cancelled there."""
+    publish_plan(ledger, PULLED)
+    text = (EXAMPLES / "yard.yaml").read_text(encoding="utf-8").replace("yard: Kestrel Bank", "yard: Alder Shed")
+    ledger.append([YardSet(occurred_at=PULLED + 60, text=text, path="yard.yaml")], PULLED + 60)
+    sent = publish_plan(ledger, PULLED + 60)
+    now, before = (sent.calendar(select(yards=[yard])) for yard in ("Alder Shed", "kestrel-bank"))
+    assert names(now) | names(before) == names(sent.calendar(select()))
+    assert before.count(b"STATUS:CANCELLED") == len(names(before)) > 0
+    assert b"STATUS:CANCELLED" not in now
+    with pytest.raises(Fault, match='there is no yard "ridge"'):
+        sent.calendar(select(yards=["ridge"]))
+
+
+def test_time_alone_moves_the_feed_as_an_evening_begins_and_as_it_is_over(ledger: Ledger) -> None:
+    """Nobody tells what was done. Through the evening every fetch has the same bytes; after it the work left over stands on the next."""
+    start, end = PULLED + 7 * HOUR, PULLED + 11 * HOUR  # 17:30 to 21:30
+    clock = [start]
+    feeds = Feeds(ledger, lambda: clock[0])
+    evening = []
+    for clock[0] in range(start, end, 20 * 60):
+        evening.append(feeds.rendered(select()).content)
+    assert len(set(evening)) == 1
+    assert evening[0] == publish_plan(ledger, end - 60).calendar(select())
+    clock[0] = end
+    later = feeds.rendered(select()).content
+    assert b"DTSTART;TZID=Europe/Ljubljana:20260811T1" in evening[0]
+    assert b"DTSTART;TZID=Europe/Ljubljana:20260811T1" not in later.replace(b"20260811T10", b"")
+
+
+def test_a_yard_without_free_hours_is_planned_anew_once_a_day(ledger: Ledger) -> None:
+    """So is one whose only free day is years away: nothing else could tell when the plan is old."""
+    text = (EXAMPLES / "yard.yaml").read_text(encoding="utf-8")
+    lines = ['hands: {"2031-05-01": "09:00-10:00"}' if line.startswith("hands:") else line for line in text.splitlines()]
+    lone = read_yard("\n".join(lines).encode(), "yard.yaml")
+    assert edges(lone, PULLED) == (PULLED - 10 * HOUR - HOUR // 2, PULLED + 13 * HOUR + HOUR // 2)

@@ -1,0 +1,107 @@
+"""`afterpull rules` as a person types it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from scheduler.cli.rules_commands import rules
+from scheduler.diagnostics import Fault
+from scheduler.rules.listing import cutoff
+
+BROKEN = Path(__file__).resolve().parents[1] / "rules" / "broken"
+
+
+def typed(*words: str) -> tuple[int, str, str]:
+    """Exit status, standard output and standard error."""
+    result = CliRunner().invoke(rules, words)
+    assert result.exception is None or isinstance(result.exception, SystemExit)
+    return result.exit_code, result.stdout, result.stderr
+
+
+def test_check_without_files_is_content_with_the_bundled_ones() -> None:
+    """Exit status 0 and one line."""
+    assert typed("check") == (0, "nothing is wrong in the bundled rule files\n", "")
+
+
+def test_check_of_a_broken_file_tells_every_fault_and_exits_with_2() -> None:
+    """Faults go to standard error, advice to standard output."""
+    status, out, wrong = typed("check", str(BROKEN / "unknown_parameter.yaml"))
+    assert status == 2
+    assert wrong.count("unknown_parameter.yaml:") == 3
+    assert out.startswith("advice: ")
+
+
+def test_check_of_a_file_with_advice_only_is_content(tmp_path: Path) -> None:
+    """A parameter that nothing reads is no fault."""
+    (tmp_path / "mine.yaml").write_text("ruleset: mine\nversion: 1\nparameters: {spare: {value: 3 h, basis: assumed, checked: 2026-11-25}}\n")
+    status, out, wrong = typed("check", str(tmp_path / "mine.yaml"))
+    assert (status, wrong) == (0, "")
+    assert 'parameter "spare": no card uses it' in out
+
+
+def test_list_names_every_card_by_its_set() -> None:
+    """So that a person can ask to be shown one."""
+    status, out, _ = typed("list")
+    assert status == 0
+    assert "  cut comb/drain    " in out
+
+
+def test_list_by_basis_and_age_finds_what_nobody_has_looked_at() -> None:
+    """Numbers checked in November 2026 are stale after three years, and not a day before."""
+    assert "assumed, checked" in typed("list", "--basis", "assumed")[1]
+    assert typed("list", "--stale", "3y", "--as-of", "2027-01-01")[1] == "none\n"
+    status, out, _ = typed("list", "--stale", "3y", "--as-of", "2036-01-01", "--basis", "published")
+    assert status == 0
+    assert "published, checked" in out
+    assert "assumed" not in out
+
+
+@pytest.mark.parametrize(
+    ("age", "as_of", "day"),
+    [("3y", "2026-11-25", "2023-11-25"), ("1 y", "2024-02-29", "2023-02-28"), ("18 months", "2026-03-31", "2024-09-30"), ("90 d", "2026-11-25", "2026-08-27")],
+)
+def test_an_age_counts_back_by_the_calendar(age: str, as_of: str, day: str) -> None:
+    """Years and months end on the last day of a shorter month."""
+    assert cutoff(age, as_of).isoformat() == day
+
+
+@pytest.mark.parametrize(("age", "as_of"), [("3", "2026-11-25"), ("3 moons", "2026-11-25"), ("3y", "yesterday"), ("9999y", "2026-11-25")])
+def test_nonsense_for_an_age_is_refused(age: str, as_of: str) -> None:
+    """With what to write instead."""
+    with pytest.raises(Fault) as refused:
+        cutoff(age, as_of)
+    assert refused.value.write
+
+
+def test_show_tells_a_card_with_its_numbers_and_what_waits_for_it() -> None:
+    """File and line first; then the card, its parameters with their basis, cautions, and what comes after."""
+    status, out, _ = typed("show", "cut comb/drain")
+    assert status == 0
+    assert out.startswith("cut comb/drain    rulesets/cut_comb.yaml:")
+    assert "cut comb, drain floor = 12 h (common practice, checked " in out
+    assert "caution food handling: " in out
+    assert "waits for it: cut comb/pack" in out
+
+
+def test_show_of_an_unknown_card_names_the_nearest() -> None:
+    """Exit status 2, no traceback."""
+    status, out, wrong = typed("show", "cut comb/drian")
+    assert (status, out) == (2, "")
+    assert '"drain"' in wrong
+
+
+def test_schema_prints_the_dialect_first() -> None:
+    """So that an editor knows what it reads."""
+    status, out, _ = typed("schema")
+    assert status == 0
+    assert json.loads(out)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+@pytest.mark.parametrize("command", ["check", "list", "show", "schema"])
+def test_every_command_shows_an_example(command: str) -> None:
+    """In its help."""
+    assert "Example: afterpull rules" in typed(command, "--help")[1]

@@ -1,0 +1,149 @@
+"""`afterpull watch` and `afterpull alert`, as they are typed; and the texts of the services that start the watch at login."""
+
+from __future__ import annotations
+
+import os
+import plistlib
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from click.testing import CliRunner, Result
+from freezegun import freeze_time
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scheduler.cli import main
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.notify.service_unit import launchd_agent, scheduled_task, systemd_unit, user_service
+from scheduler.quantities import show_duration
+from tests.application.watched_yard import Fails, Keeps, at, config, season, telling
+
+COMMAND = [sys.executable, "-m", "scheduler", "watch", "--ledger", "/srv/honey house/ledger 100%.sqlite"]
+NAMESPACE = "{http://schemas.microsoft.com/windows/2004/02/mit/task}"
+
+
+@pytest.fixture
+def where(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
+    """The place of a ledger that holds the example, where no notification service answers and the home is empty."""
+    monkeypatch.setenv("DBUS_SESSION_BUS_ADDRESS", "unix:path=/nonexistent/bus")
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "settings"))
+    with season(tmp_path):
+        yield str(tmp_path / "ledger.sqlite")
+
+
+def typed(*words: str, answer: str = "") -> Result:
+    """Type a command."""
+    return CliRunner().invoke(main, list(words), input=answer)
+
+
+def test_a_ledger_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    """With what to write, and exit status 2."""
+    result = typed("watch", "--once", "--ledger", str(tmp_path / "none.sqlite"))
+    assert result.exit_code == 2
+    assert "there is no ledger here yet" in result.stderr
+
+
+def test_what_nobody_heard_is_not_counted_as_told(where: str) -> None:
+    """Without a desktop and without a terminal the alerts stay due, the exit status says so, and --status says why."""
+    with freeze_time("2026-08-11T16:30:00Z"):
+        once = typed("watch", "--once", "--ledger", where)
+        status = typed("watch", "--status", "--ledger", where)
+    assert once.exit_code == 1
+    assert "0 told, 0 held back, " in once.output
+    assert "last looked 0 min ago" in status.output
+    assert "because desktop: no notification service answers" in status.output
+
+
+def test_status_says_what_comes_next(where: str) -> None:
+    """And that a ledger was never watched."""
+    assert "no watch has looked at this ledger yet" in typed("watch", "--status", "--ledger", where).output
+    with Ledger.open(where) as ledger, freeze_time("2026-08-11T15:00:00Z"):
+        telling(ledger, {"desktop": Keeps()}, config("repeat: {times: 0}\n")).look(at("2026-08-11T17:00"))
+        spin = next(one for one in ledger.alerts.all() if one.task == "ridge-2/b/spin")
+        left = show_duration(spin.due_at - at("2026-08-11T17:00"))
+        assert f"next: in {left}: Uncap and spin lot b" in typed("watch", "--status", "--ledger", where).output
+
+
+def test_a_file_of_channels_that_is_wrong_is_refused_with_its_place(where: str, tmp_path: Path) -> None:
+    """Before anything is told."""
+    (tmp_path / "mine.yaml").write_text("people: {keeper: {tell: [desk]}}\n")
+    result = typed("watch", "--once", "--ledger", where, "--channels", str(tmp_path / "mine.yaml"))
+    assert result.exit_code == 2
+    assert 'mine.yaml:1:25: keeper is told through "desk"' in result.stderr
+    assert 'write "desktop"' in result.stderr
+
+
+def test_alert_test_says_of_each_channel_whether_it_was_taken(where: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Exit status 1 where nothing but the terminal took it."""
+    result = typed("alert", "test")
+    assert result.exit_code == 1
+    assert "desktop: not told: no notification service answers" in result.output
+    channels = {"desktop": Keeps(), "push": Fails("push", "429 from push://token")}
+    monkeypatch.setattr("scheduler.daemon.channels_of", lambda *_: channels)
+    result = typed("alert", "test")
+    assert (result.exit_code, result.output) == (0, "desktop: taken\npush: not told: 429 from push://…\n")
+
+
+def test_install_shows_the_file_and_writes_nothing_without_a_yes(where: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """And with a yes it writes what it showed; what the system says to its commands is passed on."""
+    monkeypatch.setattr("sys.platform", "linux")
+    monkeypatch.setenv("PATH", str(tmp_path))
+    unit = tmp_path / ".config/systemd/user/afterpull-watch.service"
+    no = typed("watch", "--install", "--ledger", where, answer="n\n")
+    assert "ExecStart=" in no.output
+    assert not unit.exists()
+    yes = typed("watch", "--install", "--yes", "--ledger", where)
+    assert unit.read_text() in yes.output
+    assert "systemctl --user daemon-reload\n    failed: " in yes.stderr
+    gone = typed("watch", "--uninstall", "--yes")
+    assert gone.exit_code == 0
+    assert not unit.exists()
+    assert "nothing to remove" in typed("watch", "--uninstall", "--yes").output
+
+
+def test_a_systemd_unit_keeps_spaces_and_signs_of_a_path() -> None:
+    """Quoted, and % doubled, as systemd.syntax(7) and systemd.unit(5) ask for."""
+    assert '"/srv/honey house/ledger 100%%.sqlite"' in systemd_unit(COMMAND).decode()
+
+
+@given(st.lists(st.text(st.characters(min_codepoint=32, exclude_categories=("Cs",)), min_size=1), min_size=1, max_size=5))
+def test_a_launchd_agent_starts_exactly_the_command(command: list[str]) -> None:
+    """Whatever is in its words."""
+    assert plistlib.loads(launchd_agent(command))["ProgramArguments"] == command
+
+
+def test_a_windows_task_is_xml_that_starts_the_command() -> None:
+    """Arguments with blanks are quoted; the text says its encoding."""
+    action = ElementTree.fromstring(scheduled_task(COMMAND)).find(f".//{NAMESPACE}Exec")
+    assert action is not None
+    assert action.findtext(f"{NAMESPACE}Command") == sys.executable
+    assert action.findtext(f"{NAMESPACE}Arguments") == '-m scheduler watch --ledger "/srv/honey house/ledger 100%.sqlite"'
+
+
+@pytest.mark.parametrize("platform", ["linux", "darwin", "win32"])
+def test_each_service_lies_in_the_persons_own_folders(platform: str) -> None:
+    """No service of the whole machine is written."""
+    service = user_service(platform, Path("/home/keeper"), COMMAND)
+    assert service.path.is_relative_to("/home/keeper")
+    assert service.start
+    assert service.stop
+
+
+@pytest.mark.slow
+def test_the_watch_ends_when_it_is_told_to(where: str) -> None:
+    """SIGTERM ends it with status 0, and the right to tell is free at once."""
+    command = [sys.executable, "-m", "scheduler", "watch", "--ledger", where]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env={**os.environ, "PYTHONUNBUFFERED": "1"}) as running:
+        assert running.stdout is not None
+        assert "watching ledger.sqlite" in running.stdout.readline()
+        assert running.stdout.readline()
+        running.terminate()
+        _, errors = running.communicate(timeout=60)
+    assert (running.returncode, errors) == (0, "")
+    with Ledger.open(where) as ledger:
+        assert ledger.alerts.lease("watch", "another", 0, 1) == "another"

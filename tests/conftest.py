@@ -1,0 +1,56 @@
+"""A ledger with Kestrel Bank and one harvest, on the morning of the pull; and a clock that a test moves. Invented.
+
+Property tests have no time limit: a busy machine is not a fault.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+from scheduler.facts.fact import HarvestLogged, YardSet
+from scheduler.ledger.store import Ledger
+
+EXAMPLES = Path(__file__).parents[1] / "examples" / "kestrel_bank"
+PULLED = 1_786_437_000  # 2026-08-11 10:30 at the yard [s since 1970 UTC]
+
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
+
+
+def fill(ledger: Ledger) -> None:
+    """Set the yard and log the harvest of the example."""
+    yard, harvest = EXAMPLES / "yard.yaml", EXAMPLES / "ridge-2.yaml"
+    ledger.append(
+        [
+            YardSet(occurred_at=PULLED, text=yard.read_text(encoding="utf-8"), path=str(yard)),
+            HarvestLogged(occurred_at=PULLED, harvest="ridge-2", text=harvest.read_text(encoding="utf-8"), path=str(harvest)),
+        ],
+        PULLED,
+    )
+
+
+@pytest.fixture
+def where(tmp_path: Path) -> str:
+    """The place of a ledger that holds the example."""
+    place = str(tmp_path / "ledger.sqlite")
+    with Ledger.open(place) as ledger:
+        fill(ledger)
+    return place
+
+
+@pytest.fixture
+def ledger(where: str) -> Iterator[Ledger]:
+    """That ledger, open."""
+    with Ledger.open(where) as opened:
+        yield opened
+
+
+@pytest.fixture
+def at_the_pull(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The program's clock stands at the pull."""
+    monkeypatch.setattr("scheduler.application.clock.now", lambda: datetime.fromtimestamp(PULLED, UTC))

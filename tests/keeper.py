@@ -1,0 +1,87 @@
+"""A keeper at the command line: a ledger of their own, and a clock that stands still until it is told to go on."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from click.testing import CliRunner
+from freezegun import freeze_time
+
+from scheduler.application.ledger_view import Keeping
+from scheduler.application.tell import opened_at
+from scheduler.cli import main
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.calendar import vtimezone
+from scheduler.planning.plan import Plan, PlannedTask
+
+EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
+
+
+def frozen(moment: str) -> Any:
+    """The clock stands still. The zones of a calendar read no clock and keep the plain datetime: the frozen one loses the fold of a repeated hour."""
+    return freeze_time(moment, ignore=[vtimezone.__name__])
+
+
+class Keeper:
+    """Types commands at a yard's local time and reads what comes back."""
+
+    def __init__(self, ledger: Path, example: str, timezone: str, now: str) -> None:
+        self.ledger, self.folder, self.zone = ledger, EXAMPLES / example, ZoneInfo(timezone)
+        self.now = self.moment(now)
+        self.types("init", "--from", str(self.folder / "yard.yaml"))
+
+    def moment(self, local: str) -> int:
+        """Epoch seconds of a local time at the yard."""
+        return int(datetime.fromisoformat(local).replace(tzinfo=self.zone).timestamp())
+
+    def waits_until(self, local: str) -> Keeper:
+        """Time goes on to a local time at the yard."""
+        self.now = self.moment(local)
+        return self
+
+    def types(self, *words: str, refused: bool = False) -> str:
+        """Type a command; gives all that it says. It has to succeed, or, where `refused`, to say so with exit status 2."""
+        with frozen(datetime.fromtimestamp(self.now, UTC).isoformat()):
+            result = CliRunner().invoke(main, list(words), env={"AFTERPULL_LEDGER": str(self.ledger)})
+        assert result.exit_code == (2 if refused else 0), result.output
+        assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+        return result.output
+
+    def logs(self, harvest: str) -> Keeper:
+        """Log a harvest of the example."""
+        self.types("log", str(self.folder / f"{harvest}.yaml"))
+        return self
+
+    @property
+    def keeping(self) -> Keeping:
+        """What the ledger says now."""
+        with Ledger.open(self.ledger) as ledger:
+            return opened_at(ledger, self.now)
+
+    @property
+    def plan(self) -> Plan:
+        """The plan that follows now."""
+        return self.keeping.plan
+
+    def task(self, end: str) -> PlannedTask:
+        """The task whose id ends so."""
+        [found] = [task for task in self.plan.tasks if task.id.endswith(f"/{end}")]
+        return found
+
+    def has(self, end: str) -> bool:
+        """Whether a task whose id ends so is planned."""
+        return any(task.id.endswith(f"/{end}") for task in self.plan.tasks)
+
+    def told(self, task: PlannedTask) -> str:
+        """When a task starts, as local time."""
+        return datetime.fromtimestamp(task.start, self.zone).strftime("%Y-%m-%d %H:%M")
+
+
+def section(agenda: str, heading: str) -> str:
+    """What an agenda says under a heading, on one line."""
+    match = re.search(rf"^{heading}.*?\n(.*?)(?:\n\n|\Z)", agenda, re.MULTILINE | re.DOTALL)
+    return " ".join(match[1].split()) if match else ""

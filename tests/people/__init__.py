@@ -1,1 +1,0 @@
-"""Work of several people in one yard."""

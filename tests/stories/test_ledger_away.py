@@ -1,0 +1,90 @@
+"""A ledger that is locked, moved away or replaced while a watch runs on it. The yard and its harvest are the invented example."""
+
+from __future__ import annotations
+
+import sqlite3
+import threading
+import time
+from contextlib import closing
+from pathlib import Path
+
+from scheduler.application.alert_offers import alert_key
+from scheduler.daemon import Watch, run
+from scheduler.ledger.alerts import Due
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.notify.config import Config
+from tests.application.watched_yard import Keeps
+
+MOTH = Due(alert_key("x/moth", 0, "keeper"), "x/moth", 1000, "Moth", "crop")
+
+
+def made(path: Path) -> str:
+    """A ledger with one alert that is due."""
+    with Ledger.open(path) as ledger:
+        ledger.alerts.offer([MOTH])
+    return str(path)
+
+
+def watching(where: str) -> tuple[Watch, Keeps, list[str]]:
+    """A watch, what it delivers and what it says."""
+    desktop, said = Keeps(), list[str]()
+    return Watch(where, Config(), lambda *_: {"desktop": desktop}, said.append, lambda: 1000), desktop, said
+
+
+def test_a_ledger_that_was_replaced_is_followed(tmp_path: Path) -> None:
+    """A backup put in its place is read from the next look on, not the file that is gone."""
+    where = made(tmp_path / "ledger.sqlite")
+    watch, desktop, _ = watching(where)
+    watch.look()
+    Path(made(tmp_path / "other.sqlite")).replace(where)
+    for beside in ("-wal", "-shm"):
+        Path(where + beside).unlink(missing_ok=True)
+    watch.look()
+    watch.stop()
+    assert desktop.titles() == ["Moth", "Moth"]
+
+
+def test_a_ledger_that_was_moved_away_is_missed_in_words_once_and_found_again(tmp_path: Path) -> None:
+    """Nothing is made anew in its place."""
+    where = made(tmp_path / "ledger.sqlite")
+    watch, desktop, said = watching(where)
+    Path(where).rename(tmp_path / "away.sqlite")
+    assert watch.look() is None
+    assert watch.look() is None
+    assert [line for line in said if "there is no ledger here yet" in line] == said
+    assert len(said) == 1
+    assert not Path(where).exists()
+    (tmp_path / "away.sqlite").rename(where)
+    watch.look()
+    watch.stop()
+    assert desktop.titles() == ["Moth"]
+
+
+def test_a_ledger_that_is_locked_is_waited_for(tmp_path: Path) -> None:
+    """A look that meets the lock says so, and the next one tells."""
+    where = made(tmp_path / "ledger.sqlite")
+    watch, desktop, said = watching(where)
+    with closing(sqlite3.connect(where)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        assert watch.look() is None
+        assert "locked by another program" in said[0]
+    watch.look()
+    watch.stop()
+    assert desktop.titles() == ["Moth"]
+
+
+def test_the_timer_looks_until_it_is_stopped_and_lets_go_of_the_right_to_tell(tmp_path: Path) -> None:
+    """Another watch can begin at once."""
+    where = made(tmp_path / "ledger.sqlite")
+    watch, desktop, _ = watching(where)
+    stop = threading.Event()
+    thread = threading.Thread(target=run, args=(watch, 0.05, stop))
+    thread.start()
+    end = time.monotonic() + 20
+    while not desktop.messages and time.monotonic() < end:
+        time.sleep(0.01)
+    stop.set()
+    thread.join()
+    assert desktop.titles() == ["Moth"]
+    with Ledger.open(where) as ledger:
+        assert ledger.alerts.lease("watch", "another", 1001, 1002) == "another"

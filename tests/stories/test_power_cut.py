@@ -1,0 +1,143 @@
+"""A freeze with a power cut, told at the command line: the yard of an example, invented days and readings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from scheduler.planning.plan import PlannedTask
+from tests.keeper import Keeper
+
+BEGUN = "2026-08-14T19:41"
+
+
+@pytest.fixture
+def keeper(tmp_path: Path) -> Keeper:
+    """Sixteen packages of comb went into the freezer on Friday evening."""
+    told = Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
+    told.waits_until(BEGUN).types("done", "a/freeze.1")
+    return told
+
+
+def steady(_: datetime) -> float:
+    """A freezer that does what its plate says."""
+    return -18.0
+
+
+def powerless(at: datetime) -> float:
+    """No power from 21:00 of the first evening until 9:00; the freezer warms to 6 °C and is cold again within two hours."""
+    hours = (at - datetime.fromisoformat("2026-08-14T21:00")) / timedelta(hours=1)
+    if not 0 <= hours < 14:
+        return -18.0
+    return min(6.0, -18 + 2.5 * hours) if hours < 12 else 6 - 12 * (hours - 12)
+
+
+def log(folder: Path, air: Callable[[datetime], float], until: str, *, lost: tuple[str, str] = ("9", "9"), begins: str = "2026-08-14T19:30") -> str:
+    """The logger's file, every ten minutes in local time, without the rows that were lost."""
+    at, rows = datetime.fromisoformat(begins), ["time,temperature C"]
+    while at <= datetime.fromisoformat(until):
+        if not lost[0] <= at.isoformat() < lost[1]:
+            rows.append(f"{at.isoformat(timespec='minutes')},{air(at):.2f}")
+        at += timedelta(minutes=10)
+    path = folder / "log.csv"
+    path.write_text("\n".join(rows) + "\n")
+    return str(path)
+
+
+def held(keeper: Keeper) -> timedelta:
+    """From when the packages went in until the hold is done."""
+    task = keeper.task("a/freeze.1")
+    return timedelta(seconds=(task.hold_done or 0) - keeper.moment(BEGUN))
+
+
+def reasons(task: PlannedTask, label: str) -> list[str]:
+    """What a task says under one label."""
+    return [reason.text for reason in task.reasons if reason.label == label]
+
+
+def test_a_log_without_trouble_leaves_the_hold_at_the_floor_and_is_kept_as_evidence(keeper: Keeper, tmp_path: Path) -> None:
+    """48 h as planned, and the log is among the reasons with its times."""
+    keeper.waits_until("2026-08-16T09:00").types("observe", "series", "freezer", "--file", log(tmp_path, steady, "2026-08-16T08:50"))
+    assert held(keeper) == timedelta(hours=48)
+    task = keeper.task("a/freeze.1")
+    assert reasons(task, "proof") == ["freezer log Fri 14 Aug 19:50 to Sun 16 Aug 08:50: 223 readings, -18 °C to -18 °C"]
+    assert any("proved: core at or below -6.7 °C" in text for text in reasons(task, "estimate freeze_hold"))
+    assert reasons(task, "floor extended") == []
+
+
+def test_a_power_cut_in_the_first_night_makes_the_hold_longer(keeper: Keeper, tmp_path: Path) -> None:
+    """Until the log is read out the plan knows nothing of it; then the warm hours are added, and the alert moves along."""
+    keeper.waits_until("2026-08-16T09:00")
+    assert held(keeper) == timedelta(hours=48)
+    said = keeper.types("observe", "series", "freezer", "--file", log(tmp_path, powerless, "2026-08-16T08:50"))
+    assert "225 readings from 14 Aug 19:30 to 16 Aug 08:50, every 10 min; -18 °C to 6 °C" in said
+    assert timedelta(hours=55) < held(keeper) < timedelta(hours=58)
+    task = keeper.task("a/freeze.1")
+    assert [told.at for told in task.alerts] == [task.hold_done]
+    assert "warmer than -6.7 °C for" in reasons(task, "floor extended")[0]
+    keeper.types("undo")
+    assert held(keeper) == timedelta(hours=48)
+
+
+def test_hours_without_a_row_count_as_warm(keeper: Keeper, tmp_path: Path) -> None:
+    """The logger hung on the same socket: its silence proves nothing."""
+    path = log(tmp_path, steady, "2026-08-16T08:50", lost=("2026-08-14T21:00", "2026-08-15T09:00"))
+    said = keeper.waits_until("2026-08-16T09:00").types("observe", "series", "freezer", "--file", path)
+    assert "silent from 14 Aug 20:50 to 15 Aug 09:00" in said
+    assert held(keeper) > timedelta(hours=60)
+    assert "counts as 25 °C (assumed)" in reasons(keeper.task("a/freeze.1"), "proof")[0]
+
+
+def test_a_single_reading_counts_where_there_is_no_log(keeper: Keeper) -> None:
+    """On Saturday morning the thermometer in the freezer shows -4 °C: those hours do not count, and -4 °C never kills."""
+    said = keeper.waits_until("2026-08-15T09:00").types("observe", "freezer", "temperature", "-4 °C")
+    assert "-4" in said
+    assert keeper.task("a/freeze.1").status == "impossible"
+    keeper.waits_until("2026-08-15T12:00").types("observe", "freezer", "temperature", "-18 °C")
+    assert keeper.task("a/freeze.1").status == "planned"
+    assert held(keeper) > timedelta(hours=63)
+
+
+def test_packages_taken_out_before_the_record_proved_the_hold_are_told_and_stay_done(keeper: Keeper, tmp_path: Path) -> None:
+    """Taken out on Sunday after 48 h; the log read out afterwards shows the cut. What is done does not move, and nothing is hushed up."""
+    keeper.waits_until("2026-08-16T19:50").types("done", "a/freeze.1")
+    before = keeper.task("a/freeze.1")
+    keeper.waits_until("2026-08-16T20:00").types("observe", "series", "freezer", "--file", log(tmp_path, powerless, "2026-08-16T19:50"))
+    after = keeper.task("a/freeze.1")
+    assert (after.status, after.start, after.finish) == ("done", before.start, before.finish)
+    [warning] = [warning for warning in keeper.plan.warnings if warning.kind == "hold not proved"]
+    assert warning.task == after.id
+    assert "taken out after 48 h" in warning.text
+
+
+@pytest.mark.parametrize(
+    ("words", "text", "said"),
+    [
+        (["freezer"], "time,humidity\n2026-08-15T06:00,60\n", "log.csv: no column could be the temperature"),
+        (["freezer"], "time,probe 1 temp,probe 2 temp\n2026-08-15T06:00,60,-18\n", "write which column it is"),
+        (["freezer"], "time,temp\n2026-08-15T06:00,-18\n2026-08-15T06:10,cold\n", 'line 3: "cold" is not a number'),
+        (["freezer"], "time,temp\n2027-08-15T06:00,-18\n2027-08-15T06:10,-18\n", "which is still to come"),
+        (["cellar"], "time,temp\n2026-08-15T06:00,-18\n", "series freezer"),
+        (["freezer", "--of", "chest"], "time,temp\n2026-08-15T06:00,-18\n", '"chest" is not a freezer of this yard'),
+        (["freezer", "--unit", "K"], "time,temp\n2026-08-15T06:00,-18\n", '"K" is not a unit of temperature'),
+    ],
+)
+def test_what_is_not_a_log_is_refused_and_nothing_is_written(keeper: Keeper, tmp_path: Path, words: list[str], text: str, said: str) -> None:
+    """With the file, the line and what to write."""
+    path = tmp_path / "log.csv"
+    path.write_text(text)
+    facts = keeper.keeping.facts
+    assert said in keeper.waits_until("2026-08-16T09:00").types("observe", "series", *words, "--file", str(path), refused=True)
+    assert keeper.keeping.facts == facts
+
+
+def test_the_keeper_says_which_column_and_which_unit(keeper: Keeper, tmp_path: Path) -> None:
+    """Two probes, one of them in the freezer, in °F, which the file does not say."""
+    path = tmp_path / "log.csv"
+    path.write_text("time,room,freezer probe\n" + "".join(f"2026-08-15T{hour:02}:00,70,-0.4\n" for hour in range(8)))
+    said = keeper.waits_until("2026-08-16T09:00").types("observe", "series", "freezer", "--file", str(path), "--column", "freezer probe", "--unit", "°F")
+    assert "8 readings from 15 Aug 00:00 to 15 Aug 07:00, every 1 h; -18 °C to -18 °C" in said
+    assert reasons(keeper.task("a/freeze.1"), "proof")

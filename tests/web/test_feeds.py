@@ -1,0 +1,146 @@
+"""The feeds as a calendar client fetches them, over HTTP on loopback."""
+
+from __future__ import annotations
+
+import gzip
+import http.client
+import threading
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import pytest
+import uvicorn
+
+from scheduler.application.feed_addresses import new, revoke
+from scheduler.application.publish import Feeds, select
+from scheduler.facts.fact import Retracted, TaskSkipped
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.calendar.check import check
+from scheduler.web.feeds import application
+from scheduler.web.server import listening
+from tests.conftest import PULLED
+
+
+@dataclass
+class Answer:
+    """What a client gets."""
+
+    status: int
+    headers: dict[str, str]
+    content: bytes
+
+
+Fetch = Callable[..., Answer]
+
+
+@pytest.fixture
+def feeds(ledger: Ledger) -> Feeds:
+    """The feeds of the example, their clock standing at the pull."""
+    return Feeds(ledger, lambda: PULLED)
+
+
+@pytest.fixture
+def fetch(feeds: Feeds) -> Iterator[Fetch]:
+    """A client of a server on a free port of loopback."""
+    listener = listening(False, 0)
+    port = listener.getsockname()[1]
+    server = uvicorn.Server(uvicorn.Config(application(feeds), access_log=False, log_level="error", server_header=False, lifespan="off", ws="none"))
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
+    thread.start()
+    while not server.started:
+        time.sleep(0.01)
+
+    def fetched(path: str, method: str = "GET", **headers: str) -> Answer:
+        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+        connection.request(method, path, headers={name.replace("_", "-"): value for name, value in headers.items()})
+        response = connection.getresponse()
+        answer = Answer(response.status, {name.lower(): value for name, value in response.getheaders()}, response.read())
+        connection.close()
+        return answer
+
+    yield fetched
+    server.should_exit = True
+    thread.join()
+    listener.close()
+
+
+@pytest.fixture
+def address(ledger: Ledger) -> str:
+    """The path of the kitchen's feed."""
+    return f"/feed/{new(ledger, 'kitchen', PULLED)}.ics"
+
+
+def test_the_feed_is_the_calendar_that_the_command_writes(fetch: Fetch, feeds: Feeds, address: str) -> None:
+    """The same bytes, as text/calendar, sound by our own checker."""
+    answer = fetch(address)
+    assert (answer.status, answer.headers["content-type"]) == (200, "text/calendar; charset=utf-8")
+    assert answer.content == feeds.sent().calendar(select())
+    assert check(answer.content, "feed.ics") == []
+    assert b"REFRESH-INTERVAL;VALUE=DURATION:PT1H" in answer.content
+
+
+def test_a_client_that_has_it_is_told_so_without_rendering(fetch: Fetch, feeds: Feeds, address: str) -> None:
+    """If-None-Match answers 304 with no body, compressed or not, in a list or weak; after a change it is 200 with another ETag."""
+    first = fetch(address)
+    for asked in (first.headers["etag"], f'"other", {first.headers["etag"]}', first.headers["etag"].removeprefix("W/"), "*"):
+        again = fetch(address, If_None_Match=asked, Accept_Encoding="gzip")
+        assert (again.status, again.content, again.headers["etag"]) == (304, b"", first.headers["etag"])
+    assert feeds.renders == 1
+    feeds.ledger.append([TaskSkipped(occurred_at=PULLED, task=next(t.id for t in feeds.sent().plan.tasks if t.hands), because="rain")], PULLED)
+    changed = fetch(address, If_None_Match=first.headers["etag"])
+    assert changed.status == 200
+    assert changed.headers["etag"] != first.headers["etag"]
+
+
+def test_it_is_compressed_for_who_takes_it(fetch: Fetch, address: str) -> None:
+    """A season's plan is small on a phone's contract; caches are told that the answer varies."""
+    plain, packed = fetch(address), fetch(address, Accept_Encoding="gzip")
+    assert packed.headers["content-encoding"] == "gzip"
+    assert "Accept-Encoding" in packed.headers["vary"]
+    assert gzip.decompress(packed.content) == plain.content
+    assert len(packed.content) < len(plain.content) / 4
+
+
+def test_nobody_else_learns_anything(fetch: Fetch, ledger: Ledger, address: str) -> None:
+    """A wrong secret, a revoked one and a path that never was look the same but for the path; nothing lists what there is."""
+    wrong = [fetch(path) for path in ("/feed/" + "x" * 43 + ".ics", address.replace(".ics", "x.ics"), "/feed/.ics", "/feed/", "/", "/feed/%00.ics")]
+    revoke(ledger, "kitchen", PULLED)
+    assert {answer.status for answer in (*wrong, fetch(address))} == {404}
+    assert all(b"kitchen" not in answer.content for answer in wrong)
+
+
+def test_an_answer_stays_with_the_person(fetch: Fetch, address: str) -> None:
+    """No shared cache keeps it, no linked page learns the address, no robot indexes it."""
+    headers = fetch(address).headers
+    assert "private" in headers["cache-control"]
+    assert (headers["referrer-policy"], headers["x-robots-tag"], headers["x-content-type-options"]) == ("no-referrer", "noindex", "nosniff")
+    assert "server" not in headers
+
+
+def test_filters_are_part_of_the_address(fetch: Fetch, address: str) -> None:
+    """To-dos, holds, yard, streams, places and people; an unknown filter, yard, stream, place or person is told, not ignored."""
+    assert b"BEGIN:VTODO" in fetch(f"{address}?todos=1").content
+    assert fetch(f"{address}?holds=1").content.count(b"BEGIN:VEVENT") > fetch(address).content.count(b"BEGIN:VEVENT")
+    assert set(fetch(f"{address}?stream=cut+comb").content.split(b"CATEGORIES:")[1:]) != set()
+    assert b"CATEGORIES:extracted" not in fetch(f"{address}?stream=cut+comb&stream=yard").content
+    assert all(b",apiary" in line.partition(b"\r")[0] for line in fetch(f"{address}?place=apiary").content.split(b"CATEGORIES:")[1:])
+    assert fetch(f"{address}?yard=Kestrel+Bank&person=keeper").content == fetch(address).content  # the one yard, and the one who works there
+    refused = ("stream=cutcomb", "todo=1", "todos=1&holds=1", "yard=kestrel", "place=shed", "person=Mira")
+    assert [fetch(f"{address}?{asked}").status for asked in refused] == [400] * len(refused)
+
+
+def test_head_and_other_methods(fetch: Fetch, address: str) -> None:
+    """HEAD has the headers of GET and no body; nothing can be changed through a feed."""
+    head = fetch(address, method="HEAD")
+    assert (head.status, head.content, head.headers["etag"]) == (200, b"", fetch(address).headers["etag"])
+    assert fetch(address, method="PUT").status == 405
+
+
+def test_a_yard_that_can_not_be_planned_is_a_pause_not_an_empty_calendar(ledger: Ledger, fetch: Fetch, address: str) -> None:
+    """An empty calendar would delete the season from every phone; 503 leaves it standing."""
+    fetch(address)
+    last = next(one for one in ledger.facts() if one.fact.kind == "yard-set")
+    ledger.append([Retracted(occurred_at=PULLED, replaces=last.id)], PULLED)
+    answer = fetch(address)
+    assert (answer.status, "retry-after" in answer.headers) == (503, True)
