@@ -17,7 +17,7 @@ from pathlib import Path
 from uuid import uuid4
 
 from scheduler.application.clock import now
-from scheduler.application.watch import Looked, Telling
+from scheduler.application.watch import AlertSender, LookResult
 from scheduler.diagnostics import Refused
 from scheduler.ledger.location import file_of
 from scheduler.ledger.store import Ledger
@@ -52,11 +52,11 @@ class Watch:
         self.where, self.config, self._say, self._clock = where, config, say, clock or seconds
         self.owner = f"{socket.gethostname()}:{os.getpid()}:{uuid4().hex[:8]}"
         self._channels = (make_channels or channels_of)(config, self._pressed)
-        self._telling: Telling | None = None
+        self._telling: AlertSender | None = None
         self._file: tuple[int, int] | None = None
         self._said = ""
 
-    def look(self) -> Looked | None:
+    def look(self) -> LookResult | None:
         """One look; None where the ledger can not be used now. A reason is said once, not at every look."""
         try:
             looked = self._opened().look(self._clock())
@@ -76,12 +76,12 @@ class Watch:
                 self._say(str(refused))  # the right to tell runs out by itself
         self._close()
 
-    def _opened(self) -> Telling:
+    def _opened(self) -> AlertSender:
         file = _identity(self.where)
         if self._telling is None or file != self._file:
             self._close()
             ledger = Ledger.open(self.where, create=False, patience=PATIENCE)
-            self._telling, self._file = Telling(ledger, self.config, self._channels, self.owner, self._say), _identity(self.where)
+            self._telling, self._file = AlertSender(ledger, self.config, self._channels, self.owner, self._say), _identity(self.where)
         return self._telling
 
     def _close(self) -> None:

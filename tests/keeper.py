@@ -11,8 +11,7 @@ from zoneinfo import ZoneInfo
 from click.testing import CliRunner
 from freezegun import freeze_time
 
-from scheduler.application.ledger_view import Keeping
-from scheduler.application.tell import opened_at
+from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.cli import main
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar import vtimezone
@@ -57,15 +56,15 @@ class Keeper:
         return self
 
     @property
-    def keeping(self) -> Keeping:
+    def view(self) -> LedgerView:
         """What the ledger says now."""
         with Ledger.open(self.ledger) as ledger:
-            return opened_at(ledger, self.now)
+            return view_at(ledger, self.now)
 
     @property
     def plan(self) -> Plan:
         """The plan that follows now."""
-        return self.keeping.plan
+        return self.view.plan
 
     def task(self, end: str) -> PlannedTask:
         """The task whose id ends so."""

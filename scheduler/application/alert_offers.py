@@ -24,7 +24,7 @@ SUMMARIES = "summary/"
 
 
 @dataclass(frozen=True, slots=True)
-class Offered:
+class OfferedAlerts:
     """Up to which fact the alerts were offered, and the planned start of each task then; kept in the ledger between two runs."""
 
     position: int = 0
@@ -35,7 +35,7 @@ class Offered:
         return json.dumps({"position": self.position, "starts": dict(self.starts)}, sort_keys=True)
 
     @classmethod
-    def from_json(cls, text: str) -> Offered:
+    def from_json(cls, text: str) -> OfferedAlerts:
         """What `to_json` wrote; nothing offered yet where it is something else."""
         try:
             found = json.loads(text)
@@ -62,7 +62,7 @@ def settled_at(facts: Iterable[Recorded], now: int) -> int:
     return max(moments, default=now)
 
 
-def told_of(facts: Iterable[Recorded], after: int) -> frozenset[str]:
+def tasks_reported(facts: Iterable[Recorded], after: int) -> frozenset[str]:
     """The tasks that facts behind a position are about, also those taken back or corrected by them."""
     by_id = {one.id: one for one in facts}
     found = set()
@@ -73,7 +73,7 @@ def told_of(facts: Iterable[Recorded], after: int) -> frozenset[str]:
     return frozenset(task for task in found if task is not None)
 
 
-def offers(plan: Plan, config: Config, rows: Iterable[Alert], offered: Offered, told: frozenset[str], put_off: Mapping[str, int], now: int) -> list[Due]:
+def offers(plan: Plan, config: Config, rows: Iterable[Alert], offered: OfferedAlerts, told: frozenset[str], put_off: Mapping[str, int], now: int) -> list[Due]:
     """
     The alerts of a plan, one for each person who hears of that loss and that work, each at the moment that stays right.
 
@@ -110,7 +110,7 @@ def _stays(row: Alert, at: int, planned_start: int | None, now: int) -> bool:
     return at > row.due_at and (row.due_at <= now or row.told_at is not None or may_run)
 
 
-def starts(plan: Plan, offered: Offered, told: frozenset[str], now: int) -> dict[str, int]:
+def starts(plan: Plan, offered: OfferedAlerts, told: frozenset[str], now: int) -> dict[str, int]:
     """The planned start of every task still to be done; one that has passed stays, unless the keeper told of the task."""
     found = {}
     for task in plan.tasks:

@@ -33,6 +33,7 @@ from scheduler.facts.fact import (
 from scheduler.facts.harvest import Harvest, read_harvest
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
+from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY
 from scheduler.planning.draft import Happened
 from scheduler.planning.plan import Plan
@@ -41,13 +42,14 @@ from scheduler.planning.problem import Problem
 from scheduler.rules.load import Rules
 
 if TYPE_CHECKING:
-    from scheduler.application.season_evidence import Counted
+    from scheduler.application.season_evidence import DegreeDayMarks
 
 F = TypeVar("F", bound=Fact)
 HISTORY = 550 * DAY  # no card reaches further than the second spring after a pull: what was logged longer ago is history [s]; assumed
+SLACK = 60 * 86400  # what became of a task is recorded after its pull, never long before [s]
 
 
-class Keeping:
+class LedgerView:
     """What the standing facts of a ledger say, as at a moment [s since 1970]; worked out as it is asked for."""
 
     def __init__(self, facts: Iterable[Recorded], as_of: int) -> None:
@@ -129,7 +131,7 @@ class Keeping:
         return [*marks, *unseen(self.counted.firm, seen)] if self.counted else marks
 
     @cached_property
-    def counted(self) -> Counted | None:
+    def counted(self) -> DegreeDayMarks | None:
         """The marks by the degree days of the yard file; None where it counts none."""
         if self.yard.degree_days is None:
             return None
@@ -212,6 +214,11 @@ class Keeping:
 
     def _of(self, kind: type[F]) -> list[F]:
         return [one.fact for one in self.facts if isinstance(one.fact, kind)]
+
+
+def view_at(ledger: Ledger, now: int) -> LedgerView:
+    """What the ledger says at a moment [s since 1970]."""
+    return LedgerView(ledger.facts(tasks_since=now - HISTORY - SLACK), now)
 
 
 def _with_readings(harvest: Harvest, readings: dict[tuple[str, str], float]) -> Harvest:

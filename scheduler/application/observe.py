@@ -16,7 +16,7 @@ from scheduler.local_time import DAY
 from scheduler.quantities import show, show_duration
 
 if TYPE_CHECKING:
-    from scheduler.application.ledger_view import Keeping
+    from scheduler.application.ledger_view import LedgerView
     from scheduler.ledger.store import Ledger
 
 Kind = Literal["freezer", "scale", "weather"]
@@ -26,7 +26,7 @@ UNITS: dict[str, Literal["C", "F"]] = {"°C": "C", "C": "C", "°F": "F", "F": "F
 
 def record_series(
     ledger: Ledger,
-    keeping: Keeping,
+    view: LedgerView,
     words: Sequence[str],
     of: str | None,
     content: bytes,
@@ -38,12 +38,12 @@ def record_series(
 ) -> str:
     """Keep a table, and say how it was read. Raises `Refused` with the file's name and line, or `Fault`; nothing is written then."""
     kind = _kind(words)
-    subject = _subject(keeping, kind, of)
+    subject = _subject(view, kind, of)
     if unit is not None and unit not in UNITS:
         raise Fault(f'"{unit}" is not a unit of temperature known here', "one of: °C, °F")
     try:
         fact = SeriesRecorded(occurred_at=now, of=subject, what=kind, text=content.decode("utf-8-sig"), path=path, column=column, unit=UNITS.get(unit or ""))
-        words_of_it = _understood(fact, ZoneInfo(keeping.yard.place.timezone), now)
+        words_of_it = _understood(fact, ZoneInfo(view.yard.place.timezone), now)
     except UnicodeDecodeError:
         raise Refused([Diagnostic(path, 0, 0, "this is not text in UTF-8", "the table exported as CSV, UTF-8")]) from None
     except Fault as fault:
@@ -79,11 +79,11 @@ def _kind(words: Sequence[str]) -> Kind:
     return cast(Kind, said[0])
 
 
-def _subject(keeping: Keeping, kind: Kind, of: str | None) -> str:
+def _subject(view: LedgerView, kind: Kind, of: str | None) -> str:
     """Which freezer a log is of; where there is one it need not be said. A scale or the weather may be named."""
     if kind != "freezer":
         return of or kind
-    freezers = [name for name, one in keeping.yard.equipment.items() if (one.kind or name) == "freezer"]
+    freezers = [name for name, one in view.yard.equipment.items() if (one.kind or name) == "freezer"]
     if of in freezers or (of is None and len(freezers) == 1):
         return of or freezers[0]
     if not freezers:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from scheduler.application.ledger_view import Keeping
+from scheduler.application.ledger_view import LedgerView
 from scheduler.application.season_evidence import SURFACE
 from scheduler.diagnostics import Fault
 from scheduler.estimates import fitted_surface
@@ -30,15 +30,15 @@ class OwnFreezer:
     recoveries: tuple[tuple[str, float | None], ...]
 
 
-def freezer_of(keeping: Keeping, name: str | None) -> OwnFreezer:
+def freezer_of(view: LedgerView, name: str | None) -> OwnFreezer:
     """What the record of a freezer tells; where the yard has one it need not be named. Raises `Fault`."""
-    freezers = [known for known, one in keeping.yard.equipment.items() if (one.kind or known) == "freezer"]
+    freezers = [known for known, one in view.yard.equipment.items() if (one.kind or known) == "freezer"]
     if name is None and len(freezers) == 1:
         name = freezers[0]
     if name is None or name not in freezers:
         raise Fault("which freezer?" if name is None else f'"{name}" is not a freezer of this yard', " or ".join(freezers) or "a freezer under equipment")
-    equipment = keeping.yard.equipment[name]
-    loads = list(_loads(keeping, name))
+    equipment = view.yard.equipment[name]
+    loads = list(_loads(view, name))
     own = equipment.temperature
     recoveries = tuple((task, fitted_surface.recovery(one.cells, own)) for task, one in loads) if own is not None else ()
     return OwnFreezer(name, surface_coefficient([one for _, one in loads if one.core]), equipment.surface_coefficient, recoveries)
@@ -68,9 +68,9 @@ def told(found: OwnFreezer) -> str:
     return "\n".join(lines)
 
 
-def _loads(keeping: Keeping, name: str) -> Iterator[tuple[str, Cooling]]:
+def _loads(view: LedgerView, name: str) -> Iterator[tuple[str, Cooling]]:
     """Each batch of packed comb that went in while the freezer's air was recorded, by task."""
-    problem = keeping.problem
+    problem = view.problem
     planning = Planning(problem)
     expansion = Expansion(problem, planning.pulls, planning.moments)
     for draft in expansion.run():
@@ -79,5 +79,5 @@ def _loads(keeping: Keeping, name: str) -> Iterator[tuple[str, Cooling]]:
         proof = since.proof(name) if since else None
         if proof and hold and "freeze_hold(" in (hold.estimate or ""):
             lot = expansion.contexts[draft.subject]["lot"]
-            load = packed_load({"count": draft.count}, lot, facts_of(keeping.yard.equipment[name]))
+            load = packed_load({"count": draft.count}, lot, facts_of(view.yard.equipment[name]))
             yield draft.id, Cooling(load, proof.air.cells, proof.core)

@@ -14,7 +14,7 @@ from typing import get_args
 
 from scheduler.application.alert_offers import parts, settled_at
 from scheduler.application.as_of import edges
-from scheduler.application.ledger_view import Keeping
+from scheduler.application.ledger_view import LedgerView
 from scheduler.application.yard_check import known_person, known_word
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.fact import AlertAcknowledged, Recorded, YardSet, standing
@@ -32,7 +32,7 @@ KEPT_FEEDS = 8  # rendered feeds kept in memory
 
 
 @dataclass(frozen=True, slots=True)
-class Sent:
+class Publication:
     """A plan and the state of every entry after it was published."""
 
     plan: Plan
@@ -77,13 +77,13 @@ def select(
     return Selection(todos, holds, hands_only, *narrowed)
 
 
-def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent:
+def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Publication:
     """Plan as things stand at `as_of` [epoch s], publish every entry, and write the state down. `drawn` keeps what was drawn between two calls."""
     facts = ledger.facts()
-    yard = Keeping(facts, as_of).yard
+    yard = LedgerView(facts, as_of).yard
     since, until = edges(yard, as_of)
-    keeping = Keeping(facts, max(since, settled_at(facts, as_of)))
-    plan, dismissed = keeping.plan, acknowledged(facts, keeping.yard.yard)
+    view = LedgerView(facts, max(since, settled_at(facts, as_of)))
+    plan, dismissed = view.plan, acknowledged(facts, view.yard.yard)
     shown = (
         *entries(plan, holds=True, acknowledged=dismissed, drawn=drawn),
         *entries(plan, todos=True, acknowledged=dismissed, drawn=drawn),
@@ -91,10 +91,10 @@ def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Sent
 
     def revise(before: dict[str, Published]) -> dict[str, Published]:
         offered = {entry.uid for entry in shown}
-        closed = {uid: settled(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, keeping)) is not None}
+        closed = {uid: settled(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, view)) is not None}
         return publish(shown, {uid: state for uid, state in before.items() if uid not in closed}, as_of) | closed
 
-    return Sent(plan, ledger.outgoing.publish(Published, revise), tuple(yard.people), until, lambda: _who_worked(facts))
+    return Publication(plan, ledger.outgoing.publish(Published, revise), tuple(yard.people), until, lambda: _who_worked(facts))
 
 
 def _who_worked(facts: Iterable[Recorded]) -> set[str]:
@@ -107,13 +107,13 @@ def _who_worked(facts: Iterable[Recorded]) -> set[str]:
     return found
 
 
-def _done_at(uid: str, keeping: Keeping) -> int | None:
+def _done_at(uid: str, view: LedgerView) -> int | None:
     """When the work of an entry was done [epoch s]: its task, or, of a task whose hold runs, its beginning. None where it is still to do."""
     named = task_of(uid)
-    if named is None or named[2] != slug(keeping.plan.yard):
+    if named is None or named[2] != slug(view.plan.yard):
         return None
     task, phase, _ = named
-    happened = keeping.happened
+    happened = view.happened
     if task in happened.done:
         return happened.done[task][1]
     return happened.begun.get(task) if phase.startswith("begin") and task not in happened.skipped else None
@@ -148,12 +148,12 @@ class Feeds:
     renders: int = 0
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _drawn: Drawn = field(default_factory=dict)
-    _sent: Sent | None = None
+    _sent: Publication | None = None
     _position: int = -1
     _planned_at: int = 0
     _kept: dict[Selection, tuple[Mapping[str, Published], Rendered]] = field(default_factory=dict)
 
-    def sent(self) -> Sent:
+    def sent(self) -> Publication:
         """The newest publication. Raises `Refused` where nothing can be planned."""
         with self._lock:
             return self._current()
@@ -172,7 +172,7 @@ class Feeds:
                 del self._kept[next(iter(self._kept))]
             return kept[1]
 
-    def _current(self) -> Sent:
+    def _current(self) -> Publication:
         position, now = self.ledger.position(), self.now()
         if self._sent is None or position != self._position or not self._planned_at <= now < self._sent.until:
             self._sent = publish_plan(self.ledger, now, self._drawn)

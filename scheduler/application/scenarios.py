@@ -27,7 +27,7 @@ GIVEN = ("yard", "harvest", "lot", "lots", "room", "store", "freezer", "season",
 
 
 @dataclass(frozen=True)
-class Told:
+class ScenarioResult:
     """How one scenario went: its place, its name, and what was not as expected."""
 
     path: str
@@ -36,7 +36,7 @@ class Told:
     faults: tuple[Diagnostic, ...]
 
 
-def run_file(content: bytes, path: str) -> Iterator[Told]:
+def run_file(content: bytes, path: str) -> Iterator[ScenarioResult]:
     """Run the scenarios of one rule file; an overlay and a keeper's own file are laid over the bundled sets first."""
     document = read(content, path, "rules")
     rules = record(document, RuleSet)
@@ -50,7 +50,7 @@ def run_file(content: bytes, path: str) -> Iterator[Told]:
             faults = tuple(document.fault(loc, f"{scenario.name}: {one.path}: {one.message}", one.write) for one in refused.diagnostics)
         except Fault as fault:
             faults = (document.fault(loc, f"{scenario.name}: {fault.message}", fault.write),)
-        yield Told(path, document.place(loc)[0], scenario.name, faults)
+        yield ScenarioResult(path, document.place(loc)[0], scenario.name, faults)
 
 
 def problem_of(given: Mapping[str, Any], keeper_files: tuple[str, ...] = ()) -> Problem:

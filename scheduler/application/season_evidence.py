@@ -72,7 +72,7 @@ def core_of(readings: Sequence[Reading]) -> dict[str, list[tuple[int, float]]]:
 
 
 @dataclass(frozen=True, slots=True)
-class Counted:
+class DegreeDayMarks:
     """Marks that were reached, marks that are expected this year, and the usual day of those with no normal, with what each rests on."""
 
     firm: tuple[Mark, ...] = ()
@@ -94,11 +94,11 @@ class Counted:
         return season.with_expected({mark.name: [mark.day] for mark in self.expected}, {name: day for name, day, _ in self.usual})
 
 
-def counted(yard: Yard, series: Sequence[SeriesRecorded], today: date) -> Counted:
+def counted(yard: Yard, series: Sequence[SeriesRecorded], today: date) -> DegreeDayMarks:
     """The marks of the yard's degree days as on a day; of several weather tables the one recorded last counts."""
     written = yard.degree_days
     if written is None:
-        return Counted()
+        return DegreeDayMarks()
     counting = Counting(written.method, written.base, written.upper, (written.begins.month, written.begins.day))
 
     def normal(day: date) -> tuple[float, float] | None:
@@ -112,4 +112,4 @@ def counted(yard: Yard, series: Sequence[SeriesRecorded], today: date) -> Counte
     found = [(name, usual(counting, threshold, normal)) for name, threshold in written.marks.by_mark.items() if name in unwritten]
     words = f"by degree days over the normals of the yard file; {counting.words(yard.units)}"
     days = [(name, DayOfYear(one.day.month, one.day.day)) for name, one in found if one]
-    return Counted(tuple(firm), tuple(expected), tuple((name, day, f"usually {day}, {words}") for name, day in days))
+    return DegreeDayMarks(tuple(firm), tuple(expected), tuple((name, day, f"usually {day}, {words}") for name, day in days))

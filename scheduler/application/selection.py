@@ -13,7 +13,7 @@ from scheduler.rules.schema import Place
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class PlanFilter:
     """Whose work (the keeper's by that word) and at which place; all of it where neither is said. Raises `Fault` for one that is not known."""
 
     person: str | None

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from scheduler.application.alert_offers import alert_key, parts
-from scheduler.application.ledger_view import Keeping
+from scheduler.application.ledger_view import LedgerView
 from scheduler.application.publish import acknowledged, publish_plan
 from scheduler.diagnostics import Fault
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
@@ -29,7 +29,7 @@ _ROUNDS = 2  # somebody who edits while we write is met once more; after that th
 
 
 @dataclass
-class Account:
+class SyncReport:
     """What a sync did, for a person: lines to read, how many facts it brought, how many objects are left for the next one."""
 
     lines: list[str] = field(default_factory=list)
@@ -37,13 +37,13 @@ class Account:
     left: int = 0
 
 
-def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[str] = (CALENDAR, TODOS)) -> Account:
+def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[str] = (CALENDAR, TODOS)) -> SyncReport:
     """
     Sync once as at `now` [epoch s] and say what happened. `place` names the collection in the ledger; `kinds` are the entries it takes.
 
     Raises `caldav_http.Stopped` where the server stops it: what was done so far is written down, and the next sync goes on.
     """
-    account, reader = Account(), f"caldav {place}"
+    account, reader = SyncReport(), f"caldav {place}"
     kinds = tuple(kinds)
     last = ledger.outgoing.last_seen(reader)
     known = Known.from_json(last[1] if last else None)
@@ -56,7 +56,7 @@ def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[s
         plan = sent.plan
         pulled = pull(remote, known, slug(plan.yard), plan.timezone)
         facts = ledger.facts()
-        heard = _Hearing(plan, Keeping(facts, now).happened, acknowledged(facts, plan.yard), now)
+        heard = _Hearing(plan, LedgerView(facts, now).happened, acknowledged(facts, plan.yard), now)
         heard.hear(pulled.changes)
         ledger.append(heard.facts, now)
         _quieten(ledger, heard.facts)

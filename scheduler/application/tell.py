@@ -1,4 +1,4 @@
-"""What a keeper tells becomes a fact in the ledger: checked first, against the plan it is about."""
+"""What a keeper reports becomes a fact in the ledger: checked first, against the plan it is about."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from scheduler.application.ledger_view import HISTORY, Keeping
-from scheduler.application.lookup import moment_of, named
+from scheduler.application.ledger_view import LedgerView, view_at
+from scheduler.application.lookup import named
 from scheduler.application.plan_files import rules_of
 from scheduler.application.yard_check import known_person, too_large
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
@@ -23,10 +23,8 @@ from scheduler.local_time import DAY, spoken
 from scheduler.planning.plan import PlannedTask
 from scheduler.quantities import parse
 
-__all__ = ["Said", "done", "done_all", "log", "log_all", "moment_of", "named", "observe", "opened_at", "put_off", "set_yard", "skip", "undo"]
-
 SLACK = 60 * DAY  # what became of a task is told after its pull, never long before [s]
-SAID = {
+SYNONYMS = {
     "dearth begins": "robbing begins",
     "dearth began": "robbing begins",
     "dearth ends": "robbing ends",
@@ -38,16 +36,11 @@ EDGES = tuple(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends"))
 
 
 @dataclass(frozen=True)
-class Said:
+class Confirmation:
     """What was written down, in words, and the fact."""
 
     words: str
     fact: Fact
-
-
-def opened_at(ledger: Ledger, now: int) -> Keeping:
-    """What the ledger says at a moment."""
-    return Keeping(ledger.facts(tasks_since=now - HISTORY - SLACK), now)
 
 
 def set_yard(ledger: Ledger, content: bytes, path: str, now: int) -> Yard:
@@ -58,15 +51,10 @@ def set_yard(ledger: Ledger, content: bytes, path: str, now: int) -> Yard:
     return yard
 
 
-def log(ledger: Ledger, content: bytes, path: str, now: int) -> str:
-    """Log a harvest file, or log it again corrected; returns the harvest's name. Raises `Refused`, and writes nothing then."""
-    return log_all(ledger, [(content, path)], now)[0]
-
-
-def log_all(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[str]:
+def log(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[str]:
     """Log several files, all or none, each its content and its path; returns the names. Raises `Refused` with the faults of all."""
-    keeping = opened_at(ledger, now)
-    yard, written = keeping.yard, keeping.yard_document
+    view = view_at(ledger, now)
+    yard, written = view.yard, view.yard_document
     faults: list[Diagnostic] = []
     found: dict[str, HarvestLogged] = {}
     for content, path in files:
@@ -85,60 +73,52 @@ def log_all(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> lis
     return list(found)
 
 
-def done(ledger: Ledger, keeping: Keeping, text: str, at: int, now: int, *, whole: bool = False, amount: float | None = None) -> Said:
-    """Mark a task as done; of a task that holds, the first word means that its hold has begun, unless it is `whole`."""
-    return done_all(ledger, keeping, [text], at, now, whole=whole, amount=amount)[0]
-
-
-def done_all(
-    ledger: Ledger, keeping: Keeping, texts: Sequence[str], at: int, now: int, *, whole: bool = False, amount: float | None = None, by: str | None = None
-) -> list[Said]:
+def done(
+    ledger: Ledger, view: LedgerView, texts: Sequence[str], at: int, now: int, *, whole: bool = False, amount: float | None = None, by: str | None = None
+) -> list[Confirmation]:
     """Mark several tasks as done at one moment, all or none. Raises `Fault` for an unknown one or person, one that is done, a moment still to come."""
-    _come(at, now, keeping.zone)
+    _refuse_future(at, now, view.zone)
     if by is not None:
-        known_person(by, keeping.yard.people)
-    tasks = list({task.id: task for task in (named(keeping.plan, text, keeping.problem.rules) for text in texts)}.values())
-    said = [_done(keeping, task, at, whole, amount) for task in tasks]
+        known_person(by, view.yard.people)
+    tasks = list({task.id: task for task in (named(view.plan, text, view.problem.rules) for text in texts)}.values())
+    said = [_task_done(view, task, at, whole, amount) for task in tasks]
     open_ = [
-        name
-        for name in dict.fromkeys(link.task for task in tasks for link in task.links)
-        if _is_open(keeping, name) and name not in {task.id for task in tasks}
+        name for name in dict.fromkeys(link.task for task in tasks for link in task.links) if _is_open(view, name) and name not in {task.id for task in tasks}
     ]
     ledger.append([one.fact.model_copy(update={"by": by}) for one in said], now)
     if open_:
-        said[-1] = Said(f"{said[-1].words}\nStill open before it: {', '.join(open_)}. Were they done too? afterpull done {' '.join(open_)}", said[-1].fact)
+        asked = f"Still open before it: {', '.join(open_)}. Were they done too? afterpull done {' '.join(open_)}"
+        said[-1] = Confirmation(f"{said[-1].words}\n{asked}", said[-1].fact)
     return said
 
 
-def _is_open(keeping: Keeping, name: str) -> bool:
+def _is_open(view: LedgerView, name: str) -> bool:
     """Whether work of a task is still to come: one without hands, or whose hold was begun, needs no word."""
-    return any(
-        task.id == name and task.hands and task.status in ("planned", "provisional") and name not in keeping.happened.begun for task in keeping.plan.tasks
-    )
+    return any(task.id == name and task.hands and task.status in ("planned", "provisional") and name not in view.happened.begun for task in view.plan.tasks)
 
 
-def _done(keeping: Keeping, task: PlannedTask, at: int, whole: bool, amount: float | None) -> Said:
-    when = spoken(at, keeping.zone)
+def _task_done(view: LedgerView, task: PlannedTask, at: int, whole: bool, amount: float | None) -> Confirmation:
+    when = spoken(at, view.zone)
     if task.status == "done":
         raise Fault(f"{task.id} is done already", "afterpull undo, to take the last word back")
-    for since, words in ((_pulled(task, keeping), "the supers came off"), (keeping.happened.begun.get(task.id), "it was begun")):
+    for since, words in ((_pulled(task, view), "the supers came off"), (view.happened.begun.get(task.id), "it was begun")):
         if since is not None and at < since:
-            raise Fault(f"{task.id}: {when} lies before {words}, {spoken(since, keeping.zone)}", "the time at which it was done, such as 2026-08-12T19:40")
+            raise Fault(f"{task.id}: {when} lies before {words}, {spoken(since, view.zone)}", "the time at which it was done, such as 2026-08-12T19:40")
     if amount is not None and amount < _left(task, amount):
-        return Said(f"{task.title}: {amount:g} done {when}, {task.left - amount:g} left", TaskDone(occurred_at=at, task=task.id, amount=amount))
-    began = keeping.happened.begun.get(task.id)
+        return Confirmation(f"{task.title}: {amount:g} done {when}, {task.left - amount:g} left", TaskDone(occurred_at=at, task=task.id, amount=amount))
+    began = view.happened.begun.get(task.id)
     if task.hold_done is not None and not whole and began is None:
         hold = task.hold_done - task.holds_from
-        told = f"{task.title}: begun {when}, holds until {spoken(at + hold, keeping.zone)}. When it is over: done again"
-        return Said(told, TaskBegun(occurred_at=at, task=task.id))
+        told = f"{task.title}: begun {when}, holds until {spoken(at + hold, view.zone)}. When it is over: done again"
+        return Confirmation(told, TaskBegun(occurred_at=at, task=task.id))
     early = task.hold_done - at if task.hold_done is not None and began is not None else 0
-    warned = f"; its hold was to last until {spoken(task.hold_done or at, keeping.zone)}, so it may not have done its work" if early > 60 else ""
-    return Said(f"{task.title}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
+    warned = f"; its hold was to last until {spoken(task.hold_done or at, view.zone)}, so it may not have done its work" if early > 60 else ""
+    return Confirmation(f"{task.title}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
 
 
-def _pulled(task: PlannedTask, keeping: Keeping) -> int | None:
+def _pulled(task: PlannedTask, view: LedgerView) -> int | None:
     """When the supers of a task's harvest came off; None for a task of the whole yard."""
-    return next((int(pulled_at(one, keeping.zone).timestamp()) for one in keeping.harvests if one.harvest == task.harvest), None)
+    return next((int(pulled_at(one, view.zone).timestamp()) for one in view.harvests if one.harvest == task.harvest), None)
 
 
 def _left(task: PlannedTask, amount: float) -> float:
@@ -150,55 +130,55 @@ def _left(task: PlannedTask, amount: float) -> float:
     return task.left
 
 
-def _come(at: int, now: int, zone: ZoneInfo) -> None:
-    """Refuse what is told of a moment still to come."""
+def _refuse_future(at: int, now: int, zone: ZoneInfo) -> None:
+    """Refuse a report of a moment still to come."""
     if at > now:
         raise Fault(f"{spoken(at, zone)} is still to come; now it is {spoken(now, zone)}", "the time at which it happened")
 
 
-def skip(ledger: Ledger, keeping: Keeping, text: str, because: str, at: int, now: int) -> Said:
+def skip(ledger: Ledger, view: LedgerView, text: str, because: str, at: int, now: int) -> Confirmation:
     """Say that a task will not be done, and why."""
-    _come(at, now, keeping.zone)
-    task = named(keeping.plan, text, keeping.problem.rules)
-    return _told(ledger, Said(f"{task.title}: skipped, {because}", TaskSkipped(occurred_at=at, task=task.id, because=because)), now)
+    _refuse_future(at, now, view.zone)
+    task = named(view.plan, text, view.problem.rules)
+    return _append(ledger, Confirmation(f"{task.title}: skipped, {because}", TaskSkipped(occurred_at=at, task=task.id, because=because)), now)
 
 
-def put_off(ledger: Ledger, keeping: Keeping, text: str, until: int, now: int) -> Said:
+def put_off(ledger: Ledger, view: LedgerView, text: str, until: int, now: int) -> Confirmation:
     """Say that a task is not to start before a moment."""
-    task = named(keeping.plan, text, keeping.problem.rules)
-    became = task.status if task.status in ("done", "skipped") else "begun" if task.id in keeping.happened.begun else None
+    task = named(view.plan, text, view.problem.rules)
+    became = task.status if task.status in ("done", "skipped") else "begun" if task.id in view.happened.begun else None
     if became:
         raise Fault(f"{task.id} is {became} already, so it can not be put off", "afterpull undo, if that was told last and is not so")
     if until <= now:
-        raise Fault(f"{spoken(until, keeping.zone)} is over", "a time that is still to come, such as 2026-08-14T18:00")
-    words = f"{task.title}: put off until {spoken(until, keeping.zone)}"
-    return _told(ledger, Said(words, TaskPutOff(occurred_at=now, task=task.id, until=until)), now)
+        raise Fault(f"{spoken(until, view.zone)} is over", "a time that is still to come, such as 2026-08-14T18:00")
+    words = f"{task.title}: put off until {spoken(until, view.zone)}"
+    return _append(ledger, Confirmation(words, TaskPutOff(occurred_at=now, task=task.id, until=until)), now)
 
 
-def observe(ledger: Ledger, keeping: Keeping, words: Sequence[str], of: str | None, on: date, at: int, now: int) -> Said:
+def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | None, on: date, at: int, now: int) -> Confirmation:
     """A mark of the season seen on a day ("first frost"), or a reading ("moisture", "17.8 %") of a lot or of equipment."""
-    _come(at, now, keeping.zone)
+    _refuse_future(at, now, view.zone)
     what = " ".join(" ".join(words).split())
-    mark = SAID.get(what.lower(), what.lower())
-    _bloom_known(keeping, mark)
+    mark = SYNONYMS.get(what.lower(), what.lower())
+    _bloom_known(view, mark)
     if mark in (*MARKS, *EDGES) or mark.startswith(BLOOM):
-        if on > datetime.fromtimestamp(now, keeping.zone).date():
+        if on > datetime.fromtimestamp(now, view.zone).date():
             raise Fault(f"{on} is still to come", "the day on which it was seen")
-        return _told(ledger, Said(f"{mark}: seen on {on}", Observed(occurred_at=at, mark=mark, on=on)), now)
+        return _append(ledger, Confirmation(f"{mark}: seen on {on}", Observed(occurred_at=at, mark=mark, on=on)), now)
     measure = next((name for name in sorted(MEASURES, key=len, reverse=True) if what.lower().startswith(name + " ")), None)
     if measure is None:
         known = [*MARKS, *EDGES, *(f"{name} VALUE" for name in MEASURES)]
         raise Fault(f'"{what}" is neither a mark of the season nor a reading with its value', instead(what.lower(), known))
     written = what[len(measure) :].strip()
     value = parse(re.sub(r"(?<=\d)\s*°?\s*([cf])$", lambda unit: f" °{unit[1].upper()}", written, flags=re.IGNORECASE), MEASURES[measure][0])
-    subject = _subject(keeping, measure, of)
-    return _told(ledger, Said(f"{measure} of {subject}: {written}", Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
+    subject = _subject(view, measure, of)
+    return _append(ledger, Confirmation(f"{measure} of {subject}: {written}", Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
 
 
-def _bloom_known(keeping: Keeping, mark: str) -> None:
+def _bloom_known(view: LedgerView, mark: str) -> None:
     """Raises `Fault` for the bloom of a plant of which the yard does not say what it is a mark of."""
-    if keeping.yard.season.seen_as(mark) is None:
-        plant, known = mark.removeprefix(BLOOM), list(keeping.yard.season.blooms)
+    if view.yard.season.seen_as(mark) is None:
+        plant, known = mark.removeprefix(BLOOM), list(view.yard.season.blooms)
         listed = f"{instead(plant, known)}, or " if known else ""
         cure = f'{listed}under season in the yard file "blooms: {{{plant}: spring bloom}}"'
         raise Fault(f'the yard file does not say what the bloom of "{plant}" is a mark of', cure)
@@ -206,7 +186,7 @@ def _bloom_known(keeping: Keeping, mark: str) -> None:
 
 def undo(ledger: Ledger, now: int) -> str | None:
     """Take back the last fact that stands; says which."""
-    zone = opened_at(ledger, now).zone_or_utc
+    zone = view_at(ledger, now).zone_or_utc
     last = ledger.undo_last(now)
     if last is None:
         return None
@@ -220,13 +200,13 @@ def _about(fact: Fact) -> str:
     return next((str(getattr(fact, name)) for name in ("task", "harvest", "mark", "name", "alert", "path") if hasattr(fact, name)), "")
 
 
-def _subject(keeping: Keeping, measure: str, of: str | None) -> str:
+def _subject(view: LedgerView, measure: str, of: str | None) -> str:
     """What a reading is of: a lot, a freezer, a room; where only one is possible it need not be said."""
-    lots = [f"{harvest.harvest}/{lot.id}" for harvest in keeping.harvests for lot in harvest.lots]
+    lots = [f"{harvest.harvest}/{lot.id}" for harvest in view.harvests for lot in harvest.lots]
     if measure in ("moisture", "yeast", "comb temperature", "core temperature", "mass"):
         known = lots
     elif measure == "freezer temperature":
-        known = [name for name, one in keeping.yard.equipment.items() if (one.kind or name) == "freezer"]
+        known = [name for name, one in view.yard.equipment.items() if (one.kind or name) == "freezer"]
     else:
         known = [measure.partition(" ")[0]]
     if of is None and len(known) == 1:
@@ -240,6 +220,6 @@ def _subject(keeping: Keeping, measure: str, of: str | None) -> str:
     )
 
 
-def _told(ledger: Ledger, said: Said, now: int) -> Said:
+def _append(ledger: Ledger, said: Confirmation, now: int) -> Confirmation:
     ledger.append([said.fact], now)
     return said

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
-from scheduler.application.alert_offers import SUMMARIES, Offered, offers, parts, settled_at, starts, summaries, told_of
-from scheduler.application.ledger_view import Keeping
-from scheduler.application.selection import Part
+from scheduler.application.alert_offers import SUMMARIES, OfferedAlerts, offers, parts, settled_at, starts, summaries, tasks_reported
+from scheduler.application.ledger_view import LedgerView
+from scheduler.application.selection import PlanFilter
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.alerts import Alert
@@ -31,7 +31,7 @@ WATCH = "watch"
 
 
 @dataclass(frozen=True, slots=True)
-class Looked:
+class LookResult:
     """What one look came to: who else is telling, if anybody; how many were told, held and failed; what could not be planned."""
 
     other: str | None = None
@@ -41,31 +41,31 @@ class Looked:
     trouble: str = ""
 
 
-class Telling:
+class AlertSender:
     """Tells the alerts of one ledger, through `channels` by name, as `owner`. Moments are arguments; `say` gets what is worth a line in the log."""
 
     def __init__(self, ledger: Ledger, config: Config, channels: Mapping[str, Channel], owner: str, say: Callable[[str], None] = lambda _: None) -> None:
         self.ledger, self.config, self.channels, self.owner, self.say = ledger, config, channels, owner, say
         self.plan: Plan | None = None
         self._begun: Mapping[str, int] = {}
-        self._offered = Offered()
+        self._offered = OfferedAlerts()
         self._planned: tuple[int, date] | None = None  # position and day
         self._noted_at: int | None = None
         self._leased: tuple[int, int] | None = None
         self._trouble = ""
         self._pressing = threading.Lock()
 
-    def look(self, now: int) -> Looked:
+    def look(self, now: int) -> LookResult:
         """Tell what is due, if nobody else does. Raises `Refused` where the ledger can not be used."""
         other = self._right_to_tell(now)
         if other is not None:
             self._planned = None  # whoever takes over begins from what the other left
-            return Looked(other)
+            return LookResult(other)
         self._follow(now)
         counted = self._tell(now)
         if self._noted_at is None or not 0 <= now - self._noted_at < 60 or any(counted):
             self._note(now)
-        return Looked(None, *counted, self._trouble)
+        return LookResult(None, *counted, self._trouble)
 
     def stop(self) -> None:
         """Let another watch take over at once."""
@@ -115,20 +115,20 @@ class Telling:
             return
         facts = self.ledger.facts()
         if self._planned is None and (seen := self.ledger.outgoing.last_seen(WATCH)) is not None:
-            self._offered = Offered.from_json(seen[1])
+            self._offered = OfferedAlerts.from_json(seen[1])
         try:
-            keeping = Keeping(facts, settled_at(facts, now))
-            plan, self._begun = keeping.plan, keeping.happened.begun
+            view = LedgerView(facts, settled_at(facts, now))
+            plan, self._begun = view.plan, view.happened.begun
         except Exception as error:  # whatever it is, a fault of ours too: what was offered before stays and is told
             self._trouble = str(error) if isinstance(error, Refused | Fault) else f"no plan, by a fault in afterpull: {type(error).__name__}: {error}"
             self._planned = (position, day_of(now, self._zone()))
             return
-        config, odd = hearing(self.config, keeping.yard.people)
+        config, odd = hearing(self.config, view.yard.people)
         self.plan, self._trouble = plan, odd
-        told, rows = told_of(facts, self._offered.position), self.ledger.alerts.all()
-        due = offers(plan, config, rows, self._offered, told, keeping.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
+        told, rows = tasks_reported(facts, self._offered.position), self.ledger.alerts.all()
+        due = offers(plan, config, rows, self._offered, told, view.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
         self.ledger.alerts.offer(due)
-        self._offered = Offered(position, starts(plan, self._offered, told, now))
+        self._offered = OfferedAlerts(position, starts(plan, self._offered, told, now))
         self._planned = (position, day_of(now, self._zone()))
         self._note(now)
 
@@ -229,9 +229,9 @@ class Telling:
         summary, _, name = parts(row.id)
         _, kind, day = summary.split("/")
         try:
-            keeping = Keeping(self.ledger.facts(), now)  # as of now: what was not done in time is today's work
-            person = hearing(self.config, keeping.yard.people)[0].people.get(name)
-            plan = Part(name if person and person.hears == "own" else None, None, keeping.yard.people).of(keeping.plan)
+            view = LedgerView(self.ledger.facts(), now)  # as of now: what was not done in time is today's work
+            person = hearing(self.config, view.yard.people)[0].people.get(name)
+            plan = PlanFilter(name if person and person.hears == "own" else None, None, view.yard.people).of(view.plan)
         except Exception as error:
             return Message(row.id, "No summary: the plan can not be made", str(error))
         of = date.fromisoformat(day) + timedelta(days=1 if kind == "evening" else 0)

@@ -23,7 +23,7 @@ from scheduler.diagnostics import Fault
 from scheduler.facts.fact import SeriesRecorded
 
 if TYPE_CHECKING:
-    from scheduler.application.ledger_view import Keeping
+    from scheduler.application.ledger_view import LedgerView
     from scheduler.ledger.store import Ledger
 
 SERVICE = "https://www.ncei.noaa.gov/access/services/data/v1"
@@ -36,16 +36,16 @@ _STATION = re.compile(r"[A-Z]{2}[A-Z0-9_-]{9}")  # GHCN-Daily: two letters of th
 Days = dict[date, tuple[float | None, float | None]]  # lowest and highest [°C]
 
 
-def fetch_weather(ledger: Ledger, keeping: Keeping, of: str | None, now: int) -> str:
+def fetch_weather(ledger: Ledger, view: LedgerView, of: str | None, now: int) -> str:
     """
     Keep what a station has reported since it was last asked, or since January of last year, beside the days that are there already.
 
     `of` is the station's identifier; where it was told once it need not be told again. Says what came. Raises `Fault` where the service can not be
     asked or does not answer as documented; nothing is written then.
     """
-    station = _station(keeping, of)
-    before = _days_of(keeping.newest_weather(station))
-    today = datetime.fromtimestamp(now, keeping.zone).date()
+    station = _station(view, of)
+    before = _days_of(view.newest_weather(station))
+    today = datetime.fromtimestamp(now, view.zone).date()
     first = min(max(before) - AGAIN, today) if before else date(today.year - 1, 1, 1)
     service = os.environ.get(VARIABLE) or SERVICE
     came, left_out = read_answer(fetched(f"{service}?{_query(station, first, today)}"), station)
@@ -54,7 +54,7 @@ def fetch_weather(ledger: Ledger, keeping: Keeping, of: str | None, now: int) ->
         raise Fault(f"{station} has reported nothing new from {first} on", "it again in a few days, or --of with another station")
     source = SOURCE if service == SERVICE else str(urlsplit(service).hostname)
     content = _written({**before, **new}).encode()
-    told = record_series(ledger, keeping, ["weather"], station, content, f"{station}: {source}", now, unit="°C")
+    told = record_series(ledger, view, ["weather"], station, content, f"{station}: {source}", now, unit="°C")
     return "; ".join([told, f"{len(new)} new", *left_out, f"source: {source}"])
 
 
@@ -86,9 +86,9 @@ def read_answer(content: bytes, station: str) -> tuple[Days, list[str]]:
     return days, [f"{left_out} left out, their lowest above their highest"] if left_out else []
 
 
-def _station(keeping: Keeping, of: str | None) -> str:
+def _station(view: LedgerView, of: str | None) -> str:
     """The station that is told, else the one that was asked last."""
-    found = of or next((name for name in keeping.weather_tables if _STATION.fullmatch(name)), None)
+    found = of or next((name for name in view.weather_tables if _STATION.fullmatch(name)), None)
     if found is None:
         raise Fault("which weather station?", "--of with its identifier in GHCN-Daily, 11 characters such as USW00024233")
     if not _STATION.fullmatch(found):

@@ -18,16 +18,16 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
     """What to do now, what is holding and until when, what comes next; and what moved since you last looked."""
     with refusals():
         from scheduler.application.clock import now
-        from scheduler.application.selection import Part
-        from scheduler.application.tell import opened_at
+        from scheduler.application.ledger_view import view_at
+        from scheduler.application.selection import PlanFilter
         from scheduler.outputs.text.agenda import agenda as shown
         from scheduler.outputs.text.agenda import changes, snapshot
 
         moment = int(now().timestamp())
         with opened(ledger) as book:
-            keeping = opened_at(book, moment)
-            part = Part(person, place, keeping.yard.people)
-            plan = part.of(keeping.plan)
+            view = view_at(book, moment)
+            part = PlanFilter(person, place, view.yard.people)
+            plan = part.of(view.plan)
             before = book.outgoing.last_seen(part.reader)
             moved, overdue = changes(before[1], plan) if before else ((), ())
             if before is None or before[1] != snapshot(plan):
@@ -42,12 +42,13 @@ def why(task: str, ledger: str | None) -> None:
     """Why a task is when it is: the rule, the numbers, the sources."""
     with refusals():
         from scheduler.application.clock import now
-        from scheduler.application.tell import named, opened_at
+        from scheduler.application.ledger_view import view_at
+        from scheduler.application.lookup import named
         from scheduler.outputs.text.table import why_text
 
         with opened(ledger) as book:
-            keeping = opened_at(book, int(now().timestamp()))
-            text = why_text(keeping.plan, named(keeping.plan, task, keeping.problem.rules).id)
+            view = view_at(book, int(now().timestamp()))
+            text = why_text(view.plan, named(view.plan, task, view.problem.rules).id)
         click.echo(text, nl=False)
 
 
@@ -60,14 +61,14 @@ def season(ledger: str | None) -> None:
         from zoneinfo import ZoneInfo
 
         from scheduler.application.clock import now
-        from scheduler.application.tell import opened_at
+        from scheduler.application.ledger_view import view_at
         from scheduler.outputs.text.season_text import season_text
 
         moment = int(now().timestamp())
         with opened(ledger) as book:
-            keeping = opened_at(book, moment)
-            today = datetime.fromtimestamp(moment, ZoneInfo(keeping.yard.place.timezone)).date()
-            text = season_text(keeping.season, today, keeping.evidence)
+            view = view_at(book, moment)
+            today = datetime.fromtimestamp(moment, ZoneInfo(view.yard.place.timezone)).date()
+            text = season_text(view.season, today, view.evidence)
         click.echo(text, nl=False)
 
 
@@ -79,12 +80,12 @@ def freezer(name: str | None, use: bool, ledger: str | None) -> None:
     """What the logs and readings of a freezer tell of it: its surface coefficient, how it recovers from a warm load."""
     with refusals():
         from scheduler.application.clock import now
+        from scheduler.application.ledger_view import view_at
         from scheduler.application.own_freezer import agree, freezer_of, told
-        from scheduler.application.tell import opened_at
 
         moment = int(now().timestamp())
         with opened(ledger) as book:
-            found = freezer_of(opened_at(book, moment), name)
+            found = freezer_of(view_at(book, moment), name)
             click.echo(told(found))
             if use:
                 click.echo(f"Planned with {agree(book, found, moment):g} W/m2K from now on. To take it back: afterpull undo")

@@ -9,7 +9,7 @@ import click
 from click.shell_completion import CompletionItem
 
 if TYPE_CHECKING:
-    from scheduler.application.ledger_view import Keeping
+    from scheduler.application.ledger_view import LedgerView
 
 T = TypeVar("T")
 
@@ -21,7 +21,7 @@ class TaskName(click.ParamType[str]):
 
     def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
         """The open tasks whose id or end of an id begins so; nothing where there is no ledger, for completion never speaks of errors."""
-        tasks = [task for task in _from_ledger(ctx, lambda keeping: keeping.plan.tasks) if task.status in ("planned", "provisional")]
+        tasks = [task for task in _from_ledger(ctx, lambda view: view.plan.tasks) if task.status in ("planned", "provisional")]
         return [CompletionItem(task.id, help=task.title) for task in tasks if task.id.startswith(incomplete) or f"/{incomplete}" in task.id]
 
 
@@ -34,7 +34,7 @@ class PersonName(click.ParamType[str]):
         """The keeper, and the people of the yard file where there is a ledger."""
         from scheduler.facts.people import KEEPER
 
-        return _beginning([KEEPER, *_from_ledger(ctx, lambda keeping: keeping.yard.people)], incomplete)
+        return _beginning([KEEPER, *_from_ledger(ctx, lambda view: view.yard.people)], incomplete)
 
 
 class CardWord(click.ParamType[str]):
@@ -50,7 +50,7 @@ class CardWord(click.ParamType[str]):
         return _beginning(get_args(getattr(schema, self.kind)), incomplete)
 
 
-def _from_ledger(ctx: click.Context, find: Callable[[Keeping], Iterable[T]]) -> list[T]:
+def _from_ledger(ctx: click.Context, find: Callable[[LedgerView], Iterable[T]]) -> list[T]:
     """What is found in the ledger as it stands now; nothing where there is none."""
     import contextlib
 
@@ -58,11 +58,11 @@ def _from_ledger(ctx: click.Context, find: Callable[[Keeping], Iterable[T]]) -> 
 
     with contextlib.suppress(Refused, Fault, OSError):
         from scheduler.application.clock import now
-        from scheduler.application.tell import opened_at
+        from scheduler.application.ledger_view import view_at
         from scheduler.cli.ledger_option import opened
 
         with opened(ctx.params.get("ledger")) as ledger:
-            return list(find(opened_at(ledger, int(now().timestamp()))))
+            return list(find(view_at(ledger, int(now().timestamp()))))
     return []
 
 

@@ -14,19 +14,19 @@ from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
 
 if TYPE_CHECKING:
-    from scheduler.application.ledger_view import Keeping
+    from scheduler.application.ledger_view import LedgerView
     from scheduler.ledger.store import Ledger
 
 
 @contextmanager
-def _kept(where: str | None) -> Iterator[tuple[Ledger, Keeping, int]]:
+def _kept(where: str | None) -> Iterator[tuple[Ledger, LedgerView, int]]:
     with refusals():
         from scheduler.application.clock import now
-        from scheduler.application.tell import opened_at
+        from scheduler.application.ledger_view import view_at
 
         moment = int(now().timestamp())
         with opened(where) as ledger:
-            yield ledger, opened_at(ledger, moment), moment
+            yield ledger, view_at(ledger, moment), moment
 
 
 @click.command(epilog="Example: afterpull log ridge-2.yaml, or: afterpull log --harvest ridge-3 --hive north --lot 'extracted 14 medium 17.9%'")
@@ -38,9 +38,10 @@ def _kept(where: str | None) -> Iterator[tuple[Ledger, Keeping, int]]:
 @ledger_option
 def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives: tuple[str, ...], lots: tuple[str, ...], ledger: str | None) -> None:
     """Log a harvest from its file, or from words. The same name again takes the place of what was logged before."""
-    with _kept(ledger) as (book, keeping, now):
+    with _kept(ledger) as (book, view, now):
         from scheduler.application import tell
         from scheduler.application.files import read_bytes, write_bytes
+        from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
 
         if harvest:
@@ -49,11 +50,11 @@ def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives:
             path = Path(f"{harvest}.yaml")
             if path.exists():
                 raise Fault(f"{path} exists already", f"afterpull log {path}, or another name")
-            content = harvest_text(harvest, tell.moment_of(pulled, now, keeping.zone), keeping.zone, hives, lots).encode()
-            names = tell.log_all(book, [(content, str(path))], now)
+            content = harvest_text(harvest, moment_of(pulled, now, view.zone), view.zone, hives, lots).encode()
+            names = tell.log(book, [(content, str(path))], now)
             write_bytes(path, content)
         elif files:
-            names = tell.log_all(book, [(read_bytes(path), str(path)) for path in files], now)
+            names = tell.log(book, [(read_bytes(path), str(path)) for path in files], now)
         else:
             raise Fault("there is nothing to log", "the path of a harvest file, or --harvest NAME with --lot")
         click.echo(f"Logged {', '.join(names)}. What follows: afterpull agenda")
@@ -68,13 +69,14 @@ def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives:
 @ledger_option
 def done(tasks: tuple[str, ...], at: str | None, amount: float | None, whole: bool, by: str | None, ledger: str | None) -> None:
     """Mark tasks as done. Of a task that holds, the first time means that the hold has begun."""
-    with _kept(ledger) as (book, keeping, now):
+    with _kept(ledger) as (book, view, now):
         from scheduler.application import tell
+        from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
 
         if amount is not None and len(tasks) > 1:
             raise Fault("--amount is of one task", "afterpull done, once for each")
-        for said in tell.done_all(book, keeping, tasks, tell.moment_of(at, now, keeping.zone), now, whole=whole, amount=amount, by=by):
+        for said in tell.done(book, view, tasks, moment_of(at, now, view.zone), now, whole=whole, amount=amount, by=by):
             click.echo(said.words)
 
 
@@ -85,17 +87,14 @@ def done(tasks: tuple[str, ...], at: str | None, amount: float | None, whole: bo
 @ledger_option
 def skip(task: str, because: str | None, until: str | None, ledger: str | None) -> None:
     """Say that a task will not be done, or not before a time."""
-    with _kept(ledger) as (book, keeping, now):
+    with _kept(ledger) as (book, view, now):
         from scheduler.application import tell
+        from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
 
         if (because is None) == (until is None):
             raise Fault("a task is skipped for a reason, or put off until a time", '--because "no wax this year", or --until 2026-08-14T18:00')
-        said = (
-            tell.skip(book, keeping, task, because, now, now)
-            if because
-            else tell.put_off(book, keeping, task, tell.moment_of(until, now, keeping.zone, ahead=True), now)
-        )
+        said = tell.skip(book, view, task, because, now, now) if because else tell.put_off(book, view, task, moment_of(until, now, view.zone, ahead=True), now)
         click.echo(said.words)
 
 
@@ -129,10 +128,11 @@ def observe(
     ledger: str | None,
 ) -> None:
     """Tell what was seen: a mark of the season, a reading with its value, or a table from an instrument."""
-    with _kept(ledger) as (book, keeping, now):
+    with _kept(ledger) as (book, view, now):
         from datetime import date, datetime
 
         from scheduler.application import tell
+        from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
 
         if fetch:
@@ -140,19 +140,19 @@ def observe(
 
             if file is not None or [word.lower() for word in what] != ["series", "weather"]:
                 raise Fault("only the weather is fetched, and from no file", "afterpull observe series weather --fetch --of USW00024233")
-            click.echo(fetch_weather(book, keeping, of, now))
+            click.echo(fetch_weather(book, view, of, now))
             return
         if file is not None:
             from scheduler.application.files import LARGEST_TABLE, read_bytes
             from scheduler.application.observe import record_series
 
-            click.echo(record_series(book, keeping, what, of, read_bytes(file, LARGEST_TABLE), str(file), now, column=column, unit=unit))
+            click.echo(record_series(book, view, what, of, read_bytes(file, LARGEST_TABLE), str(file), now, column=column, unit=unit))
             return
         try:
-            day = date.fromisoformat(on) if on else datetime.fromtimestamp(now, keeping.zone).date()
+            day = date.fromisoformat(on) if on else datetime.fromtimestamp(now, view.zone).date()
         except ValueError:
             raise Fault(f'"{on}" is not a date', "2026-10-09") from None
-        click.echo(tell.observe(book, keeping, what, of, day, tell.moment_of(at, now, keeping.zone), now).words)
+        click.echo(tell.observe(book, view, what, of, day, moment_of(at, now, view.zone), now).words)
 
 
 @click.command(epilog="Example: afterpull undo")

@@ -26,7 +26,7 @@ def sync(url: str, user: str, name: str, only: str | None, plain: bool, remember
     with refusals(), opened(ledger) as book:
         from scheduler.application import caldav_account, sync
         from scheduler.application.clock import now
-        from scheduler.application.ledger_view import Keeping
+        from scheduler.application.ledger_view import LedgerView
         from scheduler.outputs.caldav.collection import find
         from scheduler.outputs.caldav.http import Server
         from scheduler.outputs.calendar.entries import slug
@@ -35,7 +35,7 @@ def sync(url: str, user: str, name: str, only: str | None, plain: bool, remember
         account = caldav_account.account(book, caldav_account.Account(url, user, name, only or ""))
         asked = (lambda: str(click.prompt("Password", hide_input=True))) if remember else None
         password = caldav_account.password(account.url, account.user, asked)
-        wanted = account.name or Keeping(book.facts(), moment).yard.yard
+        wanted = account.name or LedgerView(book.facts(), moment).yard.yard
         with Server(account.url, account.user, password, plain) as server:
             calendar = find(server, wanted, slug(wanted))
             caldav_account.remember(book, account, moment)

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from scheduler.application.ledger_view import Keeping
+from scheduler.application.ledger_view import LedgerView
 from scheduler.facts.fact import Fact, HarvestLogged, Observed, Reading, Recorded, Retracted, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
 from scheduler.local_time import DAY
 from scheduler.outputs.plan_json import plan_bytes
@@ -35,7 +35,7 @@ class Season(RuleBasedStateMachine):
 
     def plan(self, facts: list[Recorded] | None = None) -> Plan:
         """The plan three days after the pull."""
-        return Keeping(self.recorded if facts is None else facts, NOW).plan
+        return LedgerView(self.recorded if facts is None else facts, NOW).plan
 
     def tell(self, fact: Fact) -> Recorded:
         """Write a fact down."""
@@ -107,26 +107,26 @@ class Season(RuleBasedStateMachine):
         """The facts that stand, sorted by when they happened, give the same plan."""
         if not self.recorded:
             return
-        keeping = Keeping(self.recorded, NOW)
-        alone = [Recorded(number, one.id, one.recorded_at, one.fact.model_copy(update={"replaces": None})) for number, one in enumerate(keeping.facts, 1)]
-        assert plan_bytes(keeping.plan) == plan_bytes(self.plan(alone))
+        view = LedgerView(self.recorded, NOW)
+        alone = [Recorded(number, one.id, one.recorded_at, one.fact.model_copy(update={"replaces": None})) for number, one in enumerate(view.facts, 1)]
+        assert plan_bytes(view.plan) == plan_bytes(self.plan(alone))
 
     @invariant()
     def what_was_done_stays_where_it_was(self) -> None:
         """A task that was done lies where it was told, one begun starts where it was begun, one skipped is told as skipped; no limit is broken in silence."""
         if not self.recorded:
             return
-        keeping = Keeping(self.recorded, NOW)
-        assert [warning.text for warning in keeping.plan.warnings if warning.kind == "fault"] == []
-        for task in keeping.plan.tasks:
-            if task.id in keeping.happened.done:
-                assert (task.status, (task.start, task.finish)) == ("done", keeping.happened.done[task.id])
-            elif task.id in keeping.happened.skipped:
+        view = LedgerView(self.recorded, NOW)
+        assert [warning.text for warning in view.plan.warnings if warning.kind == "fault"] == []
+        for task in view.plan.tasks:
+            if task.id in view.happened.done:
+                assert (task.status, (task.start, task.finish)) == ("done", view.happened.done[task.id])
+            elif task.id in view.happened.skipped:
                 assert task.status == "skipped"
-            elif task.id in keeping.happened.begun and task.status != "impossible":
-                assert task.start == keeping.happened.begun[task.id]
+            elif task.id in view.happened.begun and task.status != "impossible":
+                assert task.start == view.happened.begun[task.id]
             else:
-                over = keeping.happened.done.keys() | keeping.happened.skipped.keys()
+                over = view.happened.done.keys() | view.happened.skipped.keys()
                 met = task.status == "done" and bool(task.links) and all(link.task in over for link in task.links)  # a limit, by the work it limits
                 assert task.status == "impossible" or met or task.start >= NOW
 

@@ -43,7 +43,7 @@ def test_the_scale_says_when_the_flow_ended_and_the_dearth_began(keeper: Keeper,
     """The normals say 20 and 25 July; this year's hives say otherwise, and `season` tells how sure that is."""
     said = keeper.types("observe", "series", "scale", "--file", hive_scale(tmp_path, date(2026, 8, 14)))
     assert said == "scale: 136 days from 2026-04-01 to 2026-08-14, read in kg\n"
-    season = keeper.keeping.season
+    season = keeper.view.season
     ended, began = season.mark("main flow ends", date(2026, 6, 1)), season.mark("robbing begins", date(2026, 6, 1))
     assert ended is not None
     assert began is not None
@@ -58,8 +58,8 @@ def test_what_the_keeper_saw_comes_before_what_the_scale_says(keeper: Keeper, tm
     """Robbers at the boxes on 10 July: the scale is not asked any more."""
     keeper.types("observe", "robbing", "begins", "--on", "2026-07-10")
     keeper.types("observe", "series", "scale", "--file", hive_scale(tmp_path, date(2026, 8, 14)))
-    assert keeper.keeping.season.mark("robbing begins", date(2026, 6, 1)) == (date(2026, 7, 10), True)
-    assert keeper.keeping.evidence["robbing begins"] == ["seen on 2026-07-10"]
+    assert keeper.view.season.mark("robbing begins", date(2026, 6, 1)) == (date(2026, 7, 10), True)
+    assert keeper.view.evidence["robbing begins"] == ["seen on 2026-07-10"]
 
 
 def test_of_a_span_each_end_is_told_as_what_it_is(keeper: Keeper) -> None:
@@ -81,22 +81,22 @@ def spans(keeper: Keeper, name: str) -> str:
 def test_the_first_frost_of_the_keepers_own_thermometer_makes_a_date_firm(keeper: Keeper, tmp_path: Path) -> None:
     """The mouse guard waited for the normal, provisionally; the thermometer read -1.5 °C on 6 October."""
     keeper.waits_until("2026-10-08T09:00")
-    before = keeper.keeping.season.mark("first frost", date(2026, 8, 1))
+    before = keeper.view.season.mark("first frost", date(2026, 8, 1))
     said = keeper.types("observe", "series", "weather", "--file", weather(tmp_path, date(2026, 4, 1), date(2026, 10, 6), date(2026, 10, 7)))
     assert said == "weather: 190 days from 2026-04-01 to 2026-10-07, read in °C\n"
     assert before == (date(2026, 10, 14), False)
-    assert keeper.keeping.season.mark("first frost", date(2026, 8, 1)) == (date(2026, 10, 6), True)
+    assert keeper.view.season.mark("first frost", date(2026, 8, 1)) == (date(2026, 10, 6), True)
     assert "lowest -1.5 °C that day" in " ".join(keeper.types("season").split())
     keeper.types("undo")
-    assert keeper.keeping.season.mark("first frost", date(2026, 8, 1)) == before
+    assert keeper.view.season.mark("first frost", date(2026, 8, 1)) == before
 
 
 def test_the_newest_table_of_an_instrument_counts(keeper: Keeper, tmp_path: Path) -> None:
     """Read out in July, when the flow had ended but no dearth was there yet, and again in August."""
     keeper.waits_until("2026-07-16T09:00").types("observe", "series", "scale", "--file", hive_scale(tmp_path, date(2026, 7, 15)))
-    assert "robbing begins" not in keeper.keeping.evidence
+    assert "robbing begins" not in keeper.view.evidence
     keeper.waits_until("2026-08-15T09:00").types("observe", "series", "scale", "--file", hive_scale(tmp_path, date(2026, 8, 14)))
-    assert "robbing begins" in keeper.keeping.evidence
+    assert "robbing begins" in keeper.view.evidence
 
 
 def test_bees_fly_from_the_temperature_that_the_rules_name(keeper: Keeper, tmp_path: Path) -> None:
@@ -108,7 +108,7 @@ def test_bees_fly_from_the_temperature_that_the_rules_name(keeper: Keeper, tmp_p
     path = tmp_path / "weather.csv"
     path.write_text("\n".join(rows) + "\n")
     assert "no unit in the table: °C assumed" in keeper.types("observe", "series", "weather", "--file", str(path))
-    assert keeper.keeping.evidence["first warm day"] == ["2026-03-10 by the weather table: highest 14 °C that day, bees fly from 12 °C"]
+    assert keeper.view.evidence["first warm day"] == ["2026-03-10 by the weather table: highest 14 °C that day, bees fly from 12 °C"]
 
 
 @pytest.mark.parametrize(
@@ -125,7 +125,7 @@ def test_a_table_that_can_not_be_is_refused_with_its_line(keeper: Keeper, tmp_pa
     path = tmp_path / "table.csv"
     path.write_text(text)
     assert said in keeper.types("observe", "series", kind, "--file", str(path), refused=True)
-    assert keeper.keeping.measured == []
+    assert keeper.view.measured == []
 
 
 def test_the_first_bloom_of_a_plant_is_the_mark_that_the_yard_says(keeper: Keeper, tmp_path: Path) -> None:
@@ -135,8 +135,8 @@ def test_the_first_bloom_of_a_plant_is_the_mark_that_the_yard_says(keeper: Keepe
     (tmp_path / "yard.yaml").write_text("\n".join([*lines[:season], "  blooms: {lime: main flow begins}", *lines[season:]]), encoding="utf-8")
     keeper.types("init", "--from", str(tmp_path / "yard.yaml"))
     keeper.types("observe", "first", "bloom", "of", "lime", "--on", "2026-08-01")
-    assert keeper.keeping.observed["main flow begins"] == [date(2026, 8, 1)]
-    assert keeper.keeping.evidence["main flow begins"] == ["seen on 2026-08-01, first bloom of lime"]
+    assert keeper.view.observed["main flow begins"] == [date(2026, 8, 1)]
+    assert keeper.view.evidence["main flow begins"] == ["seen on 2026-08-01, first bloom of lime"]
     told = keeper.types("observe", "first bloom of willow", refused=True)
     assert 'what the bloom of "willow" is a mark of' in told
     assert "blooms: {willow: spring bloom}" in told

@@ -38,7 +38,7 @@ def keeper(tmp_path: Path) -> Keeper:
 
 def newest(keeper: Keeper) -> SeriesRecorded:
     """The newest weather table of the station."""
-    found = keeper.keeping.newest_weather(STATION)
+    found = keeper.view.newest_weather(STATION)
     assert found is not None
     return found
 
@@ -90,9 +90,9 @@ def test_later_days_are_kept_beside_the_older_ones(keeper: Keeper, service: Serv
 def test_nothing_new_is_told_and_nothing_is_written(keeper: Keeper, service: Service) -> None:
     """The second time on one day brings nothing."""
     keeper.types(*FETCH, "--of", STATION)
-    before = keeper.keeping.facts
+    before = keeper.view.facts
     assert f"{STATION} has reported nothing new from 2026-12-02 on" in keeper.types(*FETCH, refused=True)
-    assert keeper.keeping.facts == before
+    assert keeper.view.facts == before
 
 
 def test_the_weather_that_came_makes_dates_firm(keeper: Keeper, service: Service) -> None:
@@ -100,7 +100,7 @@ def test_the_weather_that_came_makes_dates_firm(keeper: Keeper, service: Service
     service.weather = lambda day: ("9.0", "-4.0") if day >= date(2026, 10, 20) else ("15.0", "5.0")
     service.until = date(2027, 2, 9)
     keeper.types(*FETCH, "--of", STATION)
-    assert keeper.keeping.season.mark("first frost", date(2026, 9, 1)) == (date(2026, 10, 20), True)
+    assert keeper.view.season.mark("first frost", date(2026, 9, 1)) == (date(2026, 10, 20), True)
 
 
 def test_the_keepers_own_thermometer_is_another_instrument(keeper: Keeper, service: Service, tmp_path: Path) -> None:
@@ -109,7 +109,7 @@ def test_the_keepers_own_thermometer_is_another_instrument(keeper: Keeper, servi
     path.write_text("date,tmin C,tmax C\n2027-01-01,-9,1\n2027-01-02,-8,2\n")
     keeper.types("observe", "series", "weather", "--file", str(path))
     keeper.types(*FETCH, "--of", STATION)
-    assert keeper.keeping.weather_tables == [STATION, "weather"]
+    assert keeper.view.weather_tables == [STATION, "weather"]
     assert days(keeper)[date(2027, 1, 1)] == (5.0, 15.0)
 
 
@@ -128,7 +128,7 @@ def test_what_can_not_be_asked_is_refused(keeper: Keeper, service: Service, word
     shown = keeper.types(*words, refused=True)
     assert said in shown
     assert "write" in shown
-    assert keeper.keeping.weather_tables == []
+    assert keeper.view.weather_tables == []
 
 
 ROW = f'"{STATION}","2027-01-01","    15.0","     5.0"\n'

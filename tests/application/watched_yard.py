@@ -9,7 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from scheduler.application.watch import Telling
+from scheduler.application.watch import AlertSender
 from scheduler.facts.fact import HarvestLogged, YardSet
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.notify.config import Config, read_config
@@ -97,6 +97,6 @@ class Hangs:
         return None
 
 
-def telling(ledger: Ledger, channels: Mapping[str, Channel], told: Config | None = None, owner: str = "watch") -> Telling:
+def telling(ledger: Ledger, channels: Mapping[str, Channel], told: Config | None = None, owner: str = "watch") -> AlertSender:
     """A watch's look at the ledger through these channels."""
-    return Telling(ledger, told or Config(), channels, owner)
+    return AlertSender(ledger, told or Config(), channels, owner)

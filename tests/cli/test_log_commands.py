@@ -241,7 +241,7 @@ def test_of_several_files_none_is_logged_where_one_is_refused(ridge: Keeper, tmp
     text = ridge.types("log", "good.yaml", "bad.yaml", "worse.yaml", refused=True)
     assert "bad.yaml:6:" in text
     assert "worse.yaml:6:" in text
-    assert [one.harvest for one in ridge.keeping.harvests] == ["ridge-2"]
+    assert [one.harvest for one in ridge.view.harvests] == ["ridge-2"]
 
 
 def test_the_first_yard_file_fits_the_place_and_is_not_overwritten(ridge: Keeper, tmp_path: Path) -> None:
@@ -271,7 +271,7 @@ def test_the_first_yard_file_fits_the_place_and_is_not_overwritten(ridge: Keeper
 def test_a_yard_is_set_from_its_file_or_from_words_not_both(ridge: Keeper) -> None:
     """A name beside the file would be passed over in silence."""
     assert "--from takes all of the yard" in ridge.types("init", "--from", str(ridge.folder / "yard.yaml"), "--yard", "Pear Hill", refused=True)
-    assert ridge.keeping.yard.yard == "Kestrel Bank"
+    assert ridge.view.yard.yard == "Kestrel Bank"
 
 
 def test_what_is_not_said_about_the_yard_is_asked(ridge: Keeper, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -77,14 +77,14 @@ def test_what_was_fitted_is_used_once_the_keeper_agrees_and_undo_takes_it_back(t
     shown = keeper.types("freezer")
     assert "fitted: " in shown
     assert "ridge-2/a/freeze.1: back within 2 K after 0 min" in shown
-    assert keeper.keeping.yard.equipment["freezer"].surface_coefficient is None
+    assert keeper.view.yard.equipment["freezer"].surface_coefficient is None
     assert "Planned with" in keeper.types("freezer", "--use")
-    agreed = keeper.keeping.yard.equipment["freezer"].surface_coefficient
+    agreed = keeper.view.yard.equipment["freezer"].surface_coefficient
     assert agreed is not None
     assert f"in use: {agreed:g} W/m2K" in keeper.types("freezer")
     assert f"surface coefficient {agreed:.3g} W/m²K as told" in str(keeper.task("c/freeze-comb.1").reasons)
     keeper.types("undo")
-    assert keeper.keeping.yard.equipment["freezer"].surface_coefficient is None
+    assert keeper.view.yard.equipment["freezer"].surface_coefficient is None
 
 
 def test_a_freezer_without_readings_is_told_what_is_missing(tmp_path: Path) -> None:

@@ -129,9 +129,9 @@ def test_what_is_not_a_log_is_refused_and_nothing_is_written(keeper: Keeper, tmp
     """With the file, the line and what to write."""
     path = tmp_path / "log.csv"
     path.write_text(text)
-    facts = keeper.keeping.facts
+    facts = keeper.view.facts
     assert said in keeper.waits_until("2026-08-16T09:00").types("observe", "series", *words, "--file", str(path), refused=True)
-    assert keeper.keeping.facts == facts
+    assert keeper.view.facts == facts
 
 
 def test_the_keeper_says_which_column_and_which_unit(keeper: Keeper, tmp_path: Path) -> None:

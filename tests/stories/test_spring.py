@@ -42,7 +42,7 @@ def keeper(tmp_path: Path) -> Keeper:
 
 def thermometer(keeper: Keeper, folder: Path, until: date, first: date = date(2026, 9, 1)) -> str:
     """The thermometer is read out: every day a little warmer than usual."""
-    normals: Normals | None = keeper.keeping.yard.normals
+    normals: Normals | None = keeper.view.yard.normals
     assert normals is not None
     days = [first + timedelta(step) for step in range((until - first).days + 1)]
     rows = [f"{day},{normals.on(day)[1] + WARMER:.1f},{normals.on(day)[0] + WARMER:.1f}" for day in days]
@@ -53,7 +53,7 @@ def thermometer(keeper: Keeper, folder: Path, until: date, first: date = date(20
 
 def bloom(keeper: Keeper) -> tuple[date, bool]:
     """The next spring bloom, and whether it is firm."""
-    found = keeper.keeping.season.mark("spring bloom", date(2027, 1, 1))
+    found = keeper.view.season.mark("spring bloom", date(2027, 1, 1))
     assert found is not None
     return found
 
@@ -97,7 +97,7 @@ def test_what_the_keeper_sees_comes_first(keeper: Keeper, tmp_path: Path) -> Non
     thermometer(keeper, tmp_path, date(2027, 4, 1))
     keeper.types("observe", "spring bloom", "--on", "2027-03-28")
     assert bloom(keeper) == (date(2027, 3, 28), True)
-    assert "expected" not in "".join(keeper.keeping.evidence["spring bloom"])
+    assert "expected" not in "".join(keeper.view.evidence["spring bloom"])
     keeper.waits_until("2027-05-20T20:00")
     thermometer(keeper, tmp_path, date(2027, 5, 20))
     assert bloom(keeper) == (date(2027, 3, 28), True)

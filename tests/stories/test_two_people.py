@@ -178,11 +178,11 @@ def test_who_hears_only_of_their_own_work_and_has_none_hears_of_all() -> None:
 
 def test_an_alert_goes_to_whoever_hears_of_that_work(tmp_path: Path) -> None:
     """Ash, who takes the cut comb and hears own, is told of that and not of the extracting; the keeper is told of both."""
-    from scheduler.application.alert_offers import Offered, offers, parts
+    from scheduler.application.alert_offers import OfferedAlerts, offers, parts
 
     config: Any = read_config(b"people: {keeper: {}, Ash: {hears: own}}", "channels.yaml")
     found = planned(tmp_path, '{Ash: {hands: {every day: "08:00-22:00"}, takes: cut comb}}')
-    due = offers(found, config, (), Offered(), frozenset(), {}, found.as_of)
+    due = offers(found, config, (), OfferedAlerts(), frozenset(), {}, found.as_of)
     heard = {person: {parts(one.id)[0] for one in due if parts(one.id)[2] == person} for person in config.people}
     assert heard["keeper"] == {task.id for task in found.tasks if task.alerts}
     own = {task.id for task in found.tasks if task.person == "Ash"}
@@ -193,18 +193,18 @@ def test_an_alert_goes_to_whoever_hears_of_that_work(tmp_path: Path) -> None:
 
 def test_who_packs_hears_that_the_pieces_are_drained(keeper: Keeper) -> None:
     """The alert is on the drain, which is the keeper's; the packing that it calls for is Ash's."""
-    from scheduler.application.alert_offers import Offered, offers, parts
+    from scheduler.application.alert_offers import OfferedAlerts, offers, parts
 
     config: Any = read_config(b"people: {keeper: {}, Ash: {hears: own}}", "channels.yaml")
-    due = offers(keeper.plan, config, (), Offered(), frozenset(), {}, keeper.now)
+    due = offers(keeper.plan, config, (), OfferedAlerts(), frozenset(), {}, keeper.now)
     assert ("gully-1/a/drain.1", "Ash") in {(parts(one.id)[0], parts(one.id)[2]) for one in due}
     assert not any(parts(one.id)[0].endswith("spin") for one in due if parts(one.id)[2] == "Ash")
 
 
 def test_who_did_it_is_written_down(keeper: Keeper) -> None:
     """Said with --by, for somebody of the yard; another name is refused and nothing is written."""
-    before = len(keeper.keeping.facts)
+    before = len(keeper.view.facts)
     assert "does not work in this yard" in keeper.types("done", "close-up", "--by", "Bo", refused=True)
-    assert len(keeper.keeping.facts) == before
+    assert len(keeper.view.facts) == before
     keeper.types("done", "close-up", "--by", "Ash")
-    assert [(one.fact.task, one.fact.by) for one in keeper.keeping.facts if isinstance(one.fact, TaskDone)] == [("gully-1/close-up", "Ash")]
+    assert [(one.fact.task, one.fact.by) for one in keeper.view.facts if isinstance(one.fact, TaskDone)] == [("gully-1/close-up", "Ash")]
