@@ -190,15 +190,6 @@ class LedgerView:
         freezers = [name for name, one in self.yard.equipment.items() if (one.kind or name) == "freezer"]
         return air_of(freezers, self._of(SeriesRecorded), self._of(Reading), self.zone)
 
-    def newest_weather(self, of: str) -> SeriesRecorded | None:
-        """The newest weather table of an instrument or a station."""
-        return next((one for one in reversed(self._of(SeriesRecorded)) if (one.what, one.of) == ("weather", of)), None)
-
-    @property
-    def weather_tables(self) -> list[str]:
-        """What the weather tables are of, the newest first."""
-        return [one.of for one in reversed(self._of(SeriesRecorded)) if one.what == "weather"]
-
     @cached_property
     def _yard_text(self) -> YardSet:
         found = self._of(YardSet)

@@ -112,7 +112,6 @@ def skip(task: str, because: str | None, until: str | None, ledger: str | None) 
     type=click.Path(path_type=Path),
     help="A table (CSV) of a freezer, a hive scale or the weather, with: observe series freezer|scale|weather.",
 )
-@click.option("--fetch", is_flag=True, help="Ask a public service for the daily temperatures of a station, with: observe series weather --of STATION.")
 @click.option("--column", metavar="NAME", help="Which column of the table is the temperature, where several could be.")
 @click.option("--unit", metavar="°C|°F", help="The unit of its temperatures, where the table does not say.")
 @ledger_option
@@ -122,7 +121,6 @@ def observe(
     on: str | None,
     at: str | None,
     file: Path | None,
-    fetch: bool,
     column: str | None,
     unit: str | None,
     ledger: str | None,
@@ -135,13 +133,6 @@ def observe(
         from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
 
-        if fetch:
-            from scheduler.application.weather_fetch import fetch_weather
-
-            if file is not None or [word.lower() for word in what] != ["series", "weather"]:
-                raise Fault("only the weather is fetched, and from no file", "afterpull observe series weather --fetch --of USW00024233")
-            click.echo(fetch_weather(book, view, of, now))
-            return
         if file is not None:
             from scheduler.application.files import LARGEST_TABLE, read_bytes
             from scheduler.application.observe import record_series
