@@ -2,13 +2,28 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, time, tzinfo
+from datetime import UTC, date, datetime, time, tzinfo
+from typing import TypeVar
 from zoneinfo import ZoneInfo
 
+from scheduler.diagnostics import Fault
+
+FIRST_YEAR, LAST_YEAR = 1950, 2149  # of a keeper's own work: a year outside is a slip of the finger; DESIGN
+YEARS_OF_RECORDS = (1900, 2200)  # of an instrument: the weather of long ago is asked about too
+EARLIEST = int(datetime(FIRST_YEAR, 1, 1, tzinfo=UTC).timestamp())
+AFTER_LATEST = int(datetime(LAST_YEAR + 1, 1, 1, tzinfo=UTC).timestamp())
 HOUR, DAY = 3600, 86400  # s; elapsed time, which a change of the clocks leaves alone
+D = TypeVar("D", bound=date)
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def in_years(moment: D, written: object, years: tuple[int, int] = (FIRST_YEAR, LAST_YEAR)) -> D:
+    """A day or a moment as it is. Raises `Fault` with what was `written` where its year can not be meant."""
+    if not years[0] <= moment.year <= years[1]:
+        raise Fault(f'"{written}" lies outside the years {years[0]} to {years[1]}', "the year that is meant")
+    return moment
 
 
 def local(instant: int, timezone: str) -> datetime:

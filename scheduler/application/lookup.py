@@ -7,6 +7,7 @@ from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from scheduler.diagnostics import Fault, instead
+from scheduler.local_time import in_years
 from scheduler.planning.draft import slug
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.rules.load import Rules
@@ -58,12 +59,11 @@ def moment_of(text: str | None, now: int, zone: ZoneInfo, *, ahead: bool = False
     today = datetime.fromtimestamp(now, zone)
     match = re.fullmatch(r"(?:(yesterday|tomorrow)\s+)?(\d{1,2}:\d{2})", text.strip().lower())
     try:
-        if match is None:
-            found = datetime.fromisoformat(text.strip())
-            return int((found if found.tzinfo else found.replace(tzinfo=zone)).timestamp())
-        clock = time.fromisoformat(match[2].zfill(5))
+        at = datetime.combine(today.date(), time.fromisoformat(match[2].zfill(5)), tzinfo=zone) if match else datetime.fromisoformat(text.strip())
     except ValueError:
         raise Fault(f'"{text}" is not a time', '"19:40", "yesterday 19:40" or "2026-08-12T19:40" (local time at the yard)') from None
-    at = datetime.combine(today.date(), clock, tzinfo=zone)
+    if match is None:
+        in_years(at, text)
+        return int((at if at.tzinfo else at.replace(tzinfo=zone)).timestamp())
     days = {"yesterday": -1, "tomorrow": 1}.get(match[1] or "", (at <= today) if ahead else -(at > today))
     return int((at + timedelta(days)).timestamp())

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Literal, cast
 from zoneinfo import ZoneInfo
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
-from scheduler.estimates.tables import Table, daily_temperatures, hive_scale
+from scheduler.estimates.tables import Table, daily_temperatures, hive_scale, possible
 from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
 from scheduler.facts.fact import SeriesRecorded
-from scheduler.local_time import DAY
+from scheduler.local_time import DAY, in_years
 from scheduler.quantities import show, show_duration
 
 if TYPE_CHECKING:
@@ -93,12 +93,14 @@ def _subject(view: LedgerView, kind: Kind, of: str | None) -> str:
 
 def _understood(fact: SeriesRecorded, zone: ZoneInfo, now: int) -> str:
     if fact.what != "freezer":
-        table = table_of(fact)
+        table = possible(table_of(fact))
         first, last = table.rows[0].day, table.rows[-1].day
         missing = table.missing()
         gaps = [f"{missing} days without a full reading"] if missing else []
         return "; ".join([f"{len(table.rows)} days from {first} to {last}, read in {'°' * (fact.what == 'weather')}{table.unit}", *gaps, *table.notes])
     log = log_of(fact, zone)
+    first = datetime.fromtimestamp(log.rows[0][0], zone)
+    in_years(first, first.date())
     if log.rows[-1][0] > now + DAY:
         raise Fault(f"the last row is of {_moment(log.rows[-1][0], zone)}, which is still to come", "the log as it was read out; check the logger's clock")
     values = [value for _, value in log.rows]

@@ -14,6 +14,7 @@ from scheduler.documents import read
 from scheduler.facts.harvest import Harvest, read_harvest
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
+from scheduler.local_time import in_years
 from scheduler.planning.problem import Problem
 from scheduler.rules.load import Rules, load
 
@@ -87,7 +88,9 @@ def moment(as_of: datetime | str, yard: Yard) -> int:
     """As-of time in seconds since 1970; text without an offset is local time at the yard."""
     if isinstance(as_of, str):
         try:
-            as_of = datetime.fromisoformat(as_of)
+            as_of = in_years(datetime.fromisoformat(as_of), as_of)
+        except Fault as fault:
+            raise Refused([Diagnostic("--as-of", 0, 0, fault.message, fault.write)]) from None
         except ValueError:
             raise Refused([Diagnostic("--as-of", 0, 0, f'"{as_of}" is not a time', "2026-08-11T10:30 (local time at the yard), or with an offset")]) from None
     if as_of.tzinfo is None:

@@ -294,7 +294,9 @@ def dusk(latitude: float, longitude: float, day: datetime, timezone: str, event:
     from zoneinfo import ZoneInfo
 
     from scheduler.estimates import citations, sun
+    from scheduler.local_time import in_years
 
+    in_years(day, day.date())
     moment = sun.sun_event(latitude, longitude, day.date(), event, timezone)
     reason = sun.why_none(latitude, longitude, day.date(), event, timezone)
     value = moment.astimezone(ZoneInfo(timezone)).isoformat(timespec="seconds") if moment else None
@@ -327,7 +329,7 @@ def degree_days(**given: Any) -> Any:
             raise InputRefused('a table or a day is needed\n    write a file, or --low "7 °C" --high "14 °C"')
         found = degree_days.one_day(given["low"], given["high"], *rule)
         return found, [{"date": None, "degree_days": _rounded(found.value), "sum": _rounded(found.value)}]
-    rows, found = degree_days.accumulate(tables.daily_temperatures(_table(given["file"]), given["unit"]), *rule)
+    rows, found = degree_days.accumulate(tables.possible(tables.daily_temperatures(_text_of(given["file"]), given["unit"])), *rule)
     shape = _shape(found)
     shape["years"] = {str(row.day.year): _rounded(row.total) for row in rows}
     if given["sum"] is not None:
@@ -338,7 +340,7 @@ def degree_days(**given: Any) -> Any:
     return shape, [{"date": row.day.isoformat(), "degree_days": _rounded(row.amount), "sum": _rounded(row.total), "filled": row.filled} for row in rows]
 
 
-def _table(path: Path) -> str:
+def _text_of(path: Path) -> str:
     from scheduler.application.files import LARGEST_TABLE, read_bytes
 
     return read_bytes(path, LARGEST_TABLE).decode("utf-8")
@@ -355,7 +357,7 @@ def dearth(file: Path) -> Any:
     from scheduler.estimates import season_marks as scale
     from scheduler.estimates import tables
 
-    days, found = scale.states(tables.hive_scale(_table(file)))
+    days, found = scale.states(tables.possible(tables.hive_scale(_text_of(file))))
     shape = {**_shape(found), "unit": "kg/day"}
     return shape, [{"date": day.day.isoformat(), "gain": None if day.gain is None else _rounded(day.gain), "state": day.state} for day in days]
 
@@ -368,7 +370,7 @@ def inspect(temperature: float | None, file: Path | None) -> Estimate:
     from scheduler.estimates import degree_days, pests, tables
 
     if file is not None and temperature is None:
-        return pests.inspection_from_series(degree_days.daily_means(tables.daily_temperatures(_table(file))))
+        return pests.inspection_from_series(degree_days.daily_means(tables.possible(tables.daily_temperatures(_text_of(file)))))
     if temperature is not None and file is None:
         return pests.inspection_interval(temperature)
     raise InputRefused('one of the two is needed\n    write --temperature "18 °C", or --series store.csv')

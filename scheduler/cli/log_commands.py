@@ -132,6 +132,7 @@ def observe(
         from scheduler.application import tell
         from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
+        from scheduler.local_time import in_years
 
         if file is not None:
             from scheduler.application.files import LARGEST_TABLE, read_bytes
@@ -143,7 +144,7 @@ def observe(
             day = date.fromisoformat(on) if on else datetime.fromtimestamp(now, view.zone).date()
         except ValueError:
             raise Fault(f'"{on}" is not a date', "2026-10-09") from None
-        click.echo(tell.observe(book, view, what, of, day, moment_of(at, now, view.zone), now).words)
+        click.echo(tell.observe(book, view, what, of, in_years(day, day), moment_of(at, now, view.zone), now).words)
 
 
 @click.command(epilog="Example: afterpull undo")

@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 from scheduler.diagnostics import Fault
+from scheduler.local_time import YEARS_OF_RECORDS, in_years
 
 _DATE = re.compile(r"^(date|day|datum|dt)\b")
 _LOW = re.compile(r"^(t ?min|temp(erature)? ?min|min(imum)?|low(est)?|tn)\b")
@@ -45,6 +46,13 @@ class Table:
         """Days between the first and the last row that have no full reading."""
         full = sum(1 for row in self.rows if None not in row.cells)
         return (self.rows[-1].day - self.rows[0].day).days + 1 - full
+
+
+def possible(table: Table) -> Table:
+    """The table as it is. Raises `Fault` where its days lie outside the years that instruments tell of."""
+    for day in (table.rows[0].day, table.rows[-1].day):
+        in_years(day, day, YEARS_OF_RECORDS)
+    return table
 
 
 def _separator(header: str) -> str:

@@ -11,6 +11,7 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from scheduler.diagnostics import Fault, instead
+from scheduler.local_time import AFTER_LATEST, EARLIEST, FIRST_YEAR, LAST_YEAR
 from scheduler.quantities import show
 
 VERSION = 1  # of the JSON below; raised when a field changes its meaning, not when an optional one is added
@@ -31,7 +32,7 @@ MEASURES: dict[str, tuple[str, float, float]] = {
     "mass": ("mass", 0.0, 1e5),
 }
 
-Moment = Annotated[int, Field(ge=-631_152_000, lt=5_680_281_600)]  # 1950 to 2149, like the day of a pull
+Moment = Annotated[int, Field(ge=EARLIEST, lt=AFTER_LATEST)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 FactId = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
 
@@ -222,6 +223,8 @@ def _fault(kind: str, error: ValidationError) -> Fault:
         return cause
     if first["type"] == "extra_forbidden":
         return Fault(f'{kind}: unknown key "{first["loc"][-1]}"', f"one of: {', '.join(KINDS[kind].model_fields)}")
+    if {EARLIEST, AFTER_LATEST} & {*first.get("ctx", {}).values()}:
+        return Fault(f"{kind}: {first['loc'][-1]}: it lies outside the years {FIRST_YEAR} to {LAST_YEAR}", "the moment that is meant")
     return Fault(f"{kind}: {' > '.join(map(str, first['loc']))}: {first['msg'][:1].lower()}{first['msg'][1:]}", "a value that can be")
 
 

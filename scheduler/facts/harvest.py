@@ -10,8 +10,9 @@ from pydantic import AfterValidator, BeforeValidator
 
 from scheduler.diagnostics import Fault, Refused
 from scheduler.documents import File, Record, read, record
-from scheduler.facts.values import FIRST_YEAR, LAST_YEAR, Id, Loc, Names, Text, YesNo, between, one_of, together, whole
+from scheduler.facts.values import Id, Loc, Names, Text, YesNo, between, one_of, together, whole
 from scheduler.facts.yard import Yard
+from scheduler.local_time import in_years
 from scheduler.quantities import parse
 
 KINDS = ("cut comb", "chunk honey", "extracted", "dry comb")
@@ -97,9 +98,7 @@ def read_pulled(value: Any) -> datetime:
         pulled = datetime.fromisoformat(text)
     except ValueError:
         raise Fault(f'"{text}" is not a date and time', PULLED_SAMPLE) from None
-    if not FIRST_YEAR <= pulled.year <= LAST_YEAR:
-        raise Fault(f'"{text}" lies outside the years {FIRST_YEAR} to {LAST_YEAR}', "the year that is meant")
-    return pulled
+    return in_years(pulled, text)
 
 
 def _told_apart(lots: tuple[Lot, ...]) -> tuple[Lot, ...]:

@@ -14,10 +14,10 @@ from pydantic import BeforeValidator, ValidationError
 from pydantic_core import InitErrorDetails
 
 from scheduler.diagnostics import Fault, instead
+from scheduler.local_time import in_years
 from scheduler.quantities import parse, with_article
 
 Loc = tuple[str | int, ...]
-FIRST_YEAR, LAST_YEAR = 1950, 2149  # a year outside is a slip of the finger; DESIGN
 LONGEST_TEXT = 500  # characters
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
 _DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})")
@@ -81,9 +81,7 @@ def read_date(value: Any) -> date:
         day = date(*map(int, match.groups()))
     except ValueError:
         raise Fault(f'"{value}" is no day of the calendar', "a day that exists, such as 2026-08-11") from None
-    if not FIRST_YEAR <= day.year <= LAST_YEAR:
-        raise Fault(f'"{value}" lies outside the years {FIRST_YEAR} to {LAST_YEAR}', "the year that is meant")
-    return day
+    return in_years(day, value)
 
 
 def read_many(value: Any) -> Any:

@@ -10,8 +10,9 @@ from typing import Any, TextIO
 from sqlalchemy import Connection, delete, insert, select
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused
-from scheduler.facts.fact import Fact, from_fields, to_json
+from scheduler.facts.fact import Fact, Observed, from_fields, to_json
 from scheduler.ledger.tables import facts, published
+from scheduler.local_time import AFTER_LATEST, EARLIEST, FIRST_YEAR, LAST_YEAR, in_years
 
 FORM = 1
 _AS_WRITTEN = "the line as the export wrote it"
@@ -123,7 +124,11 @@ def _fact(found: dict[str, Any]) -> dict[str, Any]:
         raise Fault("the id is not 32 hexadecimal digits", _AS_WRITTEN)
     if not isinstance(recorded_at, int) or isinstance(recorded_at, bool):
         raise Fault("recorded_at is not a whole number of seconds", _AS_WRITTEN)
+    if not EARLIEST <= recorded_at < AFTER_LATEST:
+        raise Fault(f"recorded_at lies outside the years {FIRST_YEAR} to {LAST_YEAR}", _AS_WRITTEN)
     fact = from_fields(found["fact"])
+    if isinstance(fact, Observed):
+        in_years(fact.on, fact.on)
     return row(key, recorded_at, fact, to_json(fact))
 
 

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from scheduler.diagnostics import Fault
+from scheduler.local_time import in_years
 from scheduler.rules.card_check import Checking, marked
 from scheduler.rules.cel import underscored
 from scheduler.rules.rule_set import LoadedCard, LoadedParameter, Rules
@@ -25,6 +26,7 @@ def cutoff(age: str, as_of: str) -> date:
         day = date.fromisoformat(as_of[:10])
     except ValueError:
         raise Fault(f'"{as_of}" is not a date', '"2026-11-25"') from None
+    in_years(day, as_of)
     count, unit = int(match[1]), match[2][0]
     if unit == "d":
         return day - timedelta(days=count)

@@ -8,10 +8,11 @@ import re
 from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple, Self
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
+from scheduler.local_time import in_years
 
 if TYPE_CHECKING:
     from pydantic import GetJsonSchemaHandler
@@ -278,7 +279,7 @@ class Parameter(Record):
     value: str | bool | int | float
     basis: Basis
     source: Names = ()
-    checked: date
+    checked: Annotated[date, AfterValidator(lambda day: in_years(day, day))]
     range: str | None = None  # the published or usual range, for a reader
     note: str | None = None
     measures: str | None = None  # the dimension, where the unit does not say it ("temperature difference")

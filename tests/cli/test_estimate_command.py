@@ -146,7 +146,7 @@ def test_the_store_s_own_series_sets_the_next_look(tmp_path: Path) -> None:
         (["moisture"], "one reading is needed"),
         (["moisture", "--index", "nan"], "not that of honey"),
         (["dew", "--temperature", "21 °C", "--humidity", "120 %"], "outside 1 to 100"),
-        (["degree-days", "missing.csv", "--base", "10 °C"], "No such file"),
+        (["degree-days", "missing.csv", "--base", "10 °C"], "no such file"),
         (["degree-days", "--base", "10 °C"], "a table or a day is needed"),
         (["inspect"], "one of the two is needed"),
         (["blend", "--first", "19 %", "--second", "18.5 %", "--to", "17 %"], "can not be mixed"),
