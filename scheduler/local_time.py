@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import UTC, date, datetime, time, tzinfo
 from typing import TypeVar
 from zoneinfo import ZoneInfo
@@ -34,6 +35,16 @@ def local(instant: int, timezone: str) -> datetime:
 def midnight(day: date, zone: ZoneInfo) -> int:
     """Seconds since 1970 of the start of a day at the yard."""
     return int(datetime.combine(day, time(0), tzinfo=zone).timestamp())
+
+
+def ceil_to_minute(seconds: float) -> int:
+    """Seconds, or a moment, up to a whole minute: what has to last is never cut short by its seconds."""
+    return math.ceil(seconds / 60 - 1e-9) * 60
+
+
+def floor_to_minute(seconds: float) -> int:
+    """Seconds, or a moment, down to a whole minute: a limit is never let slip by its seconds."""
+    return math.floor(seconds / 60 + 1e-9) * 60
 
 
 def iso(instant: int, timezone: str) -> str:

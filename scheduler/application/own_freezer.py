@@ -70,8 +70,8 @@ def told(found: OwnFreezer) -> str:
 
 def _loads(view: LedgerView, name: str) -> Iterator[tuple[str, Cooling]]:
     """Each batch of packed comb that went in while the freezer's air was recorded, by task."""
-    problem = view.problem
-    planning = Planning(problem)
+    planning = Planning(view.problem)
+    problem = planning.problem
     expansion = Expansion(problem, planning.pulls, planning.moments)
     for draft in expansion.run():
         hold = draft.card.card.hold

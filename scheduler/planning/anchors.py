@@ -7,7 +7,7 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.facts.season import Season
-from scheduler.local_time import DAY, midnight
+from scheduler.local_time import DAY, ceil_to_minute, floor_to_minute, midnight
 from scheduler.planning.plan import Reason
 from scheduler.quantities import Estimate, show_duration
 from scheduler.rules.amounts import Amount, Environment, amount
@@ -58,7 +58,8 @@ class Moments:
         if isinstance(found, Unknown):
             return found
         words = found.text + (f" {'+' if lag > 0 else '-'} {show_duration(abs(lag))}" if lag else "")
-        return Moment(found.at + round(lag) + (DAY if by and found.mark else 0), words, found.mark, found.firm, found_lag.estimates)
+        seconds = floor_to_minute(lag) if by else ceil_to_minute(lag)
+        return Moment(found.at + seconds + (DAY if by and found.mark else 0), words, found.mark, found.firm, found_lag.estimates)
 
     def _mark(self, name: str, since: date) -> Moment | Unknown:
         if (name, since) not in self._marks:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import time
 
 from scheduler.facts.people import taker
+from scheduler.local_time import ceil_to_minute
 from scheduler.planning.anchors import Moment, Moments, Unknown, reason
 from scheduler.planning.draft import Draft, Subject, slug
 from scheduler.planning.holds import Holding, Resource, estimated, held, taken_out_early, ways
@@ -45,8 +46,8 @@ class Drafting:
         draft = Draft(
             id=name, card=card, subject=subject, stream=stream, batch=number, repetition=None,
             title=render(card.card.title, env),
-            begin=_minutes(amount(hands.before, "duration", env).value),
-            end=_minutes(amount(hands.after, "duration", env).value) if hands.after else 0,
+            begin=ceil_to_minute(amount(hands.before, "duration", env).value),
+            end=ceil_to_minute(amount(hands.after, "duration", env).value) if hands.after else 0,
             hours=hands.hours,
             modes=tuple(holding.mode for holding in chosen),
             release=max(pulled, self.as_of),
@@ -76,13 +77,13 @@ class Drafting:
         gap = amount(repeat.every, "duration", env)
         if not 0 < gap.value < math.inf:
             return
-        every = round(gap.value)
+        every = ceil_to_minute(gap.value)
         times = round(amount(repeat.times, "count", env).value) if repeat.times else MOST_REPEATS
         until = self.moments.of(repeat.until, pulled, env) if repeat.until else None
         last = until.at if isinstance(until, Moment) else None
         first.reasons += [estimated(name, estimate, card.place) for name, estimate in gap.estimates]
         previous, nominal = first, first.release
-        begin, title = _minutes(amount(card.card.hands.before, "duration", env).value), render(card.card.title, env)
+        begin, title = ceil_to_minute(amount(card.card.hands.before, "duration", env).value), render(card.card.title, env)
         reasons = [one for one in first.reasons if one.label not in KEEPERS_WORDS]  # what was told of the first is not told of those after it
         for number in range(2, min(times, MOST_REPEATS) + 1):
             nominal += every
@@ -173,7 +174,7 @@ class Drafting:
         part = self.happened.partly.get(draft.id)
         if part is not None and draft.count > 0:
             left = max(0.0, draft.count - part)
-            draft.begin = _minutes(draft.begin * left / draft.count)
+            draft.begin = ceil_to_minute(draft.begin * left / draft.count)
             draft.title = f"{draft.title} ({left:g} of {draft.count:g} left)"
             draft.reasons.append(Reason("done in part", f"{part:g} of {draft.count:g} are done"))
 
@@ -193,11 +194,7 @@ def _windows_told(window: Window, rule: str) -> Iterator[Reason]:
 
 
 def _seconds(text: str | None, env: Environment) -> int:
-    return round(amount(text, "duration", env).value) if text else 0
-
-
-def _minutes(seconds: float) -> int:
-    return math.ceil(seconds / 60 - 1e-9) * 60
+    return ceil_to_minute(amount(text, "duration", env).value) if text else 0
 
 
 def _opened(window: Window, env: Environment) -> OpenWhen:

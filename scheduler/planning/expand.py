@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from scheduler.diagnostics import instead
+from scheduler.local_time import ceil_to_minute, floor_to_minute
 from scheduler.planning.anchors import Moments
 from scheduler.planning.batches import batch, split
 from scheduler.planning.card_tasks import Drafting
@@ -189,7 +190,7 @@ class Expansion:
             if not targets:
                 continue
             lag, greatest = self._lag(card, subject, key, relation)
-            least = round(lag.value)
+            least = ceil_to_minute(lag.value)
             last = self._last(targets)
             for draft in drafts:
                 if draft.repetition is not None:
@@ -204,7 +205,7 @@ class Expansion:
         if key not in self._lags:
             env = self._env(card, subject)
             lag = amount(relation.at_least, "duration", env) if relation.at_least else Amount(0.0)
-            self._lags[key] = lag, round(amount(relation.within, "duration", env).value) if relation.within else None
+            self._lags[key] = lag, floor_to_minute(amount(relation.within, "duration", env).value) if relation.within else None
         return self._lags[key]
 
     def _same_batches(self, card: LoadedCard, key: str) -> bool:

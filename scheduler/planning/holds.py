@@ -6,7 +6,7 @@ from datetime import tzinfo
 from typing import Any, NamedTuple
 
 from scheduler.estimates.freezer_air import COLD, SILENT, Air
-from scheduler.local_time import spoken
+from scheduler.local_time import floor_to_minute, spoken
 from scheduler.planning.draft import Happened, Subject
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Reason
@@ -163,7 +163,7 @@ def _hold(
     seconds = _stepped(value)
     if bound != "ceiling" and (hold.estimate or floor):
         reasons.append(Reason(f"bound by {bound}", f"holds {show_duration(seconds)}, set by the {bound}", rule))
-    return seconds, _stepped(found.value) if found else seconds, max(seconds, round(ceiling.value)) if ceiling else None, reasons, None
+    return seconds, _stepped(found.value) if found else seconds, max(seconds, floor_to_minute(ceiling.value)) if ceiling else None, reasons, None
 
 
 def _stepped(seconds: float) -> int:

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from functools import partial
 
 from scheduler.facts.harvest import pulled_at
+from scheduler.local_time import floor_to_minute
 from scheduler.planning.anchors import Moments, seasons
 from scheduler.planning.context import daily_loads, reservations
 from scheduler.planning.cures import cures
@@ -35,12 +36,12 @@ class Planning:
     """One planning of a problem, with the steps a what-if needs again."""
 
     def __init__(self, problem: Problem, before: Plan | None = None) -> None:
-        self.problem = problem
+        self.problem = problem = problem.on_whole_minutes()
         self.before = {task.id: task.start for task in before.tasks} if before else None
         yard = problem.yard
         self.zone = problem.zone
         harvests = sorted(problem.harvests, key=lambda harvest: harvest.harvest)
-        pulled = {harvest.harvest: int(pulled_at(harvest, self.zone).timestamp()) for harvest in harvests}
+        pulled = {harvest.harvest: floor_to_minute(pulled_at(harvest, self.zone).timestamp()) for harvest in harvests}
         groups = seasons(pulled.items())
         self.pulls = sorted(
             (Pull(harvest, pulled[harvest.harvest], groups[harvest.harvest]) for harvest in harvests), key=lambda pull: (pull.pulled, pull.harvest.harvest)

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 from scheduler.facts.harvest import Harvest
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
+from scheduler.local_time import ceil_to_minute
 from scheduler.planning.draft import NOTHING, Happened
 from scheduler.rules.load import Rules
 
@@ -24,3 +25,13 @@ class Problem(NamedTuple):
     def zone(self) -> ZoneInfo:
         """The yard's time zone."""
         return ZoneInfo(self.yard.place.timezone)
+
+    def on_whole_minutes(self) -> "Problem":
+        """The same on whole minutes: what happened, and the moment of the plan, count from the end of their minute."""
+        happened = self.happened._replace(
+            begun={name: ceil_to_minute(at) for name, at in self.happened.begun.items()},
+            done={name: (ceil_to_minute(start), ceil_to_minute(finish)) for name, (start, finish) in self.happened.done.items()},
+            skipped={name: (ceil_to_minute(at), because) for name, (at, because) in self.happened.skipped.items()},
+            put_off={name: ceil_to_minute(until) for name, until in self.happened.put_off.items()},
+        )
+        return self._replace(as_of=ceil_to_minute(self.as_of), happened=happened)

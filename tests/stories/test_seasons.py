@@ -267,8 +267,8 @@ def test_a_task_before_what_was_done_is_asked_after(ridge: Keeper) -> None:
 
 def test_a_harvest_of_two_summers_ago_is_history_and_is_not_planned(ridge: Keeper) -> None:
     """It stays in the ledger; no card reaches that far."""
-    assert ridge.waits_until("2027-10-01T09:00").keeping.harvests
-    assert not ridge.waits_until("2028-03-01T09:00").keeping.harvests
+    assert ridge.waits_until("2027-10-01T09:00").view.harvests
+    assert not ridge.waits_until("2028-03-01T09:00").view.harvests
     assert "Nothing is planned" in ridge.types("agenda")
 
 
