@@ -67,18 +67,6 @@ class Calendar:
         i = self.index(start)
         return self.has(i) and self.starts[i] <= start and end <= self.ends[i]
 
-    def agrees(self, earlier: Calendar) -> bool:
-        """Whether it says the same as an earlier calendar, as far as that one was asked."""
-        if self is earlier:
-            return True
-        self._work_out(earlier._day)
-        known = len(earlier.starts)
-        return (
-            self.starts[:known] == earlier.starts
-            and self.ends[: known - 1] == earlier.ends[: known - 1]
-            and self.ends[known - 1 : known] >= earlier.ends[known - 1 :]
-        )
-
     def _work_out(self, until: int) -> None:
         while self._day <= min(until, self._last):
             for start, end in self._spans(self._day):

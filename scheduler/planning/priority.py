@@ -7,9 +7,8 @@ earliest start, then depth; each of the three never falls along a relation, so t
 
 from __future__ import annotations
 
-import heapq
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 from scheduler.planning.network import USUAL, Network, Precedence, Task
 
@@ -139,63 +138,6 @@ def order_of(network: Network) -> Order:
 def _written(relation: Precedence) -> tuple[str, str, str, int, int]:
     """An order of relations that does not follow from where they were written."""
     return relation.before, relation.after, relation.kind, relation.least, -1 if relation.greatest is None else relation.greatest
-
-
-def with_tasks(old: Order, changed: Mapping[str, Task]) -> tuple[Order, set[str]]:
-    """The order after some tasks' records changed and no relation did; and the units whose place in it moved."""
-    new = replace(
-        old,
-        tasks={**old.tasks, **changed},
-    )
-    known = [name for name in changed if name in new.depth]
-    tasks = _spread(new, "latest", new.latest_of, known, lambda name: [r.before for r in new.into.get(name, ())], new.depth, -1)
-    tasks |= _spread(new, "earliest", new.earliest_of, known, lambda name: [r.after for r in new.out.get(name, ()) if r.after in new.depth], new.depth, 1)
-    units = {new.unit[name] for name in (*tasks, *known)}
-    units |= _spread(new, "unit_latest", new.unit_latest_of, units, lambda unit: new.unit_into.get(unit, ()), new.unit_depth, -1)
-    units |= _spread(new, "unit_earliest", new.unit_earliest_of, units, lambda unit: new.unit_out.get(unit, ()), new.unit_depth, 1)
-    moved: set[str] = set()
-    for unit in units:
-        members, key = _sorted(new, new.members[unit]), new.key_of(unit)
-        if key != new.key[unit] or members != new.members[unit]:
-            if not moved:
-                new.key, new.members = dict(new.key), dict(new.members)
-            new.key[unit], new.members[unit] = key, members
-            moved.add(unit)
-    return new, moved
-
-
-def _spread(
-    order: Order,
-    values_of: str,
-    work_out: Callable[[str], int],
-    changed: Iterable[str],
-    onward: Callable[[str], Iterable[str]],
-    depth: Mapping[str, int],
-    sense: int,
-) -> set[str]:
-    """Work values out again for what changed and what is next to it, and onward as long as they change; returns where they did.
-
-    The values of an order are shared with the one it was made from until the first of them changes.
-    """
-    values: dict[str, int] = getattr(order, values_of)
-    queued = {*changed, *(following for name in changed for following in onward(name))}
-    heap = [(sense * depth[name], name) for name in queued]
-    heapq.heapify(heap)
-    moved: set[str] = set()
-    while heap:
-        name = heapq.heappop(heap)[1]
-        value = work_out(name)
-        if value != values[name]:
-            if not moved:
-                values = dict(values)
-                setattr(order, values_of, values)
-            values[name] = value
-            moved.add(name)
-            for following in onward(name):
-                if following not in queued:
-                    queued.add(following)
-                    heapq.heappush(heap, (sense * depth[following], following))
-    return moved
 
 
 def _depths(order: Order) -> list[str]:

@@ -33,17 +33,6 @@ class Spans:
         self.starts[i:j] = [start]
         self.ends[i:j] = [end]
 
-    def touches(self, start: int, end: int) -> bool:
-        """Whether an interval of them overlaps or touches [start, end]."""
-        i = bisect_left(self.ends, start)
-        return i < len(self.starts) and self.starts[i] <= end
-
-    def covers(self, start: int, end: int) -> bool:
-        """Whether [start, end] lies whole in one of them."""
-        i = bisect_right(self.starts, start) - 1
-        return i >= 0 and end <= self.ends[i]
-
-
 class Hands(Spans):
     """The busy intervals of one pair of hands."""
 

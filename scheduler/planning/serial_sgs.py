@@ -38,7 +38,7 @@ def schedule(network: Network, previous: Mapping[str, int] | None = None) -> dic
 
 
 def construct(network: Network, order: Order | None = None, only: Collection[str] | None = None) -> Construction:
-    """One pass of schedule generation, with what a later change needs to place only what it affects.
+    """One pass of schedule generation.
 
     `order` is that of a network with the same tasks and relations, where it was worked out already. Where `only` some tasks are asked for,
     the pass ends with the last of them: what comes after it in the order does not move it.
@@ -56,12 +56,11 @@ def construct(network: Network, order: Order | None = None, only: Collection[str
 
 @dataclass(frozen=True, slots=True)
 class Construction:
-    """A schedule as the constructive scheme made it. `seen` says in which time each unit's search looked at what others had taken."""
+    """A schedule as the constructive scheme made it."""
 
     network: Network
     order: Order
     placed: dict[str, Placement]
-    seen: dict[str, tuple[int, int]]
     horizon: int
 
 
@@ -77,29 +76,24 @@ class Placing:
         for name, start, end, amount in network.reserved:
             self.levels[name].take(start, end, amount)
         self.placed: dict[str, Placement] = {}
-        self.seen: dict[str, tuple[int, int]] = {}
         self.horizon = horizon(network) if last is None else last
         self.pushed: dict[str, int] = {}  # later starts that repairs asked for
         self.pushed_end: dict[str, int] = {}  # and later starts of the end phase
-        self._since = self._until = 0  # what the search of the present unit has looked at
         for task in network.tasks:
             if task.fixed:
                 self.put(task, happened(task))
 
     def result(self) -> Construction:
         """What was placed."""
-        return Construction(self.network, self.order, self.placed, self.seen, self.horizon)
+        return Construction(self.network, self.order, self.placed, self.horizon)
 
     def place_unit(self, unit: str) -> None:
         """Place the tasks of a unit. Greatest lags are kept by repair, unless that makes more late than it mends."""
         members = tuple(name for name in self.order.members[unit] if not self.tasks[name].fixed)
-        self._since, self._until = self.horizon, -self.horizon
         if len(members) == 1:
             self.place(members[0])
         elif members:
             self._together(members)
-        if members:
-            self.seen[unit] = self._since, self._until
 
     def _settle(self) -> None:
         """Nothing placed so far will be taken out again."""
@@ -233,7 +227,6 @@ class Placing:
     def find(self, task: Task) -> Placement | None:
         """The placement that finishes first over all modes."""
         earliest, ends, bound = self._earliest(task)
-        self._since = min(self._since, earliest)
         best: Placement | None = None
         for number, mode in enumerate(task.modes):
             latest = self.horizon if best is None else min(self.horizon, best.finish - task.begin - mode.hold - task.end - 1)
@@ -293,11 +286,9 @@ class Placing:
                 start, bound = finish - mode.hold_most - task.begin, ("greatest lag", "")
                 continue
             free, resource = self._free(mode, start, finish) if not task.begun else (start, "")
-            self._until = max(self._until, start, *((finish, free + finish - start) if mode.demands or mode.loads else ()))
             if free == start:
                 return Placement(start, finish, done, begin, end, number, bound)
             start, bound = free, ("resource", resource)
-        self._until = max(self._until, start)
         return None
 
     def _opening(self, key: str | None, after: int) -> int | None:
@@ -321,7 +312,6 @@ class Placing:
             parts = hands.sittings(calendar, after, length, self.horizon)
             if parts is not None and (start is None or parts[-1][1] + DAY <= start + length):
                 found = parts
-        self._until = max(self._until, found[-1][1] if found else self.horizon, start + length if start is not None else 0)
         return found
 
     def _free(self, mode: Mode, start: int, finish: int) -> tuple[int, str]:

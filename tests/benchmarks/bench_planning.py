@@ -1,4 +1,4 @@
-"""How the time to place tasks grows with their number, what one new fact costs, and the memory a task needs.
+"""How the time to place tasks grows with their number, and the memory a task needs.
 
 Seasons are invented: 45 tasks a harvest, one harvest a day, or thirty a day where the yard is to be full for months. Each figure is the
 least of a few rounds, and the two sides of a ratio are run in turn. The bounds are this project's own (assumed); the smoke form applies none.
@@ -11,11 +11,8 @@ import sys
 import time
 import tracemalloc
 from collections.abc import Callable
-from dataclasses import replace
 
-from scheduler.planning.network import Network
-from scheduler.planning.reschedule import reconstruct
-from scheduler.planning.serial_sgs import Construction, construct, schedule
+from scheduler.planning.serial_sgs import construct, schedule
 from tests.planning.yards import season
 
 FULL = 86400 / 30  # apart [s] where thirty harvests a day queue for months
@@ -33,14 +30,6 @@ def least(rounds: int, *works: Callable[[], object]) -> list[float]:
             best[i] = min(best[i], time.perf_counter() - began)
             gc.enable()
     return best
-
-
-def late(network: Network, made: Construction, share: float) -> Network:
-    """The network with one task, so far through it, done half an hour late."""
-    i = int(share * len(network.tasks))
-    task = network.tasks[i]
-    at = made.placed[task.id]
-    return replace(network, tasks=(*network.tasks[:i], replace(task, fixed=(at.start, at.finish + 1800)), *network.tasks[i + 1 :]))
 
 
 def show(name: str, value: float, unit: str, bound: float | None) -> bool:
@@ -62,20 +51,6 @@ def growth(rounds: int, large: int) -> list[bool]:
     return found
 
 
-def one_fact(rounds: int, large: int) -> list[bool]:
-    """One new fact against planning from nothing."""
-    network = season(large)
-    made = construct(network)
-    found = []
-    for share in (0.1, 0.5, 0.9):
-        after = late(network, made, share)
-        again, scratch = least(rounds, lambda n=after: reconstruct(n, made), lambda n=after: construct(n))
-        if reconstruct(after, made).placed != construct(after).placed:
-            raise SystemExit("placing again differs from placing from nothing")
-        found.append(show(f"one task late at {share:.0%} of {large} harvests : from nothing", again / scratch, f"(1/{scratch / again:.0f})", 0.05))
-    return found
-
-
 def memory(large: int) -> list[bool]:
     """Bytes a task of what planning keeps."""
     network = season(large)
@@ -91,7 +66,7 @@ def main(arguments: list[str]) -> int:
     """Print the table. Returns 1 where a bound is passed, except in the smoke form."""
     smoke = "--smoke" in arguments
     rounds, large = (1, 100) if smoke else (3, 1000)
-    within = [*growth(rounds, large), *one_fact(rounds, large), *memory(large)]
+    within = [*growth(rounds, large), *memory(large)]
     return 0 if smoke or all(within) else 1
 
 

@@ -5,16 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from random import Random
 
-import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from scheduler.local_time import DAY
-from scheduler.planning import reschedule as again
 from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
-from scheduler.planning.reschedule import reconstruct, reschedule
-from scheduler.planning.serial_sgs import Construction, construct, objective, schedule
-from tests.planning.yards import HOUR, NOON, QUARTER, begun, running, season, shared, yard
+from scheduler.planning.serial_sgs import construct, objective, schedule
+from tests.planning.yards import HOUR, NOON, running, season, shared, yard
 
 randoms = st.randoms(use_true_random=False)
 
@@ -91,67 +88,6 @@ def test_planning_again_from_a_published_schedule_is_no_worse(network: Network) 
     first = schedule(network)
     starts = {name: at.start for name, at in first.items()}
     assert objective(network, schedule(network, starts))[:2] <= objective(network, construct(network).placed)[:2]
-
-
-def changed(network: Network, made: Construction, random: Random) -> Network:
-    """One new fact: a task done early or late, a longer hold, another due date, a lot more or less, a reservation, a new wait."""
-    tasks, i = list(network.tasks), random.randrange(len(network.tasks))
-    task = tasks[i]
-    at = made.placed.get(task.id)
-    what = random.choice(["done", "begun", "hold", "due", "release", "gone", "more", "reserved", "waits"])
-    if what == "done" and at is not None:
-        tasks[i] = replace(task, fixed=(at.start - random.choice([0, HOUR]), at.finish + random.choice([0, HOUR])))
-    elif what == "begun" and at is not None and task.end:
-        tasks[i] = begun(task, at.start)
-        return replace(network, tasks=tuple(tasks), precedences=tuple(relation for relation in network.precedences if relation.after != task.id))
-    elif what == "hold":
-        tasks[i] = replace(task, modes=tuple(replace(mode, hold=mode.hold + HOUR) for mode in task.modes))
-    elif what == "due":
-        tasks[i] = replace(task, due=NOON + random.randrange(10) * DAY)
-    elif what == "release":
-        tasks[i] = replace(task, release=NOON + random.randrange(400) * QUARTER)
-    elif what == "gone" and len(tasks) > 1:
-        del tasks[i]
-        relations = tuple(relation for relation in network.precedences if task.id not in (relation.before, relation.after))
-        return replace(network, tasks=tuple(tasks), precedences=relations)
-    elif what == "more":
-        more = yard(random, 6)
-        extra = tuple(replace(task, id=f"{len(tasks)} {task.id}") for task in more.tasks)
-        waits = tuple(replace(relation, before=f"{len(tasks)} {relation.before}", after=f"{len(tasks)} {relation.after}") for relation in more.precedences)
-        return replace(network, tasks=(*tasks, *extra), precedences=(*network.precedences, *waits))
-    elif what == "reserved":
-        return replace(network, reserved=(*network.reserved, ("freezer", NOON + DAY, NOON + 3 * DAY, 45.0)))
-    elif what == "waits" and i:
-        return replace(network, precedences=(*network.precedences, Precedence(tasks[0].id, task.id)))
-    return replace(network, tasks=tuple(tasks))
-
-
-@often
-@given(st.builds(one_or_two, randoms, st.integers(5, 60)), randoms)
-def test_placing_again_equals_placing_from_nothing(network: Network, random: Random) -> None:
-    """After each of a few changes the result, and all that the next change rests on, equals a construction from nothing."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(again, "passes", lambda count: 0)  # small networks would be placed from nothing
-        patch.setattr(again, "SHARE", 1.0)
-        patch.setattr(again, "MARGIN", 0)
-        made = construct(network)
-        for _ in range(3):
-            network = changed(network, made, random)
-            made, scratch = reconstruct(network, made), construct(network)
-            assert made.placed == scratch.placed
-            assert made.seen == scratch.seen
-            assert made.order == scratch.order
-
-
-def test_one_fact_in_a_long_plan_equals_planning_from_nothing() -> None:
-    """In a plan of 60 harvests a task done late moves what it must, and the result equals planning from nothing."""
-    network = season(60)
-    made = construct(network)
-    i = len(network.tasks) // 2
-    task = network.tasks[i]
-    late = replace(task, fixed=(made.placed[task.id].start, made.placed[task.id].finish + 2 * HOUR))
-    after = replace(network, tasks=(*network.tasks[:i], late, *network.tasks[i + 1 :]))
-    assert reschedule(after, made) == schedule(after)
 
 
 def frozen(name: str, litres: float, mass: float = 0.0, due: int | None = None) -> Task:
