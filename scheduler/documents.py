@@ -243,14 +243,19 @@ class Record(BaseModel):
 
 
 class File(Record):
-    """A whole file as a record."""
+    """A whole file as a record, with the document it was read from."""
 
-    _old_words: tuple[Diagnostic, ...] = PrivateAttr(default=())
+    _document: Document = PrivateAttr(default=Document("", None, None))
+
+    @property
+    def document(self) -> Document:
+        """The values with their places, for what turns out to be wrong only beside other files."""
+        return self._document
 
     @property
     def old_words(self) -> tuple[Diagnostic, ...]:
         """What the keeper is to call otherwise from now on, each with its place."""
-        return self._old_words
+        return self._document.old_words
 
 
 def _again(one: ErrorDetails) -> InitErrorDetails:
@@ -273,7 +278,7 @@ def record(document: Document, model: type[R], *, loc: tuple[str | int, ...] = (
     except ValidationError as error:
         raise Refused(faults_of(document, error, loc)) from None
     if isinstance(found, File):
-        found._old_words = document.old_words
+        found._document = document
     return found
 
 

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, datetime
 from functools import cached_property
-from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
 from scheduler.application.plan_files import rules_of
 from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, unseen
 from scheduler.diagnostics import Diagnostic, Refused
-from scheduler.documents import Document, read
 from scheduler.estimates.freezer_air import AirRecord
 from scheduler.estimates.season_marks import Mark
 from scheduler.facts.fact import (
@@ -69,7 +67,7 @@ class LedgerView:
     @cached_property
     def rules(self) -> Rules:
         """The rules in force for the yard."""
-        return rules_of(self.yard, self._yard_text.text.encode(), Path(self._yard_text.path))
+        return rules_of(self.yard)
 
     @cached_property
     def yard(self) -> Yard:
@@ -86,11 +84,6 @@ class LedgerView:
             if seen and before is not None:
                 changed[place] = before.model_copy(update=seen)
         return yard.model_copy(update=changed)
-
-    @property
-    def yard_document(self) -> Document:
-        """The yard file as last set, with its positions."""
-        return read(self._yard_text.text.encode(), self._yard_text.path, "yard")
 
     @property
     def zone(self) -> ZoneInfo:

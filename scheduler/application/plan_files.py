@@ -27,23 +27,21 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     """
     contents = [(path, read_bytes(path)) for path in harvests]
     yard_path = yard or find_yard(harvests)
-    content = read_bytes(yard_path)
-    place = read_yard(content, str(yard_path))
+    place = read_yard(read_bytes(yard_path), str(yard_path))
     at = moment(as_of, place)
     faults: list[Diagnostic] = []
     found: list[Harvest] = []
     for path, written in contents:
         try:
-            if is_yard(str(path)):
-                raise Refused([Diagnostic(str(path), 1, 1, "this is a yard, and a plan is made of a harvest", f"afterpull plan HARVEST --yard {path}")])
             found.append(read_harvest(written, str(path), place, at))
-            faults += too_large(found[-1], place, read(content, str(yard_path), "yard"))
+            faults += too_large(found[-1], place)
         except Refused as refused:
-            faults += refused.diagnostics
+            told = Diagnostic(str(path), 1, 1, "this is a yard, and a plan is made of a harvest", f"afterpull plan HARVEST --yard {path}")
+            faults += [told] if is_yard(str(path)) else refused.diagnostics
     faults += _twice(found, harvests) if not faults else []
     if faults:
         raise Refused(faults)
-    return Problem(place, rules_of(place, content, yard_path, rules), tuple(found), at, usual_season(place, at))
+    return Problem(place, rules_of(place, rules), tuple(found), at, usual_season(place, at))
 
 
 def usual_season(yard: Yard, at: int) -> Season:
@@ -55,14 +53,13 @@ def usual_season(yard: Yard, at: int) -> Season:
     return counted(yard, (), datetime.fromtimestamp(at, ZoneInfo(yard.place.timezone)).date()).season(yard.season)
 
 
-def rules_of(yard: Yard, content: bytes, path: Path, more: Sequence[str] = ()) -> Rules:
+def rules_of(yard: Yard, more: Sequence[str] = ()) -> Rules:
     """The rules in force for a yard: bundled, its overlays, those named besides, and its own changes."""
-    written = read(content, str(path), "yard") if yard.changes or yard.people else None
     try:
-        rules = load([*yard.rules, *more], yard.changes, written, beside=path.parent)
+        rules = load([*yard.rules, *more], yard.changes, yard.document, beside=Path(yard.document.path).parent)
     except Fault as fault:
-        raise Refused([Diagnostic(str(path), 0, 0, fault.message, fault.write)]) from None
-    if written and (faults := list(work_known(yard, rules, written))):
+        raise Refused([Diagnostic(yard.document.path, 0, 0, fault.message, fault.write)]) from None
+    if faults := list(work_known(yard, rules)):
         raise Refused(faults)
     return rules
 

@@ -46,7 +46,7 @@ class Confirmation:
 def set_yard(ledger: Ledger, content: bytes, path: str, now: int) -> Yard:
     """Set the yard file, checked with its rules. Raises `Refused`, and writes nothing then."""
     yard = read_yard(content, path)
-    rules_of(yard, content, Path(path))
+    rules_of(yard)
     ledger.append([YardSet(occurred_at=now, text=content.decode("utf-8-sig"), path=str(Path(path).resolve()))], now)
     return yard
 
@@ -54,7 +54,7 @@ def set_yard(ledger: Ledger, content: bytes, path: str, now: int) -> Yard:
 def log(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[str]:
     """Log several files, all or none, each its content and its path; returns the names. Raises `Refused` with the faults of all."""
     view = view_at(ledger, now)
-    yard, written = view.yard, view.yard_document
+    yard = view.yard
     faults: list[Diagnostic] = []
     found: dict[str, HarvestLogged] = {}
     for content, path in files:
@@ -63,7 +63,7 @@ def log(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[st
         except Refused as refused:
             faults += refused.diagnostics
             continue
-        faults += too_large(harvest, yard, written)
+        faults += too_large(harvest, yard)
         if harvest.harvest in found:
             faults.append(Diagnostic(path, 1, 1, f'the harvest "{harvest.harvest}" is also in {found[harvest.harvest].path}', "another name for one of them"))
         found[harvest.harvest] = HarvestLogged(occurred_at=now, harvest=harvest.harvest, text=content.decode("utf-8-sig"), path=path)

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator
 from typing import get_args
 
 from scheduler.diagnostics import Diagnostic, Fault, instead
-from scheduler.documents import Document
 from scheduler.estimates.packing import package_volume
 from scheduler.facts.harvest import Harvest
 from scheduler.facts.people import KEEPER
@@ -16,7 +15,7 @@ from scheduler.rules.rule_set import Rules
 from scheduler.rules.schema import Place, Stream
 
 
-def too_large(harvest: Harvest, yard: Yard, written: Document) -> list[Diagnostic]:
+def too_large(harvest: Harvest, yard: Yard) -> list[Diagnostic]:
     """Lots of comb of which not one packed piece fits the largest freezer of the yard; the place is the freezer's in the yard file."""
     freezers = {name: one.space for name, one in yard.equipment.items() if (one.kind or name) == "freezer" and one.space is not None}
     if not freezers:
@@ -29,22 +28,22 @@ def too_large(harvest: Harvest, yard: Yard, written: Document) -> list[Diagnosti
             holds, takes = (show(space, "volume", yard.units) for space in (freezers[largest], needed))
             sizes = f"the {largest} holds {holds}, and one packed piece of {harvest.harvest}/{lot.id} takes {takes}"
             faults.append(
-                written.fault(("equipment", largest, "space"), f"equipment > {largest} > space: {sizes}", "the space inside the freezer, such as 90 L")
+                yard.document.fault(("equipment", largest, "space"), f"equipment > {largest} > space: {sizes}", "the space inside the freezer, such as 90 L")
             )
     return faults
 
 
-def work_known(yard: Yard, rules: Rules, written: Document) -> Iterator[Diagnostic]:
+def work_known(yard: Yard, rules: Rules) -> Iterator[Diagnostic]:
     """Names of people that mean something else already, and what they take where no card, rule set, stream or place goes by that name."""
     known = dict.fromkeys([*get_args(Stream), *get_args(Place), *(name for name, one in rules.sets.items() if one.cards)])
     words = list(dict.fromkeys([*known, *(card.name for card in rules.cards), *(card.key for card in rules.cards)]))
     for name, person in yard.people.items():
         if name in known:
-            yield written.fault(("people", name), f'people > {name}: "{name}" is a rule set, a stream or a place', "the name of a person", key=True)
+            yield yard.document.fault(("people", name), f'people > {name}: "{name}" is a rule set, a stream or a place', "the name of a person", key=True)
         for i, word in enumerate(person.takes):
             if word not in words:
                 told = f'people > {name} > takes: there is no card, rule set, stream or place "{word}"'
-                yield written.fault(("people", name, "takes", i), told, instead(word, words))
+                yield yard.document.fault(("people", name, "takes", i), told, instead(word, words))
 
 
 def known_word(what: str, word: str, known: Iterable[str]) -> None:

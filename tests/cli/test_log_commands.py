@@ -307,7 +307,7 @@ def taken(lines: list[str], keys: list[str]) -> Yard:
     """The yard where the # of these lines is taken away, checked with its rules."""
     content = "\n".join(line.removeprefix("#") if line in keys else line for line in lines).encode()
     yard = read_yard(content, "yard.yaml")
-    rules_of(yard, content, Path("yard.yaml"))
+    rules_of(yard)
     return yard
 
 
