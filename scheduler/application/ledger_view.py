@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, datetime
 from functools import cached_property
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 from zoneinfo import ZoneInfo
 
+from scheduler.application.degree_day_marks import DegreeDayMarks, degree_day_marks
 from scheduler.application.plan_files import rules_of
-from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, unseen
+from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, table_of, unseen
 from scheduler.diagnostics import Diagnostic, Refused
+from scheduler.estimates.degree_days import measured_days
 from scheduler.estimates.freezer_air import AirRecord
 from scheduler.estimates.season_marks import Mark
 from scheduler.facts.fact import (
@@ -38,9 +40,6 @@ from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
 from scheduler.rules.load import Rules
-
-if TYPE_CHECKING:
-    from scheduler.application.season_evidence import DegreeDayMarks
 
 F = TypeVar("F", bound=Fact)
 HISTORY = 550 * DAY  # no card reaches further than the second spring after a pull: what was logged longer ago is history [s]; assumed
@@ -105,7 +104,7 @@ class LedgerView:
     @cached_property
     def season(self) -> Season:
         """The yard's season: what was seen first, then what the keeper's own tables say, then the normals."""
-        season = (self.counted.season(self.yard.season) if self.counted else self.yard.season).with_observations(self.observed)
+        season = (self.by_degree_days.season(self.yard.season) if self.by_degree_days else self.yard.season).with_observations(self.observed)
         measured: dict[str, list[date]] = {}
         for mark in self.measured:
             measured.setdefault(mark.name, []).append(mark.day)
@@ -121,16 +120,16 @@ class LedgerView:
         marks = unseen(marks_of(series, flight_temperature(self.rules)), seen)
         for mark in marks:
             seen.setdefault(mark.name, []).append(mark.day)
-        return [*marks, *unseen(self.counted.firm, seen)] if self.counted else marks
+        return [*marks, *unseen(self.by_degree_days.firm, seen)] if self.by_degree_days else marks
 
     @cached_property
-    def counted(self) -> DegreeDayMarks | None:
+    def by_degree_days(self) -> DegreeDayMarks | None:
         """The marks by the degree days of the yard file; None where it counts none."""
         if self.yard.degree_days is None:
             return None
-        from scheduler.application.season_evidence import counted
-
-        return counted(self.yard, self._of(SeriesRecorded), datetime.fromtimestamp(self.as_of, self.zone).date())
+        today = datetime.fromtimestamp(self.as_of, self.zone).date()
+        newest = next((one for one in reversed(self._of(SeriesRecorded)) if one.what == "weather"), None)
+        return degree_day_marks(self.yard, measured_days(table_of(newest), today) if newest else {}, today)
 
     @cached_property
     def evidence(self) -> dict[str, list[str]]:
@@ -141,7 +140,7 @@ class LedgerView:
                 found.setdefault(seen, []).append(f"seen on {one.on}" + (f", {one.mark}" if one.mark != seen else ""))
         for mark in self.measured:
             found.setdefault(mark.name, []).append(f"{mark.day} {mark.words}")
-        for name, words in self.counted.words(self.season) if self.counted else ():
+        for name, words in self.by_degree_days.words(self.season) if self.by_degree_days else ():
             found.setdefault(name, []).append(words)
         return found
 

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from functools import lru_cache
-from typing import TYPE_CHECKING, Literal, cast
+from typing import Literal, cast
 from zoneinfo import ZoneInfo
 
+from scheduler.application.ledger_view import LedgerView
+from scheduler.application.season_evidence import log_of, table_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
-from scheduler.estimates.tables import Table, daily_temperatures, hive_scale, possible
-from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
+from scheduler.estimates.tables import possible
+from scheduler.estimates.temperature_log import TemperatureLog
 from scheduler.facts.fact import SeriesRecorded
+from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY, in_years
 from scheduler.quantities import show, show_duration
-
-if TYPE_CHECKING:
-    from scheduler.application.ledger_view import LedgerView
-    from scheduler.ledger.store import Ledger
 
 Kind = Literal["freezer", "scale", "weather"]
 KINDS = ("freezer", "scale", "weather")
@@ -50,26 +48,6 @@ def record_series(
         raise Refused([Diagnostic(path, 0, 0, fault.message, fault.write)]) from None
     ledger.append([fact], now)
     return f"{kind} of {subject}: {words_of_it}" if subject != kind else f"{kind}: {words_of_it}"
-
-
-def log_of(fact: SeriesRecorded, zone: ZoneInfo) -> TemperatureLog:
-    """The freezer's log in a fact."""
-    return _log(fact.text, zone, fact.column, fact.unit)
-
-
-def table_of(fact: SeriesRecorded) -> Table:
-    """The daily table in a fact: (mass,) of a scale, (lowest, highest) of the weather."""
-    return _table(fact.what, fact.text, fact.unit)
-
-
-@lru_cache(maxsize=64)
-def _log(text: str, zone: ZoneInfo, column: str | None, unit: str | None) -> TemperatureLog:
-    return temperature_log(text, zone, temperature=column, unit=unit)
-
-
-@lru_cache(maxsize=16)
-def _table(what: str, text: str, unit: str | None) -> Table:
-    return hive_scale(text) if what == "scale" else daily_temperatures(text, unit)
 
 
 def _kind(words: Sequence[str]) -> Kind:

@@ -48,9 +48,9 @@ def usual_season(yard: Yard, at: int) -> Season:
     """The season by the yard file alone: its normals, and those that follow from its degree days."""
     if yard.degree_days is None:
         return yard.season
-    from scheduler.application.season_evidence import counted
+    from scheduler.application.degree_day_marks import degree_day_marks  # most yards count none, and start without it
 
-    return counted(yard, (), datetime.fromtimestamp(at, ZoneInfo(yard.place.timezone)).date()).season(yard.season)
+    return degree_day_marks(yard, {}, datetime.fromtimestamp(at, ZoneInfo(yard.place.timezone)).date()).season(yard.season)
 
 
 def rules_of(yard: Yard, more: Sequence[str] = ()) -> Rules:

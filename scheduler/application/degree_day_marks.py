@@ -1,0 +1,55 @@
+"""Marks of the season by degree days: what was reached, what is expected this year, and what is usual, each with what it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from scheduler.estimates.degree_days import Counting, Extremes, of_degree_days, usual
+from scheduler.estimates.season_marks import Mark
+from scheduler.facts.days import DayOfYear
+from scheduler.facts.season import MARKS, Season
+from scheduler.facts.yard import Yard
+
+
+@dataclass(frozen=True, slots=True)
+class DegreeDayMarks:
+    """Marks that were reached, marks that are expected this year, and the usual day of those with no normal, with what each rests on."""
+
+    firm: tuple[Mark, ...] = ()
+    expected: tuple[Mark, ...] = ()
+    usual: tuple[tuple[str, DayOfYear, str], ...] = ()
+
+    def words(self, season: Season) -> Iterator[tuple[str, str]]:
+        """What marks that are not reached yet rest on: (mark, words)."""
+        expected = {mark.name: mark for mark in self.expected}
+        for name, mark in expected.items():
+            if season.mark(name, mark.day) == (mark.day, False):  # nobody saw it meanwhile
+                yield name, f"{mark.day} {mark.words}"
+        for name, _, words in self.usual:
+            if name not in expected:
+                yield name, words
+
+    def season(self, season: Season) -> Season:
+        """A season with what is expected, and with normals where the yard file has none. What was reached counts as seen, and is added by the caller."""
+        return season.with_expected({mark.name: [mark.day] for mark in self.expected}, {name: day for name, day, _ in self.usual})
+
+
+def degree_day_marks(yard: Yard, measured: Mapping[date, Extremes], today: date) -> DegreeDayMarks:
+    """The marks of the yard's degree days as on a day, from the (lowest, highest) temperature [°C] of the days `measured`; none where it counts none."""
+    written = yard.degree_days
+    if written is None:
+        return DegreeDayMarks()
+    counting = Counting(written.method, written.base, written.upper, (written.begins.month, written.begins.day))
+
+    def normal(day: date) -> tuple[float, float] | None:
+        found = yard.day_normals(day)
+        return (found[1], found[0]) if found else None
+
+    unwritten = [name for name in MARKS if getattr(yard.season, name.replace(" ", "_")) is None]
+    firm, expected = of_degree_days(measured, counting, written.marks.by_mark, normal, today, yard.units)
+    found = [(name, usual(counting, threshold, normal)) for name, threshold in written.marks.by_mark.items() if name in unwritten]
+    words = f"by degree days over the normals of the yard file; {counting.words(yard.units)}"
+    days = [(name, DayOfYear(one.day.month, one.day.day)) for name, one in found if one]
+    return DegreeDayMarks(tuple(firm), tuple(expected), tuple((name, day, f"usually {day}, {words}") for name, day in days))
