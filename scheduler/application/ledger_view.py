@@ -25,6 +25,7 @@ from scheduler.facts.fact import (
     SettingChanged,
     TaskBegun,
     TaskDone,
+    TaskFact,
     TaskPutOff,
     TaskSkipped,
     YardSet,
@@ -35,7 +36,7 @@ from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY
-from scheduler.planning.draft import Happened
+from scheduler.planning.draft import Happened, card_slug, current, slug
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
@@ -155,26 +156,39 @@ class LedgerView:
 
     @cached_property
     def happened(self) -> Happened:
-        """What became of tasks. The last word on a task counts; done in part adds up."""
+        """What became of tasks. The last word on a task counts; done in part adds up; a card that was renamed keeps its tasks."""
         done: dict[str, tuple[int, int]] = {}
         begun: dict[str, int] = {}
         partly: dict[str, float] = {}
         skipped: dict[str, tuple[int, str]] = {}
         put_off: dict[str, int] = {}
-        for one in self._of(Fact):
+        for one in self._of(TaskFact):
+            task = current(one.task, self.rules.renamed)
             if isinstance(one, TaskDone) and one.amount is not None:
-                partly[one.task] = partly.get(one.task, 0.0) + one.amount
+                partly[task] = partly.get(task, 0.0) + one.amount
             elif isinstance(one, TaskDone):
-                done[one.task] = (one.started_at if one.started_at is not None else begun.get(one.task, one.occurred_at), one.occurred_at)
-                skipped.pop(one.task, None)
+                done[task] = (one.started_at if one.started_at is not None else begun.get(task, one.occurred_at), one.occurred_at)
+                skipped.pop(task, None)
             elif isinstance(one, TaskBegun):
-                begun[one.task] = one.occurred_at
+                begun[task] = one.occurred_at
             elif isinstance(one, TaskSkipped):
-                skipped[one.task] = (one.occurred_at, one.because)
-                done.pop(one.task, None)
+                skipped[task] = (one.occurred_at, one.because)
+                done.pop(task, None)
             elif isinstance(one, TaskPutOff):
-                put_off[one.task] = one.until
+                put_off[task] = one.until
         return Happened(begun=begun, partly=partly, done=done, skipped=skipped, put_off=put_off, air=self.air, core=core_of(self._of(Reading)))
+
+    @property
+    def unplanned(self) -> tuple[TaskFact, ...]:
+        """The last word on each task whose card is gone, of the harvests and seasons that are still in the plan, oldest first."""
+        cards = {slug(card.name) for card in self.rules.cards}
+        subjects = {task.id.partition("/")[0] for task in self.plan.tasks}
+        last: dict[str, TaskFact] = {}
+        for fact in self._of(TaskFact):
+            task = current(fact.task, self.rules.renamed)
+            if card_slug(task) not in cards and task.partition("/")[0] in subjects:
+                last[task] = fact
+        return tuple(sorted(last.values(), key=lambda fact: (fact.occurred_at, fact.task)))
 
     @cached_property
     def air(self) -> dict[str, AirRecord]:

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.local_time import in_years
-from scheduler.planning.draft import slug
+from scheduler.planning.draft import current, slug
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.rules.load import Rules
 
@@ -19,6 +19,7 @@ def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
 
     Raises `Fault` listing what it could be; with `rules` it says so where a card of that name is not in the plan.
     """
+    text = current(text, rules.renamed) if rules else text
     ids = {task.id: task for task in plan.tasks}
     if text in ids:
         return ids[text]

@@ -25,6 +25,7 @@ from scheduler.outputs.calendar.entries import Drawn, entries, slug, task_of
 from scheduler.outputs.calendar.feed_selection import Selection, chosen
 from scheduler.outputs.calendar.publication import Published, publish, settled
 from scheduler.outputs.calendar.vcalendar import bare_of, feed
+from scheduler.planning.draft import current
 from scheduler.planning.plan import Plan
 from scheduler.rules.schema import Place, Stream
 
@@ -83,18 +84,27 @@ def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Publ
     yard = LedgerView(facts, as_of).yard
     since, until = edges(yard, as_of)
     view = LedgerView(facts, max(since, settled_at(facts, as_of)))
-    plan, dismissed = view.plan, acknowledged(facts, view.yard.yard)
+    plan, renamed = view.plan, view.rules.renamed
+    dismissed = acknowledged(facts, view.yard.yard, renamed)
     shown = (
         *entries(plan, holds=True, acknowledged=dismissed, drawn=drawn),
         *entries(plan, todos=True, acknowledged=dismissed, drawn=drawn),
     )
 
     def revise(before: dict[str, Published]) -> dict[str, Published]:
-        offered = {entry.uid for entry in shown}
+        kept = _kept_names(before, renamed)
+        entered = tuple(entry.filed_under(kept) for entry in shown) if kept else shown
+        offered = {entry.uid for entry in entered}
         closed = {uid: settled(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, view)) is not None}
-        return publish(shown, {uid: state for uid, state in before.items() if uid not in closed}, as_of) | closed
+        return publish(entered, {uid: state for uid, state in before.items() if uid not in closed}, as_of) | closed
 
     return Publication(plan, ledger.outgoing.publish(Published, revise), tuple(yard.people), until, lambda: _who_worked(facts))
+
+
+def _kept_names(before: Mapping[str, Published], renamed: Mapping[str, str]) -> dict[str, str]:
+    """From the present id of a task to the one that its entries went out under: a phone keeps them when a card is renamed."""
+    sent = {named[0] for uid, state in before.items() if state.gone_since is None and (named := task_of(uid))} if renamed else set[str]()
+    return {now: task for task in sorted(sent) if (now := current(task, renamed)) != task and now not in sent}
 
 
 def _who_worked(facts: Iterable[Recorded]) -> set[str]:
@@ -112,21 +122,21 @@ def _done_at(uid: str, view: LedgerView) -> int | None:
     named = task_of(uid)
     if named is None or named[2] != slug(view.plan.yard):
         return None
-    task, phase, _ = named
+    task, phase = current(named[0], view.rules.renamed), named[1]
     happened = view.happened
     if task in happened.done:
         return happened.done[task][1]
     return happened.begun.get(task) if phase.startswith("begin") and task not in happened.skipped else None
 
 
-def acknowledged(facts: tuple[Recorded, ...], yard: str) -> dict[str, int]:
+def acknowledged(facts: tuple[Recorded, ...], yard: str, renamed: Mapping[str, str]) -> dict[str, int]:
     """When each alarm was dismissed [epoch s], by its UID among the events and among the to-dos."""
     found: dict[str, int] = {}
     for one in standing(facts):
         if isinstance(one.fact, AlertAcknowledged):
             task, number, _ = parts(one.fact.alert)
             for kind in ("", ".todo"):
-                found[f"{task}.alarm-{number}{kind}@{slug(yard)}.afterpull"] = one.fact.occurred_at
+                found[f"{current(task, renamed)}.alarm-{number}{kind}@{slug(yard)}.afterpull"] = one.fact.occurred_at
     return found
 
 

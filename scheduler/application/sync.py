@@ -20,7 +20,7 @@ from scheduler.outputs.caldav.reconcile import Change, Known, Remote, pull, push
 from scheduler.outputs.calendar.entries import slug, task_of
 from scheduler.outputs.calendar.feed_selection import Selection, chosen
 from scheduler.outputs.calendar.publication import Published
-from scheduler.planning.draft import Happened
+from scheduler.planning.draft import current
 from scheduler.planning.plan import Plan, PlannedTask
 
 CALENDAR, TODOS = "VEVENT", "VTODO"
@@ -56,7 +56,8 @@ def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[s
         plan = sent.plan
         pulled = pull(remote, known, slug(plan.yard), plan.timezone)
         facts = ledger.facts()
-        heard = _Hearing(plan, LedgerView(facts, now).happened, acknowledged(facts, plan.yard), now)
+        view = LedgerView(facts, now)
+        heard = _Hearing(plan, view, acknowledged(facts, plan.yard, view.rules.renamed), now)
         heard.hear(pulled.changes)
         ledger.append(heard.facts, now)
         _quieten(ledger, heard.facts)
@@ -94,8 +95,8 @@ class _Hearing:
     The same change heard again, or by event and to-do alike, is one fact.
     """
 
-    def __init__(self, plan: Plan, happened: Happened, dismissed: dict[str, int], now: int) -> None:
-        self._plan, self._happened, self._now = plan, happened, now
+    def __init__(self, plan: Plan, view: LedgerView, dismissed: dict[str, int], now: int) -> None:
+        self._plan, self._happened, self._renamed, self._now = plan, view.happened, view.rules.renamed, now
         self._tasks: dict[str, PlannedTask] = {task.id: task for task in self._plan.tasks}
         self._yard, self._seen = slug(self._plan.yard), dict(dismissed)
         self._begun, self._done = dict(self._happened.begun), {name: at for name, (_, at) in self._happened.done.items()}
@@ -109,10 +110,11 @@ class _Hearing:
             named = task_of(change.uid)
             if named is None:
                 continue
+            task = current(named[0], self._renamed)
             try:
-                getattr(self, f"_{change.kind}")(change, named[0], named[1])
+                getattr(self, f"_{change.kind}")(change, task, named[1])
             except Fault as fault:
-                self._say(named[0], f"{fault.message}; the calendar's word was not taken")
+                self._say(task, f"{fault.message}; the calendar's word was not taken")
 
     def _say(self, task: str, words: str) -> None:
         title = self._tasks[task].title if task in self._tasks else task
@@ -163,9 +165,10 @@ class _Hearing:
             self._put_off[task] = change.value
 
     def _dismissed(self, change: Change, _: str, __: str) -> None:
-        name, at = f"{change.alert}@{self._yard}.afterpull", min(change.at or self._now, self._now)
+        told, _, number = change.alert.rpartition(".alarm-")
+        task = current(told, self._renamed)
+        name, at = f"{task}.alarm-{number}@{self._yard}.afterpull", min(change.at or self._now, self._now)
         if self._seen.get(name, -1) < at:
-            task, _, number = change.alert.rpartition(".alarm-")
             self.facts.append(AlertAcknowledged(occurred_at=at, alert=alert_key(task, int(number), BY)))
             self._seen[name] = at
 

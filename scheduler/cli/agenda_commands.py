@@ -29,10 +29,11 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
             part = PlanFilter(person, place, view.yard.people)
             plan = part.of(view.plan)
             before = book.outgoing.last_seen(part.reader)
-            moved, overdue = changes(before[1], plan) if before else ((), ())
+            moved, overdue = changes(before[1], plan, view.rules.renamed) if before else ((), ())
             if before is None or before[1] != snapshot(plan):
                 book.outgoing.see(part.reader, moment, snapshot(plan))
-        click.echo(shown(plan, moved, overdue, part=part.words, everything=everything), nl=False)
+        unplanned = () if part.words else view.unplanned
+        click.echo(shown(plan, moved, overdue, unplanned=unplanned, part=part.words, everything=everything), nl=False)
 
 
 @click.command(epilog="Example: afterpull why a/freeze")

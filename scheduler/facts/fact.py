@@ -71,18 +71,22 @@ class YardSet(Fact):
     path: str
 
 
-class TaskBegun(Fact):
+class TaskFact(Fact):
+    """What became of a task, by its id."""
+
+    task: Name
+
+
+class TaskBegun(TaskFact):
     """The first hands-on part of a task is over and its hold runs."""
 
     kind: ClassVar[str] = "task-begun"
-    task: Name
 
 
-class TaskDone(Fact):
+class TaskDone(TaskFact):
     """A task was finished at `occurred_at`; `started_at` where it is known; `amount` where only part of it was done (6 of 10 pieces)."""
 
     kind: ClassVar[str] = "task-done"
-    task: Name
     started_at: Moment | None = None
     amount: Annotated[float, Field(ge=0)] | None = None
 
@@ -93,19 +97,17 @@ class TaskDone(Fact):
         return self
 
 
-class TaskSkipped(Fact):
+class TaskSkipped(TaskFact):
     """A task will not be done, and why."""
 
     kind: ClassVar[str] = "task-skipped"
-    task: Name
     because: Annotated[str, Field(min_length=1)]
 
 
-class TaskPutOff(Fact):
+class TaskPutOff(TaskFact):
     """A task is not to start before `until`."""
 
     kind: ClassVar[str] = "task-put-off"
-    task: Name
     until: Moment
 
 

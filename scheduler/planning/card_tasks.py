@@ -110,7 +110,8 @@ class Drafting:
     def _give(self, draft: Draft) -> None:
         """Give the work to whoever takes it by its card, its rule set, its stream or its place."""
         card = draft.card
-        taken = taker(self.people, (card.key, card.name, card.set, draft.stream, card.card.place)) if self.people and (draft.begin or draft.end) else None
+        words = (card.key, card.name, *card.card.formerly, card.set, draft.stream, card.card.place)
+        taken = taker(self.people, words) if self.people and (draft.begin or draft.end) else None
         if taken:
             draft.person = taken[0]
             draft.reasons.append(Reason("person", f'done by {taken[0]}, who takes "{taken[1]}" in the yard file', card.place))

@@ -1,5 +1,6 @@
 """What expansion makes: a task with everything but its times, and where it belongs."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
@@ -84,3 +85,20 @@ NOTHING = Happened()
 def slug(name: str) -> str:
     """A card's name as part of a task's id: "give back" is typed give-back."""
     return name.replace(" ", "-")
+
+
+def card_slug(task: str) -> str:
+    """The card's name in a task's id, without the numbers of batch and repetition."""
+    return re.sub(r"(?:\.\d+)+$", "", task.rpartition("/")[2])
+
+
+def current(task: str, renamed: Mapping[str, str]) -> str:
+    """A task's id, or the end of one, as its card is called now; `renamed` leads there from the names that cards had before."""
+    if not renamed:
+        return task
+    name = card_slug(task)
+    now = next((slug(new) for old, new in renamed.items() if slug(old) == name), None)
+    if now is None:
+        return task
+    path, mark, last = task.rpartition("/")
+    return f"{path}{mark}{now}{last.removeprefix(name)}"

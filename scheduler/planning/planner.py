@@ -163,7 +163,7 @@ def reached(problem: Problem, drafts: Sequence[Draft]) -> Problem:
 
 def old_words(problem: Problem) -> list[Warning]:
     """What in the keeper's files is called otherwise now, with its place: read this once more, and not in the next version."""
-    files = (problem.yard.old_words, *(one.old_words for one in problem.harvests), *(one.document.old_words for one in problem.rules.sets.values()))
+    files = (problem.yard.old_words, *(one.old_words for one in problem.harvests), problem.rules.old_words)
     found = dict.fromkeys(old for file in files for old in file)
     return [Warning("old word", None, str(old).replace("\n    write ", ": write ")) for old in found]
 

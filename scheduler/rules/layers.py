@@ -68,6 +68,7 @@ class _Layer:
 
     def __init__(self, one: LoadedSet, document: Document, at: Loc, raw: dict[tuple[str, str, str], Any], faults: list[Diagnostic]) -> None:
         self.one, self.document, self.at, self.raw, self.faults = one, document, at, raw, faults
+        self.old_words: list[Diagnostic] = []
 
     def over(self, change: Change) -> LoadedSet:
         parameters, cards = dict(self.one.parameters), dict(self.one.cards)
@@ -85,15 +86,21 @@ class _Layer:
             left_out[name] = (self.document, (*self.at, "without"))
         for name in left_out:
             cards.pop(name, None)
-        return self.one._replace(parameters=parameters, cards=cards, places=places, replaced=replaced, left_out=left_out)
+        old_words = (*self.one.old_words, *self.old_words)
+        return self.one._replace(parameters=parameters, cards=cards, places=places, replaced=replaced, left_out=left_out, old_words=old_words)
 
     def _known(self, kind: str, written: Mapping[str, Any], known: Mapping[str, Any]) -> Iterable[tuple[str, Any]]:
+        renamed = {old: name for name, card in self.one.cards.items() for old in card.formerly} if kind != "parameters" else {}
         for name, value in written.items():
+            loc = (*self.at, kind) if kind == "without" else (*self.at, kind, name)
             if name in known:
                 yield name, value
+            elif name in renamed:
+                now = renamed[name]
+                self.old_words.append(self.document.fault(loc, f'the card "{name}" is called "{now}" now', f'"{now}"', key=kind != "without"))
+                yield now, value
             else:
                 what = "parameter" if kind == "parameters" else "card"
-                loc = (*self.at, kind) if kind == "without" else (*self.at, kind, name)
                 self.faults.append(self.document.fault(loc, f'"{self.one.name}" has no {what} "{name}"', meant(name, known), key=kind != "without"))
 
     def _put(self, model: type[M], kind: str, name: str, written: Any, items: dict[str, M], places: dict[tuple[str, str], tuple[Document, Loc]]) -> None:

@@ -29,9 +29,9 @@ class Finding:
 
 def lint(rules: Rules) -> list[Finding]:
     """Every finding in the sets in force, in order of place. A check that builds on another waits until that one passes."""
-    parameters, references = {*_parameters(rules)}, {*_references(rules)}
+    parameters, references = {*_parameters(rules)}, {*_references(rules), *_former(rules)}
     found = parameters | references | {*_shapes(rules), *_sources(rules), *_scenarios(rules)}
-    found |= {Finding(old, advice=True) for one in rules.sets.values() for old in one.document.old_words}
+    found |= {Finding(old, advice=True) for old in rules.old_words}
     if not parameters:
         found |= {*_texts(rules)}
     if not references:
@@ -98,10 +98,30 @@ def _references(rules: Rules) -> Iterator[Finding]:
                 if loc[0] != "after":
                     yield _bereft(rules, one, name, other)
                 continue
+            if (short := other.rpartition("/")[2]) in rules.renamed:
+                line, column = spot.document.place((*spot.at, *loc), key=loc[0] == "after")
+                told = f'the card "{short}" is called "{rules.renamed[short]}" now'
+                yield Finding(Diagnostic(spot.document.path, line, column, told, f'"{rules.renamed[short]}"'), advice=True)
             try:
                 rules.resolve(one.name, other)
             except Fault as fault:
                 yield spot.finding(loc, fault, key=loc[0] == "after")
+
+
+def _former(rules: Rules) -> Iterator[Finding]:
+    """A name that a card had before is its alone: no card has it now, and no other had it."""
+    claimed: dict[str, str] = {}
+    fault: Fault | None
+    living = {name: one.name for one, name, _ in _each(rules)}
+    for one, name, card in _each(rules):
+        for number, old in enumerate(card.formerly):
+            if old in living:
+                fault = Fault(f'"{old}" is a card of "{living[old]}", and what was recorded of it is its own', "a name that no card has")
+            else:
+                fault = Fault(f'"{old}" is claimed by the card "{claimed[old]}" too', "it under the one card that took its place") if old in claimed else None
+            if fault:
+                yield _Spot.of(one, "tasks", name).finding(("formerly", number), fault)
+            claimed.setdefault(old, name)
 
 
 def _bereft(rules: Rules, one: LoadedSet, name: str, other: str) -> Finding:

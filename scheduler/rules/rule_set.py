@@ -91,6 +91,7 @@ class LoadedSet(NamedTuple):
     replaced: Mapping[str, str] = {}  # parameter -> the text it had in the rule file
     left_out: Mapping[str, tuple[Document, tuple[str | int, ...]]] = {}  # card -> where it was left out
     bundled: bool = False
+    old_words: tuple[Diagnostic, ...] = ()  # what the changes laid on it are to call otherwise from now on
 
     def place(self, kind: str, name: str) -> tuple[Document, tuple[str | int, ...]]:
         """The document and location where a parameter or a card was last written."""
@@ -175,6 +176,8 @@ class Rules:
         place, _, short = name.rpartition("/")
         if place in self.sets and short in self.sets[place].cards:
             return name
+        if short in self.renamed and (not place or place in self.sets):
+            return self.resolve(place or of, self.renamed[short])
         known = self.sets[place].cards if place in self.sets else self._keys
         raise Fault(f'no card is named "{name}"', meant(short or name, known, 'the name of a card ("afterpull rules list" shows them)'))
 
@@ -198,6 +201,16 @@ class Rules:
     def values(self) -> dict[str, Parameters]:
         """SI values of the parameters by set and name."""
         return {of: Parameters({name: parameter.value for name, parameter in found.items()}) for of, found in self.parameters.items()}
+
+    @cached_property
+    def renamed(self) -> dict[str, str]:
+        """From each name that a card had before to the one it has now."""
+        return {old: name for one in self.sets.values() for name, card in one.cards.items() for old in card.formerly}
+
+    @property
+    def old_words(self) -> tuple[Diagnostic, ...]:
+        """What the rule files in force, and the changes laid on them, are to call otherwise from now on."""
+        return tuple(old for one in self.sets.values() for old in (*one.document.old_words, *one.old_words))
 
     @cached_property
     def _keys(self) -> dict[str, list[str]]:

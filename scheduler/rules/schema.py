@@ -254,6 +254,7 @@ class Card(Record):
     caution: Names = ()
     basis: Basis = "common practice"
     source: Names = ()
+    formerly: Names = ()  # what the card was called before: what was recorded of it then counts for it now
 
     @model_validator(mode="after")
     def _sourced(self) -> Self:

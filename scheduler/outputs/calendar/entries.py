@@ -3,7 +3,7 @@
 import re
 import unicodedata
 from collections.abc import Collection, Iterator, Mapping, MutableMapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from hashlib import blake2b
 from typing import Any, Literal, NamedTuple
@@ -62,6 +62,20 @@ class Entry:
     def digest(self) -> str:
         """Changes when, and only when, something a subscriber can see has changed."""
         return blake2b(repr(self).encode("utf-8", "surrogatepass"), digest_size=16).hexdigest()
+
+    def filed_under(self, before: Mapping[str, str]) -> "Entry":
+        """The entry with the UIDs that it has where tasks go by the ids that `before` leads to from their present ones."""
+
+        def kept(uid: str, task: str) -> str:
+            return before.get(task, task) + uid.removeprefix(task)
+
+        own = (task_of(self.uid) or ("",))[0]
+        return replace(
+            self,
+            uid=kept(self.uid, own),
+            relations=tuple(one._replace(uid=kept(one.uid, (task_of(one.uid) or ("",))[0])) for one in self.relations),
+            alarms=tuple(one._replace(uid=kept(one.uid, own)) for one in self.alarms),
+        )
 
 
 _Linked = tuple[Link, Phase, int]

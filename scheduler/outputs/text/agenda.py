@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
+from scheduler.facts.fact import TaskBegun, TaskDone, TaskFact, TaskPutOff, TaskSkipped
 from scheduler.local_time import HOUR, clock, local, moment_text
 from scheduler.outputs.text.wrapping import Pen
+from scheduler.planning.draft import current
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
@@ -35,6 +37,7 @@ def agenda(
     overdue: Sequence[str] = (),
     *,
     everything: bool = False,
+    unplanned: Sequence[TaskFact] = (),
     part: str = "",
     width: int = 80,
     colour: bool = False,
@@ -42,8 +45,8 @@ def agenda(
     """
     The agenda as text for a terminal.
 
-    `moves` and `overdue` (ids) are what changed since the last look; `part` says in words which part of the plan it is.
-    Unless `everything` is asked for, long sections are told in part and say how many entries are left out.
+    `moves` and `overdue` (ids) are what changed since the last look, `unplanned` what is recorded of cards that are gone; `part` says in words which
+    part of the plan it is. Unless `everything` is asked for, long sections are told in part and say how many entries are left out.
     """
     pen = Pen(width, colour)
     late = list(dict.fromkeys([*overdue, *_past_limit(plan)]))
@@ -56,6 +59,7 @@ def agenda(
         lines += ["", *pen.wrapped(f"Nothing is planned {part}" if part else "Nothing is planned. After a harvest: afterpull log")]
     for title, indent, rows in _work(plan, everything):
         lines += _section(title, rows, pen, indent=indent)
+    lines += _section("RECORDED, but no rule plans it now", _brief([_recorded(fact, plan) for fact in unplanned], everything, 3), pen)
     return "\n".join(lines) + "\n"
 
 
@@ -68,11 +72,19 @@ def _section(title: str, rows: Sequence[tuple[str, str]], pen: Pen, style: str =
         yield from pen.wrapped(words, first=lead, indent=max(indent, len(lead)))
 
 
-def _brief(texts: Sequence[str], everything: bool) -> list[tuple[str, str]]:
+def _brief(texts: Sequence[str], everything: bool, most: int = BRIEF) -> list[tuple[str, str]]:
     """The first few, and how many more there are."""
-    shown = texts if everything or len(texts) <= BRIEF + 1 else texts[:BRIEF]
+    shown = texts if everything or len(texts) <= most + 1 else texts[:most]
     more = [("", f"{len(texts) - len(shown)} more; all of them: afterpull agenda --all")] if len(shown) < len(texts) else []
     return [*((" - ", text) for text in shown), *more]
+
+
+def _recorded(fact: TaskFact, plan: Plan) -> str:
+    """What a fact says of its task, in words."""
+    part = f"{fact.amount:g} " if isinstance(fact, TaskDone) and fact.amount is not None else ""
+    because = f", {fact.because}" if isinstance(fact, TaskSkipped) else ""
+    word = {TaskDone: "done", TaskBegun: "begun", TaskSkipped: "skipped", TaskPutOff: "put off"}[type(fact)]
+    return f"{fact.task}: {part}{word} {moment_text(fact.occurred_at, plan.timezone, _year(plan))}{because}"
 
 
 def _past_limit(plan: Plan) -> Iterator[str]:
@@ -141,13 +153,13 @@ def snapshot(plan: Plan) -> str:
     return json.dumps({task.id: [task.start, task.status, task.title] for task in plan.tasks}, separators=(",", ":"), ensure_ascii=False)
 
 
-def changes(before: str, plan: Plan) -> tuple[tuple[Move, ...], tuple[str, ...]]:
+def changes(before: str, plan: Plan, renamed: Mapping[str, str]) -> tuple[tuple[Move, ...], tuple[str, ...]]:
     """
     What moved, came, became firm or fell away since a snapshot, the greatest moves first; and the ids of what was to have begun by now.
 
-    What only moved because it follows something that moved is marked so.
+    What only moved because it follows something that moved is marked so. `renamed` leads from what cards were called then to what they are now.
     """
-    then = {name: tuple(row) for name, row in json.loads(before).items() if row[1] in OPEN}
+    then = {current(name, renamed): tuple(row) for name, row in json.loads(before).items() if row[1] in OPEN}
     coming = [task for task in plan.tasks if task.status in OPEN and not task.limit and task.start >= plan.as_of]
     shifts = {task.id: task.start - then[task.id][0] for task in coming if task.id in then}
     overdue = tuple(name for name, shift in shifts.items() if shift > 0 and then[name][0] < plan.as_of)
