@@ -82,6 +82,14 @@ def test_the_clock_is_read_in_one_place_only(tree: Path, gate: Gate, call: str) 
     assert "the clock is read in scheduler.application.clock only" in said
 
 
+def test_an_expected_refusal_without_its_words_is_found(tree: Path, gate: Gate) -> None:
+    """Any other fault of the same kind would pass for the one that is meant."""
+    plant(tree / "tests/test_planted.py", "import pytest\n\n\ndef test_planted() -> None:\n    with pytest.raises(KeyError):\n        {}[1]\n")
+    status, said = gate("ruff", "check", "--output-format=concise", "tests/test_planted.py")
+    assert status == 1
+    assert "PT011" in said
+
+
 def test_an_untyped_function_fails_the_type_check(tree: Path, gate: Gate) -> None:
     """Types are complete, not just right where they are given."""
     plant(tree / "scheduler/diagnostics.py", "\n\ndef planted(word):\n    return word\n")

@@ -39,7 +39,7 @@ def test_no_secret_is_in_the_ledgers_files(ledger: Ledger, where: str) -> None:
 def test_a_name_is_one_short_line(ledger: Ledger, name: str) -> None:
     """Anything else is refused, and nothing is written."""
     before = ledger.position()
-    with pytest.raises(Fault):
+    with pytest.raises(Fault, match="one line of at most 60 characters"):
         new(ledger, name, PULLED)
     assert ledger.position() == before
 

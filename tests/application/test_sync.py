@@ -242,7 +242,7 @@ def test_skipping_at_the_desk_what_was_ticked_leaves_the_tick(ledger: Ledger) ->
 def test_a_tick_on_what_was_sent_when_the_line_broke_is_heard(ledger: Ledger) -> None:
     """The entry is there, but nothing was written down of it; a person ticks it before the next sync."""
     remote = Lying(failing=2)  # the listing, then the first entry, which is written before the line breaks
-    with pytest.raises(Stopped):
+    with pytest.raises(Stopped, match="the line broke after the server had written"):
         sync(ledger, remote, "double", PULLED, (TODOS,))
     remote.failing = 0
     (uid,) = remote.entries()

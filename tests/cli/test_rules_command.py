@@ -69,10 +69,18 @@ def test_an_age_counts_back_by_the_calendar(age: str, as_of: str, day: str) -> N
     assert cutoff(age, as_of).isoformat() == day
 
 
-@pytest.mark.parametrize(("age", "as_of"), [("3", "2026-11-25"), ("3 moons", "2026-11-25"), ("3y", "yesterday"), ("9999y", "2026-11-25")])
-def test_nonsense_for_an_age_is_refused(age: str, as_of: str) -> None:
+@pytest.mark.parametrize(
+    ("age", "as_of", "said"),
+    [
+        ("3", "2026-11-25", '"3" is not an age'),
+        ("3 moons", "2026-11-25", '"3 moons" is not an age'),
+        ("3y", "yesterday", '"yesterday" is not a date'),
+        ("9999y", "2026-11-25", '"9999y" reaches back before the calendar'),
+    ],
+)
+def test_nonsense_for_an_age_is_refused(age: str, as_of: str, said: str) -> None:
     """With what to write instead."""
-    with pytest.raises(Fault) as refused:
+    with pytest.raises(Fault, match=said) as refused:
         cutoff(age, as_of)
     assert refused.value.write
 

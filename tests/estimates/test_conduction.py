@@ -124,23 +124,23 @@ def test_temperatures_outside_what_is_known_of_comb_are_marked_extrapolated() ->
 
 
 @pytest.mark.parametrize(
-    "call",
+    ("call", "said"),
     [
-        lambda: freeze.packed(0, (0.1, 0.1, 0.1), "none", 21.0),
-        lambda: freeze.packed(1, (0.1, 0.1, 9.0), "none", 21.0),
-        lambda: comb.package("jute"),
-        lambda: comb.spread("gale"),
-        lambda: comb.spread("still", 0.0),
+        (lambda: freeze.packed(0, (0.1, 0.1, 0.1), "none", 21.0), "0 pieces is outside 1 to 10000"),
+        (lambda: freeze.packed(1, (0.1, 0.1, 9.0), "none", 21.0), "a side of 100 to 9000 mm is outside 2 mm to 3 m"),
+        (lambda: comb.package("jute"), '"jute" is not a package'),
+        (lambda: comb.spread("gale"), '"gale" is not a kind of air'),
+        (lambda: comb.spread("still", 0.0), "0 W/m²K is outside 0.5 to 500"),
     ],
 )
-def test_nonsense_is_refused_and_says_what_to_write(call: object) -> None:
-    with pytest.raises(Fault) as refused:
+def test_nonsense_is_refused_and_says_what_to_write(call: object, said: str) -> None:
+    with pytest.raises(Fault, match=said) as refused:
         call()  # type: ignore[operator]
     assert refused.value.write
 
 
 def test_a_body_insulated_on_every_face_is_refused() -> None:
-    with pytest.raises(Fault):
+    with pytest.raises(Fault, match="every face insulated never changes temperature"):
         conduction.time_to(conduction.Body((conduction.Axis(0.1, 8.0, 0.28, 0),), 3e6), 0.1)
 
 

@@ -28,7 +28,7 @@ def test_warmer_and_wetter_honey_is_thinner(temperature: float, moisture: float,
 
 def test_the_viscosity_fit_is_at_most_ten_percent_off_any_row_and_says_so_outside_them() -> None:
     assert "extrapolated" in flow.viscosity(5.0, 0.17).basis[-1]
-    with pytest.raises(Fault):
+    with pytest.raises(Fault, match="viscosity at 90 °C is outside 0 to 80 °C"):
         flow.viscosity(90.0, 0.17)
 
 
@@ -72,17 +72,17 @@ def test_a_warm_reading_is_corrected_down() -> None:
 
 
 @pytest.mark.parametrize(
-    "call",
+    ("call", "said"),
     [
-        lambda: water.from_index(1.33, 20.0),
-        lambda: water.from_brix(40.0, 20.0),
-        lambda: water.from_index(1.49, 80.0),
-        lambda: honey.density(0.3),
-        lambda: dew.dew_point(21.0, 1.2),
+        (lambda: water.from_index(1.33, 20.0), "a refractive index of 1.33 is not that of honey"),
+        (lambda: water.from_brix(40.0, 20.0), "40 °Bx is outside what honey shows"),
+        (lambda: water.from_index(1.49, 80.0), "a reading at 80 °C is outside 5 to 45 °C"),
+        (lambda: honey.density(0.3), "density is known for 13 to 21 % of water, not 30 %"),
+        (lambda: dew.dew_point(21.0, 1.2), "a humidity of 120 % is outside 1 to 100 %"),
     ],
 )
-def test_readings_that_are_not_of_honey_are_refused(call: object) -> None:
-    with pytest.raises(Fault):
+def test_readings_that_are_not_of_honey_are_refused(call: object, said: str) -> None:
+    with pytest.raises(Fault, match=said):
         call()  # type: ignore[operator]
 
 

@@ -166,14 +166,14 @@ def test_pounds_on_a_scale_are_kilograms_inside() -> None:
 
 
 @pytest.mark.parametrize(
-    "call",
+    ("call", "said"),
     [
-        lambda: degree_days.degree_day(5, 20, 10, 10),
-        lambda: degree_days.degree_day(20, 5, 10),
-        lambda: degree_days.degree_day(5, 20, 10, None, "guess"),
-        lambda: degree_days.normal_day({}),
+        (lambda: degree_days.degree_day(5, 20, 10, 10), "the upper threshold, 10 °C, is not above the base, 10 °C"),
+        (lambda: degree_days.degree_day(20, 5, 10), "the lowest, 20 °C, is above the highest, 5 °C"),
+        (lambda: degree_days.degree_day(5, 20, 10, None, "guess"), '"guess" is not a method'),
+        (lambda: degree_days.normal_day({}), "the sum is not reached in any year"),
     ],
 )
-def test_thresholds_that_contradict_each_other_are_refused(call: object) -> None:
-    with pytest.raises(Fault):
+def test_thresholds_that_contradict_each_other_are_refused(call: object, said: str) -> None:
+    with pytest.raises(Fault, match=said):
         call()  # type: ignore[operator]

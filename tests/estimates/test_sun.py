@@ -47,10 +47,16 @@ def test_anywhere_on_any_day_there_is_a_moment_or_a_reason(latitude: float, long
 
 
 @pytest.mark.parametrize(
-    "wrong",
-    [(91.0, 0.0, "dusk", "UTC"), (0.0, 200.0, "dusk", "UTC"), (0.0, 0.0, "noonish", "UTC"), (0.0, 0.0, "dusk", "Mars/Olympus"), (0.0, 0.0, "dusk", "../etc")],
+    ("wrong", "said"),
+    [
+        ((91.0, 0.0, "dusk", "UTC"), "91, 0 is not a place"),
+        ((0.0, 200.0, "dusk", "UTC"), "0, 200 is not a place"),
+        ((0.0, 0.0, "noonish", "UTC"), '"noonish" is not an event of the sun'),
+        ((0.0, 0.0, "dusk", "Mars/Olympus"), '"Mars/Olympus" is not a time zone'),
+        ((0.0, 0.0, "dusk", "../etc"), '"../etc" is not a time zone'),
+    ],
 )
-def test_nonsense_places_events_and_zones_are_refused(wrong: tuple[float, float, str, str]) -> None:
+def test_nonsense_places_events_and_zones_are_refused(wrong: tuple[float, float, str, str], said: str) -> None:
     latitude, longitude, event, zone = wrong
-    with pytest.raises(Fault):
+    with pytest.raises(Fault, match=said):
         sun_event(latitude, longitude, date(2025, 6, 21), event, zone)  # type: ignore[arg-type]

@@ -5,6 +5,7 @@ To add one: write tests/facts/broken/yard/NAME.yaml, run the test, read what it 
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -37,7 +38,7 @@ def yard() -> Yard:
 def message(kind: str, content: bytes, name: str) -> str:
     """What the person is told."""
     read = {"yard": lambda: read_yard(content, name), "harvest": lambda: read_harvest(content, name, yard(), NOW)}[kind]
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(Refused, match=re.escape(name)) as refused:
         read()
     return f"{refused.value}\n"
 

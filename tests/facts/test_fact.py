@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 import pytest
@@ -55,9 +56,8 @@ def test_any_text_a_person_types_is_kept_to_the_letter(at: int, task: str, becau
 )
 def test_what_can_not_have_happened_is_refused_in_words(make: Any, said: str) -> None:
     """A slip is caught where it is told, and says what is possible."""
-    with pytest.raises(Fault) as caught:
+    with pytest.raises(Fault, match=re.escape(said)) as caught:
         make()
-    assert said in str(caught.value)
     assert caught.value.write
 
 
@@ -81,9 +81,8 @@ def edited(**changed: Any) -> str:
 )
 def test_a_line_that_is_not_a_fact_is_refused_in_words(text: str, said: str) -> None:
     """A damaged, edited or newer line names what is wrong with it."""
-    with pytest.raises(Fault) as caught:
+    with pytest.raises(Fault, match=re.escape(said)) as caught:
         from_json(text)
-    assert said in str(caught.value)
     assert caught.value.write
 
 

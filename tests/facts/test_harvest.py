@@ -89,7 +89,7 @@ def test_a_pull_may_carry_its_offset(text: str) -> None:
 
 def test_a_time_that_clocks_skip_does_not_exist() -> None:
     """At 02:00 on 29 March 2026 clocks in Ljubljana go to 03:00."""
-    with pytest.raises(Fault) as refused:
+    with pytest.raises(Fault, match="go forward over 02:30 on 29 March 2026, so that time does not exist") as refused:
         pulled_at(harvest("2026-03-29T02:30"), LJUBLJANA)
     assert "03:30" in refused.value.write
     assert check_against(harvest("2026-03-29T02:30"), YARD)[0][0] == ("pulled",)

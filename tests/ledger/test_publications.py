@@ -41,7 +41,7 @@ def test_a_revision_is_made_from_what_was_really_sent_last(ledger: Ledger) -> No
 def test_a_revision_that_fails_leaves_what_was_sent(ledger: Ledger) -> None:
     """A fault in the making of entries is not half a publication."""
     ledger.outgoing.publish(Published, lambda before: {"a": FIRST})
-    with pytest.raises(ZeroDivisionError):
+    with pytest.raises(ZeroDivisionError, match="by zero"):
         ledger.outgoing.publish(Published, lambda before: {"a": SECOND, "b": Published(1 // 0, "", 0, b"")})
     assert ledger.outgoing.published(Published) == {"a": FIRST}
 

@@ -30,7 +30,7 @@ def test_a_broken_rule_file_is_refused_with_its_place_and_what_to_write(case: st
 @pytest.mark.parametrize("case", CASES)
 def test_no_plan_is_made_with_a_broken_rule_file(case: str) -> None:
     """What `rules check` refuses is refused when a yard names the file, too."""
-    with pytest.raises(Refused):
+    with pytest.raises(Refused, match=f"{case}.yaml:"):
         load([f"{case}.yaml"], beside=BROKEN)
 
 

@@ -95,7 +95,7 @@ def test_records_of_one_expression_do_not_reach_the_next() -> None:
 @pytest.mark.parametrize("name", sorted(CALLABLES))
 def test_every_estimate_can_be_named_in_an_expression(name: str) -> None:
     """Called without arguments each says what it takes."""
-    with pytest.raises(ExpressionFault) as refused:
+    with pytest.raises(ExpressionFault, match=f"{name}: it is not called like this") as refused:
         ENV.evaluate(f"{name}()")
     assert refused.value.write.startswith(f"{name}(")
 

@@ -82,13 +82,13 @@ def test_a_card_left_out_is_waited_for_by_nobody() -> None:
 
 def test_a_wrong_change_of_the_yard_is_refused() -> None:
     """By its name, its dimension, or what it does to a card."""
-    for change in (
-        {"parameters": {"drain floor": "24 kg"}},
-        {"parameters": {"drian floor": "24 h"}},
-        {"tasks": {"drain": {"hold": "lot.pieces +"}}},
-        {"without": ["drian"]},
+    for change, said in (
+        ({"parameters": {"drain floor": "24 kg"}}, "24 kg is a mass; a duration is needed"),
+        ({"parameters": {"drian floor": "24 h"}}, '"cut comb" has no parameter "drian floor"'),
+        ({"tasks": {"drain": {"hold": "lot.pieces +"}}}, 'card "drain" > hold > estimate: CEL can not read this'),
+        ({"without": ["drian"]}, '"cut comb" has no card "drian"'),
     ):
-        with pytest.raises(Refused):
+        with pytest.raises(Refused, match=said):
             changed(**change)
 
 

@@ -93,7 +93,7 @@ def test_going_offline_half_way_is_picked_up(server: Server, ledger: Ledger) -> 
             return super().put(href, content, etag, new=new)
 
     whole = calendar(server)
-    with pytest.raises(Stopped):
+    with pytest.raises(Stopped, match="can not be reached"):
         sync(ledger, Breaking(whole.server, whole.href, whole.holds), "server", PULLED, ("VTODO",))
     assert len(whole.listed()) == 29
     assert sync(ledger, whole, "server", PULLED, ("VTODO",)).left == 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import time
 
 import pytest
@@ -65,15 +66,14 @@ def test_an_address_may_lie_outside_the_file(monkeypatch: pytest.MonkeyPatch) ->
 )
 def test_a_fault_is_refused_with_its_place(text: str, place: str, words: str) -> None:
     """Line, column, what is wrong."""
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(Refused, match=re.escape(words)) as refused:
         config(text)
     assert f"channels.yaml:{place}" in str(refused.value)
-    assert words in str(refused.value)
 
 
 def test_a_refusal_never_shows_an_address() -> None:
     """What was written in the wrong place may be the key to somebody's telephone."""
-    with pytest.raises(Refused) as refused:
+    with pytest.raises(Refused, match="address: input should be a valid string") as refused:
         config('channels:\n  push: {address: ["push://top-secret-token/abc"]}\n')
     assert "top-secret" not in str(refused.value)
     assert "top-secret" not in repr(config(WHOLE))

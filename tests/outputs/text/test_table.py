@@ -92,7 +92,7 @@ def test_why_gives_reasons_numbers_rules_and_sources() -> None:
 
 def test_why_of_an_unknown_task_names_the_nearest() -> None:
     """A slip of the finger is put right."""
-    with pytest.raises(Fault) as refused:
+    with pytest.raises(Fault, match='has no task "ridge-2/a/drian"') as refused:
         plan_text(ridge(), why="ridge-2/a/drian")
     assert refused.value.write.startswith('"ridge-2/a/drain"')
 
