@@ -90,7 +90,7 @@ def offers(plan: Plan, config: Config, rows: Iterable[Alert], offered: OfferedAl
                 key = alert_key(task.id, number, name)
                 row = here.get(key)
                 kept = row is not None and task.id not in told and _stays(row, at, offered.starts.get(task.id), now)
-                if person.tell.get(task.loss) and (person.hears == "all" or name in concerned[task.id]):  # type: ignore[call-overload]
+                if person.tell.get(task.loss) and (person.hears == "all" or name in concerned[task.id]):
                     found.append(Due(key, task.id, row.due_at if row is not None and kept else at, alert.say, task.loss))
     return found
 
@@ -114,7 +114,7 @@ def starts(plan: Plan, offered: OfferedAlerts, told: frozenset[str], now: int) -
     """The planned start of every task still to be done; one that has passed stays, unless the keeper told of the task."""
     found = {}
     for task in plan.tasks:
-        if task.status in ("planned", "provisional"):
+        if task.is_open:
             before = offered.starts.get(task.id)
             found[task.id] = before if before is not None and before <= now and task.id not in told else task.start
     return found

@@ -193,8 +193,7 @@ class LedgerView:
     @cached_property
     def air(self) -> dict[str, AirRecord]:
         """What was recorded of the air of each freezer, by its logs and by single readings."""
-        freezers = [name for name, one in self.yard.equipment.items() if (one.kind or name) == "freezer"]
-        return air_of(freezers, self._of(SeriesRecorded), self._of(Reading), self.zone)
+        return air_of(list(self.yard.freezers), self._of(SeriesRecorded), self._of(Reading), self.zone)
 
     @cached_property
     def _yard_text(self) -> YardSet:

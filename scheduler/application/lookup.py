@@ -26,7 +26,7 @@ def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
     ends = [task for task in plan.tasks if task.id.endswith(f"/{text}") or task.id.endswith(f"/{text}.1")]
     if len(ends) == 1:
         return ends[0]
-    left = [task for task in ends if task.status in ("planned", "provisional")]
+    left = [task for task in ends if task.is_open]
     if len(left) == 1:
         return left[0]
     if ends:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from typing import Literal, cast
+from typing import Literal, get_args
 from zoneinfo import ZoneInfo
 
 from scheduler.application.ledger_view import LedgerView
@@ -12,13 +12,12 @@ from scheduler.application.season_evidence import log_of, table_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.estimates.tables import possible
 from scheduler.estimates.temperature_log import TemperatureLog
-from scheduler.facts.fact import SeriesRecorded
+from scheduler.facts.fact import SeriesKind, SeriesRecorded
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY, in_years
 from scheduler.quantities import show, show_duration
 
-Kind = Literal["freezer", "scale", "weather"]
-KINDS = ("freezer", "scale", "weather")
+KINDS: tuple[SeriesKind, ...] = get_args(SeriesKind)
 UNITS: dict[str, Literal["C", "F"]] = {"°C": "C", "C": "C", "°F": "F", "F": "F"}
 
 
@@ -50,18 +49,18 @@ def record_series(
     return f"{kind} of {subject}: {words_of_it}" if subject != kind else f"{kind}: {words_of_it}"
 
 
-def _kind(words: Sequence[str]) -> Kind:
+def _kind(words: Sequence[str]) -> SeriesKind:
     said = [word.lower() for word in words if word.lower() != "series"]
     if len(said) != 1 or said[0] not in KINDS:
         raise Fault("a file is of a freezer, a hive scale or the weather", instead(" ".join(said), [f"series {kind}" for kind in KINDS]))
-    return cast(Kind, said[0])
+    return said[0]
 
 
-def _subject(view: LedgerView, kind: Kind, of: str | None) -> str:
+def _subject(view: LedgerView, kind: SeriesKind, of: str | None) -> str:
     """Which freezer a log is of; where there is one it need not be said. A scale or the weather may be named."""
     if kind != "freezer":
         return of or kind
-    freezers = [name for name, one in view.yard.equipment.items() if (one.kind or name) == "freezer"]
+    freezers = list(view.yard.freezers)
     if of in freezers or (of is None and len(freezers) == 1):
         return of or freezers[0]
     if not freezers:

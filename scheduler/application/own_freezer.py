@@ -32,7 +32,7 @@ class OwnFreezer:
 
 def freezer_of(view: LedgerView, name: str | None) -> OwnFreezer:
     """What the record of a freezer tells; where the yard has one it need not be named. Raises `Fault`."""
-    freezers = [known for known, one in view.yard.equipment.items() if (one.kind or known) == "freezer"]
+    freezers = list(view.yard.freezers)
     if name is None and len(freezers) == 1:
         name = freezers[0]
     if name is None or name not in freezers:

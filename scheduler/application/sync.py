@@ -173,11 +173,11 @@ class _Hearing:
             self._seen[name] = at
 
     def _deleted(self, _: Change, task: str, __: str) -> None:
-        if task in self._tasks and self._tasks[task].status in ("planned", "provisional", "impossible"):
+        if task in self._tasks and self._tasks[task].status not in ("done", "skipped"):
             self._say(task, f"was deleted in the calendar and put back; if it shall not be done: afterpull skip {task} --because WHY")
 
     def _cancelled(self, _: Change, task: str, __: str) -> None:
-        if task in self._tasks and self._tasks[task].status in ("planned", "provisional", "impossible"):
+        if task in self._tasks and self._tasks[task].status not in ("done", "skipped"):
             self._say(task, f"was cancelled in the calendar and stands; if it shall not be done: afterpull skip {task} --because WHY")
 
     def _has_end(self, task: str) -> bool:

@@ -16,7 +16,7 @@ from scheduler.application.yard_check import known_person, too_large
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.facts.fact import MEASURES, Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
 from scheduler.facts.harvest import pulled_at, read_harvest
-from scheduler.facts.season import BLOOM, MARKS, SPANS
+from scheduler.facts.season import BLOOM, MARKS_AND_EDGES
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY, spoken
@@ -32,7 +32,6 @@ SYNONYMS = {
     "flow begins": "main flow begins",
     "flow ends": "main flow ends",
 }
-EDGES = tuple(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends"))
 
 
 @dataclass(frozen=True)
@@ -94,7 +93,7 @@ def done(
 
 def _is_open(view: LedgerView, name: str) -> bool:
     """Whether work of a task is still to come: one without hands, or whose hold was begun, needs no word."""
-    return any(task.id == name and task.hands and task.status in ("planned", "provisional") and name not in view.happened.begun for task in view.plan.tasks)
+    return any(task.id == name and task.hands and task.is_open and name not in view.happened.begun for task in view.plan.tasks)
 
 
 def _task_done(view: LedgerView, task: PlannedTask, at: int, whole: bool, amount: float | None) -> Confirmation:
@@ -161,13 +160,13 @@ def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | No
     what = " ".join(" ".join(words).split())
     mark = SYNONYMS.get(what.lower(), what.lower())
     _bloom_known(view, mark)
-    if mark in (*MARKS, *EDGES) or mark.startswith(BLOOM):
+    if mark in MARKS_AND_EDGES or mark.startswith(BLOOM):
         if on > datetime.fromtimestamp(now, view.zone).date():
             raise Fault(f"{on} is still to come", "the day on which it was seen")
         return _append(ledger, Confirmation(f"{mark}: seen on {on}", Observed(occurred_at=at, mark=mark, on=on)), now)
     measure = next((name for name in sorted(MEASURES, key=len, reverse=True) if what.lower().startswith(name + " ")), None)
     if measure is None:
-        known = [*MARKS, *EDGES, *(f"{name} VALUE" for name in MEASURES)]
+        known = [*MARKS_AND_EDGES, *(f"{name} VALUE" for name in MEASURES)]
         raise Fault(f'"{what}" is neither a mark of the season nor a reading with its value', instead(what.lower(), known))
     written = what[len(measure) :].strip()
     value = parse(re.sub(r"(?<=\d)\s*°?\s*([cf])$", lambda unit: f" °{unit[1].upper()}", written, flags=re.IGNORECASE), MEASURES[measure][0])
@@ -206,7 +205,7 @@ def _subject(view: LedgerView, measure: str, of: str | None) -> str:
     if measure in ("moisture", "yeast", "comb temperature", "core temperature", "mass"):
         known = lots
     elif measure == "freezer temperature":
-        known = [name for name, one in view.yard.equipment.items() if (one.kind or name) == "freezer"]
+        known = list(view.yard.freezers)
     else:
         known = [measure.partition(" ")[0]]
     if of is None and len(known) == 1:

@@ -21,7 +21,7 @@ class TaskName(click.ParamType[str]):
 
     def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
         """The open tasks whose id or end of an id begins so; nothing where there is no ledger, for completion never speaks of errors."""
-        tasks = [task for task in _from_ledger(ctx, lambda view: view.plan.tasks) if task.status in ("planned", "provisional")]
+        tasks = [task for task in _from_ledger(ctx, lambda view: view.plan.tasks) if task.is_open]
         return [CompletionItem(task.id, help=task.title) for task in tasks if task.id.startswith(incomplete) or f"/{incomplete}" in task.id]
 
 

@@ -8,6 +8,7 @@ from scheduler.diagnostics import Fault
 from scheduler.documents import Record
 from scheduler.facts.values import Day, Name, Text, between, one_of, positive, whole
 
+FREEZER, SETTLING_TANK = "freezer", "settling tank"  # kinds that this program asks for itself; rule files name the others
 MEASURES = ("space", "volume", "pieces", "frames", "boxes", "jars", "buckets")
 SAMPLE = '"space: 90 L", "pieces: 24" or another of space, volume, pieces, frames, boxes, jars, buckets'
 

@@ -15,7 +15,7 @@ from scheduler.local_time import AFTER_LATEST, EARLIEST, FIRST_YEAR, LAST_YEAR
 from scheduler.quantities import show
 
 VERSION = 1  # of the JSON below; raised when a field changes its meaning, not when an optional one is added
-SERIES = Literal["freezer", "weather", "scale"]
+SeriesKind = Literal["freezer", "scale", "weather"]
 
 # What can be read off an instrument, with the least and greatest value that is not a slip of the pen (assumed; SI).
 MEASURES: dict[str, tuple[str, float, float]] = {
@@ -143,7 +143,7 @@ class SeriesRecorded(Fact):
 
     kind: ClassVar[str] = "series-recorded"
     of: Name
-    what: SERIES
+    what: SeriesKind
     text: str
     path: str
     column: Name | None = None

@@ -3,7 +3,7 @@
 from calendar import monthrange
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Literal, Self, get_args
 
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError, model_validator
 
@@ -13,8 +13,9 @@ from scheduler.facts.days import MONTHS, DayOfYear, DayOfYearText, Span, SpanTex
 from scheduler.facts.values import Loc, Name, between, one_of, positive, read_date, read_many, together
 
 MARKS = ("main flow begins", "main flow ends", "first frost", "last frost", "first warm day", "last warm day", "spring bloom")
-SPANS = ("robbing", "beetle", "treatment")
-EDGES = tuple(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends"))
+SpanName = Literal["robbing", "beetle", "treatment"]
+SPANS: tuple[SpanName, ...] = get_args(SpanName)
+MARKS_AND_EDGES = (*MARKS, *(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends")))
 BLOOM = "first bloom of "  # with a plant, what is seen; the yard says which mark it is
 BLOOMING = ("main flow begins", "main flow ends", "spring bloom")  # marks that the bloom of a plant can be
 NEAR = timedelta(days=60)  # an observation belongs to the normal it lies this near to; assumed
@@ -29,8 +30,8 @@ def _read_observed(value: Any) -> Any:
     faults: list[tuple[Loc, Any, Fault]] = []
     found: dict[str, tuple[date, ...]] = {}
     for name, dates in value.items():
-        if name not in (*MARKS, *EDGES):
-            faults.append(((name,), dates, Fault(f'"{name}" is not a mark of the season', instead(name, (*MARKS, *EDGES)))))
+        if name not in MARKS_AND_EDGES:
+            faults.append(((name,), dates, Fault(f'"{name}" is not a mark of the season', instead(name, MARKS_AND_EDGES))))
             continue
         try:
             found[name] = tuple(sorted(one if isinstance(one, date) else read_date(one) for one in read_many(dates)))
@@ -98,8 +99,8 @@ class Season(Record):
 
         None where neither a normal nor an observation gives one. Raises `Fault` for an unknown name.
         """
-        if name not in (*MARKS, *EDGES):
-            raise Fault(f'"{name}" is not a mark of the season', instead(name, (*MARKS, *EDGES)))
+        if name not in MARKS_AND_EDGES:
+            raise Fault(f'"{name}" is not a mark of the season', instead(name, MARKS_AND_EDGES))
         coming = (found for found in self._occurrences(name, on_or_after.year - 1, on_or_after.year + 2) if found[0] >= on_or_after)
         return min(coming, default=None)
 

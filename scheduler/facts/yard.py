@@ -8,7 +8,7 @@ from pydantic import BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import File, Record, read, record
-from scheduler.facts.equipment import Equipment, Reservation
+from scheduler.facts.equipment import FREEZER, Equipment, Reservation
 from scheduler.facts.hours import Hours, HoursText
 from scheduler.facts.people import Person, unclear
 from scheduler.facts.season import DegreeDays, Normals, Season
@@ -137,6 +137,20 @@ class Yard(File):
         if held.capacity is not None and one.amount > held.capacity:
             return ("reserved", i, measure), one.amount, Fault(f"more is taken than the {name} holds", "at most what is under equipment")
         return None
+
+    @property
+    def kinds(self) -> dict[str, str]:
+        """What rule files call each piece of equipment: its kind, or its name where none is written."""
+        return {name: one.kind or name for name, one in self.equipment.items()}
+
+    def of_kind(self, kind: str) -> dict[str, Equipment]:
+        """The equipment of a kind ("freezer"), by name."""
+        return {name: self.equipment[name] for name, found in self.kinds.items() if found == kind}
+
+    @property
+    def freezers(self) -> dict[str, Equipment]:
+        """The freezers, by name."""
+        return self.of_kind(FREEZER)
 
     def hours_of(self, person: str | None) -> Hours:
         """The free hours of a person; of the keeper for None."""

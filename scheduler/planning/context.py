@@ -10,14 +10,13 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
-from scheduler.facts.equipment import Equipment
+from scheduler.facts.equipment import FREEZER, SETTLING_TANK, Equipment
 from scheduler.facts.harvest import Lot
-from scheduler.facts.season import Season
+from scheduler.facts.season import MARKS_AND_EDGES, SPANS, Season
 from scheduler.facts.yard import Yard
 from scheduler.local_time import DAY, midnight
 from scheduler.planning.draft import Pull, Subject
 from scheduler.planning.holds import Resource
-from scheduler.rules.schema import ANCHORS, SPANS
 
 UNKNOWN = -1.0  # a reading that was not taken; conditions ask `lot.moisture_known` first
 UNKNOWN_TEMPERATURE = -99.0
@@ -32,7 +31,7 @@ def names(yard: Yard, season: Season, pulls: Sequence[Pull], subject: Subject) -
         "yard": _yard(yard),
         "room": {"temperature": yard.room.temperature, "humidity": yard.room.humidity},
         "store": _store(yard),
-        "freezer": freezer(next((one for _, one in of_kind(yard, "freezer")), None)),
+        "freezer": freezer(next(iter(yard.freezers.values()), None)),
         "season": _season(season),
         "harvest": _harvest(yard, pulls, lots),
     }
@@ -44,10 +43,10 @@ def names(yard: Yard, season: Season, pulls: Sequence[Pull], subject: Subject) -
 def equipment(yard: Yard) -> dict[str, tuple[Resource, ...]]:
     """The yard's equipment by kind."""
     kinds: dict[str, list[Resource]] = {}
-    for name, one in yard.equipment.items():
+    for name, kind in yard.kinds.items():
+        one = yard.equipment[name]
         if one.capacity is not None:
-            kind = one.kind or name
-            kinds.setdefault(kind, []).append(Resource(name, kind, one.capacity, one.measure or "", freezer(one) if kind == "freezer" else {}))
+            kinds.setdefault(kind, []).append(Resource(name, kind, one.capacity, one.measure or "", freezer(one) if kind == FREEZER else {}))
     return {kind: tuple(found) for kind, found in kinds.items()}
 
 
@@ -58,12 +57,7 @@ def reservations(yard: Yard, zone: ZoneInfo) -> tuple[tuple[str, int, int, float
 
 def daily_loads(yard: Yard) -> dict[str, float]:
     """The warm mass [kg] each freezer takes in a day, as its plate says."""
-    return {name: one.freezing_capacity * DAY for name, one in of_kind(yard, "freezer") if one.freezing_capacity is not None}
-
-
-def of_kind(yard: Yard, kind: str) -> list[tuple[str, Equipment]]:
-    """Equipment of a kind, by name."""
-    return [(name, one) for name, one in yard.equipment.items() if (one.kind or name) == kind]
+    return {name: one.freezing_capacity * DAY for name, one in yard.freezers.items() if one.freezing_capacity is not None}
 
 
 def freezer(one: Equipment | None) -> dict[str, Any]:
@@ -106,7 +100,7 @@ def _store(yard: Yard) -> dict[str, Any]:
 
 
 def _season(season: Season) -> dict[str, bool]:
-    return {name.replace(" ", "_"): season.knows(name) for name in (*ANCHORS[2:], *SPANS)}
+    return {name.replace(" ", "_"): season.knows(name) for name in (*MARKS_AND_EDGES, *SPANS)}
 
 
 def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot]) -> dict[str, Any]:
@@ -137,7 +131,7 @@ def _lot(yard: Yard, lot: Lot) -> dict[str, Any]:
     chunk = pieces if lot.kind == "chunk honey" else round(pieces * lot.imperfect)
     mass_of_piece = packing.piece_mass(length, width, lot.comb_thickness)
     mass = pieces * mass_of_piece if pieces else lot.frames * packing.frame_honey_mass(lot.frame).value
-    tank = next((one for _, one in of_kind(yard, "settling tank")), None)
+    tank = next(iter(yard.of_kind(SETTLING_TANK).values()), None)
     return {
         "id": lot.id,
         "kind": lot.kind,

@@ -8,7 +8,7 @@ from scheduler.local_time import spoken
 from scheduler.planning.breaches import shortfalls
 from scheduler.planning.draft import Draft
 from scheduler.planning.network import Mode, Network, Placement
-from scheduler.planning.plan import Plan, PlannedTask, Reason, Status, Told, Warning
+from scheduler.planning.plan import OPEN, Plan, PlannedTask, Reason, Status, Told, Warning
 from scheduler.planning.problem import Problem
 from scheduler.quantities import words_in
 
@@ -55,7 +55,7 @@ class _Answering:
         """The task of a draft, with what bound it."""
         at = self.placed.get(draft.id)
         status, start, hold_done, finish = self._times(draft, at)
-        open_ = status in ("planned", "provisional")
+        open_ = status in OPEN
         return PlannedTask(
             id=draft.id,
             rule=draft.card.key,
@@ -86,7 +86,7 @@ class _Answering:
         yield from draft.reasons[:1]
         yield from draft.holds[at.mode if at else 0]
         yield from draft.reasons[1:]
-        if at is not None and status in ("planned", "provisional"):
+        if at is not None and status in OPEN:
             yield from self._bound(draft, at)
         if status == "provisional":
             yield Reason("provisional", f"provisional: {self.unfirm[draft.id]}")
@@ -97,9 +97,8 @@ class _Answering:
 
     def _where(self, mode: Mode) -> str:
         """In which freezer or rack, where the yard has several of the kind."""
-        equipment = self.problem.yard.equipment
-        kinds = [one.kind or name for name, one in equipment.items()]
-        return "".join(f", in the {name}" for name, _ in mode.demands if kinds.count(equipment[name].kind or name) > 1)
+        yard = self.problem.yard
+        return "".join(f", in the {name}" for name, _ in mode.demands if len(yard.of_kind(yard.kinds[name])) > 1)
 
     def _told(self, reason: Reason) -> Reason:
         return reason if self.units == "metric" else reason._replace(text=words_in(reason.text, self.units))

@@ -6,6 +6,7 @@ from datetime import tzinfo
 from typing import Any, NamedTuple
 
 from scheduler.estimates.freezer_air import COLD, SILENT, Air
+from scheduler.facts.equipment import FREEZER
 from scheduler.local_time import floor_to_minute, spoken
 from scheduler.planning.draft import Happened, Subject
 from scheduler.planning.network import Mode
@@ -112,7 +113,7 @@ def ways(
 
 
 def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource], parameters: Mapping[str, LoadedParameter], held: Held | None) -> Holding:
-    freezer = choice.get("freezer")
+    freezer = choice.get(FREEZER)
     proof = held.proof(freezer.name) if held and freezer else None
     if freezer and freezer.facts:
         env = env.child(freezer={**freezer.facts, **proof.facts()} if proof else freezer.facts)
@@ -125,7 +126,7 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource],
         if needed > 0:
             demands.append((resource.name, needed))
     warm = amount(card.card.loads, "mass", env).value if card.card.loads else 0.0
-    loads = tuple((resource.name, warm) for kind, resource in choice.items() if kind == "freezer" and warm > 0)
+    loads = tuple((resource.name, warm) for kind, resource in choice.items() if kind == FREEZER and warm > 0)
     return Holding(Mode(hold, most, tuple(demands), loads, least), tuple(reasons), refusal)
 
 

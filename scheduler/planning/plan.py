@@ -3,7 +3,10 @@
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from scheduler.rules.schema import Loss, Place
+
 Status = Literal["planned", "provisional", "done", "skipped", "impossible"]
+OPEN: tuple[Status, ...] = ("planned", "provisional")  # its work is still to come
 
 
 class Reason(NamedTuple):
@@ -57,11 +60,16 @@ class PlannedTask:
     alerts: tuple[Told, ...]
     reasons: tuple[Reason, ...]
     cautions: tuple[str, ...]
-    loss: str  # "food safety", "crop", "comfort"
-    place: str = "honey room"  # "honey room", "apiary", "store", "anywhere"
+    loss: Loss
+    place: Place = "honey room"
     person: str | None = None  # who does it; the keeper where None
     count: float = 0.0  # units in the batch (pieces, packages, frames); 0 where the task is not counted in units
     left: float = 0.0  # how many of these were not yet told as done
+
+    @property
+    def is_open(self) -> bool:
+        """Whether its work is still to come."""
+        return self.status in OPEN
 
     @property
     def sittings(self) -> tuple[tuple[int, int], ...]:
@@ -76,7 +84,7 @@ class PlannedTask:
     @property
     def limit(self) -> bool:
         """Whether it is only a moment by which other work is to be over: nobody works on it and nothing holds."""
-        return self.status in ("planned", "provisional") and not self.hands and self.hold_done is None and self.due is not None
+        return self.is_open and not self.hands and self.hold_done is None and self.due is not None
 
     @property
     def holds_from(self) -> int:

@@ -6,12 +6,13 @@ of the same file ("$drain floor"), or an expression in CEL whose numbers are SI 
 
 import re
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple, Self
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple, Self, get_args
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
+from scheduler.facts.season import MARKS_AND_EDGES, SpanName
 from scheduler.local_time import in_years
 
 if TYPE_CHECKING:
@@ -21,12 +22,11 @@ if TYPE_CHECKING:
 
 Basis = Literal["published", "common practice", "assumed"]
 Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "harvest", "yard"]
-Loss = Literal["food safety", "crop", "comfort"]
+Loss = Literal["food safety", "crop", "comfort"]  # what is lost where it is not done in time
+LOSSES: tuple[Loss, ...] = get_args(Loss)  # the worst first
 Place = Literal["honey room", "apiary", "store", "anywhere"]  # where honey is worked, where the hives stand, where dry comb is kept
 RelationKind = Literal["finish to start", "start to start", "finish to finish", "start to finish"]
-MARKS = ("main flow begins", "main flow ends", "first frost", "last frost", "first warm day", "last warm day", "spring bloom")
-SPANS = ("robbing", "beetle", "treatment")
-ANCHORS = ("pulled", "as of", *MARKS, *(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends")))
+ANCHORS = ("pulled", "as of", *MARKS_AND_EDGES)
 
 
 class AmountOf(NamedTuple):
@@ -161,8 +161,8 @@ class SunWindow(Record):
 class SeasonWindow(Record):
     """Inside or outside spans of the yard's season."""
 
-    inside: Literal["robbing", "beetle", "treatment"] | None = None
-    outside: Literal["robbing", "beetle", "treatment"] | None = None
+    inside: SpanName | None = None
+    outside: SpanName | None = None
 
 
 class TemperatureWindow(Record):

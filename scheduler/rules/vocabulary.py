@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from scheduler.rules.schema import ANCHORS
+from scheduler.facts.season import MARKS_AND_EDGES, SPANS
 
 Sample = float | bool | str
 
@@ -71,7 +71,7 @@ VOCABULARY: Final[dict[str, dict[str, Sample]]] = {
     "room": {"temperature": 21.0, "humidity": 0.55},
     "store": {"known": True, "temperature": 12.0, "humidity": 0.6},
     "freezer": {"known": True, "temperature": -18.0, "space": 0.09, "air": "still", "rated": 0.0001, "surface": -1.0},
-    "season": {anchor.replace(" ", "_"): True for anchor in (*ANCHORS[2:], "robbing", "beetle", "treatment")},
+    "season": {anchor.replace(" ", "_"): True for anchor in (*MARKS_AND_EDGES, *SPANS)},
     "batch": {"count": 6.0, "of": 2.0, "mass": 1.8, "volume": 0.004},
 }
 """Names by the variable they belong to; `param` is added for each rule set from its own parameters."""

@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
 from scheduler.facts.days import DayOfYear, Span, read_day, read_span
-from scheduler.facts.season import EDGES, MARKS, SPANS, Season
-from scheduler.rules import schema
+from scheduler.facts.season import MARKS_AND_EDGES, SPANS, Season
 
 PULL = date(2026, 8, 11)
 
@@ -20,11 +19,6 @@ PULL = date(2026, 8, 11)
 def season(**marks: str) -> Season:
     """A season from its keys with underscores."""
     return Season.model_validate({name.replace("_", " "): text for name, text in marks.items()})
-
-
-def test_the_marks_are_those_that_rule_files_may_name() -> None:
-    """Two lists in two rooms, kept the same here."""
-    assert (MARKS, SPANS) == (schema.MARKS, schema.SPANS)
 
 
 @pytest.mark.parametrize("text", ["20 July", "July 20", "20 Jul", "jul 20th", "20. July", "20th of July", "07-20"])
@@ -71,7 +65,7 @@ def test_what_nobody_wrote_is_unknown() -> None:
 def test_what_is_known_is_what_was_written_seen_or_follows() -> None:
     """A normal, an observation, or a span that follows from two marks."""
     derived = season(main_flow_ends="20 July", first_frost="14 October").with_observations({"treatment begins": [date(2026, 9, 1)]})
-    known = [name for name in (*MARKS, *SPANS, *EDGES) if derived.knows(name)]
+    known = [name for name in (*MARKS_AND_EDGES, *SPANS) if derived.knows(name)]
     assert known == ["main flow ends", "first frost", "robbing", "treatment", "robbing begins", "robbing ends", "treatment begins"]
 
 

@@ -274,7 +274,7 @@ def _categories(task: PlannedTask) -> tuple[str, ...]:
 
 def _percent(task: PlannedTask) -> int:
     """How much of a task's units is done, where it is neither none nor all."""
-    return round(100 * (1 - task.left / task.count)) if task.status in ("planned", "provisional") and 0 < task.left < task.count else 0
+    return round(100 * (1 - task.left / task.count)) if task.is_open and 0 < task.left < task.count else 0
 
 
 def _status(task: PlannedTask, todo: bool) -> str:

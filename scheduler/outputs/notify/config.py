@@ -18,7 +18,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import time
-from typing import Annotated, Any, get_args
+from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -27,11 +27,11 @@ from scheduler.documents import Document, File, Record, read, record
 from scheduler.facts.hours import Hours, read_hours
 from scheduler.facts.people import KEEPER
 from scheduler.facts.values import one_of
-from scheduler.outputs.notify.message import Loss, redacted
+from scheduler.outputs.notify.message import redacted
 from scheduler.quantities import Duration
+from scheduler.rules.schema import LOSSES, Loss
 
 BUILT_IN = ("desktop", "terminal")
-LOSSES: tuple[Loss, ...] = get_args(Loss)
 
 
 def _quiet(value: Any) -> Hours:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Literal, Protocol
+from typing import Protocol
 
-Loss = Literal["food safety", "crop", "comfort"]  # what is lost when nobody hears it, as the rule files say it
-LOSSES: tuple[str, ...] = ("food safety", "crop", "comfort")  # the worst first
-URGENT = LOSSES[:2]
+from scheduler.rules.schema import Loss
+
+URGENT: tuple[Loss, ...] = ("food safety", "crop")
 
 Press = Callable[[str, str], None]  # the message's key and the button's id
 _ADDRESS = re.compile(r"\b([A-Za-z][A-Za-z0-9+.-]*)://[^\s'\"]+")

@@ -8,11 +8,12 @@ from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from scheduler.local_time import clock, day, local, moment_text
-from scheduler.outputs.notify.message import LOSSES, URGENT, Button, Message
+from scheduler.outputs.notify.message import URGENT, Button, Message
 from scheduler.outputs.notify.timing import day_of, evening_or_morning, lateness
 from scheduler.outputs.plain_text import one_line
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
+from scheduler.rules.schema import LOSSES
 
 MOST_LINES = 12  # of a summary; the rest is counted
 
@@ -33,7 +34,7 @@ class Spoken:
 
 def task_of(plan: Plan | None, name: str) -> PlannedTask | None:
     """The task of a name, while it is to be done."""
-    return next((task for task in plan.tasks if task.id == name and task.status in ("planned", "provisional")), None) if plan else None
+    return next((task for task in plan.tasks if task.id == name and task.is_open), None) if plan else None
 
 
 def begins(task: PlannedTask, number: int) -> bool:
@@ -86,7 +87,7 @@ def summary_message(key: str, plan: Plan, of: date, heading: str, due_at: int, n
 
 def _of_day(plan: Plan, of: date, zone: ZoneInfo) -> Iterator[tuple[int, str, int]]:
     for task in plan.tasks:
-        if task.status not in ("planned", "provisional"):
+        if not task.is_open:
             continue
         for start, end in task.hands:
             if day_of(start, zone) == of:

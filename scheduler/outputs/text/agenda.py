@@ -11,13 +11,13 @@ from scheduler.facts.fact import TaskBegun, TaskDone, TaskFact, TaskPutOff, Task
 from scheduler.local_time import HOUR, clock, local, moment_text
 from scheduler.outputs.text.wrapping import Pen
 from scheduler.planning.draft import current
-from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.plan import OPEN, Plan, PlannedTask
 from scheduler.quantities import show_duration
+from scheduler.rules.schema import LOSSES
 
 NEXT = timedelta(days=7)
 SHIFT = HOUR  # a move of less than this is not told [s]; assumed
 BRIEF = 6  # entries under a heading, unless all are asked for
-OPEN = ("planned", "provisional")
 OUT = ("apiary", "store")  # places that one has to go to, and are told
 _TODAY, _LATER, _ENTRY = 16, 23, 2  # columns before the words
 
@@ -55,7 +55,7 @@ def agenda(
     lines += _section("OVERDUE", _overdue(plan, late, everything), pen, "warning")
     lines += _section("MOVED since you last looked", _told(moves, everything), pen)
     lines += _section("MIND", _brief(mind, everything), pen, "warning")
-    if not any(task.status in OPEN for task in plan.tasks):
+    if not any(task.is_open for task in plan.tasks):
         lines += ["", *pen.wrapped(f"Nothing is planned {part}" if part else "Nothing is planned. After a harvest: afterpull log")]
     for title, indent, rows in _work(plan, everything):
         lines += _section(title, rows, pen, indent=indent)
@@ -90,15 +90,14 @@ def _recorded(fact: TaskFact, plan: Plan) -> str:
 def _past_limit(plan: Plan) -> Iterator[str]:
     """Open tasks whose due date or deadline is over; a limit without work of its own is told with its warning."""
     yield from (
-        task.id for task in plan.tasks if task.status in OPEN and not task.limit and task.due is not None and task.due < plan.as_of and task.start >= plan.as_of
+        task.id for task in plan.tasks if task.is_open and not task.limit and task.due is not None and task.due < plan.as_of and task.start >= plan.as_of
     )
 
 
 def _overdue(plan: Plan, late: Sequence[str], everything: bool) -> list[tuple[str, str]]:
     """Work whose time went by without a word, the most important first, and how to tell what was done of it."""
     tasks = {task.id: task for task in plan.tasks}
-    weight = {"food safety": 0, "crop": 1, "comfort": 2}
-    named = sorted((tasks[name] for name in late if tasks[name].hands), key=lambda task: weight.get(task.loss, 2))
+    named = sorted((tasks[name] for name in late if tasks[name].hands), key=lambda task: LOSSES.index(task.loss))
     if not named:
         return []
     over = {task.id: f", due {moment_text(task.due, plan.timezone, _year(plan))}" for task in named if task.due is not None and task.due < plan.as_of}
@@ -117,8 +116,8 @@ def _told(moves: Sequence[Move], everything: bool) -> list[tuple[str, str]]:
 
 def _work(plan: Plan, everything: bool) -> Iterator[tuple[str, int, list[tuple[str, str]]]]:
     year, today = _year(plan), local(plan.as_of, plan.timezone).date()
-    work = sorted(((start, end, task) for task in plan.tasks if task.status in OPEN for start, end in task.hands), key=lambda entry: (entry[0], entry[2].id))
-    holding = sorted((task for task in plan.tasks if task.status in OPEN and task.hold_done is not None and task.start <= plan.as_of), key=_hold_done)
+    work = sorted(((start, end, task) for task in plan.tasks if task.is_open for start, end in task.hands), key=lambda entry: (entry[0], entry[2].id))
+    holding = sorted((task for task in plan.tasks if task.is_open and task.hold_done is not None and task.start <= plan.as_of), key=_hold_done)
     days = [(local(entry[0], plan.timezone).date(), entry) for entry in work]
     later = [entry for day, entry in days if day > today + NEXT]
     yield "TODAY", _TODAY, [_row(entry, plan, day=False) for day, entry in days if day <= today]
@@ -160,7 +159,7 @@ def changes(before: str, plan: Plan, renamed: Mapping[str, str]) -> tuple[tuple[
     What only moved because it follows something that moved is marked so. `renamed` leads from what cards were called then to what they are now.
     """
     then = {current(name, renamed): tuple(row) for name, row in json.loads(before).items() if row[1] in OPEN}
-    coming = [task for task in plan.tasks if task.status in OPEN and not task.limit and task.start >= plan.as_of]
+    coming = [task for task in plan.tasks if task.is_open and not task.limit and task.start >= plan.as_of]
     shifts = {task.id: task.start - then[task.id][0] for task in coming if task.id in then}
     overdue = tuple(name for name, shift in shifts.items() if shift > 0 and then[name][0] < plan.as_of)
     moved = {name for name, shift in shifts.items() if abs(shift) >= SHIFT and name not in overdue}

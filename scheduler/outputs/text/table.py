@@ -108,7 +108,7 @@ def _rows(task: PlannedTask) -> Iterator[_Row]:
         return
     spans = task.hands or ((task.start, task.start),)
     yield from ((start, task.id, number, task) for number, (start, _) in enumerate(spans))
-    if not task.closing and task.hold_done is not None and task.hold_done > task.holds_from and task.status in ("planned", "provisional"):
+    if not task.closing and task.hold_done is not None and task.hold_done > task.holds_from and task.is_open:
         yield task.hold_done, task.id, -1, task
 
 

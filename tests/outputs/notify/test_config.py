@@ -8,7 +8,8 @@ from datetime import time
 import pytest
 
 from scheduler.diagnostics import Fault, Refused
-from scheduler.outputs.notify.config import LOSSES, Config, address_of
+from scheduler.outputs.notify.config import Config, address_of
+from scheduler.rules.schema import LOSSES
 from tests.application.watched_yard import config
 
 WHOLE = """\
