@@ -66,7 +66,7 @@ def test_what_is_known_is_what_was_written_seen_or_follows() -> None:
     """A normal, an observation, or a span that follows from two marks."""
     derived = season(main_flow_ends="20 July", first_frost="14 October").with_observations({"treatment begins": [date(2026, 9, 1)]})
     known = [name for name in (*MARKS_AND_EDGES, *SPANS) if derived.knows(name)]
-    assert known == ["main flow ends", "first frost", "robbing", "treatment", "robbing begins", "robbing ends", "treatment begins"]
+    assert known == ["main flow ends", "first frost", "robbing begins", "robbing ends", "treatment begins", "robbing", "treatment"]
 
 
 def test_an_observation_overrules_the_normal_it_lies_near() -> None:
