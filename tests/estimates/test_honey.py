@@ -38,6 +38,14 @@ def test_a_bubble_rises_as_a_fluids_library_says() -> None:
     assert 0.35 / flow.settle_time(21.0, 0.17, 0.35, 1e-3).value == pytest.approx(speed, rel=1e-3)
 
 
+def test_draining_is_a_day_at_room_temperature_and_as_much_longer_as_honey_is_thicker() -> None:
+    """24 h on a rack at 21 °C (common practice); where neither limit binds, hours go as viscosity does."""
+    assert flow.drain_time(21.0, 0.17).value == 24 * 3600
+    thicker = flow.viscosity(16.0, 0.17).value / flow.viscosity(21.0, 0.17).value
+    assert 24 * 3600 * thicker < 72 * 3600
+    assert flow.drain_time(16.0, 0.17).value == pytest.approx(24 * 3600 * thicker)
+
+
 @given(st.floats(0, 40), st.floats(0.12, 0.25))
 def test_draining_stays_between_its_floor_and_its_ceiling(temperature: float, moisture: float) -> None:
     found = flow.drain_time(temperature, moisture)
@@ -159,6 +167,12 @@ def test_pieces_never_cover_more_than_the_comb(frame: str, length: float, width:
     found = packing.pieces_per_frame(frame, length, width)
     assert found.low <= found.value
     assert found.value * length * width <= along * across * (1 + 1e-6)
+
+
+def test_a_usual_piece_and_full_frames_weigh_what_the_trade_says() -> None:
+    """A piece of 4 x 2 x 1 1/4 in is sold as 8 oz; 3, 4 and 6 lb in a full shallow, medium and deep frame (common practice)."""
+    assert packing.piece_mass(0.1016, 0.0508, 0.03175) == pytest.approx(8 * 0.0283495, rel=0.01)
+    assert [packing.frame_honey_mass(name).value for name in ("shallow", "medium", "deep")] == pytest.approx([1.361, 1.814, 2.722], abs=0.001)
 
 
 def test_the_depth_of_a_frame_is_not_the_depth_of_its_box() -> None:
