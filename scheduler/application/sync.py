@@ -41,7 +41,7 @@ def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[s
     """
     Sync once as at `now` [epoch s] and say what happened. `place` names the collection in the ledger; `kinds` are the entries it takes.
 
-    Raises `caldav_http.Stopped` where the server stops it: what was done so far is written down, and the next sync goes on.
+    Raises `caldav.http.Stopped` where the server stops it: what was done so far is written down, and the next sync goes on.
     """
     account, reader = SyncReport(), f"caldav {place}"
     kinds = tuple(kinds)

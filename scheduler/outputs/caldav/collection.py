@@ -5,7 +5,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from urllib.parse import quote, unquote, urljoin, urlsplit
+from urllib.parse import quote, unquote, urlsplit
 
 from scheduler.outputs.caldav.http import Answer, Server, Stopped
 
@@ -44,7 +44,7 @@ class Collection:
         for start in range(0, len(hrefs), _AT_ONCE):
             names = "".join(f"<d:href>{_escaped(href)}</d:href>" for href in hrefs[start : start + _AT_ONCE])
             body = f"<c:calendar-multiget {_NAMESPACES}><d:prop><d:getetag/><c:calendar-data/></d:prop>{names}</c:calendar-multiget>"
-            answer = self.server.ask("REPORT", self._url(self.href), _document(body), Depth="1", Content_Type="application/xml; charset=utf-8")
+            answer = self.server.ask("REPORT", self.href, _document(body), Depth="1", Content_Type="application/xml; charset=utf-8")
             for one in _responses(_expected(answer, 207)):
                 text = one.text("calendar-data", CAL)
                 if text is not None:  # XML turns CRLF into LF on the way
@@ -58,18 +58,15 @@ class Collection:
         Returns whether it was taken (False: somebody else was there first) and its ETag, where the server tells one.
         """
         condition = {"If_None_Match": "*"} if new else {"If_Match": etag} if etag is not None else {}
-        answer = self.server.ask("PUT", self._url(href), content, Content_Type="text/calendar; charset=utf-8", **condition)
+        answer = self.server.ask("PUT", href, content, Content_Type="text/calendar; charset=utf-8", **condition)
         if answer.status in (404, 409, 412):
             return False, None
         return True, _expected(answer, 200, 201, 204).headers.get("etag")
 
     def delete(self, href: str, etag: str | None) -> bool:
         """Delete the version of `etag`. False where somebody changed it meanwhile."""
-        answer = self.server.ask("DELETE", self._url(href), **({"If_Match": etag} if etag is not None else {}))
+        answer = self.server.ask("DELETE", href, **({"If_Match": etag} if etag is not None else {}))
         return answer.status != 412 and bool(_expected(answer, 200, 204, 404, 410))
-
-    def _url(self, href: str) -> str:
-        return urljoin(self.server.url, href)
 
 
 def find(server: Server, name: str, slug: str) -> Collection:
@@ -80,7 +77,7 @@ def find(server: Server, name: str, slug: str) -> Collection:
     """
     at = _look(server, server.url)
     if at is None:
-        at = _look(server, urljoin(server.url, "/.well-known/caldav"))  # RFC 6764 section 5
+        at = _look(server, "/.well-known/caldav")  # RFC 6764 section 5
     if at is None:
         raise Stopped("there is no CalDAV server at this address", "--url with the address that your calendar's settings show for CalDAV")
     if f"{CAL}calendar" in at.kinds():
@@ -90,15 +87,15 @@ def find(server: Server, name: str, slug: str) -> Collection:
         raise Stopped("the server does not say whose calendars these are", "--user NAME with the password, or --url of one calendar")
     home = at.inner("calendar-home-set", CAL)
     if home is None and principal is not None:
-        seen = _look(server, urljoin(server.url, principal))
+        seen = _look(server, principal)
         home = seen.inner("calendar-home-set", CAL) if seen else None
     if home is None:
         raise Stopped("the server names no place for calendars", "--url of one calendar")
-    home = urljoin(server.url, home if home.endswith("/") else home + "/")
+    home = home if home.endswith("/") else home + "/"
     for one in _responses(_ask(server, "PROPFIND", home, "1", _FOUND)):
         if f"{CAL}calendar" in one.kinds() and (one.text("displayname") == name or one.href.rstrip("/").endswith(f"/{slug}")):
             return _collection(server, one)
-    return _make(server, urljoin(home, slug + "/"), name)
+    return _make(server, home + slug + "/", name)
 
 
 def _make(server: Server, url: str, name: str) -> Collection:
@@ -152,7 +149,7 @@ def _look(server: Server, url: str) -> _Response | None:
 
 def _ask(server: Server, method: str, where: str, depth: str, properties: str) -> Answer:
     body = _document(f"<d:propfind {_NAMESPACES}><d:prop>{properties}</d:prop></d:propfind>")
-    return _expected(server.ask(method, urljoin(server.url, where), body, Depth=depth, Content_Type="application/xml; charset=utf-8"), 207)
+    return _expected(server.ask(method, where, body, Depth=depth, Content_Type="application/xml; charset=utf-8"), 207)
 
 
 def _expected(answer: Answer, *statuses: int) -> Answer:
@@ -183,7 +180,10 @@ def _responses(answer: Answer) -> list[_Response]:
 
 def _path(href: str) -> str:
     """A path in one spelling: servers differ in what they quote."""
-    return quote(unquote(urlsplit(href.strip()).path))
+    try:
+        return quote(unquote(urlsplit(href.strip()).path))
+    except ValueError:
+        raise Stopped(f"the server names an address that can not be read, {href[:60]!r}", "--url of a calendar on another server") from None
 
 
 def _document(body: str) -> bytes:

@@ -22,7 +22,7 @@ _SAVED_EVERY = 20  # objects
 
 
 class Remote(Protocol):
-    """What a sync needs of a collection; see `caldav_collection.Collection`."""
+    """What a sync needs of a collection; see `caldav.collection.Collection`."""
 
     @property
     def href(self) -> str: ...

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gzip
 import re
 import socket
 import ssl
@@ -27,6 +28,8 @@ from tests.conftest import PULLED
 SECRET = "a comb in the hand"
 Given = tuple[int, dict[str, str], bytes]
 Serve = Callable[[Callable[[str], Given]], str]
+ELSEWHERE = b'<multistatus xmlns="DAV:"><response><href>http://[</href></response></multistatus>'
+PACKED = gzip.compress(b'<multistatus xmlns="DAV:"/>')  # what is packed is not unpacked: the bound holds for what crosses the network
 BOMB = b"""<?xml version="1.0"?><!DOCTYPE a [<!ENTITY b "bbbbbbbbbb"><!ENTITY c "&b;&b;&b;&b;&b;&b;&b;&b;">]><multistatus xmlns="DAV:">&c;</multistatus>"""
 FILE = b"""<?xml version="1.0"?><!DOCTYPE a [<!ENTITY b SYSTEM "file:///etc/hostname">]><multistatus xmlns="DAV:">&b;</multistatus>"""
 
@@ -86,6 +89,10 @@ def looked_for(url: str) -> None:
         ((507, {}, b""), "no room left", "room"),
         ((302, {"Location": "http://other.example.org/dav/"}, b""), "redirects to another host, http://other.example.org", "--url"),
         ((301, {"Location": "/dav/"}, b""), "redirects in a circle", "--url"),
+        ((301, {"Location": "mailto:keeper"}, b""), "does not answer as an HTTP server does (InvalidURL)", "again"),
+        ((207, {}, ELSEWHERE), "an address that can not be read, 'http://['", "--url"),
+        ((207, {"Content-Encoding": "gzip"}, PACKED), "not XML that can be read", "again"),
+        ((207, {"Content-Length": "100", "Connection": "close"}, b"<"), "does not answer as an HTTP server does", "again"),
         ((207, {}, b"<multistatus"), "not XML that can be read", "again"),
         ((207, {}, b"\xff\xfe\x00"), "not XML that can be read", "again"),
         ((207, {}, BOMB), "it declares a document type", "again"),
@@ -109,6 +116,33 @@ def test_an_answer_beyond_the_cap_is_not_read_to_its_end(serve: Serve, monkeypat
     monkeypatch.setattr(http, "MOST", 1024**2)
     with pytest.raises(Stopped, match="more than 1 MB"):
         looked_for(serve(lambda _: (207, {}, b"<" * (3 * 1024**2))))
+
+
+def test_a_kept_connection_that_the_server_closes_is_opened_again_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second request finds the connection closed under it and goes out again; cookies and the proxies of the environment play no part."""
+    monkeypatch.setenv("http_proxy", "http://127.0.0.1:1")
+    heard: list[bytes] = []
+
+    def answer(listening: socket.socket, answers: list[bytes]) -> None:
+        for given in answers:
+            client, _ = listening.accept()
+            with client:
+                heard.append(client.recv(65536))
+                client.sendall(given)
+                if given:
+                    heard.append(client.recv(65536))  # and not a word more on this connection
+
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        missing = b"HTTP/1.1 404 Not Found\r\nContent-Length: 0\r\nSet-Cookie: comb=1\r\n\r\n"
+        listener = threading.Thread(target=answer, args=(listening, [missing, missing, b""]), daemon=True)
+        listener.start()
+        with Server(f"http://127.0.0.1:{listening.getsockname()[1]}/", "keeper", SECRET) as server:
+            assert [server.ask("PROPFIND", path).status for path in ("/a", "/b")] == [404, 404]
+            with pytest.raises(Stopped, match="does not answer as an HTTP server does"):
+                server.ask("PROPFIND", "/c")
+        listener.join(10)
+    assert [one.split()[1] for one in heard if one] == [b"/a", b"/b", b"/b", b"/c", b"/c"]
+    assert not any(b"cookie" in one.lower() for one in heard)
 
 
 def test_a_server_that_is_down_is_told(serve: Serve) -> None:
