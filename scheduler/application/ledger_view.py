@@ -31,15 +31,16 @@ from scheduler.facts.fact import (
     YardSet,
     standing,
 )
-from scheduler.facts.harvest import Harvest, read_harvest
+from scheduler.facts.harvest import Harvest, lot_path, read_harvest
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY
-from scheduler.planning.draft import Happened, card_slug, current, slug
+from scheduler.planning.draft import Happened
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
+from scheduler.planning.task_ids import card_slug, current, slug_of, subject_of
 from scheduler.rules.load import Rules
 
 F = TypeVar("F", bound=Fact)
@@ -181,12 +182,12 @@ class LedgerView:
     @property
     def unplanned(self) -> tuple[TaskFact, ...]:
         """The last word on each task whose card is gone, of the harvests and seasons that are still in the plan, oldest first."""
-        cards = {slug(card.name) for card in self.rules.cards}
-        subjects = {task.id.partition("/")[0] for task in self.plan.tasks}
+        cards = {card_slug(card.name) for card in self.rules.cards}
+        subjects = {subject_of(task.id) for task in self.plan.tasks}
         last: dict[str, TaskFact] = {}
         for fact in self._of(TaskFact):
             task = current(fact.task, self.rules.renamed)
-            if card_slug(task) not in cards and task.partition("/")[0] in subjects:
+            if slug_of(task) not in cards and subject_of(task) in subjects:
                 last[task] = fact
         return tuple(sorted(last.values(), key=lambda fact: (fact.occurred_at, fact.task)))
 
@@ -220,7 +221,7 @@ def view_at(ledger: Ledger, now: int) -> LedgerView:
 def _with_readings(harvest: Harvest, readings: dict[tuple[str, str], float]) -> Harvest:
     lots = []
     for lot in harvest.lots:
-        of = f"{harvest.harvest}/{lot.id}"
+        of = lot_path(harvest.harvest, lot.id)
         seen = {
             field: readings[of, what]
             for what, field in (("moisture", "moisture"), ("yeast", "yeast"), ("comb temperature", "comb_temperature"))

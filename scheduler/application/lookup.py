@@ -8,8 +8,8 @@ from zoneinfo import ZoneInfo
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.local_time import in_years
-from scheduler.planning.draft import current, slug
 from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.task_ids import card_slug, current, ends_with, slug_of, without_subject
 from scheduler.rules.load import Rules
 
 
@@ -23,7 +23,7 @@ def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
     ids = {task.id: task for task in plan.tasks}
     if text in ids:
         return ids[text]
-    ends = [task for task in plan.tasks if task.id.endswith(f"/{text}") or task.id.endswith(f"/{text}.1")]
+    ends = [task for task in plan.tasks if ends_with(task.id, text)]
     if len(ends) == 1:
         return ends[0]
     left = [task for task in ends if task.is_open]
@@ -35,13 +35,12 @@ def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
         raise Fault(*words)
     letters = re.sub(r"[^a-z]", "", text.lower())
     near = [name for name in ids if letters and letters in re.sub(r"[^a-z]", "", name.lower())]
-    raise Fault(f'no task is named "{text}"', " or ".join(near[:8]) if near else instead(text, [name.partition("/")[2] for name in ids]))
+    raise Fault(f'no task is named "{text}"', " or ".join(near[:8]) if near else instead(text, [without_subject(name) for name in ids]))
 
 
 def _not_planned(plan: Plan, text: str, rules: Rules) -> tuple[str, str] | None:
     """What is said of a card that has no task now, and what stands in its place."""
-    name = re.sub(r"\.\d+$", "", text.rpartition("/")[2])
-    card = next((card for card in rules.in_order if slug(card.name) == name), None)
+    card = next((card for card in rules.in_order if card_slug(card.name) == slug_of(text)), None)
     if card is None or any(task.rule == card.key for task in plan.tasks):
         return None
     other = [task.id for task in plan.tasks if rules.by_key[task.rule].instead_of == card.key or task.rule == card.instead_of]

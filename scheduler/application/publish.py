@@ -21,12 +21,13 @@ from scheduler.facts.fact import AlertAcknowledged, Recorded, YardSet, standing
 from scheduler.facts.people import KEEPER
 from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.calendar.entries import Drawn, entries, slug, task_of
+from scheduler.outputs.calendar.entries import Drawn, entries
 from scheduler.outputs.calendar.feed_selection import Selection, chosen
 from scheduler.outputs.calendar.publication import Published, publish, settled
+from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, yard_slug
 from scheduler.outputs.calendar.vcalendar import bare_of, feed
-from scheduler.planning.draft import current
 from scheduler.planning.plan import Plan
+from scheduler.planning.task_ids import current
 from scheduler.rules.schema import Place, Stream
 
 KEPT_FEEDS = 8  # rendered feeds kept in memory
@@ -52,7 +53,7 @@ class Publication:
             if person not in self.before():
                 known_person(person, self.people)
         if selection.yards is not None:
-            here = {named[2]: named[2] for uid in self.published if (named := task_of(uid))} | {slug(self.plan.yard): self.plan.yard}
+            here = {named.yard: named.yard for uid in self.published if (named := read_entry_uid(uid))} | {yard_slug(self.plan.yard): self.plan.yard}
             for yard in sorted(selection.yards - here.keys()):
                 known_word("yard", yard, here.values())
         return b"".join(feed(chosen(self.published, selection), name=self.plan.yard, yard=self.plan.yard, bare=bare_of(self.plan)))
@@ -74,7 +75,7 @@ def select(
             known_word(what, word, known)
     if todos and holds:
         raise Fault("a hold is nothing to do, so a list of to-dos shows none", "either to-dos or holds")
-    narrowed = (frozenset(words) or None for words in (map(slug, yards), streams, places, people))
+    narrowed = (frozenset(words) or None for words in (map(yard_slug, yards), streams, places, people))
     return Selection(todos, holds, hands_only, *narrowed)
 
 
@@ -103,7 +104,7 @@ def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Publ
 
 def _kept_names(before: Mapping[str, Published], renamed: Mapping[str, str]) -> dict[str, str]:
     """From the present id of a task to the one that its entries went out under: a phone keeps them when a card is renamed."""
-    sent = {named[0] for uid, state in before.items() if state.gone_since is None and (named := task_of(uid))} if renamed else set[str]()
+    sent = {named.task for uid, state in before.items() if state.gone_since is None and (named := read_entry_uid(uid))} if renamed else set[str]()
     return {now: task for task in sorted(sent) if (now := current(task, renamed)) != task and now not in sent}
 
 
@@ -119,10 +120,10 @@ def _who_worked(facts: Iterable[Recorded]) -> set[str]:
 
 def _done_at(uid: str, view: LedgerView) -> int | None:
     """When the work of an entry was done [epoch s]: its task, or, of a task whose hold runs, its beginning. None where it is still to do."""
-    named = task_of(uid)
-    if named is None or named[2] != slug(view.plan.yard):
+    named = read_entry_uid(uid)
+    if named is None or named.yard != yard_slug(view.plan.yard):
         return None
-    task, phase = current(named[0], view.rules.renamed), named[1]
+    task, phase = current(named.task, view.rules.renamed), named.phase
     happened = view.happened
     if task in happened.done:
         return happened.done[task][1]
@@ -135,8 +136,8 @@ def acknowledged(facts: tuple[Recorded, ...], yard: str, renamed: Mapping[str, s
     for one in standing(facts):
         if isinstance(one.fact, AlertAcknowledged):
             task, number, _ = parts(one.fact.alert)
-            for kind in ("", ".todo"):
-                found[f"{current(task, renamed)}.alarm-{number}{kind}@{slug(yard)}.afterpull"] = one.fact.occurred_at
+            for todo in (False, True):
+                found[alarm_uid(current(task, renamed), number, yard, todo=todo)] = one.fact.occurred_at
     return found
 
 

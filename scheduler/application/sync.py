@@ -17,11 +17,11 @@ from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, T
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import local, moment_text
 from scheduler.outputs.caldav.reconcile import Change, Known, Remote, pull, push
-from scheduler.outputs.calendar.entries import slug, task_of
 from scheduler.outputs.calendar.feed_selection import Selection, chosen
 from scheduler.outputs.calendar.publication import Published
-from scheduler.planning.draft import current
+from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, yard_slug
 from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.task_ids import current
 
 CALENDAR, TODOS = "VEVENT", "VTODO"
 BY = "calendar"  # who heard an alert, where a calendar says that it was dismissed
@@ -54,7 +54,7 @@ def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[s
     for _ in range(_ROUNDS):
         sent = publish_plan(ledger, now)
         plan = sent.plan
-        pulled = pull(remote, known, slug(plan.yard), plan.timezone)
+        pulled = pull(remote, known, yard_slug(plan.yard), plan.timezone)
         facts = ledger.facts()
         view = LedgerView(facts, now)
         heard = _Hearing(plan, view, acknowledged(facts, plan.yard, view.rules.renamed), now)
@@ -98,7 +98,7 @@ class _Hearing:
     def __init__(self, plan: Plan, view: LedgerView, dismissed: dict[str, int], now: int) -> None:
         self._plan, self._happened, self._renamed, self._now = plan, view.happened, view.rules.renamed, now
         self._tasks: dict[str, PlannedTask] = {task.id: task for task in self._plan.tasks}
-        self._yard, self._seen = slug(self._plan.yard), dict(dismissed)
+        self._seen = dict(dismissed)
         self._begun, self._done = dict(self._happened.begun), {name: at for name, (_, at) in self._happened.done.items()}
         self._put_off = dict(self._happened.put_off)
         self.facts: list[Fact] = []
@@ -107,12 +107,12 @@ class _Hearing:
     def hear(self, changes: Iterable[Change]) -> None:
         """Ticks first, a beginning before its end: a move of what is done is no wish any more."""
         for change in sorted(changes, key=lambda one: (one.kind != "ticked", ".end" in one.uid, one.uid, one.at or 0)):
-            named = task_of(change.uid)
+            named = read_entry_uid(change.uid)
             if named is None:
                 continue
-            task = current(named[0], self._renamed)
+            task = current(named.task, self._renamed)
             try:
-                getattr(self, f"_{change.kind}")(change, task, named[1])
+                getattr(self, f"_{change.kind}")(change, task, named.phase)
             except Fault as fault:
                 self._say(task, f"{fault.message}; the calendar's word was not taken")
 
@@ -165,11 +165,12 @@ class _Hearing:
             self._put_off[task] = change.value
 
     def _dismissed(self, change: Change, _: str, __: str) -> None:
-        told, _, number = change.alert.rpartition(".alarm-")
-        task = current(told, self._renamed)
-        name, at = f"{task}.alarm-{number}@{self._yard}.afterpull", min(change.at or self._now, self._now)
+        if change.alarm is None:
+            return
+        task, number = current(change.alarm.task, self._renamed), change.alarm.number
+        name, at = alarm_uid(task, number, self._plan.yard), min(change.at or self._now, self._now)
         if self._seen.get(name, -1) < at:
-            self.facts.append(AlertAcknowledged(occurred_at=at, alert=alert_key(task, int(number), BY)))
+            self.facts.append(AlertAcknowledged(occurred_at=at, alert=alert_key(task, number, BY)))
             self._seen[name] = at
 
     def _deleted(self, _: Change, task: str, __: str) -> None:

@@ -15,7 +15,7 @@ from scheduler.application.plan_files import rules_of
 from scheduler.application.yard_check import known_person, too_large
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.facts.fact import MEASURES, Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
-from scheduler.facts.harvest import pulled_at, read_harvest
+from scheduler.facts.harvest import lot_path, pulled_at, read_harvest
 from scheduler.facts.season import BLOOM, MARKS_AND_EDGES
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
@@ -201,7 +201,7 @@ def _about(fact: Fact) -> str:
 
 def _subject(view: LedgerView, measure: str, of: str | None) -> str:
     """What a reading is of: a lot, a freezer, a room; where only one is possible it need not be said."""
-    lots = [f"{harvest.harvest}/{lot.id}" for harvest in view.harvests for lot in harvest.lots]
+    lots = [lot_path(harvest.harvest, lot.id) for harvest in view.harvests for lot in harvest.lots]
     if measure in ("moisture", "yeast", "comb temperature", "core temperature", "mass"):
         known = lots
     elif measure == "freezer temperature":

@@ -19,7 +19,7 @@ from scheduler.local_time import HOUR
 from scheduler.outputs.notify.config import Config, hearing
 from scheduler.outputs.notify.message import Channel, Message, Outcome, first_that_delivers
 from scheduler.outputs.notify.timing import LONG_DUE, SEVERAL, again_at, day_of, evening_or_morning, held_until, retry_at
-from scheduler.outputs.notify.words import Spoken, alert_message, begins, summary_message, task_of, together_message
+from scheduler.outputs.notify.words import Spoken, alert_message, begins, open_task, summary_message, together_message
 from scheduler.planning.plan import Plan
 from scheduler.quantities import show_duration
 
@@ -87,7 +87,7 @@ class AlertSender:
 
     def _facts_of(self, key: str, button: str, now: int, task: str, number: int, person: str) -> list[Fact]:
         by = person if len(self.config.people) > 1 else None
-        found = task_of(self.plan, task)
+        found = open_task(self.plan, task)
         if button == "done":
             holds = found is not None and begins(found, number)
             return [TaskBegun(occurred_at=now, task=task, by=by)] if holds else [TaskDone(occurred_at=now, task=task, by=by)] if found is not None else []
@@ -221,7 +221,7 @@ class AlertSender:
 
     def _spoken(self, row: Alert) -> Spoken:
         task, number, _ = parts(row.id)
-        found, start = task_of(self.plan, task), self._offered.starts.get(task)
+        found, start = open_task(self.plan, task), self._offered.starts.get(task)
         after_start = found is not None and found.hold_done is not None and not begins(found, number)
         return Spoken(row.id, task, number, row.say, row.loss, row.due_at, row.told_at is not None, start if after_start and task not in self._begun else None)
 

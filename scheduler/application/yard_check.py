@@ -7,7 +7,7 @@ from typing import get_args
 
 from scheduler.diagnostics import Diagnostic, Fault, instead
 from scheduler.estimates.packing import package_volume
-from scheduler.facts.harvest import Harvest
+from scheduler.facts.harvest import Harvest, lot_path
 from scheduler.facts.people import KEEPER
 from scheduler.facts.yard import Yard
 from scheduler.quantities import show
@@ -26,7 +26,7 @@ def too_large(harvest: Harvest, yard: Yard) -> list[Diagnostic]:
         needed = package_volume(*lot.piece, lot.comb_thickness, lot.package) if lot.kind in ("cut comb", "chunk honey") else 0.0
         if needed > freezers[largest]:
             holds, takes = (show(space, "volume", yard.units) for space in (freezers[largest], needed))
-            sizes = f"the {largest} holds {holds}, and one packed piece of {harvest.harvest}/{lot.id} takes {takes}"
+            sizes = f"the {largest} holds {holds}, and one packed piece of {lot_path(harvest.harvest, lot.id)} takes {takes}"
             faults.append(
                 yard.document.fault(("equipment", largest, "space"), f"equipment > {largest} > space: {sizes}", "the space inside the freezer, such as 90 L")
             )

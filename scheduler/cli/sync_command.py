@@ -29,7 +29,7 @@ def sync(url: str, user: str, name: str, only: str | None, plain: bool, remember
         from scheduler.application.ledger_view import LedgerView
         from scheduler.outputs.caldav.collection import find
         from scheduler.outputs.caldav.http import Server
-        from scheduler.outputs.calendar.entries import slug
+        from scheduler.outputs.calendar.uids import yard_slug
 
         moment = int(now().timestamp())
         account = caldav_account.account(book, caldav_account.Account(url, user, name, only or ""))
@@ -37,7 +37,7 @@ def sync(url: str, user: str, name: str, only: str | None, plain: bool, remember
         password = caldav_account.password(account.url, account.user, asked)
         wanted = account.name or LedgerView(book.facts(), moment).yard.yard
         with Server(account.url, account.user, password, plain) as server:
-            calendar = find(server, wanted, slug(wanted))
+            calendar = find(server, wanted, yard_slug(wanted))
             caldav_account.remember(book, account, moment)
             kinds = {"todos": (sync.TODOS,), "events": (sync.CALENDAR,)}.get(account.only, calendar.holds)
             done = sync.sync(book, calendar, f"{server.host}{calendar.href}", moment, [kind for kind in kinds if kind in calendar.holds])

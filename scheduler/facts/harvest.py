@@ -160,6 +160,11 @@ def check_against(harvest: Harvest, yard: Yard, as_of: int | None = None) -> lis
     return []
 
 
+def lot_path(harvest: str, lot: str) -> str:
+    """What a lot is called outside of its harvest: "ridge-2/a"."""
+    return f"{harvest}/{lot}"
+
+
 def read_harvest(content: bytes, path: str, yard: Yard, as_of: int | None = None) -> Harvest:
     """The harvest of one file's bytes, pulled in a yard and not after `as_of` [s since 1970] where that is given.
 

@@ -10,10 +10,11 @@ from datetime import time
 from scheduler.facts.people import taker
 from scheduler.local_time import ceil_to_minute
 from scheduler.planning.anchors import Moment, Moments, Unknown, reason
-from scheduler.planning.draft import Draft, Subject, slug
+from scheduler.planning.draft import Draft, Subject
 from scheduler.planning.holds import Holding, Resource, estimated, held, taken_out_early, ways
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
+from scheduler.planning.task_ids import repeated, task_id
 from scheduler.planning.windows import OpenWhen
 from scheduler.rules.amounts import Environment, amount, render
 from scheduler.rules.load import LoadedCard
@@ -37,7 +38,7 @@ class Drafting:
 
     def draft(self, card: LoadedCard, subject: Subject, stream: str, pulled: int, env: Environment, number: int | None) -> Draft:
         """The first task of a card for a subject, or for one batch of it."""
-        name = f"{subject.path()}/{slug(card.name)}" + (f".{number}" if number is not None else "")
+        name = task_id(subject.path(), card.name, number)
         hold = held(name, subject, self.happened, self.as_of, self.moments.zone)
         holdings = ways(card, env, self.equipment, self.rules.parameters[card.set], hold)
         usable = [holding for holding in holdings if not holding.refusal]
@@ -91,7 +92,7 @@ class Drafting:
                 return
             again = replace(
                 first,
-                id=f"{first.id}.{number}",
+                id=repeated(first.id, number),
                 repetition=number,
                 title=title,
                 begin=begin,

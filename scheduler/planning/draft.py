@@ -1,12 +1,11 @@
 """What expansion makes: a task with everything but its times, and where it belongs."""
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from scheduler.estimates.freezer_air import AirRecord
-from scheduler.facts.harvest import Harvest
+from scheduler.facts.harvest import Harvest, lot_path
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Link, Reason
 from scheduler.planning.windows import OpenWhen
@@ -30,7 +29,8 @@ class Subject(NamedTuple):
 
     def path(self) -> str:
         """The beginning of its tasks' ids."""
-        return "/".join(part for part in (self.harvest or f"yard-{self.season}", self.lot) if part)
+        whose = self.harvest or f"yard-{self.season}"
+        return lot_path(whose, self.lot) if self.lot else whose
 
 
 @dataclass(slots=True)
@@ -80,25 +80,3 @@ class Happened(NamedTuple):
 
 
 NOTHING = Happened()
-
-
-def slug(name: str) -> str:
-    """A card's name as part of a task's id: "give back" is typed give-back."""
-    return name.replace(" ", "-")
-
-
-def card_slug(task: str) -> str:
-    """The card's name in a task's id, without the numbers of batch and repetition."""
-    return re.sub(r"(?:\.\d+)+$", "", task.rpartition("/")[2])
-
-
-def current(task: str, renamed: Mapping[str, str]) -> str:
-    """A task's id, or the end of one, as its card is called now; `renamed` leads there from the names that cards had before."""
-    if not renamed:
-        return task
-    name = card_slug(task)
-    now = next((slug(new) for old, new in renamed.items() if slug(old) == name), None)
-    if now is None:
-        return task
-    path, mark, last = task.rpartition("/")
-    return f"{path}{mark}{now}{last.removeprefix(name)}"

@@ -10,6 +10,7 @@ from scheduler.planning.draft import Draft
 from scheduler.planning.network import Mode, Network, Placement
 from scheduler.planning.plan import OPEN, Plan, PlannedTask, Reason, Status, Told, Warning
 from scheduler.planning.problem import Problem
+from scheduler.planning.task_ids import last_part
 from scheduler.quantities import words_in
 
 
@@ -120,7 +121,7 @@ class _Answering:
         kind, name = at.bound_by
         when = spoken(at.start, self.zone)
         if kind == "after":
-            yield Reason(f"after {name.rpartition('/')[2]}", f'starts once "{self.titles[name]}" allows it ({spoken(self.placed[name].finish, self.zone)})')
+            yield Reason(f"after {last_part(name)}", f'starts once "{self.titles[name]}" allows it ({spoken(self.placed[name].finish, self.zone)})')
         elif kind == "hands":
             yield Reason("hands", f"waits for free hands{f' of {draft.person}' if draft.person else ''} in its window: {when}")
         elif kind == "window":

@@ -47,7 +47,7 @@ class Held(NamedTuple):
         air = record.since(self.begun, self.until) if record else None
         if air is None:
             return None
-        read = self.happened.core.get(f"{self.subject.harvest}/{self.subject.lot}", ())
+        read = self.happened.core.get(self.subject.path(), ())
         core = tuple((float(at - self.begun), value) for at, value in read if self.begun <= at <= self.until)
         return Proof(air, core, Reason("proof", _told(air, freezer, self.zone)))
 

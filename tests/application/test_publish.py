@@ -15,7 +15,7 @@ from scheduler.facts.fact import AlertAcknowledged, TaskBegun, TaskDone, TaskSki
 from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar.check import check
-from scheduler.outputs.calendar.entries import task_of
+from scheduler.outputs.calendar.uids import read_entry_uid
 from tests.conftest import EXAMPLES, PULLED
 
 HOUR = 3600
@@ -44,9 +44,9 @@ def test_each_hands_on_phase_is_an_event_and_a_todo(ledger: Ledger) -> None:
     """Both lists name the same phases; holds are shown only when asked for."""
     sent = publish_plan(ledger, PULLED)
     events, todos, holding = (names(sent.calendar(wanted)) for wanted in (select(), select(todos=True), select(holds=True)))
-    assert {task_of(name) for name in events} == {task_of(name) for name in todos}
+    assert {read_entry_uid(name) for name in events} == {read_entry_uid(name) for name in todos}
     assert events < holding
-    assert all(task_of(name)[1] == "hold" for name in holding - events)  # type: ignore[index]
+    assert all(read_entry_uid(name)[1] == "hold" for name in holding - events)  # type: ignore[index]
 
 
 def test_a_stream_a_place_and_hands_on_narrow_the_feed(ledger: Ledger) -> None:
@@ -75,7 +75,7 @@ def test_what_is_told_raises_the_entries_it_moves(ledger: Ledger) -> None:
     ledger.append([TaskSkipped(occurred_at=PULLED, task=name, because="rain")], PULLED)
     after = publish_plan(ledger, PULLED)
     revised = {uid for uid, state in after.published.items() if state.sequence}
-    assert any(task_of(uid)[0] == name and b"STATUS:CANCELLED" in after.published[uid].content for uid in revised)  # type: ignore[index]
+    assert any(read_entry_uid(uid)[0] == name and b"STATUS:CANCELLED" in after.published[uid].content for uid in revised)  # type: ignore[index]
     assert all(after.published[uid] == before.published[uid] for uid in before.published.keys() - revised)
 
 
@@ -85,7 +85,7 @@ def test_a_done_task_is_a_completed_todo_and_its_event_stays(ledger: Ledger) -> 
     ledger.append([TaskDone(occurred_at=PULLED + 600, task=task.id, started_at=PULLED)], PULLED + 600)
     sent = publish_plan(ledger, PULLED + 600)
     todo, event = (
-        next(part for part in Calendar.from_ical(sent.calendar(wanted)).subcomponents if (task_of(str(part.get("UID"))) or ("",))[0] == task.id)
+        next(part for part in Calendar.from_ical(sent.calendar(wanted)).subcomponents if (read_entry_uid(str(part.get("UID"))) or ("",))[0] == task.id)
         for wanted in (select(todos=True), select())
     )
     assert (str(todo["STATUS"]), int(todo["PERCENT-COMPLETE"]), int(todo["COMPLETED"].dt.timestamp())) == ("COMPLETED", 100, PULLED + 600)
@@ -96,7 +96,7 @@ def test_a_done_task_is_a_completed_todo_and_its_event_stays(ledger: Ledger) -> 
 def test_a_hold_that_was_begun_has_its_first_todo_ticked(ledger: Ledger) -> None:
     """The work that starts a hold is over; the work that ends it is still to do."""
     planned = publish_plan(ledger, PULLED)
-    both = Counter((task_of(name) or ("",))[0] for name in names(planned.calendar(select(todos=True))))
+    both = Counter((read_entry_uid(name) or ("",))[0] for name in names(planned.calendar(select(todos=True))))
     task = next(name for name, phases in both.items() if phases == 2)
     ledger.append([TaskBegun(occurred_at=PULLED + 600, task=task)], PULLED + 600)
     content = publish_plan(ledger, PULLED + 600).calendar(select(todos=True))
@@ -110,7 +110,7 @@ def test_a_dismissed_alert_is_acknowledged_in_event_and_todo(ledger: Ledger) -> 
     ledger.append([AlertAcknowledged(occurred_at=PULLED + 60, alert=f"{task.id}#0@keeper")], PULLED + 60)
     sent = publish_plan(ledger, PULLED + 60)
     dismissed = [uid for uid, state in sent.published.items() if b"ACKNOWLEDGED:" in state.content]
-    assert {(task_of(uid) or ("",))[0] for uid in dismissed} == {task.id}
+    assert {(read_entry_uid(uid) or ("",))[0] for uid in dismissed} == {task.id}
     assert len(dismissed) == 2
 
 

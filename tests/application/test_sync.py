@@ -15,7 +15,7 @@ from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, T
 from scheduler.ledger.alerts import Due
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.caldav.http import Stopped
-from scheduler.outputs.calendar.entries import task_of
+from scheduler.outputs.calendar.uids import read_entry_uid
 from tests.conftest import PULLED
 from tests.outputs.caldav.double import Lying, other, tick
 
@@ -30,7 +30,7 @@ def facts(ledger: Ledger, kind: type[Fact]) -> list[Any]:
 def entry(remote: Lying, wanted: Callable[[str, str, Any], bool]) -> tuple[str, str]:
     """The UID and the task of the first entry that fits (task, phase, entry)."""
     for uid, part in sorted(remote.entries().items()):
-        named = task_of(uid)
+        named = read_entry_uid(uid)
         if named is not None and wanted(named[0], named[1], part):
             return uid, named[0]
     raise KeyError

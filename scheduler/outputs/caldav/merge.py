@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from scheduler.outputs.calendar.uids import AlarmUid, read_alarm_uid
 from scheduler.outputs.calendar.vcalendar import document
 
-_ALARM = re.compile(r"^(?P<alert>.*\.alarm-\d+)(?:\.todo)?@(?P<yard>.*)\.afterpull$", re.DOTALL)
 _OURS = ("SUMMARY", "DESCRIPTION", "LOCATION", "STATUS", "PRIORITY", "TRANSP", "DTSTART", "DTEND", "DUE", "COMPLETED")
 _REVISION = ("DTSTAMP", "LAST-MODIFIED", "SEQUENCE")
 _GIVES_WAY = ("DURATION", "RELATED-TO", "CATEGORIES", "RRULE", "RDATE", "EXDATE", "RECURRENCE-ID")  # a client's version of these is not kept
@@ -19,14 +18,14 @@ _GIVES_WAY = ("DURATION", "RELATED-TO", "CATEGORIES", "RRULE", "RDATE", "EXDATE"
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What is taken back of an entry: status, percent, when it was completed and when it starts [epoch s], dismissed alerts with their time."""
+    """What is taken back of an entry: status, percent, when it was completed and when it starts [epoch s], dismissed alarms with their time."""
 
     uid: str
     status: str
     percent: int
     completed: int | None
     start: int | None
-    dismissed: Mapping[str, int]
+    dismissed: Mapping[AlarmUid, int]
 
     @property
     def ticked(self) -> bool:
@@ -59,11 +58,11 @@ def seen(content: bytes, timezone: str) -> Seen | None:
         return None
     try:
         percent = int(component.get("PERCENT-COMPLETE", 0))
-        dismissed = {}
+        dismissed: dict[AlarmUid, int] = {}
         for alarm in component.subcomponents:
-            named = _ALARM.match(str(alarm.get("UID", "")))
+            named = read_alarm_uid(str(alarm.get("UID", "")))
             if named and "ACKNOWLEDGED" in alarm and (at := _moment(alarm["ACKNOWLEDGED"], timezone)) is not None:
-                dismissed[named["alert"]] = at
+                dismissed[named] = at
         completed, start = (_moment(component.get(name), timezone) for name in ("COMPLETED", "DTSTART"))
     except (ValueError, TypeError, AttributeError, OverflowError):
         return None
@@ -90,7 +89,7 @@ def merged(ours: bytes, theirs: bytes | None) -> bytes:
         for name, value in other.property_items(recursive=False):
             if name not in mine and name not in (*_OURS, *_REVISION, *_GIVES_WAY, "BEGIN", "END", "PERCENT-COMPLETE"):
                 mine.add(name, value, encode=0)
-        mine.subcomponents += [alarm for alarm in other.subcomponents if alarm.name == "VALARM" and not _ALARM.match(str(alarm.get("UID", "")))]
+        mine.subcomponents += [alarm for alarm in other.subcomponents if alarm.name == "VALARM" and not read_alarm_uid(str(alarm.get("UID", "")))]
         further = int(other.get("PERCENT-COMPLETE", 0))
         if str(mine.get("STATUS")) in ("NEEDS-ACTION", "IN-PROCESS") and int(mine.get("PERCENT-COMPLETE", 0)) < further < 100:
             mine["PERCENT-COMPLETE"], mine["STATUS"] = vInt(further), vText("IN-PROCESS")

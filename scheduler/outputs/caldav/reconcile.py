@@ -14,8 +14,8 @@ from typing import Literal, Protocol
 
 from scheduler.outputs.caldav.collection import Object
 from scheduler.outputs.caldav.merge import Seen, agree, merged, seen, uid_of
-from scheduler.outputs.calendar.entries import task_of
 from scheduler.outputs.calendar.publication import Published
+from scheduler.outputs.calendar.uids import AlarmUid, read_entry_uid
 
 Kind = Literal["ticked", "unticked", "percent", "moved", "dismissed", "deleted", "cancelled"]
 _SAVED_EVERY = 20  # objects
@@ -34,13 +34,13 @@ class Remote(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """Something a person did to the entry `uid` at `at` [epoch s, None where it is not told]. `value`: the new start, the percent; `alert`: which."""
+    """Something a person did to the entry `uid` at `at` [epoch s, None where it is not told]. `value`: the new start, the percent; `alarm`: which one."""
 
     kind: Kind
     uid: str
     at: int | None = None
     value: int = 0
-    alert: str = ""
+    alarm: AlarmUid | None = None
 
 
 @dataclass(slots=True)
@@ -97,8 +97,8 @@ def pull(remote: Remote, known: Known, yard: str, timezone: str) -> Pulled:
     objects: dict[str, Object] = {}
     changes: list[Change] = []
     for one in remote.fetch([href for href, etag in listed.items() if not same(href, etag)]):
-        found, named = seen(one.content, timezone), task_of(uid_of(one.content) or "")
-        if found is None or named is None or named[2] != yard:
+        found, named = seen(one.content, timezone), read_entry_uid(uid_of(one.content) or "")
+        if found is None or named is None or named.yard != yard:
             known.foreign[one.href] = one.etag if one.etag is not None else listed.get(one.href)
             continue
         objects[found.uid] = one
@@ -121,14 +121,14 @@ def _done_to(found: Seen, before: Record | None) -> list[Change]:
         changes.append(Change("cancelled", found.uid))
     if found.start is not None and was.start is not None and found.start != was.start:
         changes.append(Change("moved", found.uid, value=found.start))
-    changes += [Change("dismissed", found.uid, at, alert=alert) for alert, at in found.dismissed.items() if was.dismissed.get(alert, -1) < at]
+    changes += [Change("dismissed", found.uid, at, alarm=alarm) for alarm, at in found.dismissed.items() if was.dismissed.get(alarm.alarm, -1) < at]
     return changes
 
 
 def _remember(known: Known, found: Seen, one: Object, sent: str | None = None) -> None:
     """What a person had done as of now; the revision of ours that the object holds, where it is not told, is the one known before."""
     before = known.objects[found.uid].sent if found.uid in known.objects else ""
-    state = found.ticked, found.percent, found.start, dict(found.dismissed), found.status == "CANCELLED"
+    state = found.ticked, found.percent, found.start, {alarm.alarm: at for alarm, at in found.dismissed.items()}, found.status == "CANCELLED"
     known.objects[found.uid] = Record(one.href, one.etag, before if sent is None else sent, *state)
 
 

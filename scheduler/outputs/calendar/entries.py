@@ -1,7 +1,5 @@
 """What a calendar shows of a plan, as plain values: one entry for each hands-on phase, and the holds if they are wanted."""
 
-import re
-import unicodedata
 from collections.abc import Collection, Iterator, Mapping, MutableMapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -9,14 +7,13 @@ from hashlib import blake2b
 from typing import Any, Literal, NamedTuple
 
 from scheduler.local_time import local, moment_text
+from scheduler.outputs.calendar.uids import Phase, alarm_uid, entry_uid, read_alarm_uid, with_task
 from scheduler.outputs.plain_text import one_line, paragraphs
 from scheduler.planning.plan import Link, Plan, PlannedTask
 from scheduler.quantities import show_duration
 
-Phase = str  # "begin", "end" or "hold"; "begin-2" and so on where the work takes several sittings
 PRIORITY = {"food safety": 1, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
 _MINUTE = 60
-_PHASES = r"(?s)^(?P<task>.*)\.(?P<phase>(?:begin|end)(?:-\d+)?|hold)(?P<todo>\.todo)?@(?P<yard>.*)\.afterpull$"  # compiled where an entry comes back
 
 
 class Alarm(NamedTuple):
@@ -65,38 +62,16 @@ class Entry:
 
     def filed_under(self, before: Mapping[str, str]) -> "Entry":
         """The entry with the UIDs that it has where tasks go by the ids that `before` leads to from their present ones."""
-
-        def kept(uid: str, task: str) -> str:
-            return before.get(task, task) + uid.removeprefix(task)
-
-        own = (task_of(self.uid) or ("",))[0]
         return replace(
             self,
-            uid=kept(self.uid, own),
-            relations=tuple(one._replace(uid=kept(one.uid, (task_of(one.uid) or ("",))[0])) for one in self.relations),
-            alarms=tuple(one._replace(uid=kept(one.uid, own)) for one in self.alarms),
+            uid=with_task(self.uid, before),
+            relations=tuple(one._replace(uid=with_task(one.uid, before)) for one in self.relations),
+            alarms=tuple(one._replace(uid=with_task(one.uid, before)) for one in self.alarms),
         )
 
 
 _Linked = tuple[Link, Phase, int]
 Drawn = MutableMapping[tuple[str, str, bool, bool], tuple[Any, tuple[Entry, ...]]]
-
-
-def slug(name: str) -> str:
-    """A yard's name as part of a UID: ASCII letters, digits and hyphens; a short digest where nothing of the name is left."""
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-") or blake2b(name.encode("utf-8", "surrogatepass"), digest_size=6).hexdigest()
-
-
-def uid(task: str, phase: Phase, yard: str, *, todo: bool = False) -> str:
-    """The UID of a phase, the same for as long as the task exists (RFC 5545 section 3.8.4.7)."""
-    return f"{one_line(task)}.{phase}{'.todo' if todo else ''}@{slug(yard)}.afterpull"
-
-
-def task_of(uid: str) -> tuple[str, str, str] | None:
-    """The task, phase and yard slug that a UID of ours names; None for an entry of someone else's."""
-    match = re.match(_PHASES, uid)
-    return (match["task"], match["phase"], match["yard"]) if match else None
 
 
 def entries(
@@ -122,7 +97,8 @@ def entries(
         warned.setdefault(warning.task or "", []).append(warning.text)
     dismissed: dict[str, list[tuple[str, int]]] = {}
     for name, when in (acknowledged or {}).items():
-        dismissed.setdefault(name.rpartition(".alarm-")[0], []).append((name, when))
+        if alarm := read_alarm_uid(name):
+            dismissed.setdefault(alarm.task, []).append((name, when))
     found: list[Entry] = []
     for task in chosen:
         linked = tuple(relation for link in task.links if phases.get(link.task) for relation in [_linked(link, known[link.task], phases[link.task])])
@@ -170,16 +146,16 @@ def _draw(
     alarms = _alarms(task, phases, acknowledged, plan.yard, todos)
     for phase, (start, end) in phases.items():
         related = [
-            Relation(uid(link.task, other, plan.yard, todo=todos), link.kind.replace(" ", "").upper(), gap)
+            Relation(entry_uid(link.task, other, plan.yard, todo=todos), link.kind.replace(" ", "").upper(), gap)
             for link, other, gap in linked
             if _meets(link, phase, phases)
         ]
         if phase != order[0]:
             before = order[order.index(phase) - 1]
             gap = max(0, (task.hold_done or start) - phases[before][1]) if phase == "end" else 0
-            related.append(Relation(uid(task.id, before, plan.yard, todo=todos), "FINISHTOSTART", gap))
+            related.append(Relation(entry_uid(task.id, before, plan.yard, todo=todos), "FINISHTOSTART", gap))
         yield Entry(
-            uid(task.id, phase, plan.yard, todo=todos),
+            entry_uid(task.id, phase, plan.yard, todo=todos),
             "todo" if todos else "event",
             start,
             _due(task, phase, phases, end) if todos else end,
@@ -205,7 +181,7 @@ def _hold(plan: Plan, task: PlannedTask, text: str) -> Iterator[Entry]:
     if task.hold_done is not None and task.hold_done > begun:
         summary = f"Holding: {one_line(task.title)}"
         yield Entry(
-            uid(task.id, "hold", plan.yard),
+            entry_uid(task.id, "hold", plan.yard),
             "event",
             begun,
             task.hold_done,
@@ -243,7 +219,7 @@ def _alarms(task: PlannedTask, phases: dict[Phase, tuple[int, int]], acknowledge
         phase: Phase = "end" if "end" in phases and ("begin" not in phases or alert.at >= phases["begin"][1]) else "begin"
         start, end = phases[phase]
         after_end = alert.at >= end and not todos  # in a VTODO "END" means DUE, which may lie days later
-        name = f"{one_line(task.id)}.alarm-{number}{'.todo' if todos else ''}@{slug(yard)}.afterpull"
+        name = alarm_uid(task.id, number, yard, todo=todos)
         placed[phase].append(
             Alarm(
                 name,

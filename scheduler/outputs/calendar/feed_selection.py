@@ -11,8 +11,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from scheduler.facts.people import KEEPER
-from scheduler.outputs.calendar.entries import task_of
 from scheduler.outputs.calendar.publication import Published
+from scheduler.outputs.calendar.uids import read_entry_uid
 
 _CATEGORIES = re.compile(rb"\r\nCATEGORIES:((?:[^\r]|\r\n[ \t])*)")
 _RELATED = re.compile(rb"\r\nRELATED-TO(?:;[^:\r]*(?:\r\n[ \t][^:\r]*)*)?:((?:[^\r]|\r\n[ \t])*)")
@@ -47,10 +47,10 @@ def chosen(published: Mapping[str, Published], wanted: Selection) -> dict[str, P
 
 
 def _shown(uid: str, content: bytes, wanted: Selection) -> bool:
-    named = task_of(uid)
-    if named is None or (content.startswith(b"BEGIN:VTODO") != wanted.todos) or (named[1] == "hold" and not wanted.holds):
+    named = read_entry_uid(uid)
+    if named is None or (content.startswith(b"BEGIN:VTODO") != wanted.todos) or (named.phase == "hold" and not wanted.holds):
         return False
-    if wanted.yards is not None and named[2] not in wanted.yards:
+    if wanted.yards is not None and named.yard not in wanted.yards:
         return False
     if not wanted.narrow:
         return True

@@ -6,8 +6,9 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 
 from scheduler.local_time import local
-from scheduler.outputs.calendar.entries import entries, slug
+from scheduler.outputs.calendar.entries import entries
 from scheduler.outputs.calendar.publication import Published, publish
+from scheduler.outputs.calendar.uids import calendar_uid
 from scheduler.outputs.calendar.vtimezone import vtimezone
 from scheduler.outputs.plain_text import one_line
 from scheduler.planning.plan import Plan
@@ -43,7 +44,7 @@ def feed(published: Mapping[str, Published], *, name: str, yard: str, source: st
     """What was published as a stream of bytes; the same state gives the same bytes, so a hash of them serves as an ETag."""
     changed = max((state.last_modified for state in published.values()), default=None)
     contents = [state.content for state in published.values()]
-    return document(contents, name=name, uid=f"feed@{slug(yard)}.afterpull", source=source, modified=changed, bare=bare)
+    return document(contents, name=name, uid=calendar_uid(yard), source=source, modified=changed, bare=bare)
 
 
 def document(

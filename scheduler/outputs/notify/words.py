@@ -32,7 +32,7 @@ class Spoken:
     assumed_start: int | None
 
 
-def task_of(plan: Plan | None, name: str) -> PlannedTask | None:
+def open_task(plan: Plan | None, name: str) -> PlannedTask | None:
     """The task of a name, while it is to be done."""
     return next((task for task in plan.tasks if task.id == name and task.is_open), None) if plan else None
 
@@ -44,7 +44,7 @@ def begins(task: PlannedTask, number: int) -> bool:
 
 def alert_message(alert: Spoken, now: int, plan: Plan | None, evening: time) -> Message:
     """An alert as a message."""
-    late, task = lateness(alert.due_at, now), task_of(plan, alert.task)
+    late, task = lateness(alert.due_at, now), open_task(plan, alert.task)
     marked = f"Again: {alert.say}" if alert.again else f"{late[:1].upper()}{late[1:]}: {alert.say}" if late else alert.say
     zone = plan.timezone if plan else "UTC"
     year = local(now, zone).year

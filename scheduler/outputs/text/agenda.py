@@ -10,8 +10,8 @@ from datetime import timedelta
 from scheduler.facts.fact import TaskBegun, TaskDone, TaskFact, TaskPutOff, TaskSkipped
 from scheduler.local_time import HOUR, clock, local, moment_text
 from scheduler.outputs.text.wrapping import Pen
-from scheduler.planning.draft import current
 from scheduler.planning.plan import OPEN, Plan, PlannedTask
+from scheduler.planning.task_ids import current
 from scheduler.quantities import show_duration
 from scheduler.rules.schema import LOSSES
 

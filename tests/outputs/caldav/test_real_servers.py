@@ -16,7 +16,7 @@ from scheduler.ledger.store import Ledger
 from scheduler.outputs.caldav.collection import Collection, find
 from scheduler.outputs.caldav.http import Server, Stopped
 from scheduler.outputs.caldav.merge import seen
-from scheduler.outputs.calendar.entries import task_of
+from scheduler.outputs.calendar.uids import read_entry_uid
 from tests.conftest import PULLED
 from tests.outputs.caldav.double import Lying
 from tests.outputs.caldav.servers import PASSWORD, USER, other_client, running
@@ -49,7 +49,7 @@ def calendar(server: Server) -> Collection:
 def simple(ledger: Ledger, entries: dict[str, dict[str, str]], kind: str) -> list[str]:
     """UIDs of entries of tasks without a hold, in order."""
     plain = {task.id for task in publish_plan(ledger, PULLED).plan.tasks if task.hold_done is None and task.status == "planned"}
-    return sorted(uid for uid in entries if (task_of(uid) or ("",))[0] in plain and (".todo@" in uid) == (kind == "todo"))
+    return sorted(uid for uid in entries if (read_entry_uid(uid) or ("",))[0] in plain and (".todo@" in uid) == (kind == "todo"))
 
 
 def test_both_ways_with_an_independent_client(url: str, server: Server, ledger: Ledger) -> None:
@@ -63,8 +63,8 @@ def test_both_ways_with_an_independent_client(url: str, server: Server, ledger: 
     other_client(url, "add", "Choir")
     sync(ledger, calendar(server), "server", PULLED + 2 * HOUR)
     told = [one.fact for one in ledger.facts()]
-    assert [(one.task, one.occurred_at) for one in told if isinstance(one, TaskDone)] == [((task_of(todo) or ("",))[0], PULLED + 1800)]
-    assert [one.task for one in told if isinstance(one, TaskPutOff)] == [(task_of(event) or ("",))[0]]
+    assert [(one.task, one.occurred_at) for one in told if isinstance(one, TaskDone)] == [((read_entry_uid(todo) or ("",))[0], PULLED + 1800)]
+    assert [one.task for one in told if isinstance(one, TaskPutOff)] == [(read_entry_uid(event) or ("",))[0]]
     after = other_client(url)
     assert after[todo]["STATUS"] == "COMPLETED"
     assert "Choir" in {one["SUMMARY"] for one in after.values()}
@@ -138,4 +138,4 @@ def test_a_task_program_ticks_what_we_write(ledger: Ledger, tmp_path: Path) -> N
     remote.others(href, (folder / "one.ics").read_bytes())
     account = sync(ledger, remote, "double", 2**31 - 1, ("VTODO",))
     assert account.facts == 1
-    assert [one.fact.task for one in ledger.facts() if isinstance(one.fact, TaskDone)] == [(task_of(uid) or ("",))[0]]
+    assert [one.fact.task for one in ledger.facts() if isinstance(one.fact, TaskDone)] == [(read_entry_uid(uid) or ("",))[0]]

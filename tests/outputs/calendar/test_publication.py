@@ -10,9 +10,10 @@ import pytest
 from icalendar import Calendar
 
 from scheduler.outputs.calendar.check import check
-from scheduler.outputs.calendar.entries import Drawn, entries, task_of, uid
+from scheduler.outputs.calendar.entries import Drawn, entries
 from scheduler.outputs.calendar.feed_selection import Selection, chosen
 from scheduler.outputs.calendar.publication import Published, publish
+from scheduler.outputs.calendar.uids import entry_uid, read_entry_uid
 from scheduler.outputs.calendar.vcalendar import feed
 from scheduler.planning.plan import Plan, PlannedTask, Told
 from tests.outputs.plans import DAY, HOUR, at, plan, ridge, task
@@ -118,7 +119,7 @@ def test_a_feed_shows_its_part_of_what_was_published() -> None:
     events, todos, extracted = (chosen(everything, wanted) for wanted in (Selection(), Selection(todos=True), Selection(streams=frozenset({"extracted"}))))
     assert {entry.uid for entry in entries(ridge())} == set(events)
     assert {entry.uid for entry in entries(ridge(), todos=True)} == set(todos)
-    assert [task_of(name) for name in extracted] == [("ridge-2/b/give-back", "begin", "kestrel-bank")]
+    assert [read_entry_uid(name) for name in extracted] == [("ridge-2/b/give-back", "begin", "kestrel-bank")]
     assert len(chosen(everything, Selection(holds=True))) == len(events) + 2
 
 
@@ -126,19 +127,19 @@ def test_an_alarm_dismissed_on_the_phone_stays_dismissed() -> None:
     """RFC 9074 ACKNOWLEDGED is kept in the entry."""
     dismissed = {"ridge-2/a/drain.alarm-0@kestrel-bank.afterpull": at("2026-08-13 11:32")}
     state = publish(entries(ridge(), acknowledged=dismissed), {}, BEGIN)
-    content = state[uid("ridge-2/a/drain", "begin", "Kestrel Bank")].content
+    content = state[entry_uid("ridge-2/a/drain", "begin", "Kestrel Bank")].content
     assert f"ACKNOWLEDGED:{datetime.fromtimestamp(at('2026-08-13 11:32'), UTC):%Y%m%dT%H%M%SZ}".encode() in content
 
 
 @pytest.mark.parametrize(("yard", "slug"), [("Kestrel Bank", "kestrel-bank"), ("Čebelnjak 2", "cebelnjak-2"), ("Ridge & Vale", "ridge-vale")])
 def test_a_uid_names_its_yard_in_letters_that_survive_every_client(yard: str, slug: str) -> None:
     """And reads back to the task and the phase, for the entry a phone ticks."""
-    name = uid("ridge-2/a/drain", "end", yard, todo=True)
+    name = entry_uid("ridge-2/a/drain", "end", yard, todo=True)
     assert name == f"ridge-2/a/drain.end.todo@{slug}.afterpull"
-    assert task_of(name) == ("ridge-2/a/drain", "end", slug)
+    assert read_entry_uid(name) == ("ridge-2/a/drain", "end", slug)
 
 
 def test_yards_written_in_other_scripts_have_uids_apart() -> None:
     """Nothing of the name is ASCII: a short digest stands for it."""
-    assert uid("a", "begin", "Пасека") != uid("a", "begin", "蜂場")
-    assert task_of("meeting@example.org") is None
+    assert entry_uid("a", "begin", "Пасека") != entry_uid("a", "begin", "蜂場")
+    assert read_entry_uid("meeting@example.org") is None

@@ -1,0 +1,82 @@
+"""The UIDs of a calendar (RFC 5545 section 3.8.4.7). They lie on phones and servers, so their grammar stays as it is.
+
+ridge-2/a/drain.begin@kestrel-bank.afterpull    the work of a task before its hold, as an event
+ridge-2/a/drain.begin-2@kestrel-bank.afterpull  the second sitting of it; "end" is the work after the hold, "hold" the hold itself
+ridge-2/a/drain.end.todo@kestrel-bank.afterpull the same work in a task list
+ridge-2/a/drain.alarm-0@kestrel-bank.afterpull  the first alarm of a task
+feed@kestrel-bank.afterpull                     the calendar as a whole
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Mapping
+from hashlib import blake2b
+from typing import NamedTuple
+
+from scheduler.outputs.plain_text import one_line
+
+Phase = str  # "begin", "end" or "hold"; "begin-2" and so on where the work takes several sittings
+_ENTRY = r"(?s)^(?P<task>.*)\.(?P<phase>(?:begin|end)(?:-\d+)?|hold)(?:\.todo)?@(?P<yard>.*)\.afterpull$"  # compiled where an entry comes back
+_ALARM = r"(?s)^(?P<alarm>(?P<task>.*)\.alarm-(?P<number>\d+))(?:\.todo)?@(?P<yard>.*)\.afterpull$"
+
+
+class EntryUid(NamedTuple):
+    """What the UID of an entry says; the yard as its slug."""
+
+    task: str
+    phase: Phase
+    yard: str
+
+
+class AlarmUid(NamedTuple):
+    """What the UID of an alarm says; `alarm` names it among events and to-dos alike."""
+
+    alarm: str
+    task: str
+    number: int
+    yard: str
+
+
+def yard_slug(name: str) -> str:
+    """A yard's name as part of a UID: ASCII letters, digits and hyphens; a short digest where nothing of the name is left."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-") or blake2b(name.encode("utf-8", "surrogatepass"), digest_size=6).hexdigest()
+
+
+def entry_uid(task: str, phase: Phase, yard: str, *, todo: bool = False) -> str:
+    """The UID of a phase, the same for as long as the task exists."""
+    return _uid(f"{one_line(task)}.{phase}", yard, todo)
+
+
+def alarm_uid(task: str, number: int, yard: str, *, todo: bool = False) -> str:
+    """The UID of a task's alarm (RFC 9074 section 4)."""
+    return _uid(f"{one_line(task)}.alarm-{number}", yard, todo)
+
+
+def calendar_uid(yard: str) -> str:
+    """The UID of a whole calendar (RFC 7986 section 5.3)."""
+    return _uid("feed", yard, False)
+
+
+def _uid(name: str, yard: str, todo: bool) -> str:
+    return f"{name}{'.todo' if todo else ''}@{yard_slug(yard)}.afterpull"
+
+
+def with_task(uid: str, ids: Mapping[str, str]) -> str:
+    """The UID of the same entry or alarm where its task goes by the id that `ids` leads to from the present one."""
+    named = read_entry_uid(uid) or read_alarm_uid(uid)
+    return ids.get(named.task, named.task) + uid.removeprefix(named.task) if named else uid
+
+
+def read_entry_uid(uid: str) -> EntryUid | None:
+    """None for an entry of someone else's."""
+    match = re.match(_ENTRY, uid)
+    return EntryUid(match["task"], match["phase"], match["yard"]) if match else None
+
+
+def read_alarm_uid(uid: str) -> AlarmUid | None:
+    """None for an alarm of someone else's."""
+    match = re.match(_ALARM, uid)
+    return AlarmUid(match["alarm"], match["task"], int(match["number"]), match["yard"]) if match else None

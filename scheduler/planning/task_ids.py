@@ -1,0 +1,64 @@
+"""The ids of tasks. They lie in ledgers and calendars, so their grammar stays as it is.
+
+ridge-2/a/freeze       the card "freeze" for lot a of the harvest ridge-2
+ridge-2/a/freeze.2     its second batch, or its second repetition; "freeze.2.3" is the third repetition of the second batch
+ridge-2/give-back      the card "give back" for the whole harvest
+yard-2026/mouse-guard  for the yard in a season
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+
+def task_id(subject: str, card: str, batch: int | None = None) -> str:
+    """The id of a card's task for a subject ("ridge-2/a"), or for one batch of it."""
+    return f"{subject}/{card_slug(card)}" if batch is None else repeated(f"{subject}/{card_slug(card)}", batch)
+
+
+def repeated(task: str, number: int) -> str:
+    """The id of a repetition of a task."""
+    return f"{task}.{number}"
+
+
+def card_slug(card: str) -> str:
+    """A card's name as part of an id."""
+    return card.replace(" ", "-")
+
+
+def last_part(task: str) -> str:
+    """An id without its subject: "freeze.2"."""
+    return task.rpartition("/")[2]
+
+
+def slug_of(task: str) -> str:
+    """The card's name in an id, without the numbers of batch and repetition: "give-back"."""
+    return re.sub(r"(?:\.\d+)+$", "", last_part(task))
+
+
+def subject_of(task: str) -> str:
+    """The harvest, or the yard's season, in an id: "ridge-2"."""
+    return task.partition("/")[0]
+
+
+def without_subject(task: str) -> str:
+    """An id as it may be typed where there is one harvest: "a/freeze.2"."""
+    return task.partition("/")[2]
+
+
+def ends_with(task: str, text: str) -> bool:
+    """Whether a person who types the text may mean a task: the end of its id, without the number where it is the first."""
+    return task.endswith((f"/{text}", f"/{text}.1"))
+
+
+def current(task: str, renamed: Mapping[str, str]) -> str:
+    """An id, or the end of one, as its card is called now; `renamed` leads there from the names that cards had before."""
+    if not renamed:
+        return task
+    name = slug_of(task)
+    now = next((card_slug(new) for old, new in renamed.items() if card_slug(old) == name), None)
+    if now is None:
+        return task
+    path, mark, last = task.rpartition("/")
+    return f"{path}{mark}{now}{last.removeprefix(name)}"
