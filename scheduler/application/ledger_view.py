@@ -41,7 +41,7 @@ from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import card_slug, current, slug_of, subject_of
-from scheduler.rules.load import Rules
+from scheduler.rules.rule_set import Rules
 
 F = TypeVar("F", bound=Fact)
 HISTORY = 550 * DAY  # no card reaches further than the second spring after a pull: what was logged longer ago is history [s]; assumed

@@ -10,7 +10,7 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.local_time import in_years
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.task_ids import card_slug, current, ends_with, slug_of, without_subject
-from scheduler.rules.load import Rules
+from scheduler.rules.rule_set import Rules
 
 
 def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:

@@ -16,7 +16,8 @@ from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.local_time import in_years
 from scheduler.planning.problem import Problem
-from scheduler.rules.load import Rules, load
+from scheduler.rules.load import load
+from scheduler.rules.rule_set import Rules
 
 
 def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str], as_of: datetime | str) -> Problem:

@@ -20,7 +20,8 @@ from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
 from scheduler.quantities import parse, show_duration
-from scheduler.rules.load import Rules, bundled, load
+from scheduler.rules.load import bundled, load
+from scheduler.rules.rule_set import Rules
 from scheduler.rules.schema import Expectation, RuleSet, Scenario
 
 GIVEN = ("yard", "harvest", "lot", "lots", "room", "store", "freezer", "season", "as of", "parameters", "rules", "drain rack")

@@ -14,7 +14,7 @@ from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
 from scheduler.facts.fact import Reading, SeriesRecorded, SettingChanged
 from scheduler.facts.season import NEAR
 from scheduler.quantities import parse
-from scheduler.rules.load import Rules
+from scheduler.rules.rule_set import Rules
 
 FLIGHT = 12.0  # °C, lowest flight temperature, 10 to 13 in print; common practice; the rules' own parameter overrules it
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from scheduler.planning.plan import Plan
-    from scheduler.rules.load import Rules
+    from scheduler.rules.rule_set import Rules
 
 
 @click.command(epilog="Example: afterpull plan ridge-2.yaml --yard yard.yaml --as-of 2026-08-11T10:30 --calendar ridge-2.ics")

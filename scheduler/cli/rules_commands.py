@@ -11,7 +11,7 @@ from scheduler.cli.errors import InputRefused, refusals
 if TYPE_CHECKING:
     from datetime import date
 
-    from scheduler.rules.load import LoadedCard, LoadedParameter, Rules
+    from scheduler.rules.rule_set import LoadedCard, LoadedParameter, Rules
 from pathlib import Path
 
 WITH = click.option("--rules", "names", multiple=True, metavar="R", help="An overlay by name or a rule file of your own; may be repeated.")

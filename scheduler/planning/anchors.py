@@ -10,7 +10,8 @@ from scheduler.facts.season import Season
 from scheduler.local_time import DAY, ceil_to_minute, floor_to_minute, midnight
 from scheduler.planning.plan import Reason
 from scheduler.quantities import Estimate, show_duration
-from scheduler.rules.amounts import Amount, Environment, amount
+from scheduler.rules.amounts import Amount, amount
+from scheduler.rules.cel import Environment
 from scheduler.rules.schema import Anchor
 
 SEASON_GAP = 120 * DAY  # pulls further apart belong to two seasons; assumed

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from scheduler.planning.holds import Resource
-from scheduler.rules.amounts import Environment, amount
-from scheduler.rules.load import LoadedCard
+from scheduler.rules.amounts import amount
+from scheduler.rules.cel import Environment
+from scheduler.rules.rule_set import LoadedCard
 
 
 def split(total: int, card: LoadedCard, env: Environment, resources: Sequence[Resource]) -> list[int]:

@@ -16,8 +16,9 @@ from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import repeated, task_id
 from scheduler.planning.windows import OpenWhen
-from scheduler.rules.amounts import Environment, amount, render
-from scheduler.rules.load import LoadedCard
+from scheduler.rules.amounts import amount, render
+from scheduler.rules.cel import Environment
+from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.schema import Anchor, Window
 
 MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30

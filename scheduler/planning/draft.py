@@ -9,7 +9,7 @@ from scheduler.facts.harvest import Harvest, lot_path
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Link, Reason
 from scheduler.planning.windows import OpenWhen
-from scheduler.rules.load import LoadedCard
+from scheduler.rules.rule_set import LoadedCard
 
 
 class Pull(NamedTuple):

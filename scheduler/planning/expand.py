@@ -16,8 +16,9 @@ from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.holds import estimated
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
-from scheduler.rules.amounts import Amount, Environment, amount, condition
-from scheduler.rules.load import LoadedCard
+from scheduler.rules.amounts import Amount, amount, condition
+from scheduler.rules.cel import Environment
+from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.schema import Relation
 
 

@@ -12,8 +12,9 @@ from scheduler.planning.draft import Happened, Subject
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Reason
 from scheduler.quantities import Estimate, show, show_duration
-from scheduler.rules.amounts import Amount, Environment, amount
-from scheduler.rules.load import LoadedCard, LoadedParameter
+from scheduler.rules.amounts import Amount, amount
+from scheduler.rules.cel import Environment
+from scheduler.rules.rule_set import LoadedCard, LoadedParameter
 
 
 class Proof(NamedTuple):

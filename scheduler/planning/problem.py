@@ -8,7 +8,7 @@ from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
 from scheduler.local_time import ceil_to_minute
 from scheduler.planning.draft import NOTHING, Happened
-from scheduler.rules.load import Rules
+from scheduler.rules.rule_set import Rules
 
 
 class Problem(NamedTuple):

@@ -12,8 +12,6 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, show
 from scheduler.rules.cel import Environment, ExpressionFault, dimension_of
 
-__all__ = ["Amount", "Environment", "Place", "amount", "condition", "kind_of", "number", "parameter_name", "places", "plain", "render"]
-
 Kind = Literal["quantity", "parameter", "expression"]
 
 _QUANTITY = re.compile(r"^\s*[-+−]?\s*(\d+(\.\d+)?|\.\d+)?\s*(\d+/\d+)?\s*([A-Za-z°%µ][\w°²% /]*)?\s*$")

@@ -22,12 +22,10 @@ import pydantic
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import LARGEST_FILE, Document, read, too_large
 from scheduler.rules.layers import Loc, changed, checked
-from scheduler.rules.rule_set import LoadedCard, LoadedParameter, LoadedScenario, LoadedSet, Rules
+from scheduler.rules.rule_set import LoadedSet, Rules
 
 if TYPE_CHECKING:
     from scheduler.rules.lint import Finding
-
-__all__ = ["LoadedCard", "LoadedParameter", "LoadedScenario", "LoadedSet", "Rules", "bundled", "check", "load", "overlays"]
 
 
 def bundled() -> Traversable:

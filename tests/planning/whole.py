@@ -15,7 +15,8 @@ from scheduler.planning import planner
 from scheduler.planning.network import Network, Schedule
 from scheduler.planning.plan import Plan
 from scheduler.planning.problem import Problem
-from scheduler.rules.load import Rules, load
+from scheduler.rules.load import load
+from scheduler.rules.rule_set import Rules
 
 YARD = """\
 yard: Anywhere

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from scheduler.rules import load as loading
-from scheduler.rules.load import Rules, load
+from scheduler.rules.load import load
+from scheduler.rules.rule_set import Rules
 
 OVERLAY = ("cool temperate",)
 

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from scheduler.diagnostics import Refused
-from scheduler.rules.load import Rules, bundled, check, load, overlays
+from scheduler.rules.load import bundled, check, load, overlays
+from scheduler.rules.rule_set import Rules
 
 
 def changed(**change: object) -> Rules:
