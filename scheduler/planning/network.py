@@ -14,7 +14,7 @@ phases: begin (hands on), hold (nobody needed), end (hands on). With s the start
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -24,6 +24,28 @@ from scheduler.local_time import DAY
 Interval = tuple[int, int]
 USUAL = "finish to start"
 STRETCH = 40  # days worked out at a time: long enough to be rare, short enough to cost nothing in a short plan
+
+
+class IntervalSet:
+    """Disjoint intervals in order; touching ones are joined."""
+
+    def __init__(self) -> None:
+        self.starts: list[int] = []
+        self.ends: list[int] = []
+
+    def add(self, start: int, end: int) -> None:
+        """Add an interval."""
+        i = bisect_left(self.ends, start)
+        j = bisect_right(self.starts, end)
+        if i < j:
+            start, end = min(start, self.starts[i]), max(end, self.ends[j - 1])
+        self.starts[i:j] = [start]
+        self.ends[i:j] = [end]
+
+    def after(self, at: int) -> int:
+        """The end of the interval that contains `at`, or `at` itself where none does."""
+        i = bisect_right(self.starts, at) - 1
+        return max(at, self.ends[i]) if i >= 0 else at
 
 
 class Calendar:
@@ -36,6 +58,7 @@ class Calendar:
         self.starts: list[int] = []
         self.ends: list[int] = []
         self._day, self._last, self._spans = first, last, spans
+        self._too_short: dict[int, IntervalSet] = {}  # length -> runs of interval numbers whose intervals are all shorter
 
     def has(self, i: int) -> bool:
         """Whether there is an interval number `i`, working out more days where they are needed."""
@@ -55,12 +78,31 @@ class Calendar:
         i = self.index(after)
         if not self.has(i):
             return False
-        until = max(after, self.starts[i]) + days * DAY
-        while self.ends[i] - self.starts[i] < length:
-            i += 1
-            if not self.has(i) or self.starts[i] >= until:
-                return False
-        return True
+        last = max(after, self.starts[i]) + days * DAY - 1
+        i = self.long_enough(i, length, last)
+        return self.has(i) and self.starts[i] <= last
+
+    def long_enough(self, i: int, length: int, last: int) -> int:
+        """The number of the first interval from number `i` that is so long [s], or begins after `last`, or would be past the end.
+
+        Runs of intervals found too short are remembered, so that many short ones are gone through once for each length.
+        """
+        if i < len(self.starts) and self.ends[i] - self.starts[i] >= length:
+            return i
+        runs = self._too_short.setdefault(length, IntervalSet())
+        first, known = i, runs.after(i)
+        i = known
+        while self.has(i) and self.starts[i] <= last and not self._at_least(i, length):
+            i = runs.after(i + 1)
+        if i > known:
+            runs.add(first, i)
+        return i
+
+    def _at_least(self, i: int, length: int) -> bool:
+        if self.ends[i] - self.starts[i] >= length:
+            return True
+        self.has(i + 1)  # the last interval known may go on into the days to come
+        return self.ends[i] - self.starts[i] >= length
 
     def holds(self, start: int, end: int) -> bool:
         """Whether an interval lies whole inside the calendar."""

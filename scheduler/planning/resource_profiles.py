@@ -10,30 +10,14 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 
 from scheduler.local_time import DAY
-from scheduler.planning.network import Calendar, Interval, slack
+from scheduler.planning.network import Calendar, Interval, IntervalSet, slack
 
 SHORTEST_SITTING = 30 * 60  # work too long for any free span is divided into sittings of at least this [s]; assumed
 FAR = 12  # steps a search may walk before it remembers; measured: less costs more than it saves
 KEPT = 24  # refusals kept for a resource
 
 
-class Spans:
-    """Disjoint intervals in order; touching ones are joined."""
-
-    def __init__(self) -> None:
-        self.starts: list[int] = []
-        self.ends: list[int] = []
-
-    def take(self, start: int, end: int) -> None:
-        """Add an interval."""
-        i = bisect_left(self.ends, start)
-        j = bisect_right(self.starts, end)
-        if i < j:
-            start, end = min(start, self.starts[i]), max(end, self.ends[j - 1])
-        self.starts[i:j] = [start]
-        self.ends[i:j] = [end]
-
-class Hands(Spans):
+class Hands(IntervalSet):
     """The busy intervals of one pair of hands."""
 
     def __init__(self) -> None:
@@ -64,15 +48,16 @@ class Hands(Spans):
         if calendar is None:
             return self._gap(after, length, horizon)
         full = self._full.setdefault((id(calendar), length), {})
-        i = self._follow(full, calendar.index(after))
+        i = self._follow(full, calendar.long_enough(calendar.index(after), length, horizon))
         while calendar.has(i) and calendar.starts[i] <= horizon:
             opens = calendar.starts[i]
             start = self._gap(max(after, opens), length, calendar.ends[i] - length)
             if start is not None:
                 return start
+            following = calendar.long_enough(i + 1, length, horizon)
             if after <= opens:
-                self._learn(full, i, i + 1)
-            i = self._follow(full, i + 1)
+                self._learn(full, i, following)
+            i = self._follow(full, following)
         return None
 
     def sittings(self, calendar: Calendar, after: int, length: int, horizon: int) -> tuple[Interval, ...] | None:

@@ -109,9 +109,9 @@ class Placing:
         self.placed[task.id] = at
         hands = self.hands[task.hands]
         for start, end in at.sittings:
-            hands.take(start, end)
+            hands.add(start, end)
         for start, end in at.end_sittings:
-            hands.take(start, end)
+            hands.add(start, end)
         mode = task.modes[at.mode]
         for resource, amount in mode.demands:
             self.levels[resource].take(at.start, at.finish, amount)

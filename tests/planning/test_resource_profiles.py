@@ -1,0 +1,40 @@
+"""What is busy over time, and from when it is free."""
+
+from __future__ import annotations
+
+from random import Random
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from scheduler.planning.network import Calendar, Interval
+from scheduler.planning.resource_profiles import Hands
+
+
+def plainly(busy: set[int], calendar: list[Interval], after: int, length: int) -> int | None:
+    """The first second from which work of a length meets nothing busy, looked for second by second."""
+    starts = (start for opens, closes in calendar for start in range(max(opens, after), closes - length + 1))
+    return next((start for start in starts if not busy & set(range(start, start + length))), None)
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.randoms(use_true_random=False))
+def test_the_first_free_moment_is_the_one_found_second_by_second(random: Random) -> None:
+    """While work is added and taken out again, in a calendar of spans of which many are too short."""
+    edges = sorted(random.sample(range(200), 2 * random.randint(1, 15)))
+    open_ = list(zip(edges[::2], edges[1::2], strict=True))
+    calendar, hands = Calendar(0, 0, lambda _: open_), Hands()
+    settled, taken = list[Interval](), list[Interval]()
+    for _ in range(25):
+        after, length = random.randrange(200), random.randint(1, 12)
+        busy = {second for start, end in (*settled, *taken) for second in range(start, end)}
+        found = hands.earliest(calendar, after, length, 1000)
+        assert found == plainly(busy, open_, after, length)
+        if found is not None and random.random() < 0.6:
+            hands.add(found, found + length)
+            taken.append((found, found + length))
+        elif taken and random.random() < 0.5:
+            hands.give_back(*taken.pop(random.randrange(len(taken))))
+        elif random.random() < 0.2:
+            hands.settle()
+            settled, taken = [*settled, *taken], []
