@@ -6,6 +6,7 @@ import contextlib
 import os
 import stat
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 from scheduler.diagnostics import Diagnostic, Refused
@@ -52,6 +53,18 @@ def write_bytes(path: Path, content: bytes) -> None:
         with contextlib.suppress(OSError):
             Path(name).unlink()
         raise _unwritten(path, error, "that you may write, on a disk with room") from None
+
+
+@contextlib.contextmanager
+def new_file(path: Path, content: bytes) -> Iterator[None]:
+    """Write a new file before the facts about it are recorded: what can not be written is never recorded, and the file goes where they are refused."""
+    write_bytes(path, content)
+    try:
+        yield
+    except BaseException:
+        with contextlib.suppress(OSError):
+            path.unlink()
+        raise
 
 
 def _unwritten(path: Path, error: OSError, such: str) -> Refused:

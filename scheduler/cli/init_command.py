@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 
 import click
@@ -34,7 +35,7 @@ def init(
     """Write a yard file with comments that fits the place, and set it in the ledger. Asks for what the options do not say."""
     with refusals():
         from scheduler.application.clock import now
-        from scheduler.application.files import read_bytes, write_bytes
+        from scheduler.application.files import new_file, read_bytes
         from scheduler.application.tell import set_yard
         from scheduler.diagnostics import Fault
 
@@ -56,9 +57,7 @@ def init(
             content = yard_text(name, latitude, longitude, timezone, units).encode()
         else:
             content = read_bytes(source)
-        with opened(ledger, create=True) as book:
+        with nullcontext() if source else new_file(out, content), opened(ledger, create=True) as book:
             yard = set_yard(book, content, str(path), int(now().timestamp()))
-        if source is None:
-            write_bytes(out, content)
     told = "after a harvest: afterpull log" if source else f"look through {path}, change what differs, then: afterpull init --from {path}"
     click.echo(f"{yard.yard} ({yard.place.timezone}) is set; {told}")

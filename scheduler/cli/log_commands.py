@@ -40,7 +40,7 @@ def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives:
     """Log a harvest from its file, or from words. The same name again takes the place of what was logged before."""
     with _kept(ledger) as (book, view, now):
         from scheduler.application import tell
-        from scheduler.application.files import read_bytes, write_bytes
+        from scheduler.application.files import new_file, read_bytes
         from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
 
@@ -51,8 +51,8 @@ def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives:
             if path.exists():
                 raise Fault(f"{path} exists already", f"afterpull log {path}, or another name")
             content = harvest_text(harvest, moment_of(pulled, now, view.zone), view.zone, hives, lots).encode()
-            names = tell.log(book, [(content, str(path))], now)
-            write_bytes(path, content)
+            with new_file(path, content):
+                names = tell.log(book, [(content, str(path))], now)
         elif files:
             names = tell.log(book, [(read_bytes(path), str(path)) for path in files], now)
         else:
