@@ -1,6 +1,6 @@
 """A ledger with Kestrel Bank and one harvest, on the morning of the pull; and a clock that a test moves. Invented.
 
-Property tests have no time limit: a busy machine is not a fault.
+Property tests have no time limit: a busy machine is not a fault. They draw anew in each run, keep nothing on the disk, and print what failed.
 """
 
 from __future__ import annotations
@@ -14,12 +14,31 @@ from hypothesis import settings
 
 from scheduler.facts.fact import HarvestLogged, YardSet
 from scheduler.ledger.store import Ledger
+from tests.chance import LONG, SEED, times
 
 EXAMPLES = Path(__file__).parents[1] / "examples" / "kestrel_bank"
 PULLED = 1_786_437_000  # 2026-08-11 10:30 at the yard [s since 1970 UTC]
 
-settings.register_profile("untimed", deadline=None)
-settings.load_profile("untimed")
+settings.register_profile("anew", deadline=None, derandomize=False, database=None, print_blob=True, max_examples=times(2000))
+settings.load_profile("anew")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_configure(config: pytest.Config) -> None:
+    """Properties draw by the seed of the run too, unless another was asked for."""
+    if config.option.hypothesis_seed is None:
+        config.option.hypothesis_seed = SEED
+
+
+def pytest_report_header() -> str:
+    """What to set to try the same again."""
+    return f"chance: AFTERPULL_SEED={SEED}{' AFTERPULL_LONG=1' if LONG else ''}"
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """The same where something failed, also in a quiet run."""
+    if terminalreporter.stats.get("failed"):
+        terminalreporter.write_line(f"to try the same again: {pytest_report_header()}")
 
 
 def fill(ledger: Ledger) -> None:

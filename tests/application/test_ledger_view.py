@@ -15,6 +15,7 @@ from scheduler.facts.fact import Fact, HarvestLogged, Observed, Reading, Recorde
 from scheduler.local_time import DAY
 from scheduler.outputs.plan_json import plan_bytes
 from scheduler.planning.plan import Plan
+from tests.chance import times
 from tests.keeper import EXAMPLES
 
 FOLDER = EXAMPLES / "kestrel_bank"
@@ -131,5 +132,5 @@ class Season(RuleBasedStateMachine):
                 assert task.status == "impossible" or met or task.start >= NOW
 
 
-Season.TestCase.settings = settings(max_examples=30, stateful_step_count=8, deadline=None, suppress_health_check=list(HealthCheck))
+Season.TestCase.settings = settings(max_examples=times(600), stateful_step_count=8, deadline=None, suppress_health_check=list(HealthCheck))
 TestSeason = pytest.mark.slow(Season.TestCase)

@@ -20,6 +20,7 @@ from scheduler.ledger import location, sqlite_file, upgrade
 from scheduler.ledger.connections import Connections
 from scheduler.ledger.store import Ledger
 from scheduler.ledger.tables import REVISIONS, metadata
+from tests.chance import times
 from tests.facts.recorded import CUT, FROST, HARVEST, HOUR, MOISTURE, PULLED, SEASON, tasks_done
 
 NOW = PULLED + 100 * HOUR
@@ -94,7 +95,7 @@ def test_undo_of_a_correction_brings_the_first_telling_back(ledger: Ledger) -> N
     assert standing(ledger.facts()) == (first,)
 
 
-@settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(deadline=None, max_examples=times(500), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(before=st.lists(tasks_done(), max_size=5), last=tasks_done())
 def test_undo_leaves_what_stands_as_it_was_to_the_byte(tmp_path_factory: pytest.TempPathFactory, before: list[Any], last: Any) -> None:
     """What stands after telling and undoing is what stood before."""

@@ -11,6 +11,7 @@ from scheduler.planning.activity_list import BEFORE, LEFT, Taking, Turns
 from scheduler.planning.network import Precedence
 from scheduler.planning.priority import order_of
 from scheduler.planning.serial_sgs import construct, horizon
+from tests.chance import times
 from tests.planning.yards import HOUR, yard
 
 
@@ -31,7 +32,7 @@ def other(turns: Turns, tied: list[Precedence], random: Random) -> Turns:
     return Turns(tuple(names), kept, starts, turns.ends)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=times(1200), deadline=None)
 @given(st.builds(yard, st.randoms(use_true_random=False), st.integers(3, 25), st.just(True)), st.randoms(use_true_random=False))
 def test_a_pass_that_begins_where_the_last_differs_equals_one_from_nothing(network, random) -> None:  # type: ignore[no-untyped-def]
     """After each of a few changes, whole passes and broken off ones, places and costs are those of a pass from the first turn on."""

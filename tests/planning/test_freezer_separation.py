@@ -13,6 +13,7 @@ from scheduler.estimates.freeze import LETHAL
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
+from tests.chance import times
 from tests.planning.whole import YARD, Case, harvest, planned, yard, yards
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -123,7 +124,7 @@ def test_of_two_freezers_packages_take_the_one_whose_kill_is_over_first() -> Non
 
 
 @pytest.mark.slow
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=times(500), deadline=None, suppress_health_check=list(HealthCheck))
 @given(yards, st.integers(1, 20), st.integers(1, 24), st.booleans())
 def test_whatever_could_undo_a_kill_is_told_and_nothing_else(given: dict[str, object], packed: int, dry: int, rated: bool) -> None:
     """By a reckoning of the test's own over the network and its schedule."""

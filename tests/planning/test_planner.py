@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 from scheduler.estimates.sun import sun_event
 from scheduler.planning.network import violations
 from scheduler.planning.plan import PlannedTask
+from tests.chance import times
 from tests.planning.whole import Case, cases, harvest, planned, yard
 
 OPEN = ("planned", "provisional")
-some = settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
+some = settings(max_examples=times(200), deadline=None, suppress_health_check=list(HealthCheck))
 pytestmark = pytest.mark.slow
 
 

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from scheduler.local_time import DAY
 from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.serial_sgs import construct, objective, schedule
+from tests.chance import times
 from tests.planning.yards import HOUR, NOON, running, season, shared, yard
 
 randoms = st.randoms(use_true_random=False)
@@ -25,12 +26,12 @@ def one_or_two(random: Random, most: int) -> Network:
 
 yards = st.builds(one_or_two, randoms, st.integers(2, 30))
 often = settings(
-    max_examples=80,
+    max_examples=times(1600),
     deadline=None,
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
-sparse = settings(often, max_examples=30)
+sparse = settings(often, max_examples=times(600))
 
 
 def not_reported(network: Network, placed: dict[str, Placement]) -> list[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import random
 import signal
 import subprocess
 import sys
@@ -17,6 +16,7 @@ from scheduler.application.watch import CLAIM, LEASE
 from scheduler.daemon import seconds
 from scheduler.ledger.alerts import Due
 from scheduler.ledger.store import Ledger
+from tests.chance import random_of, times
 
 pytestmark = [pytest.mark.slow]
 
@@ -47,10 +47,9 @@ def grows_to(delivered: Path, count: int, seconds: float = 120) -> None:
         time.sleep(0.02)
 
 
-@pytest.mark.parametrize("count", [pytest.param(240, id="hundreds"), pytest.param(10_000, id="ten thousand", marks=pytest.mark.system)])
-def test_no_alert_is_lost_to_kills_and_each_kill_repeats_one_at_most(tmp_path: Path, count: int) -> None:
+def test_no_alert_is_lost_to_kills_and_each_kill_repeats_one_at_most(tmp_path: Path) -> None:
     """A watch killed at a random moment tells again, at most, the one that it had told and not yet written down."""
-    where, delivered, chance = tmp_path / "ledger.sqlite", tmp_path / "delivered", random.Random(count)
+    where, delivered, chance, count = tmp_path / "ledger.sqlite", tmp_path / "delivered", random_of("killed watches"), times(10_000)
     ids = offered(where, count)
     kills = 0
     while len(set(lines(delivered))) < count:

@@ -14,6 +14,7 @@ from scheduler.outputs.caldav.http import Stopped
 from scheduler.outputs.caldav.reconcile import Known, pull, push
 from scheduler.outputs.calendar.entries import entries
 from scheduler.outputs.calendar.publication import Published, publish, settled
+from tests.chance import times
 from tests.outputs.caldav.double import Lying, other, tick
 from tests.outputs.plans import HOUR, at, plan, ridge
 
@@ -126,5 +127,5 @@ class Syncing(RuleBasedStateMachine):
         assert {uid for uid in self.published if uid not in self.heard} <= there.keys()
 
 
-Syncing.TestCase.settings = settings(max_examples=25, stateful_step_count=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+Syncing.TestCase.settings = settings(max_examples=times(500), stateful_step_count=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 TestSyncing = Syncing.TestCase

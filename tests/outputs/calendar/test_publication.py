@@ -16,6 +16,7 @@ from scheduler.outputs.calendar.publication import Published, publish
 from scheduler.outputs.calendar.uids import entry_uid, read_entry_uid
 from scheduler.outputs.calendar.vcalendar import feed
 from scheduler.planning.plan import Plan, PlannedTask, Told
+from tests.chance import random_of, times
 from tests.outputs.plans import DAY, HOUR, at, plan, ridge, task
 
 BEGIN = at("2026-08-11 10:30")
@@ -54,10 +55,10 @@ def changed(of: Plan, chance: random.Random, spare: list[PlannedTask]) -> Plan:
     return plan(*tasks, as_of=of.as_of)
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_fifty_changes_leave_a_subscriber_with_the_plan(seed: int) -> None:
+@pytest.mark.parametrize("story", range(times(120)))
+def test_fifty_changes_leave_a_subscriber_with_the_plan(story: int) -> None:
     """No duplicate, no ghost, no lost alarm: what is active is the plan, what fell away was cancelled first, one revision is one content."""
-    chance, spare = random.Random(seed), list[PlannedTask]()
+    chance, spare = random_of(story), list[PlannedTask]()
     drawn: Drawn = {}
     current, published, seen, as_of = ridge(), dict[str, Published](), dict[str, tuple[int, str, bytes]](), BEGIN
     for _ in range(50):
