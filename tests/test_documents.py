@@ -40,10 +40,25 @@ def test_every_room_has_its_line_in_the_layout() -> None:
 
 def test_the_guide_lists_the_stages_of_the_run_and_no_others() -> None:
     """The table of stages is the list of stages, in their order."""
-    stages = re.findall(r'^begin "([^"]+)"', (ROOT / ".ci/run").read_text(encoding="utf-8"), re.MULTILINE)
+    stages = re.findall(r'^  "(\w+): ', (ROOT / ".ci/run").read_text(encoding="utf-8"), re.MULTILINE)
     table = DEVELOPERS.partition("| stage | holds |")[2].partition("\n\n")[0]
     listed = ", ".join(re.findall(r"^\| ([^|]+?) \|", table.replace("|---|---|", ""), re.MULTILINE))
     assert listed == ", ".join(stages)
+
+
+@pytest.mark.parametrize("name", ["plan", "tests"])
+def test_each_command_of_the_readme_has_its_like_for_windows(name: str) -> None:
+    """The same words in the other shell: its own launcher, its folder of programs, its separator."""
+    (block,) = re.findall(rf"<!-- run: {name} -->\s*\n```console\n(.*)\n```", README)
+    like = block.replace("python3 -m venv", "py -m venv").replace(".venv/bin/", ".venv/Scripts/").replace("/", "\\")
+    assert like in README.partition(block)[2].partition("<!-- ")[0]
+
+
+def test_the_readme_says_what_to_install_where_venv_is_missing() -> None:
+    """The line after the first command, where somebody looks when it fails."""
+    following = README.partition("<!-- run: plan -->")[2].split("```")[2]
+    assert following.strip().splitlines()[0].startswith("Where it says that venv or ensurepip is missing")
+    assert "`apt install python3-venv`" in following
 
 
 @pytest.mark.parametrize("name", ["plan", "tests"])

@@ -21,7 +21,7 @@ def _run(words: list[str]) -> str:
 def _printed(of: str, readme: str) -> str:
     """What a block should say: the first lines of the plan command, or all that another command prints."""
     if of == "plan":
-        (command,) = re.findall(r"&& afterpull (plan .*?) --calendar", readme)
+        (command,) = re.findall(r"/bin/afterpull (plan .*?) --calendar", readme)
         return "\n".join(_run(shlex.split(command)).splitlines()[:LINES]) + "\n"
     return _run(shlex.split(of.removeprefix("afterpull ")))
 
