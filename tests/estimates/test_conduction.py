@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
-from scheduler.estimates import comb, conduction, freeze, thaw
+from scheduler.estimates import comb, conduction, freeze
 from tests.estimates.finite_volumes import seconds_to
 
 SIDE = st.floats(0.01, 0.4)
@@ -148,31 +148,3 @@ def test_one_insulated_face_is_as_slow_as_a_body_twice_as_thick() -> None:
     half, whole = conduction.Axis(0.05, 8.0, 0.28, 1), conduction.Axis(0.10, 8.0, 0.28)
     times = [conduction.time_to(conduction.Body((axis,), 3.475e6), 0.1) for axis in (half, whole)]
     assert times[0] == pytest.approx(times[1], rel=1e-9)
-
-
-def test_air_too_damp_for_the_margin_is_refused_in_words() -> None:
-    found = thaw.thaw_time((0.1, 0.05, 0.03), "film", -18.0, 21.0, 0.95)
-    assert "dry or warm the room" in (found.refusal or "")
-
-
-def test_damper_air_keeps_the_package_closed_longer() -> None:
-    times = [thaw.thaw_time((0.1, 0.05, 0.03), "film", -18.0, 21.0, humidity).value for humidity in (0.3, 0.5, 0.7, 0.8)]
-    assert times == sorted(times)
-
-
-def test_comb_straight_off_a_warm_hive_needs_no_tempering() -> None:
-    assert thaw.temper_time(0.032, 30.0, 21.0, 18.0).value == 0.0
-
-
-def test_a_cold_room_never_warms_comb_for_cutting() -> None:
-    assert thaw.temper_time(0.032, 5.0, 18.2, 18.0).refusal
-
-
-def test_a_box_of_frames_warms_slower_than_a_single_comb() -> None:
-    assert thaw.warm_box_time("medium", 15.0, 32.0, 27.0).value > 3 * thaw.temper_time(0.035, 15.0, 32.0, 27.0).value
-
-
-def test_a_larger_vessel_cools_slower_and_a_hot_room_never_cools_it() -> None:
-    times = [thaw.vessel_time(mass, 65.6, 43.0, 21.0).value for mass in (1.0, 5.0, 20.0)]
-    assert times == sorted(times)
-    assert thaw.vessel_time(5.0, 65.6, 43.0, 42.9).refusal
