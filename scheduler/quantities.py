@@ -15,13 +15,15 @@ from pydantic import BeforeValidator
 
 from scheduler.diagnostics import Fault
 
+_BTU = "9495.50267358/1672.25472"  # W/m²K in 1 Btu/h ft² °F: 1055.05585262 J, 0.09290304 m², 5/9 K
 _TABLE: dict[str, dict[str, str]] = {
     "duration": {"s": "1", "min": "60", "h": "3600", "d": "86400", "day": "86400", "days": "86400", "week": "604800", "weeks": "604800"},
     "length": {"mm": "0.001", "m": "1", "cm": "0.01", "dm": "0.1", "in": "0.0254", "ft": "0.3048", "yd": "0.9144", "µm": "0.000001", "um": "0.000001"},
-    "area": {"m2": "1", "cm2": "0.0001", "dm2": "0.01", "sq in": "0.00064516"},
+    "area": {"m2": "1", "cm2": "0.0001", "dm2": "0.01", "sq in": "0.00064516", "sq ft": "0.09290304"},
     "mass": {"kg": "1", "g": "0.001", "lb": "0.45359237", "oz": "0.028349523125"},
     "volume": {
         "m3": "1",
+        "m³": "1",
         "L": "0.001",
         "l": "0.001",
         "mL": "0.000001",
@@ -35,7 +37,7 @@ _TABLE: dict[str, dict[str, str]] = {
     },
     "share": {"%": "0.01"},
     "mass rate": {"kg/day": "1/86400", "kg/d": "1/86400", "kg/24 h": "1/86400", "lb/day": "0.45359237/86400", "lb/d": "0.45359237/86400", "kg/h": "1/3600"},
-    "surface coefficient": {"W/m2K": "1", "W/m²K": "1", "W/(m2 K)": "1"},
+    "surface coefficient": {"W/m2K": "1", "W/m²K": "1", "W/(m2 K)": "1", "Btu/h ft2 °F": _BTU, "Btu/h ft² °F": _BTU, "Btu/h ft2 F": _BTU},
     "viscosity": {"Pa s": "1", "P": "0.1", "poise": "0.1"},
     "degree days": {"°C d": "1", "C d": "1", "°F d": "5/9", "F d": "5/9"},
     "temperature difference": {"K": "1", "°C": "1", "C": "1", "°F": "5/9", "F": "5/9"},
@@ -162,64 +164,125 @@ SurfaceCoefficient = Annotated[float, _reader("surface coefficient")]
 Count = Annotated[float, _reader("count")]
 
 
-_SHOWN = {
+_ONLY_SHOWN = {  # what nobody writes in a file
+    "conductivity": {"W/mK": "1", "Btu/h ft °F": "9495.50267358/5486.4"},
+    "density": {"kg/m³": "1", "lb/cu ft": "0.45359237/0.028316846592"},
+    "heat capacity": {"J/kgK": "1", "Btu/lb °F": "4186.8"},
+    "power": {"W": "1"},
+    "specific heat": {"kJ/kg": "1000", "Btu/lb": "2326"},
+}
+_MEASURED_AS = {"height": "length", "space": "volume"}  # shown in units of their own: of a stack and a tank, of a freezer
+_SHOWN = {  # unit and decimals
     "metric": {
         "temperature": ("°C", 1),
+        "temperature difference": ("°C", 1),
         "length": ("mm", 0),
+        "height": ("cm", 1),
         "mass": ("kg", 2),
         "volume": ("L", 1),
+        "space": ("L", 1),
         "mass rate": ("kg/day", 1),
         "share": ("%", 1),
         "area": ("cm2", 0),
         "degree days": ("°C d", 0),
+        "surface coefficient": ("W/m²K", 2),
+        "density": ("kg/m³", 0),
+        "specific heat": ("kJ/kg", 0),
+        "heat capacity": ("J/kgK", 0),
+        "power": ("W", 0),
     },
     "us": {
         "temperature": ("°F", 0),
+        "temperature difference": ("°F", 1),
         "length": ("in", 2),
-        "mass": ("lb", 2),
-        "volume": ("gal", 2),
+        "height": ("in", 1),
+        "mass": ("lb", 1),
+        "volume": ("gal", 1),
+        "space": ("cu ft", 1),
         "mass rate": ("lb/day", 1),
         "share": ("%", 1),
         "area": ("sq in", 0),
         "degree days": ("°F d", 0),
+        "surface coefficient": ("Btu/h ft² °F", 2),
+        "conductivity": ("Btu/h ft °F", 2),
+        "density": ("lb/cu ft", 1),
+        "specific heat": ("Btu/lb", 0),
+        "heat capacity": ("Btu/lb °F", 2),
+        "power": ("W", 0),
     },
+}
+_SCALES = {  # from how much on another unit or other decimals are read: a scale shows ounces, then tenths, then whole pounds
+    ("us", "mass"): ((0.0, "oz", 1), (0.45359237, "lb", 1), (9.07, "lb", 0)),
+    ("us", "volume"): ((0.0, "fl oz", 1), (0.000946352946, "qt", 1), (0.003785411784, "gal", 1)),
+    ("us", "length"): ((0.0, "in", 2), (3.048, "ft", 0)),
+    ("metric", "length"): ((0.0, "mm", 0), (3.0, "m", 1)),
 }
 
 
 def convert(value: float, dimension: str, unit: str) -> float:
     """An SI number in the given unit."""
     offset = float(_OFFSET.get(unit, Fraction(0))) if dimension == "temperature" else 0.0
-    return (value - offset) / float(_factor(_TABLE[dimension][unit]))
+    return (value - offset) / float(_factor(_units(dimension)[unit]))
+
+
+def _units(dimension: str) -> dict[str, str]:
+    return _TABLE.get(_MEASURED_AS.get(dimension, dimension)) or _ONLY_SHOWN[dimension]
 
 
 def show(value: float, dimension: str, units: str = "metric") -> str:
-    """An SI number for a person, in "metric" or "us" units, without trailing zeros; durations in hours and days."""
+    """An SI number for a person, in "metric" or "us" units, as a scale or a thermometer shows it; durations in hours and days."""
     if dimension == "duration":
         return show_duration(value)
     if dimension == "count":
         return f"{value:g}"
-    unit, places = _SHOWN[units].get(dimension) or (next(iter(_TABLE[dimension])), 2)
-    number = f"{convert(value, dimension, unit):.{places}f}"
+    unit, places = _SHOWN[units].get(dimension) or (next(iter(_units(dimension))), 2)
+    for least, scale, decimals in _SCALES.get((units, dimension), ()):
+        if abs(value) >= least * (1 - 1e-9):
+            unit, places = scale, decimals
+    shown = convert(value, dimension, unit)
+    if dimension != "temperature" and 0 < abs(shown) < 0.5 * 10**-places:
+        places = -math.floor(math.log10(abs(shown)))  # never nothing where there is something
+    number = f"{shown:.{places}f}"
     number = number.rstrip("0").rstrip(".") if "." in number else number
     return f"{'0' if number in ('-0', '') else number} {unit}"
 
 
-_METRIC_WORDS = re.compile(r"(?<![\w.])(-?\d+(?:\.\d+)?) (°C d|°C|kg/day|kg|L|mm)(?![\w²/])")
-_DIMENSION_OF = {"°C d": "degree days", "°C": "temperature", "kg/day": "mass rate", "kg": "mass", "L": "volume", "mm": "length"}
+_US = {
+    "kg": "lb", "g": "oz", "mm": "in", "cm": "in", "dm": "in", "m": "ft", "L": "gal", "l": "gal", "mL": "fl oz", "ml": "fl oz", "m3": "cu ft", "m³": "cu ft",
+    "m2": "sq ft", "dm2": "sq in", "cm2": "sq in", "°C": "°F", "C": "°F", "K": "°F", "°C d": "°F d", "C d": "°F d", "kg/day": "lb/day", "kg/d": "lb/day",
+    "W/m2K": "Btu/h ft² °F", "W/m²K": "Btu/h ft² °F",
+}  # fmt: skip
+_METRIC = {
+    "lb": "kg", "oz": "g", "in": "mm", "ft": "m", "yd": "m", "gal": "L", "qt": "L", "pt": "mL", "fl oz": "mL", "cu ft": "L", "ft3": "L", "sq in": "cm2",
+    "sq ft": "m2", "°F": "°C", "F": "°C", "°F d": "°C d", "F d": "°C d", "lb/day": "kg/day", "lb/d": "kg/day",
+}  # fmt: skip
+_WRITTEN = re.compile(r"^\s*(?:(?P<low>[-+−]?[\d.]+)\s+to\s+)?(?P<high>[-+−]?[\d./ ]*\d)\s*(?P<unit>[^\d\s].*?)?\s*$")
 
 
-def words_in(text: str, units: str) -> str:
-    """Words of an estimate, which are metric, with their quantities in a keeper's units."""
-    if units == "metric":
-        return text
+def reworded(text: str, units: str) -> str:
+    """A quantity or a range as an author wrote it ("27 kg", "4 to 15 °C") in a reader's units: as written where its unit is theirs.
 
-    def told(found: re.Match[str]) -> str:
-        if text.startswith(" colder", found.end()):
-            return f"{float(found[1]) * 1.8:g} °F"  # a difference, which has no zero of its own
-        dimension = _DIMENSION_OF[found[2]]
-        return show(parse(found[0], dimension), dimension, units)
+    Else to as many digits as were written, two at least; temperatures as a thermometer shows them. Raises `Fault`.
+    """
+    found = _WRITTEN.match(text)
+    unit = (found["unit"] if found else None) or ""
+    dimension = next((name for name in ("temperature", *_TABLE) if unit in _TABLE[name]), None)
+    if found is None or dimension is None:
+        raise Fault(f'"{text}" is not a quantity known here', '"27 kg", or a range such as "4 to 15 °C"')
+    other = (_US if units == "us" else _METRIC).get(unit)
+    written = [number for number in (found["low"], found["high"]) if number]
+    values = [parse(f"{number} {unit}", dimension) for number in written]
+    if other is None:
+        return text.strip()
+    numbers = [_rounded(convert(value, dimension, other), dimension, number) for value, number in zip(values, written, strict=True)]
+    return f"{' to '.join(numbers)} {other}"
 
-    return _METRIC_WORDS.sub(told, text)
+
+def _rounded(value: float, dimension: str, written: str) -> str:
+    if dimension == "temperature" or value == 0:
+        return f"{value:.0f}".replace("-0", "0") if abs(value) < 0.5 else f"{value:.0f}"
+    digits = max(2, sum(sign.isdigit() for sign in written))
+    return f"{round(value, digits - 1 - math.floor(math.log10(abs(value)))):.10g}"
 
 
 def show_duration(seconds: float) -> str:
@@ -238,6 +301,62 @@ def show_duration(seconds: float) -> str:
     return sign + " ".join(parts)
 
 
+class Quantity(NamedTuple):
+    """An SI number with its dimension: one of `dimensions()`, or "moment" (seconds since 1970 UTC)."""
+
+    value: float
+    dimension: str
+
+
+class Statement(NamedTuple):
+    """What is to be told, before it has words: its kind, and by name the quantities and names it speaks of.
+
+    Values are quantities, texts that a person wrote, numbers, dates, and statements inside this one; `scheduler.outputs.wording` has the words.
+    """
+
+    kind: str
+    values: tuple[tuple[str, Any], ...] = ()
+
+    def get(self, name: str) -> Any:
+        """The value of a name; None where the statement does not speak of it."""
+        return dict(self.values).get(name)
+
+
+def celsius(value: float) -> Quantity:
+    """A temperature [°C]."""
+    return Quantity(value, "temperature")
+
+
+def warmer(value: float) -> Quantity:
+    """A difference of two temperatures [K]."""
+    return Quantity(value, "temperature difference")
+
+
+def elapsed(value: float) -> Quantity:
+    """A duration [s]."""
+    return Quantity(value, "duration")
+
+
+def instant(at: int) -> Quantity:
+    """A moment [s since 1970 UTC]."""
+    return Quantity(at, "moment")
+
+
+def kilograms(value: float) -> Quantity:
+    """A mass [kg]."""
+    return Quantity(value, "mass")
+
+
+def percent(value: float) -> Quantity:
+    """A share of one, told in percent."""
+    return Quantity(value, "share")
+
+
+def say(kind: str, /, **values: Any) -> Statement:
+    """A statement of a kind: `say("late", by=Quantity(3600, "duration"))`."""
+    return Statement(kind, tuple(values.items()))
+
+
 class Estimate(NamedTuple):
     """A computed number with the range it may lie in and what it rests on.
 
@@ -249,10 +368,10 @@ class Estimate(NamedTuple):
     low: float
     high: float
     dimension: str
-    basis: tuple[str, ...] = ()
+    basis: tuple[Statement, ...] = ()
     sources: tuple[str, ...] = ()
     safe_end: str = "high"
-    refusal: str | None = None
+    refusal: Statement | None = None
 
     @property
     def safe(self) -> float:
@@ -260,6 +379,6 @@ class Estimate(NamedTuple):
         return {"high": self.high, "low": self.low, "value": self.value}[self.safe_end]
 
     @classmethod
-    def refused(cls, dimension: str, refusal: str, *, basis: tuple[str, ...] = (), sources: tuple[str, ...] = ()) -> Self:
-        """The estimate of something that never comes about, with the reason in words."""
+    def refused(cls, dimension: str, refusal: Statement, *, basis: tuple[Statement, ...] = (), sources: tuple[str, ...] = ()) -> Self:
+        """The estimate of something that never comes about, with the reason."""
         return cls(math.inf, math.inf, math.inf, dimension, basis, sources, refusal=refusal)

@@ -11,6 +11,7 @@ from scheduler.estimates.season_marks import Mark
 from scheduler.facts.days import DayOfYear
 from scheduler.facts.season import MARKS, Season
 from scheduler.facts.yard import Yard
+from scheduler.quantities import Statement, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,17 +20,17 @@ class DegreeDayMarks:
 
     firm: tuple[Mark, ...] = ()
     expected: tuple[Mark, ...] = ()
-    usual: tuple[tuple[str, DayOfYear, str], ...] = ()
+    usual: tuple[tuple[str, DayOfYear, Statement], ...] = ()
 
-    def words(self, season: Season) -> Iterator[tuple[str, str]]:
-        """What marks that are not reached yet rest on: (mark, words)."""
+    def evidence(self, season: Season) -> Iterator[tuple[str, Statement]]:
+        """What marks that are not reached yet rest on: (mark, what is to be told)."""
         expected = {mark.name: mark for mark in self.expected}
         for name, mark in expected.items():
             if season.mark(name, mark.day) == (mark.day, False):  # nobody saw it meanwhile
-                yield name, f"{mark.day} {mark.words}"
-        for name, _, words in self.usual:
+                yield name, mark.dated
+        for name, _, says in self.usual:
             if name not in expected:
-                yield name, words
+                yield name, says
 
     def season(self, season: Season) -> Season:
         """A season with what is expected, and with normals where the yard file has none. What was reached counts as seen, and is added by the caller."""
@@ -48,8 +49,8 @@ def degree_day_marks(yard: Yard, measured: Mapping[date, Extremes], today: date)
         return (found[1], found[0]) if found else None
 
     unwritten = [name for name in MARKS if getattr(yard.season, name.replace(" ", "_")) is None]
-    firm, expected = of_degree_days(measured, counting, written.marks.by_mark, normal, today, yard.units)
+    firm, expected = of_degree_days(measured, counting, written.marks.by_mark, normal, today)
     found = [(name, usual(counting, threshold, normal)) for name, threshold in written.marks.by_mark.items() if name in unwritten]
-    words = f"by degree days over the normals of the yard file; {counting.words(yard.units)}"
     days = [(name, DayOfYear(one.day.month, one.day.day)) for name, one in found if one]
-    return DegreeDayMarks(tuple(firm), tuple(expected), tuple((name, day, f"usually {day}, {words}") for name, day in days))
+    usually = tuple((name, day, say("usual by degree days", usual=str(day), counting=counting.says)) for name, day in days)
+    return DegreeDayMarks(tuple(firm), tuple(expected), usually)

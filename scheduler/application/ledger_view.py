@@ -36,6 +36,7 @@ from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY
+from scheduler.outputs.wording.sentence import Reader, in_words
 from scheduler.planning.draft import Happened
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
@@ -137,13 +138,14 @@ class LedgerView:
     def evidence(self) -> dict[str, list[str]]:
         """What the marks of the season rest on besides the yard file, and how sure that is, in words."""
         found: dict[str, list[str]] = {}
+        reader = Reader(self.yard.units, self.zone)
         for one in self._of(Observed):
             if seen := self.yard.season.seen_as(one.mark):
                 found.setdefault(seen, []).append(f"seen on {one.on}" + (f", {one.mark}" if one.mark != seen else ""))
         for mark in self.measured:
-            found.setdefault(mark.name, []).append(f"{mark.day} {mark.words}")
-        for name, words in self.by_degree_days.words(self.season) if self.by_degree_days else ():
-            found.setdefault(name, []).append(words)
+            found.setdefault(mark.name, []).append(in_words(mark.dated, reader))
+        for name, says in self.by_degree_days.evidence(self.season) if self.by_degree_days else ():
+            found.setdefault(name, []).append(in_words(says, reader))
         return found
 
     @cached_property

@@ -15,6 +15,7 @@ from scheduler.estimates.temperature_log import TemperatureLog
 from scheduler.facts.fact import SeriesKind, SeriesRecorded
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY, in_years
+from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.quantities import show, show_duration
 
 KINDS: tuple[SeriesKind, ...] = get_args(SeriesKind)
@@ -74,7 +75,8 @@ def _understood(fact: SeriesRecorded, zone: ZoneInfo, now: int) -> str:
         first, last = table.rows[0].day, table.rows[-1].day
         missing = table.missing()
         gaps = [f"{missing} days without a full reading"] if missing else []
-        return "; ".join([f"{len(table.rows)} days from {first} to {last}, read in {'°' * (fact.what == 'weather')}{table.unit}", *gaps, *table.notes])
+        notes = [in_words(note, METRIC) for note in table.notes]
+        return "; ".join([f"{len(table.rows)} days from {first} to {last}, read in {'°' * (fact.what == 'weather')}{table.unit}", *gaps, *notes])
     log = log_of(fact, zone)
     first = datetime.fromtimestamp(log.rows[0][0], zone)
     in_years(first, first.date())
@@ -83,7 +85,7 @@ def _understood(fact: SeriesRecorded, zone: ZoneInfo, now: int) -> str:
     values = [value for _, value in log.rows]
     said = f"{len(log.rows)} readings from {_moment(log.rows[0][0], zone)} to {_moment(log.rows[-1][0], zone)}, every {show_duration(log.interval)}"
     span = f"{show(min(values), 'temperature')} to {show(max(values), 'temperature')}"
-    return "; ".join([said, span, *_gaps(log, zone), *log.notes])
+    return "; ".join([said, span, *_gaps(log, zone), *(in_words(note, METRIC) for note in log.notes)])
 
 
 def _gaps(log: TemperatureLog, zone: ZoneInfo) -> Iterable[str]:

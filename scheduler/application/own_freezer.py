@@ -13,11 +13,15 @@ from scheduler.estimates.cel_functions import packed_load
 from scheduler.estimates.fitted_surface import Cooling, surface_coefficient
 from scheduler.facts.fact import SettingChanged
 from scheduler.ledger.store import Ledger
+from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.planning.context import freezer as facts_of
 from scheduler.planning.expand import Expansion
 from scheduler.planning.holds import held
 from scheduler.planning.planner import Planning
-from scheduler.quantities import Estimate, show_duration
+from scheduler.quantities import Estimate, show, show_duration
+
+SURFACE_COEFFICIENT = "surface coefficient"
+PACKED = "freeze_hold"  # the estimate of a hold of packed pieces
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,27 +48,30 @@ def freezer_of(view: LedgerView, name: str | None) -> OwnFreezer:
     return OwnFreezer(name, surface_coefficient([one for _, one in loads if one.core]), equipment.surface_coefficient, recoveries)
 
 
-def agree(ledger: Ledger, found: OwnFreezer, now: int) -> float:
-    """Use the low end of what was fitted from now on; returns it [W/m²K]. Raises `Fault` where nothing could be fitted."""
+def agree(ledger: Ledger, found: OwnFreezer, now: int, units: str) -> str:
+    """Use the low end of what was fitted from now on; returns it in a keeper's units. Raises `Fault` where nothing could be fitted."""
     if found.fitted.refusal:
-        raise Fault(found.fitted.refusal, "afterpull observe core temperature -9.5 °C --of LOT, while it cools and a log of the freezer's air runs")
+        refusal = in_words(found.fitted.refusal, METRIC)
+        raise Fault(refusal, "afterpull observe core temperature -9.5 °C --of LOT, while it cools and a log of the freezer's air runs")
     value = round(found.fitted.safe, 1)
     ledger.append([SettingChanged(occurred_at=now, name=SURFACE + found.name, value=f"{value:g} W/m2K")], now)
-    return value
+    return show(value, SURFACE_COEFFICIENT, units)
 
 
-def told(found: OwnFreezer) -> str:
+def told(found: OwnFreezer, units: str) -> str:
     """What was found, in words."""
-    fitted = found.fitted
-    lines = [f"{found.name}: surface coefficient in use: {'the usual range' if found.used is None else f'{found.used:g} W/m2K'}"]
+    fitted, reader = found.fitted, METRIC._replace(units=units)
+    value, low, high = (show(number, SURFACE_COEFFICIENT, units) for number in (fitted.value, fitted.low, fitted.high))
+    lines = [f"{found.name}: surface coefficient in use: {'the usual range' if found.used is None else show(found.used, SURFACE_COEFFICIENT, units)}"]
     if fitted.refusal:
-        lines.append(f"  not fitted: {fitted.refusal}")
+        lines.append(f"  not fitted: {in_words(fitted.refusal, reader)}")
     else:
-        lines.append(f"  fitted: {fitted.value:.1f} W/m2K ({fitted.low:.1f} to {fitted.high:.1f})")
-        lines += [f"    {line}" for line in fitted.basis]
-        lines.append(f"  to plan with {fitted.low:.1f} W/m2K, the low end: afterpull freezer {found.name} --use")
+        lines.append(f"  fitted: {value} ({low} to {high})")
+        lines += [f"    {in_words(line, reader)}" for line in fitted.basis]
+        lines.append(f"  to plan with {low}, the low end: afterpull freezer {found.name} --use")
+    within = show(fitted_surface.WITHIN, "temperature difference", units)
     for task, seconds in found.recoveries:
-        lines.append(f"  {task}: " + ("not back within 2 K in the record" if seconds is None else f"back within 2 K after {show_duration(seconds)}"))
+        lines.append(f"  {task}: " + (f"not back within {within} in the record" if seconds is None else f"back within {within} after {show_duration(seconds)}"))
     return "\n".join(lines)
 
 
@@ -74,10 +81,9 @@ def _loads(view: LedgerView, name: str) -> Iterator[tuple[str, Cooling]]:
     problem = planning.problem
     expansion = Expansion(problem, planning.pulls, planning.moments)
     for draft in expansion.run():
-        hold = draft.card.card.hold
-        since = held(draft.id, draft.subject, problem.happened, problem.as_of, problem.zone)
+        since = held(draft.id, draft.subject, problem.happened, problem.as_of)
         proof = since.proof(name) if since else None
-        if proof and hold and "freeze_hold(" in (hold.estimate or ""):
+        if proof and any(reason.says.get("name") == PACKED for holding in draft.holds for reason in holding):
             lot = expansion.contexts[draft.subject]["lot"]
             load = packed_load({"count": draft.count}, lot, facts_of(view.yard.equipment[name]))
             yield draft.id, Cooling(load, proof.air.cells, proof.core)

@@ -16,6 +16,7 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, read, record
 from scheduler.facts.harvest import Harvest, pulled_at
 from scheduler.facts.yard import Yard
+from scheduler.outputs.wording.sentence import Reader, in_words, reader_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
@@ -111,9 +112,10 @@ def _faults(document: Document, loc: tuple[str | int, ...], set_name: str, scena
         for field, text in _differences(expected, tasks, found, problem):
             yield document.fault((*loc, "expect", card, field), f"{scenario.name}: {card} > {field}: {text}")
     for i, words in enumerate(scenario.warnings):
-        if not any(words in (warning.kind, warning.text) or words in warning.text for warning in found.warnings):
-            told = "; ".join(f"{warning.kind}: {warning.text}" for warning in found.warnings) or "none"
-            yield document.fault((*loc, "warnings", i), f'{scenario.name}: no warning "{words}"; told: {told}')
+        told = [(warning.kind, in_words(warning.says, reader_of(found))) for warning in found.warnings]
+        if not any(words == kind or words in text for kind, text in told):
+            told_all = "; ".join(f"{kind}: {text}" for kind, text in told) or "none"
+            yield document.fault((*loc, "warnings", i), f'{scenario.name}: no warning "{words}"; told: {told_all}')
 
 
 def _differences(expected: Expectation, tasks: list[PlannedTask], found: Plan, problem: Problem) -> Iterator[tuple[str, str]]:
@@ -134,7 +136,7 @@ def _differences(expected: Expectation, tasks: list[PlannedTask], found: Plan, p
             yield field, text
     if expected.status is not None and any(task.status != expected.status for task in tasks):
         yield "status", f"is {', '.join(sorted({task.status for task in tasks}))}, expected {expected.status}"
-    yield from _words_of(expected, tasks)
+    yield from _words_of(expected, tasks, reader_of(found))
 
 
 def _counts(expected: Expectation, tasks: list[PlannedTask]) -> Iterator[tuple[str, str]]:
@@ -145,14 +147,15 @@ def _counts(expected: Expectation, tasks: list[PlannedTask]) -> Iterator[tuple[s
         yield "batches", f"{batches} batches, expected {expected.batches}"
 
 
-def _words_of(expected: Expectation, tasks: list[PlannedTask]) -> Iterator[tuple[str, str]]:
+def _words_of(expected: Expectation, tasks: list[PlannedTask], reader: Reader) -> Iterator[tuple[str, str]]:
     labels = {reason.label for task in tasks for reason in task.reasons}
     for label in expected.because:
         if label not in labels:
             yield "because", f'"{label}" is not among the reasons: {", ".join(sorted(labels))}'
-    said = [text for task in tasks for text in (task.title, *(told.say for told in task.alerts), *(reason.text for reason in task.reasons))]
-    if expected.says is not None and not any(expected.says in text for text in said):
-        yield "says", f'"{expected.says}" is said nowhere: {" | ".join(said)[:400]}'
+    because = {in_words(reason.says, reader): None for task in tasks for reason in task.reasons} if expected.says is not None else {}
+    texts = [text for task in tasks for text in (task.title, *(told.say for told in task.alerts))]
+    if expected.says is not None and not any(expected.says in text for text in (*texts, *because)):
+        yield "says", f'"{expected.says}" is said nowhere: {" | ".join((*texts, *because))[:400]}'
     for caution in expected.caution:
         if not any(caution in text for task in tasks for text in task.cautions):
             yield "caution", f'"{caution}" is not among the cautions'

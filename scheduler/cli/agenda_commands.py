@@ -86,7 +86,8 @@ def freezer(name: str | None, use: bool, ledger: str | None) -> None:
 
         moment = int(now().timestamp())
         with opened(ledger) as book:
-            found = freezer_of(view_at(book, moment), name)
-            click.echo(told(found))
+            view = view_at(book, moment)
+            found, units = freezer_of(view, name), view.yard.units
+            click.echo(told(found, units))
             if use:
-                click.echo(f"Planned with {agree(book, found, moment):g} W/m2K from now on. To take it back: afterpull undo")
+                click.echo(f"Planned with {agree(book, found, moment, units)} from now on. To take it back: afterpull undo")

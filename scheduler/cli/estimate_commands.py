@@ -56,11 +56,13 @@ def _shown(found: Any, as_json: bool) -> str:
 
 
 def _shape(result: Estimate) -> Row:
+    from scheduler.outputs.wording.sentence import METRIC, in_words
+
     if result.refusal:
-        raise InputRefused(result.refusal)
+        raise InputRefused(in_words(result.refusal, METRIC))
     unit, factor = UNITS[result.dimension]
     value, low, high = (_rounded(number * factor) for number in (result.value, result.low, result.high))
-    return {"value": value, "unit": unit, "low": low, "high": high, "basis": list(result.basis), "sources": list(result.sources)}
+    return {"value": value, "unit": unit, "low": low, "high": high, "basis": [in_words(line, METRIC) for line in result.basis], "sources": list(result.sources)}
 
 
 def _rounded(number: float) -> float:
@@ -113,12 +115,13 @@ HUMIDITY = option("--humidity", "share", 'Humidity of the air, such as "50 %".',
 def freeze(**given: Any) -> Estimate:
     """Time in the freezer until wax moth in the middle is dead; or, with --until, until the middle is that cold."""
     from scheduler.estimates import freeze as freezing
+    from scheduler.quantities import say
 
     freezer = freezing.Freezer(given["freezer"], given["air"], given["rated"], given["surface"])
     load = freezing.packed(given["pieces"], given["size"], given["package"], given["from"], space=given["space"], touching=given["touching"])
     found = freezing.lethal_hold(load, freezer) if given["until"] is None else freezing.cooling_time(load, freezer, given["until"])
     warning = freezing.warm_beside_cold(load.mass, load.start, given["beside"] or 0.0, freezer)
-    return found._replace(basis=(*found.basis, f"warning: {warning}")) if warning else found
+    return found._replace(basis=(*found.basis, say("warning", says=warning))) if warning else found
 
 
 @answer('thaw --size "102 x 51 x 32 mm" --from "-18 °C" --room "21 °C" --humidity "50 %"')
@@ -275,11 +278,9 @@ def pack(**given: Any) -> Row:
     mass = piece_mass(length, width, given["thickness"])
     volume = package_volume(length, width, given["thickness"], given["package"])
     told = (f"one piece, every cell full: {mass * 1000:.0f} g, label {net_weight(mass, given['rounding'])}", f"space of one package: {volume * 1000:.2f} L")
-    shape = _shape(
-        one._replace(
-            value=one.value * frames, low=one.low * frames, high=one.high * frames, basis=(*one.basis, *told), sources=(*one.sources, citations.ROUNDING)
-        )
-    )
+    all_frames = one._replace(value=one.value * frames, low=one.low * frames, high=one.high * frames, sources=(*one.sources, citations.ROUNDING))
+    shape = _shape(all_frames)
+    shape["basis"] += told
     return {**shape, "piece_mass_kg": _rounded(mass), "package_volume_l": _rounded(volume * 1000), "net_weight": net_weight(mass, given["rounding"])}
 
 

@@ -115,8 +115,6 @@ def _parameter_line(of: str, one: LoadedParameter) -> str:
     return f"{of}, {one.name} = {one.text}{changed} ({one.basis}, checked {one.checked}{usual}{cited})    {one.path}:{one.line}"
 
 
-
-
 @rules.command(short_help="Run the scenarios of rule files.", epilog="Example: afterpull rules test my_rules.yaml")
 @click.argument("files", nargs=-1, metavar="[FILE]...", type=click.Path(path_type=Path))
 @click.option("-v", "--verbose", is_flag=True, help="Name every scenario, not only those that fail.")

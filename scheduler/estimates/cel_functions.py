@@ -12,7 +12,7 @@ from scheduler.estimates import comb, dew, flow, freeze, pests, recorded_freeze,
 from scheduler.estimates import moisture as water
 from scheduler.estimates.comb import Properties
 from scheduler.estimates.conduction import Body
-from scheduler.quantities import Estimate
+from scheduler.quantities import Estimate, Quantity, Statement, percent, say
 
 Named = Mapping[str, Any]
 UNKNOWN = -90.0  # °C: anything colder is not a measurement
@@ -25,7 +25,7 @@ def _moisture(value: float) -> float:
     return value if value >= 0 else ASSUMED_MOISTURE
 
 
-def _noted(estimate: Estimate, *lines: str) -> Estimate:
+def _noted(estimate: Estimate, *lines: Statement) -> Estimate:
     return Estimate(
         estimate.value, estimate.low, estimate.high, estimate.dimension, (*estimate.basis, *lines), estimate.sources, estimate.safe_end, estimate.refusal
     )
@@ -34,13 +34,13 @@ def _noted(estimate: Estimate, *lines: str) -> Estimate:
 def drain_time(temperature: float, moisture: float) -> Estimate:
     """Seconds cut comb drains, not yet held between the rule's floor and ceiling."""
     estimate = flow.drain_time(temperature, _moisture(moisture), 0.0, float("inf"))
-    return estimate if moisture >= 0 else _noted(estimate, "moisture not measured: 17 % assumed")
+    return estimate if moisture >= 0 else _noted(estimate, say("moisture not measured", assumed=percent(ASSUMED_MOISTURE)))
 
 
 def settle_time(temperature: float, moisture: float, depth: float) -> Estimate:
     """Seconds bubbles of 0.2 mm take through `depth` [m]."""
     estimate = flow.settle_time(temperature, _moisture(moisture), depth)
-    return estimate if moisture >= 0 else _noted(estimate, "moisture not measured: 17 % assumed")
+    return estimate if moisture >= 0 else _noted(estimate, say("moisture not measured", assumed=percent(ASSUMED_MOISTURE)))
 
 
 def _comb_temperature(lot: Named) -> float:
@@ -67,7 +67,7 @@ def _freezer(freezer: Named) -> freeze.Freezer:
 def _unmeasured(freezer: Named) -> Estimate | None:
     if freezer.get("known", True) and float(freezer["temperature"]) > UNKNOWN:
         return None
-    return Estimate.refused("duration", "the freezer's temperature is not known, so nothing can be said of a kill: measure it and write it in the yard")
+    return Estimate.refused("duration", say("freezer not measured"))
 
 
 def _hold(load: freeze.Load, freezer: Named) -> Estimate:
@@ -110,7 +110,7 @@ def freeze_comb_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
             return comb.piece((length, width, height), comb.PACKAGES["none"], of)
         return comb.piece((length, width, height), comb.PACKAGES["none"], Properties(COMB_CONDUCTIVITY, density, of.heat_capacity, of.surface))
 
-    stands = (f"boxes of comb stacked {height * 100:.0f} cm high as one body of {density:.0f} kg/m³ (assumed)",)
+    stands = (say("boxes as one body", height=Quantity(round(height, 2), "height"), density=Quantity(density, "density")),)
     load = freeze.Load(body, density * length * width * height, _comb_temperature(lot), stands)
     return _hold(load, freezer)
 

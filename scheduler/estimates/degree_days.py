@@ -14,7 +14,7 @@ from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
 from scheduler.estimates.season_marks import Mark
 from scheduler.estimates.tables import Reading, Table
-from scheduler.quantities import Estimate, show
+from scheduler.quantities import Estimate, Quantity, Statement, celsius, say, warmer
 
 Method = Literal["sine", "simple", "substitution"]
 METHODS: dict[str, str] = {"sine": citations.SINE, "simple": citations.SIMPLE, "substitution": citations.SUBSTITUTION}
@@ -111,19 +111,22 @@ def accumulate(
         total, overall, filled = total + amount, overall + amount, filled + (gap > 0)
         doubtful += amount if gap > LONGEST_FILL else 0.0
         rows.append(DegreeDay(day, amount, total, gap > 0))
-    top = f" to {upper:g} °C" if upper is not None else ""
-    basis = [f"{method} method, base {base:g} °C{top}, {len(rows)} days from {rows[0].day} to {rows[-1].day}", *table.notes]
-    basis += [f"{filled} days filled on the straight line between their neighbours"] if filled else []
+    basis = [say("counted in a table", counting=_counting(method, base, upper), days=len(rows), first=rows[0].day, last=rows[-1].day), *table.notes]
+    basis += [say("days filled", days=filled)] if filled else []
     return rows, Estimate(overall, overall - doubtful, overall + doubtful, "degree days", tuple(basis), (METHODS[method],), safe_end="value")
 
 
 def one_day(low: float, high: float, base: float, upper: float | None = None, method: str = "sine") -> Estimate:
     """The degree days of one day as an estimate."""
     value = degree_day(low, high, base, upper, method)
-    top = f" to {upper:g} °C" if upper is not None else ""
-    return Estimate(
-        value, value, value, "degree days", (f"{method} method, base {base:g} °C{top}, {low:g} to {high:g} °C",), (METHODS[method],), safe_end="value"
-    )
+    basis = say("counted on a day", counting=_counting(method, base, upper), low=celsius(low), high=celsius(high))
+    return Estimate(value, value, value, "degree days", (basis,), (METHODS[method],), safe_end="value")
+
+
+def _counting(method: str, base: float, upper: float | None) -> Statement:
+    if upper is None:
+        return say("method", method=method, base=celsius(base))
+    return say("method with a top", method=method, base=celsius(base), upper=celsius(upper))
 
 
 def dates_reached(rows: list[DegreeDay], total: float) -> dict[int, date]:
@@ -168,10 +171,10 @@ class Counting:
         this = date(day.year, *self.start)
         return this if this <= day else date(day.year - 1, *self.start)
 
-    def words(self, units: str) -> str:
-        """The method in words, with its thresholds in a keeper's units."""
-        top = f" to {show(self.upper, 'temperature', units)}" if self.upper is not None else ""
-        return f"{self.method} method, base {show(self.base, 'temperature', units)}{top}, from {self.start[1]} {date(2001, *self.start):%B}"
+    @property
+    def says(self) -> Statement:
+        """The method with its thresholds."""
+        return say("method from a day", counting=_counting(self.method, self.base, self.upper), begins=date(2001, *self.start))
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,7 +236,7 @@ def measured_days(table: Table, until: date) -> dict[date, Extremes]:
 
 
 def of_degree_days(
-    measured: Mapping[date, Extremes], counting: Counting, thresholds: Mapping[str, float], normal: Normal, today: date, units: str = "metric"
+    measured: Mapping[date, Extremes], counting: Counting, thresholds: Mapping[str, float], normal: Normal, today: date
 ) -> tuple[list[Mark], list[Mark]]:
     """Marks by their sums [°C·d]: those that were reached, of every year of the table; and those of the running year that are expected."""
     firm: list[Mark] = []
@@ -243,13 +246,20 @@ def of_degree_days(
         so_far = [one for one in sums if one.measured]
         for name, threshold in thresholds.items():
             found = reached(sums, threshold)
-            told = show(threshold, "degree days", units)
+            total = Quantity(threshold, "degree days")
             if found and found.measured:
-                firm.append(Mark(name, found.day, f"by degree days: {told} in the weather table, {counting.words(units)}"))
+                firm.append(Mark(name, found.day, say("reached by degree days", total=total, counting=counting.says)))
             elif found and so_far and first == counting.began(today):
-                sum_so_far = show(so_far[-1].total, "degree days", units)
-                words = f"expected by degree days, {_range(found)}: {sum_so_far} of {told} by {so_far[-1].day}, beyond the table by the normals"
-                expected.append(Mark(name, found.day, f"{words} of the yard file and {SPREAD:g} K either way (assumed); {counting.words(units)}"))
+                says = say(
+                    "expected by degree days",
+                    range=_range(found),
+                    so_far=Quantity(so_far[-1].total, "degree days"),
+                    total=total,
+                    day=so_far[-1].day,
+                    spread=warmer(SPREAD),
+                    counting=counting.says,
+                )
+                expected.append(Mark(name, found.day, says))
     return firm, expected
 
 
@@ -258,5 +268,7 @@ def usual(counting: Counting, threshold: float, normal: Normal) -> Reached | Non
     return reached(list(running(counting, date(2001, *counting.start), {}, normal)), threshold)
 
 
-def _range(found: Reached) -> str:
-    return f"{found.earliest} to {found.latest}" if found.latest else f"{found.earliest} at the earliest"
+def _range(found: Reached) -> Statement:
+    if found.latest:
+        return say("between two days", earliest=found.earliest, latest=found.latest)
+    return say("no sooner", earliest=found.earliest)

@@ -6,7 +6,7 @@ import math
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
-from scheduler.quantities import Estimate
+from scheduler.quantities import Estimate, celsius, percent, say
 
 MARGIN = 2.0  # K above the dew point before a package is opened: assumed; covers the formula and 5 % of humidity
 
@@ -27,5 +27,5 @@ def dew_point(temperature: float, humidity: float) -> float:
 def dew(temperature: float, humidity: float) -> Estimate:
     """The dew point as an estimate; range from a hygrometer that is 5 % of humidity off (assumed)."""
     low, high = (dew_point(temperature, min(1.0, max(0.01, humidity + off))) for off in (-0.05, 0.05))
-    basis = (f"air at {temperature:g} °C and {humidity * 100:g} % humidity", "range: a hygrometer 5 % off (assumed)")
+    basis = (say("dew of air", room=celsius(temperature), humidity=percent(humidity)), say("hygrometer off", error=percent(0.05)))
     return Estimate(dew_point(temperature, humidity), low, high, "temperature", basis, (citations.DEW,))

@@ -11,7 +11,7 @@ from scheduler.estimates.freeze import Load
 from scheduler.estimates.freezer_air import STEP
 from scheduler.estimates.recorded_freeze import temperatures
 from scheduler.local_time import HOUR
-from scheduler.quantities import Estimate
+from scheduler.quantities import Estimate, say, warmer
 
 LEAST, MOST = 1.0, 60.0  # W/m²K that are searched: far beyond what still air and fans give
 FEWEST = 3  # readings below which nothing is fitted
@@ -38,7 +38,7 @@ def surface_coefficient(coolings: Sequence[Cooling]) -> Estimate:
     """
     count = sum(len(one.core) for one in coolings)
     if count < FEWEST:
-        return Estimate.refused("surface coefficient", f"{count} readings of a core while it lay in recorded air; {FEWEST} are needed")
+        return Estimate.refused("surface coefficient", say("too few readings", count=count, needed=FEWEST))
 
     def residuals(logarithm: float) -> list[float]:
         return [found - read for one in coolings for found, read in _pairs(one, math.exp(logarithm))]
@@ -50,10 +50,10 @@ def surface_coefficient(coolings: Sequence[Cooling]) -> Estimate:
     spread = 2 * error / steepness if steepness else math.inf
     value = math.exp(best)
     if not LEAST * 1.1 < value < MOST / 1.1 or spread > 1:
-        return Estimate.refused("surface coefficient", "the readings can not tell: read the core while it cools, some hours apart, rather than when it is cold")
+        return Estimate.refused("surface coefficient", say("readings can not tell"))
     basis = (
-        f"least squares over {count} readings of the core in {len(coolings)} loads; they are met to {math.sqrt(sum(one * one for one in left) / count):.1f} K",
-        f"range: two standard errors, a reading taken as {error:.1f} K off",
+        say("least squares", count=count, loads=len(coolings), left=warmer(math.sqrt(sum(one * one for one in left) / count))),
+        say("two standard errors", error=warmer(error)),
     )
     return Estimate(value, value * math.exp(-spread), value * math.exp(spread), "surface coefficient", basis, (citations.CONDUCTION,), safe_end="low")
 

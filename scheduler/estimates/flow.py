@@ -7,12 +7,13 @@ import math
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
 from scheduler.local_time import HOUR
-from scheduler.quantities import Estimate
+from scheduler.quantities import Estimate, Quantity, Statement, celsius, elapsed, percent, say
 
 VALID_TEMPERATURE, VALID_MOISTURE = (10.0, 70.0), (0.137, 0.215)
 SCATTER = 1.4  # between honeys of one moisture and temperature: published values differ by 30 to 50 %
 GRAVITY = 9.80665
-ANCHOR = 24.0 * HOUR  # s at 21 °C and 17 %: common practice, and the slow end of it
+USUAL = (21.0, 0.17)  # °C and share of water of the practice below
+ANCHOR = 24.0 * HOUR  # s of draining there: common practice, and the slow end of it
 BUBBLE = 0.0002  # m, the design bubble (assumed; fits a practice of 48 h)
 
 
@@ -21,14 +22,17 @@ def _viscosity(temperature: float, moisture: float) -> float:
     return math.exp(-7.67391 + 781.0959 / (temperature - (5.75793 - 3.62916 * water)))
 
 
-def _notes(temperature: float, moisture: float) -> tuple[str, ...]:
+def _notes(temperature: float, moisture: float) -> tuple[Statement, ...]:
     """Raise `Fault` outside what can be extrapolated (0 to 80 °C, 12 to 25 %), else say where the fit is left."""
     if not 0 <= temperature <= 80:
         raise Fault(f"viscosity at {temperature:g} °C is outside 0 to 80 °C", '"21 °C"')
     if not 0.12 <= moisture <= 0.25:
         raise Fault(f"viscosity at {moisture * 100:g} % of water is outside 12 to 25 %", '"17.4 %"')
     inside = VALID_TEMPERATURE[0] <= temperature <= VALID_TEMPERATURE[1] and VALID_MOISTURE[0] <= moisture <= VALID_MOISTURE[1]
-    return () if inside else ("extrapolated: the fit covers 10 to 70 °C and 13.7 to 21.5 % of water",)
+    if inside:
+        return ()
+    (coldest, warmest), (driest, wettest) = VALID_TEMPERATURE, VALID_MOISTURE
+    return (say("beyond the fit", coldest=celsius(coldest), warmest=celsius(warmest), driest=percent(driest), wettest=percent(wettest)),)
 
 
 def viscosity(temperature: float, moisture: float) -> Estimate:
@@ -40,7 +44,7 @@ def viscosity(temperature: float, moisture: float) -> Estimate:
     """
     notes = _notes(temperature, moisture)
     value = _viscosity(temperature, moisture)
-    basis = (f"honey at {temperature:g} °C with {moisture * 100:g} % of water", "range: honeys differ by 30 to 50 %; heather honey is not covered", *notes)
+    basis = (say("honey at", temperature=celsius(temperature), moisture=percent(moisture)), say("honeys differ"), *notes)
     return Estimate(value, value / SCATTER, value * SCATTER, "viscosity", basis, (citations.VISCOSITY,))
 
 
@@ -55,10 +59,11 @@ def drain_time(temperature: float, moisture: float, least: float = 12.0 * HOUR, 
     `moisture` a share. The anchor is the slow end of practice already (12 to 24 h), so the plan uses the value itself.
     """
     notes = _notes(temperature, moisture)
-    ratio = _viscosity(temperature, moisture) / _viscosity(21.0, 0.17)
+    ratio = _viscosity(temperature, moisture) / _viscosity(*USUAL)
     value, low, high = (min(most, max(least, ANCHOR * ratio * factor)) for factor in (1.0, 0.5, SCATTER))
-    bound = " (the least it may be)" if value == least else " (the most it may be)" if value == most else ""
-    basis = (f"24 h at 21 °C and 17 % (common practice) times a viscosity ratio of {ratio:.2f} at {temperature:g} °C and {moisture * 100:g} %{bound}", *notes)
+    bound = (say("at the least"),) if value == least else (say("at the most"),) if value == most else ()
+    practice = {"anchor": elapsed(ANCHOR), "usual": celsius(USUAL[0]), "water": percent(USUAL[1])}
+    basis = (say("drained by viscosity", **practice, ratio=ratio, temperature=celsius(temperature), moisture=percent(moisture), bound=bound), *notes)
     return Estimate(value, low, high, "duration", basis, (citations.DRAIN, citations.VISCOSITY), safe_end="value")
 
 
@@ -74,8 +79,14 @@ def settle_time(temperature: float, moisture: float, depth: float, bubble: float
     speed = bubble**2 * 1420.0 * GRAVITY / (18 * _viscosity(temperature, moisture))
     value = depth / speed
     basis = (
-        f"bubbles of {bubble * 1000:g} mm through {depth * 100:g} cm of honey at {temperature:g} °C and {moisture * 100:g} %",
-        "range: honeys differ, and a clean bubble rises 1.5 times as quickly",
+        say(
+            "bubbles rise",
+            bubble=Quantity(bubble, "length"),
+            depth=Quantity(depth, "height"),
+            temperature=celsius(temperature),
+            moisture=percent(moisture),
+        ),
+        say("bubbles differ"),
         *notes,
     )
     return Estimate(value, value / SCATTER / 1.5, value * SCATTER, "duration", basis, (citations.BUBBLE, citations.VISCOSITY, citations.SETTLE))

@@ -8,15 +8,15 @@ from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb
 from scheduler.estimates.comb import Properties
 from scheduler.estimates.conduction import CLOSEST, Body, time_to
-from scheduler.local_time import DAY, HOUR
-from scheduler.quantities import Estimate, show, show_duration
+from scheduler.local_time import HOUR
+from scheduler.quantities import Estimate, Quantity, Statement, celsius, elapsed, kilograms, say, show, warmer
 
 LETHAL = ((-6.7, 4.5 * HOUR), (-12.2, 3 * HOUR), (-15.0, 2 * HOUR))  # °C at the core, seconds there; all stages of wax moth
 TEST_LOAD_HEAT = 300e3  # J/kg from 25 °C to -18 °C, water-based test load: from memory, rounded down to be safe
 UNRATED_POWER = 50.0  # W a small freezer extracts net of its own losses: from memory, the low end of 50 to 100
 DERATING = 0.8  # share of the rated power in a warm room, for the slow end: assumed
 LONG_LOAD = 6 * HOUR  # s of full power after which a load is called large: assumed
-SPREAD = f"conductivity of comb {comb.CONDUCTIVITY:g} W/mK ({comb.QUICK_CONDUCTIVITY:g} at the quick end): published values differ that much"
+SPREAD = say("spread of conductivity", slow=Quantity(comb.CONDUCTIVITY, "conductivity"), quick=Quantity(comb.QUICK_CONDUCTIVITY, "conductivity"))
 SOURCES = (citations.COLD_KILL, citations.CONDUCTION, citations.FOOD_CONDUCTIVITY, citations.GLASS)
 
 
@@ -30,12 +30,12 @@ class Freezer(NamedTuple):
 
 
 class Load(NamedTuple):
-    """What goes in: a body for given properties, its mass [kg], the temperature it starts at [°C], and how it stands and what of it is known, in words."""
+    """What goes in: a body for given properties, its mass [kg], the temperature it starts at [°C], and what is to be told of how it stands."""
 
     body: Callable[[Properties], Body]
     mass: float
     start: float
-    stands: tuple[str, ...]
+    stands: tuple[Statement, ...]
 
 
 def packed(count: int, size: tuple[float, float, float], package: str, start: float, *, space: float | None = None, touching: bool | None = None) -> Load:
@@ -53,9 +53,9 @@ def packed(count: int, size: tuple[float, float, float], package: str, start: fl
         touching = count > 1 and ((space or 0) > 0 and volume > 0.5 * (space or 0))
     mass = count * math.prod(size) * comb.DENSITY
     if touching and count > 1:
-        return Load(lambda of: comb.stack(count, size, wrapping, of), mass, start, (f"{count} pieces touching, cooled as one body, package: {package}", SPREAD))
-    apart = "s set with air between them" if count > 1 else ""
-    return Load(lambda of: comb.piece(size, wrapping, of), mass, start, (f"{count} piece{apart}, package: {package}", SPREAD))
+        return Load(lambda of: comb.stack(count, size, wrapping, of), mass, start, (say("pieces touching", count=count, package=package), SPREAD))
+    stands = say("pieces apart", count=count, package=package) if count > 1 else say("one piece", count=count, package=package)
+    return Load(lambda of: comb.piece(size, wrapping, of), mass, start, (stands, SPREAD))
 
 
 def power(freezer: Freezer) -> float | None:
@@ -82,7 +82,7 @@ def _told(temperature: float) -> str:
     return show(temperature, "temperature")
 
 
-def _check(load: Load, freezer: Freezer) -> list[str]:
+def _check(load: Load, freezer: Freezer) -> list[Statement]:
     if not -60 <= freezer.temperature <= 40 or not -60 <= load.start <= 60:
         raise Fault(
             f"comb from {_told(load.start)} into air at {_told(freezer.temperature)} is outside what this estimate covers",
@@ -90,7 +90,7 @@ def _check(load: Load, freezer: Freezer) -> list[str]:
         )
     low, high = comb.VALID
     if freezer.temperature < low or load.start > high:
-        return [f"extrapolated: properties of comb are known from {low:g} to {high:g} °C"]
+        return [say("beyond what is known of comb", low=celsius(low), high=celsius(high))]
     return []
 
 
@@ -100,13 +100,13 @@ def cooling_time(load: Load, freezer: Freezer, target: float) -> Estimate:
     if freezer.temperature > target - CLOSEST and load.start > target:
         return Estimate.refused(
             "duration",
-            f"air at {_told(freezer.temperature)} never brings the core to {_told(target)}: it has to be at least {CLOSEST:g} °C colder",
+            say("never so cold", air=celsius(freezer.temperature), goal=celsius(target), closest=warmer(CLOSEST)),
             sources=SOURCES[1:],
         )
     slow, typical, quick = comb.spread(freezer.air, freezer.surface)
     value, low, high = _cooling(load, freezer, target, typical), _cooling(load, freezer, target, quick), _cooling(load, freezer, target, slow, slow=True)
     basis = [
-        f"core from {_told(load.start)} to {_told(target)} in air at {_told(freezer.temperature)}",
+        say("core cooled", start=celsius(load.start), goal=celsius(target), air=celsius(freezer.temperature)),
         *load.stands,
         *_how(load, freezer),
         *notes,
@@ -114,17 +114,16 @@ def cooling_time(load: Load, freezer: Freezer, target: float) -> Estimate:
     return Estimate(value, min(low, value), max(high, value), "duration", tuple(basis), SOURCES[1:])
 
 
-def _how(load: Load, freezer: Freezer) -> list[str]:
-    slow, typical, quick = comb.spread(freezer.air, freezer.surface)
-    spread = f"({slow.surface:g} to {quick.surface:g}): from memory, within what free convection and radiation give"
-    lines = [f"surface coefficient {typical.surface:.3g} W/m²K {spread if freezer.surface is None else 'as told for this freezer'}"]
+def _how(load: Load, freezer: Freezer) -> list[Statement]:
+    spread = comb.spread(freezer.air, freezer.surface)
+    slow, surface, quick = (Quantity(of.surface, "surface coefficient") for of in spread)
+    lines = [say("surface in its range", surface=surface, slow=slow, quick=quick) if freezer.surface is None else say("surface as told", surface=surface)]
     if freezer.rated:
-        lines.append(
-            f"rated {freezer.rated * DAY:g} kg/day of water-based test load at {TEST_LOAD_HEAT / 1e3:g} kJ/kg (from memory) is {power(freezer):.0f} W"
-        )
-    seconds = _extraction(load, freezer, typical, slow=True)
+        rated, heat = Quantity(freezer.rated, "mass rate"), Quantity(TEST_LOAD_HEAT, "specific heat")
+        lines.append(say("rated capacity", rated=rated, heat=heat, power=Quantity(power(freezer) or 0.0, "power")))
+    seconds = _extraction(load, freezer, spread[1], slow=True)
     if seconds > LONG_LOAD:
-        lines.append(f"a large warm load: the freezer needs about {show_duration(seconds)} to take its heat away; move what is already holding aside")
+        lines.append(say("large warm load", extraction=elapsed(seconds)))
     return lines
 
 
@@ -141,11 +140,9 @@ def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
     notes = _check(load, freezer)
     pairs = _reachable(freezer)
     if not pairs:
-        mildest = LETHAL[0][0]
-        refusal = (
-            f"air at {_told(freezer.temperature)} never kills wax moth: the mildest published pair is {mildest:g} °C for 4.5 h at the core, "
-            f"so the air has to be at {mildest - CLOSEST:g} °C or colder"
-        )
+        mildest, exposure = LETHAL[0]
+        air, needed = celsius(freezer.temperature), celsius(mildest - CLOSEST)
+        refusal = say("never lethal", air=air, mildest=celsius(mildest), exposure=elapsed(exposure), needed=needed)
         return Estimate.refused("duration", refusal, sources=SOURCES[:1])
     slow, typical, quick = comb.spread(freezer.air, freezer.surface)
 
@@ -155,8 +152,8 @@ def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
     value, target, exposure = least(typical)
     low, high = least(quick)[0], least(slow, is_slow=True)[0]
     basis = [
-        f"core from {_told(load.start)} to {_told(target)} in air at {_told(freezer.temperature)}: {show_duration(value - exposure)}",
-        f"then {show_duration(exposure)} there, the published lethal exposure",
+        say("core cooled within", start=celsius(load.start), goal=celsius(target), air=celsius(freezer.temperature), cooling=elapsed(value - exposure)),
+        say("lethal exposure", exposure=elapsed(exposure)),
         *load.stands,
         *_how(load, freezer),
         *notes,
@@ -175,12 +172,9 @@ def warmed_to(warm_mass: float, warm: float, held_mass: float, freezer: Freezer)
     return together if together > LETHAL[0][0] else None
 
 
-def warm_beside_cold(warm_mass: float, warm: float, held_mass: float, freezer: Freezer) -> str | None:
-    """A warning where a warm load [kg, °C] set beside one that is already holding [kg] could lift it above the mildest lethal temperature."""
+def warm_beside_cold(warm_mass: float, warm: float, held_mass: float, freezer: Freezer) -> Statement | None:
+    """What to tell where a warm load [kg, °C] set beside one that is already holding [kg] could lift it above the mildest lethal temperature."""
     together = warmed_to(warm_mass, warm, held_mass, freezer)
     if together is None:
         return None
-    return (
-        f"{show(warm_mass, 'mass')} at {_told(warm)} beside {show(held_mass, 'mass')} that is holding could warm it to "
-        f"{_told(together)}: keep them apart, or start the hold again"
-    )
+    return say("warm load beside", mass=kilograms(warm_mass), warm=celsius(warm), held=kilograms(held_mass), warmed=celsius(together))

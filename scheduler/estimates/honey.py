@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
-from scheduler.quantities import Estimate
+from scheduler.quantities import Estimate, Quantity, say
 
 WATER_DENSITY = 998.2  # kg/m³ at 20 °C
 GRAVITY_20 = {13: 1.4457, 14: 1.4404, 15: 1.4350, 16: 1.4295, 17: 1.4237, 18: 1.4171, 19: 1.4101, 20: 1.4027, 21: 1.3950}  # from memory; 17 and 18 published
@@ -24,7 +24,8 @@ def heat_capacity(moisture: float) -> Estimate:
     """Heat capacity [J/kgK] of liquid honey, 13 to 21 % of water: 2260 to 2510, more with more water."""
     density(moisture)  # the same limits
     value = 2260 + (moisture - 0.13) / 0.08 * 250
-    return Estimate(value, 2260.0, 2510.0, "heat capacity", ("published for liquid honey: 2260 to 2510 J/kgK",), (citations.OLD_CONDUCTIVITY,))
+    low, high = (Quantity(end, "heat capacity") for end in (2260.0, 2510.0))
+    return Estimate(value, low.value, high.value, "heat capacity", (say("heat capacity of honey", low=low, high=high),), (citations.OLD_CONDUCTIVITY,))
 
 
 def conductivity(moisture: float) -> Estimate:
@@ -35,7 +36,7 @@ def conductivity(moisture: float) -> Estimate:
         0.265,
         0.55,
         "conductivity",
-        ("published values disagree by 1.7 to 1.9",),
+        (say("conductivity of honey"),),
         (citations.FOOD_CONDUCTIVITY, citations.OLD_CONDUCTIVITY),
         safe_end="low",
     )

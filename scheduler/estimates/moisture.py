@@ -7,7 +7,7 @@ import math
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
 from scheduler.local_time import DAY
-from scheduler.quantities import Estimate
+from scheduler.quantities import Estimate, Statement, celsius, percent, say
 
 OFFSET, SLOPE = -0.26810, 0.002243
 PER_DEGREE = 0.00023  # refractive index for 1 °C above 20 °C
@@ -45,27 +45,27 @@ def index_from_brix(reading: float) -> float:
     return (low + high) / 2
 
 
-def _estimate(index: float, temperature: float, basis: str, *sources: str) -> Estimate:
+def _estimate(index: float, temperature: float, basis: Statement, *sources: str) -> Estimate:
     if not 5 <= temperature <= 45:
         raise Fault(f"a reading at {temperature:g} °C is outside 5 to 45 °C", '"20 °C"')
     corrected = index + PER_DEGREE * (temperature - 20)
     if not 1.47 <= corrected <= 1.51:
         raise Fault(f"a refractive index of {index:g} is not that of honey", "between 1.474 and 1.5044")
     low, high = VALID_INDEX
-    notes = () if low - 1e-9 <= corrected <= high + 1e-9 else ("extrapolated: the table covers 13 to 25 % of water",)
+    notes = () if low - 1e-9 <= corrected <= high + 1e-9 else (say("beyond the table of water", driest=percent(0.13), wettest=percent(0.25)),)
     value, least, most = (water(corrected + off) / 100 for off in (0.0, READING, -READING))
-    at_20 = f"refractive index at 20 °C {corrected:.5f} ({PER_DEGREE} for each °C)"
+    at_20 = say("refractive index at the standard", standard=celsius(20.0), index=corrected, slope=PER_DEGREE)
     return Estimate(value, least, most, "share", (basis, at_20, *notes), (citations.REFRACTOMETER, *sources))
 
 
 def from_index(index: float, temperature: float) -> Estimate:
     """Share of water from a refractive index read at `temperature` [°C]; range from a reading 0.0005 off."""
-    return _estimate(index, temperature, f"refractive index {index:g} read at {temperature:g} °C")
+    return _estimate(index, temperature, say("refractive index read", index=index, temperature=celsius(temperature)))
 
 
 def from_brix(reading: float, temperature: float) -> Estimate:
     """Share of water from °Bx read at `temperature` [°C] on a scale not corrected for it. It is not 100 less Brix: that is 1.6 to 1.9 % too much."""
-    return _estimate(index_from_brix(reading), temperature, f"{reading:g} °Bx read at {temperature:g} °C, not 100 less Brix", citations.BRIX)
+    return _estimate(index_from_brix(reading), temperature, say("brix read", brix=reading, temperature=celsius(temperature)), citations.BRIX)
 
 
 LIMITS = ((0.171, math.inf), (0.180, 1000.0), (0.190, 10.0), (0.200, 1.0))  # share of water, yeast per g below which it is safe
@@ -129,21 +129,21 @@ def drying_time(moisture: float, target: float, temperature: float, humidity: fl
     if not (0.10 <= moisture <= 0.30 and 0.10 <= target <= 0.30 and 0 <= capped <= 1 and 0 <= temperature <= WARMEST + 10):
         raise Fault("drying is estimated for 10 to 30 % of water, 0 to 45 °C and a capped share of 0 to 100 %")
     if moisture <= target:
-        return Estimate(0.0, 0.0, 0.0, "duration", ("at or below the target already",), (citations.DRYING,), safe_end="low")
+        return Estimate(0.0, 0.0, 0.0, "duration", (say("dry enough already"),), (citations.DRYING,), safe_end="low")
     rest = equilibrium_moisture(humidity)
     if rest > target - 0.003:
         return Estimate.refused(
             "duration",
-            f"air at {humidity * 100:g} % humidity brings honey to {rest * 100:.1f} % at best: it has to be drier to reach {target * 100:g} %",
+            say("air too damp to dry", humidity=percent(humidity), rest=percent(rest), goal=percent(target)),
             sources=(citations.HUMIDITY,),
         )
     slowed = 2.0 ** ((min(temperature, WARMEST) - WARMEST) / 10)
     rates = [slowed * (capped * shut + (1 - capped) * open_) for open_, shut in zip(UNCAPPED_RATE, CAPPED_RATE, strict=True)]
     value, quick = (approach_time(moisture, target, rest, rate) for rate in rates)
-    notes = [f"hotter than {WARMEST:g} °C harms comb"] if temperature > WARMEST else []
-    notes += [f"dry the air under {DRIEST_AIR * 100:g} % humidity"] if humidity > DRIEST_AIR else []
+    notes = [say("too hot for comb", limit=celsius(WARMEST))] if temperature > WARMEST else []
+    notes += [say("dry the air", limit=percent(DRIEST_AIR))] if humidity > DRIEST_AIR else []
     basis = (
-        f'from {moisture * 100:g} % towards {rest * 100:.1f} % (air at {humidity * 100:g} %), {capped * 100:g} % capped: measure again, this is not "ready"',
+        say("dries towards", moisture=percent(moisture), rest=percent(rest), humidity=percent(humidity), capped=percent(capped)),
         *notes,
     )
     return Estimate(value, quick, 3 * value, "duration", basis, (citations.DRYING, citations.HUMIDITY), safe_end="low")
@@ -152,12 +152,12 @@ def drying_time(moisture: float, target: float, temperature: float, humidity: fl
 def blend(first: float, second: float, target: float) -> Estimate:
     """Mass share of the first lot in a mixture of two moistures (shares) that comes to `target`; refused where the target lies outside the two."""
     if not min(first, second) <= target <= max(first, second) or first == second:
-        return Estimate.refused("share", f"lots at {first * 100:g} % and {second * 100:g} % can not be mixed to {target * 100:g} %")
+        return Estimate.refused("share", say("not between the two", first=percent(first), second=percent(second), goal=percent(target)))
     value = (target - second) / (first - second)
     return Estimate(
         value,
         value,
         value,
         "share",
-        (f"{value * 100:.1f} % of the lot at {first * 100:g} %, the rest of the lot at {second * 100:g} %: mass of water is kept",),
+        (say("blended", share=percent(value), first=percent(first), second=percent(second)),),
     )

@@ -7,7 +7,7 @@ from decimal import ROUND_DOWN, ROUND_HALF_EVEN, Decimal
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb, honey
-from scheduler.quantities import Estimate
+from scheduler.quantities import Estimate, Quantity, say
 
 INCH, POUND = 0.0254, 0.45359237
 COMB_AREA = {"shallow": (16.75, 4.75), "medium": (16.75, 5.625), "deep": (16.75, 8.5)}  # in, foundation sizes from memory
@@ -37,7 +37,8 @@ def pieces_per_frame(frame: str, piece_length: float, piece_width: float) -> Est
     value = max(_fit(along, across, piece_length, piece_width), _fit(along, across, piece_width, piece_length))
     trimmed = (max(0.0, along - INCH / 2), max(0.0, across - INCH / 2))
     low = max(_fit(*trimmed, piece_length, piece_width), _fit(*trimmed, piece_width, piece_length))
-    basis = (f"comb of {sides[0]:g} x {sides[1]:g} in in a {frame} frame, pieces {piece_length * 1000:.0f} x {piece_width * 1000:.0f} mm, all one way",)
+    length, width = Quantity(piece_length, "length"), Quantity(piece_width, "length")
+    basis = (say("pieces of a comb", along=sides[0], across=sides[1], frame=frame, length=length, width=width),)
     return Estimate(value, low, value, "count", basis, (citations.FRAME,), safe_end="value")
 
 
@@ -58,7 +59,7 @@ def frame_honey_mass(frame: str, fill: float = 1.0) -> Estimate:
         low,
         high,
         "mass",
-        (f"a full {frame} frame holds {FRAME_HONEY[frame][0]} lb (practice: {FRAME_HONEY[frame][1]} to {FRAME_HONEY[frame][2]})",),
+        (say("honey of a frame", frame=frame, value=FRAME_HONEY[frame][0], low=FRAME_HONEY[frame][1], high=FRAME_HONEY[frame][2]),),
         (citations.FRAME_HONEY,),
         safe_end="value",
     )

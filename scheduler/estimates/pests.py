@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
 from scheduler.local_time import DAY
-from scheduler.quantities import Estimate
+from scheduler.quantities import Estimate, Quantity, celsius, say
 
 MOTH_BASE, MOTH_SUM = 10.0, 85.0  # °C, °C·d: 5 d at 27 °C, the quickest published pair; assumed as a guard (no degree-day study was found)
 MOTH_SLOWEST = 240.0  # °C·d: 30 d at 18 °C
@@ -16,6 +16,7 @@ BEETLE_BASE, BEETLE_SUM, BEETLE_HIGH = 13.5, 19.1, 19.7  # °C published; °C·d
 MOTH_STOPS = 5.0  # °C
 INTERVALS = ((24.0, 7.0), (10.0, 21.0), (MOTH_STOPS, 42.0))  # from this temperature up, days
 UNKNOWN_INTERVAL = 21.0  # days, common practice
+_MOTH = {"total": Quantity(MOTH_SUM, "degree days"), "base": celsius(MOTH_BASE)}
 
 
 def _check(temperature: float) -> None:
@@ -29,12 +30,12 @@ def egg_hatch_time(temperature: float) -> Estimate:
     if temperature <= MOTH_BASE:
         return Estimate.refused(
             "duration",
-            f"wax moth eggs are not taken to hatch at {temperature:g} °C: the guard counts above {MOTH_BASE:g} °C (assumed)",
+            say("eggs not taken to hatch", temperature=celsius(temperature), base=celsius(MOTH_BASE)),
             sources=(citations.EGGS,),
         )
     value = MOTH_SUM / (temperature - MOTH_BASE) * DAY
     low = min(value, 3.0 * DAY) if temperature >= 29 else value
-    basis = (f"{MOTH_SUM:g} °C d above {MOTH_BASE:g} °C (assumed: 5 days at 27 °C) at {temperature:g} °C",)
+    basis = (say("eggs by degree days", **_MOTH, quickest=celsius(27.0), temperature=celsius(temperature)),)
     return Estimate(value, low, MOTH_SLOWEST / (temperature - MOTH_BASE) * DAY, "duration", basis, (citations.EGGS, citations.EGGS_WARM), safe_end="low")
 
 
@@ -43,11 +44,12 @@ def beetle_hatch_time(temperature: float) -> Estimate:
     _check(temperature)
     if temperature <= BEETLE_BASE:
         return Estimate.refused(
-            "duration", f"small hive beetle eggs do not develop at {temperature:g} °C (least {BEETLE_BASE:g} °C)", sources=(citations.BEETLE,)
+            "duration", say("beetle does not develop", temperature=celsius(temperature), base=celsius(BEETLE_BASE)), sources=(citations.BEETLE,)
         )
     value = BEETLE_SUM / (temperature - BEETLE_BASE) * DAY
-    notes = () if 21 <= temperature <= 35 else ("extrapolated: published for 21 to 35 °C",)
-    basis = (f"{BEETLE_SUM:g} °C d above {BEETLE_BASE:g} °C (derived from two published times) at {temperature:g} °C", *notes)
+    notes = () if 21 <= temperature <= 35 else (say("beyond published hatching", low=celsius(21.0), high=celsius(35.0)),)
+    total, base = Quantity(BEETLE_SUM, "degree days"), celsius(BEETLE_BASE)
+    basis = (say("beetle by degree days", total=total, base=base, temperature=celsius(temperature)), *notes)
     return Estimate(value, 0.9 * value, value * BEETLE_HIGH / BEETLE_SUM, "duration", basis, (citations.BEETLE,), safe_end="low")
 
 
@@ -58,20 +60,16 @@ def inspection_interval(temperature: float | None) -> Estimate:
     """
     if temperature is None:
         seconds = UNKNOWN_INTERVAL * DAY
-        return Estimate(
-            seconds, seconds, 2 * seconds, "duration", ("temperature of the store unknown: every three weeks",), (citations.RECHECK,), safe_end="low"
-        )
+        return Estimate(seconds, seconds, 2 * seconds, "duration", (say("store not measured"),), (citations.RECHECK,), safe_end="low")
     _check(temperature)
     table = next((days for floor, days in INTERVALS if temperature >= floor), None)
     if table is None:
-        return Estimate.refused(
-            "duration", f"at {temperature:g} °C moth activity stops: look at the start and at the end of the cold", sources=(citations.MOTH_STOPS,)
-        )
+        return Estimate.refused("duration", say("moth at rest", temperature=celsius(temperature)), sources=(citations.MOTH_STOPS,))
     guard = MOTH_SUM / (temperature - MOTH_BASE) if temperature > MOTH_BASE else math.inf
     value = min(table, guard) * DAY
     basis = (
-        f"store at {temperature:g} °C: {table:g} days by the table",
-        f"guard of {MOTH_SUM:g} °C d above {MOTH_BASE:g} °C: {guard:.1f} days" if guard < math.inf else f"no development counted at or below {MOTH_BASE:g} °C",
+        say("interval by the table", temperature=celsius(temperature), days=table),
+        say("interval by the guard", **_MOTH, days=guard) if guard < math.inf else say("no development", base=celsius(MOTH_BASE)),
     )
     return Estimate(value, value, max(table * DAY, value), "duration", basis, (citations.EGGS, citations.INTERVALS), safe_end="low")
 
@@ -93,6 +91,8 @@ def inspection_from_series(daily_means: Sequence[float]) -> Estimate:
     due = first_passing(daily_means, MOTH_BASE, MOTH_SUM)
     gathered = sum(max(0.0, mean - MOTH_BASE) for mean in daily_means)
     days = min(float(due) if due is not None else math.inf, INTERVALS[-1][1])
-    basis: tuple[str, ...] = (f"{gathered:.1f} of {MOTH_SUM:g} °C d above {MOTH_BASE:g} °C gathered in {len(daily_means)} days",)
-    basis += (f"reached on day {due}",) if due is not None else ("not reached in the series: 42 days at most",)
+    basis = (
+        say("gathered", **_MOTH, gathered=Quantity(gathered, "degree days"), days=len(daily_means)),
+        say("reached on a day", day=due) if due is not None else say("not reached", days=INTERVALS[-1][1]),
+    )
     return Estimate(days * DAY, days * DAY, max(days, INTERVALS[-1][1]) * DAY, "duration", basis, (citations.EGGS, citations.INTERVALS), safe_end="low")

@@ -19,7 +19,7 @@ from scheduler.estimates.conduction import CLOSEST, Body, unaccomplished
 from scheduler.estimates.freeze import LETHAL, SOURCES, Freezer, Load, lethal_hold
 from scheduler.estimates.freezer_air import STEP
 from scheduler.local_time import DAY
-from scheduler.quantities import Estimate, show, show_duration
+from scheduler.quantities import Estimate, celsius, elapsed, say
 
 SETTLED = 1e-4  # share of a change that is left when it counts as arrived
 LONGEST = 90 * DAY  # s after which a hold that is not over never will be (assumed)
@@ -127,24 +127,18 @@ def proved_hold(load: Load, freezer: Freezer, cells: Sequence[float], readings: 
     latest, slowest = max(found, key=lambda one: one[0].seconds)
     typical, soonest = found[1][0].seconds, min(one.seconds for one, _ in found)
     if math.isinf(latest.seconds):
-        refusal = f"the recorded air never killed wax moth, and air at {_shown(freezer.temperature)} never does: a colder freezer is needed"
+        refusal = say("record never lethal", air=celsius(freezer.temperature))
         return Estimate(typical, soonest, math.inf, "duration", load.stands, SOURCES, refusal=refusal)
     recorded = len(cells) * STEP
-    basis = [
-        f"by the recorded air, at its slowest: core at or below {_shown(latest.target)} from {show_duration(latest.since)} after it went in; "
-        f"{show_duration(latest.exposure)} there is the published lethal exposure"
-    ]
+    goal = celsius(latest.target)
+    basis = [say("core by the record", goal=goal, since=elapsed(latest.since), exposure=elapsed(latest.exposure))]
     ends = (typical, soonest, latest.seconds)
     if latest.seconds > recorded:
         unrecorded = lethal_hold(load, freezer)
         ends = (max(typical, unrecorded.value), max(soonest, unrecorded.low), max(latest.seconds, unrecorded.high))
-        basis.append(f"not proved yet: the record ends after {show_duration(recorded)}; from there {_shown(freezer.temperature)} is assumed")
+        basis.append(say("not proved yet", recorded=elapsed(recorded), air=celsius(freezer.temperature)))
     else:
         below = sum(STEP for one in temperatures(load.body(slowest), load.start, cells, readings) if one <= latest.target)
-        basis.append(f"proved: core at or below {_shown(latest.target)} for {show_duration(max(below, latest.exposure))} by the record")
-    basis += [f"{len(readings)} readings of the core itself"] if readings else []
+        basis.append(say("proved", goal=goal, below=elapsed(max(below, latest.exposure))))
+    basis += [say("readings of the core", count=len(readings))] if readings else []
     return Estimate(*ends, "duration", (*basis, *load.stands), SOURCES)
-
-
-def _shown(temperature: float) -> str:
-    return show(temperature, "temperature")

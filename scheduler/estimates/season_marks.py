@@ -10,7 +10,7 @@ from statistics import median
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
 from scheduler.estimates.tables import Table
-from scheduler.quantities import Estimate
+from scheduler.quantities import Estimate, Statement, celsius, kilograms, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +84,11 @@ def states(table: Table, thresholds: Thresholds | None = None) -> tuple[list[Day
         raise Fault("a hive scale series needs more than one day")
     last = result[-1]
     if last.gain is None:
-        return result, Estimate.refused("mass", f"fewer than {limits.least} daily changes in the last {limits.window} days: no word on flow or dearth")
+        return result, Estimate.refused("mass", say("too few changes", least=limits.least, window=limits.window))
     basis = (
-        f"{last.day}: {last.state}; median daily change of {limits.window} days",
-        f"flow from {limits.flow:g} kg/d, dearth at {limits.dearth:g} kg/d or less for {limits.run} days: assumed, no published threshold was found",
-        f"{removed} steps more than {limits.manipulation:g} kg out of line with their week taken out as manipulations",
+        say("state of the flow", day=last.day, state=last.state, window=limits.window),
+        say("thresholds of a flow", flow=kilograms(limits.flow), dearth=kilograms(limits.dearth), days=limits.run),
+        say("manipulations", steps=removed, limit=kilograms(limits.manipulation)),
         *table.notes,
     )
     return result, Estimate(last.gain, window[1], window[-2], "mass", basis, (citations.SCALE,), safe_end="value")
@@ -106,11 +106,16 @@ FROST = 0.0  # °C of a day's lowest, in the air where it was measured; frost on
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A mark of the season on a day, and what it rests on, with how sure it is, in words."""
+    """A mark of the season on a day, and what it rests on, with how sure it is."""
 
     name: str
     day: date
-    words: str
+    says: Statement
+
+    @property
+    def dated(self) -> Statement:
+        """What it rests on, after its day."""
+        return say("dated", day=self.day, says=self.says)
 
 
 def of_scale(table: Table, thresholds: Thresholds | None = None) -> list[Mark]:
@@ -124,7 +129,7 @@ def of_scale(table: Table, thresholds: Thresholds | None = None) -> list[Mark]:
     marks: list[Mark] = []
     for flow in _main_flows([one for one in days if one.state == "flow"]):
         first, last, gain = flow[0].day, flow[-1].day, sum(one.gain or 0.0 for one in flow)
-        sure = f"by the hive scale, to about {late.days} days: gain of {limits.flow:g} kg a day and more (assumed), {gain:.0f} kg in all"
+        sure = say("flow by the scale", about=late.days, flow=kilograms(limits.flow), gain=kilograms(round(gain)))
         if first > days[0].day + timedelta(limits.window):
             marks.append(Mark("main flow begins", first - late, sure))
         if any(one.day >= last + timedelta(ENDED) and one.state != "unknown" for one in days):
@@ -155,20 +160,19 @@ def _dearth_after(flow_ended: date, days: Sequence[DayState], limits: Thresholds
     if called is None or (called - flow_ended).days > AFTER_FLOW:
         return
     began = max(called - timedelta(limits.run - 1 + limits.window // 2), flow_ended)
-    yield Mark(
-        "robbing begins", began, f"a dearth by the hive scale, to about {limits.window // 2} days: {limits.dearth:g} kg a day or less for a week (assumed)"
-    )
+    yield Mark("robbing begins", began, say("dearth by the scale", about=limits.window // 2, dearth=kilograms(limits.dearth)))
 
 
 def of_weather(table: Table, flight: float) -> list[Mark]:
     """First and last frost round each summer, last and first warm day (highest at or above `flight` °C) round each winter."""
     missing = table.missing()
-    doubt = f"; {missing} days of the table are missing" if missing else ""
+    doubt = (say("table in part", days=missing),) if missing else ()
     frosty = _between(table, lambda low, high: low <= FROST, SUMMER)
-    marks = [Mark(name, day, f"by the weather table: lowest {low:g} °C that day{doubt}") for name, day, low, _ in _edges(frosty, "last frost", "first frost")]
+    edges = _edges(frosty, "last frost", "first frost")
+    marks = [Mark(name, day, say("lowest of a day", low=celsius(low), doubt=doubt)) for name, day, low, _ in edges]
     warm = _one_winter_each(_between(table, lambda low, high: high >= flight, WINTER))
-    flying = f"highest {{:g}} °C that day, bees fly from {flight:g} °C"
-    marks += [Mark(name, day, f"by the weather table: {flying.format(high)}{doubt}") for name, day, _, high in _edges(warm, "last warm day", "first warm day")]
+    edges, flies = _edges(warm, "last warm day", "first warm day"), celsius(flight)
+    marks += [Mark(name, day, say("highest of a day", high=celsius(high), flight=flies, doubt=doubt)) for name, day, _, high in edges]
     return sorted(marks, key=lambda mark: (mark.day, mark.name))
 
 

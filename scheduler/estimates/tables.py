@@ -14,6 +14,7 @@ from itertools import pairwise
 
 from scheduler.diagnostics import Fault
 from scheduler.local_time import YEARS_OF_RECORDS, in_years
+from scheduler.quantities import Statement, say
 
 _DATE = re.compile(r"^(date|day|datum|dt)\b")
 _LOW = re.compile(r"^(t ?min|temp(erature)? ?min|min(imum)?|low(est)?|tn)\b")
@@ -39,7 +40,7 @@ class Table:
     """Rows in the order of their days, and what a reader should know of them."""
 
     rows: tuple[Reading, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Statement, ...]
     unit: str
 
     def missing(self) -> int:
@@ -126,15 +127,15 @@ def _read(text: str, patterns: tuple[tuple[re.Pattern[str], str], ...]) -> tuple
     return rows, [_plain(header[column]) for column in columns[1:]]
 
 
-def _gaps(rows: list[Reading]) -> list[str]:
+def _gaps(rows: list[Reading]) -> list[Statement]:
     notes = [
-        f"{(after.day - before.day).days - 1} days missing from {before.day + timedelta(1)}"
+        say("days missing", days=(after.day - before.day).days - 1, first=before.day + timedelta(1))
         for before, after in pairwise(rows)
         if (after.day - before.day).days > 1
     ]
     empty = sum(1 for row in rows if None in row.cells)
-    notes = notes if len(notes) <= 5 else [*notes[:5], f"and {len(notes) - 5} more gaps"]
-    return notes + ([f"{empty} rows with an empty reading"] if empty else [])
+    notes = notes if len(notes) <= 5 else [*notes[:5], say("more gaps", count=len(notes) - 5)]
+    return notes + ([say("rows without a reading", rows=empty)] if empty else [])
 
 
 def daily_temperatures(text: str, unit: str | None = None) -> Table:
@@ -156,7 +157,7 @@ def daily_temperatures(text: str, unit: str | None = None) -> Table:
         if low is not None and high is not None and low > high:
             raise Fault(f"{row.day}: the lowest, {row.cells[0]:g}, is above the highest, {row.cells[1]:g}", "lowest and highest in their own columns")
         converted.append(Reading(row.day, cells))
-    notes = _gaps(rows) + ([] if stated else ["no unit in the table: °C assumed"])
+    notes = _gaps(rows) + ([] if stated else [say("no unit in the table")])
     return Table(tuple(converted), tuple(notes), told)
 
 

@@ -15,6 +15,7 @@ from statistics import median
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.estimates.tables import MOST_ROWS, _number, _plain, _separator
+from scheduler.quantities import Statement, say
 
 _TIME = re.compile(r"\b(time|timestamp|date ?time|date|zeit|datum)\b")
 _TEMPERATURE = re.compile(r"\b(temp(erature|eratur)?|celsius|fahrenheit)\b")
@@ -30,7 +31,7 @@ class TemperatureLog:
     """Moments [s since 1970 UTC] and air temperatures [°C], in order; `notes` say what a reader should know; `interval` is the usual one [s]."""
 
     rows: tuple[tuple[int, float], ...]
-    notes: tuple[str, ...]
+    notes: tuple[Statement, ...]
     interval: int
 
     def gaps(self) -> tuple[tuple[int, int], ...]:
@@ -58,9 +59,9 @@ def temperature_log(text: str, zone: tzinfo, *, time: str | None = None, tempera
         raise Fault(f"the log can not be read: {fault}", "plain CSV text") from None
     name = _plain(header[columns[1]])
     told = unit or ("F" if _FAHRENHEIT.search(name) else "C")
-    notes = [] if unit or _FAHRENHEIT.search(name) or _CELSIUS.search(name) else ["no unit in the log: °C assumed"]
+    notes = [] if unit or _FAHRENHEIT.search(name) or _CELSIUS.search(name) else [say("no unit in the log")]
     empty = sum(1 for _, _, value in read if value is None)
-    notes += [f"{empty} rows with an empty reading"] if empty else []
+    notes += [say("rows without a reading", rows=empty)] if empty else []
     rows = _joined(read, told)
     if len(rows) < 2:
         raise Fault("a log needs two readings at least", "a row for each reading: 2026-08-12T06:00,-17.9")

@@ -10,10 +10,11 @@ from scheduler.estimates import citations, comb
 from scheduler.estimates.comb import Properties
 from scheduler.estimates.conduction import CLOSEST, Body, last_surface_time, time_to
 from scheduler.estimates.dew import MARGIN, dew_point
-from scheduler.quantities import Estimate, show
+from scheduler.quantities import Estimate, Quantity, Statement, celsius, kilograms, percent, say, show, warmer
 
 SOURCES = (citations.CONDUCTION, citations.FOOD_CONDUCTIVITY)
 LIQUID_HEAT = (2260.0, 2510.0)  # J/kgK, published range
+VESSEL_SURFACE = (8, 10, 6)  # W/m²K, typical, quick, slow; assumed
 VESSEL_DENSITY = 1400.0  # kg/m³ of warm honey
 
 
@@ -26,11 +27,11 @@ def _told(temperature: float) -> str:
     return show(temperature, "temperature")
 
 
-def _check(*temperatures: float) -> list[str]:
+def _check(*temperatures: float) -> list[Statement]:
     low, high = comb.VALID
     if not all(-60 <= value <= 60 for value in temperatures):
         raise Fault("a temperature is outside -60 to 60 °C", '"21 °C"')
-    return [] if all(low <= value <= high for value in temperatures) else [f"extrapolated: properties of comb are known from {low:g} to {high:g} °C"]
+    return [] if all(low <= value <= high for value in temperatures) else [say("beyond what is known of comb", low=celsius(low), high=celsius(high))]
 
 
 def thaw_time(size: tuple[float, float, float], package: str, start: float, room: float, humidity: float, *, surface: float | None = None) -> Estimate:
@@ -43,31 +44,31 @@ def thaw_time(size: tuple[float, float, float], package: str, start: float, room
     notes = _check(start, room)
     goal = dew_point(room, humidity) + MARGIN
     if start >= goal:
-        return Estimate(0.0, 0.0, 0.0, "duration", (f"already above {_told(goal)}",), (citations.DEW,))
+        return Estimate(0.0, 0.0, 0.0, "duration", (say("above it already", goal=celsius(goal)),), (citations.DEW,))
     if goal > room - CLOSEST:
         return Estimate.refused(
             "duration",
-            f"air at {_told(room)} and {humidity * 100:g} % humidity leaves comb within {MARGIN:g} °C of its dew point: dry or warm the room",
+            say("air too damp to thaw", room=celsius(room), humidity=percent(humidity), margin=warmer(MARGIN)),
             sources=(citations.DEW,),
         )
     wrapping, share = comb.package(package), (room - goal) / (room - start)
     value, low, high = _range(lambda of: last_surface_time(comb.piece(size, wrapping, of), share), surface=surface)
     basis = (
-        f"surface from {_told(start)} to {_told(goal)} (dew point and {MARGIN:g} °C, assumed) in air at {_told(room)}",
-        f"package: {package}, kept closed till then",
+        say("surface warmed", start=celsius(start), goal=celsius(goal), margin=warmer(MARGIN), room=celsius(room)),
+        say("package kept closed", package=package),
         *notes,
     )
     return Estimate(value, low, high, "duration", basis, (*SOURCES, citations.DEW))
 
 
-def _warming(body: Callable[[Properties], Body], start: float, room: float, target: float, stands: str) -> Estimate:
+def _warming(body: Callable[[Properties], Body], start: float, room: float, target: float, stands: Statement) -> Estimate:
     notes = _check(start, room, target)
     if start >= target:
-        return Estimate(0.0, 0.0, 0.0, "duration", (f"already at {_told(start)}",), SOURCES)
+        return Estimate(0.0, 0.0, 0.0, "duration", (say("at it already", start=celsius(start)),), SOURCES)
     if room < target + CLOSEST:
         return Estimate.refused(
             "duration",
-            f"a room at {_told(room)} never brings the middle of the comb to {_told(target)}: it has to be at {_told(target + CLOSEST)} or warmer",
+            say("room too cold", room=celsius(room), goal=celsius(target), needed=celsius(target + CLOSEST)),
             sources=SOURCES[:1],
         )
     share = (room - target) / (room - start)
@@ -77,7 +78,7 @@ def _warming(body: Callable[[Properties], Body], start: float, room: float, targ
         low,
         high,
         "duration",
-        (f"middle from {_told(start)} to {_told(target)} in air at {_told(room)}", stands, *notes),
+        (say("middle warmed", start=celsius(start), goal=celsius(target), room=celsius(room)), stands, *notes),
         SOURCES,
     )
 
@@ -85,7 +86,7 @@ def _warming(body: Callable[[Properties], Body], start: float, room: float, targ
 def temper_time(thickness: float, start: float, room: float, target: float) -> Estimate:
     """Seconds until the middle of a comb of `thickness` [m], standing free in its frame, has warmed to `target` [°C]."""
     comb.check_size((thickness, thickness, thickness))
-    return _warming(lambda of: comb.slab(thickness, of), start, room, target, "single combs in their frames, air on both faces")
+    return _warming(lambda of: comb.slab(thickness, of), start, room, target, say("single combs"))
 
 
 def warm_box_time(frame: str, start: float, room: float, target: float) -> Estimate:
@@ -94,7 +95,7 @@ def warm_box_time(frame: str, start: float, room: float, target: float) -> Estim
     The box is taken as one solid body with air on all faces: a little slow, since air stands between the combs (32 h against 36 h to -15 °C).
     """
     size = (*comb.BOX_FOOTPRINT, comb.BOX_DEPTH[frame])
-    return _warming(lambda of: comb.piece(size, comb.PACKAGES["none"], of), start, room, target, f"a full box of {frame} frames, air on all faces")
+    return _warming(lambda of: comb.piece(size, comb.PACKAGES["none"], of), start, room, target, say("full box", frame=frame))
 
 
 def vessel_time(mass: float, start: float, end: float, room: float) -> Estimate:
@@ -108,17 +109,17 @@ def vessel_time(mass: float, start: float, end: float, room: float) -> Estimate:
     if not (-20 <= room <= 45 and 0 <= start <= 95):
         raise Fault(f"honey at {_told(start)} in a room at {_told(room)} is outside what this estimate covers", '"65 °C"')
     if start <= end:
-        return Estimate(0.0, 0.0, 0.0, "duration", (f"already at {_told(start)}",), ())
+        return Estimate(0.0, 0.0, 0.0, "duration", (say("at it already", start=celsius(start)),), ())
     if room > end - CLOSEST:
         return Estimate.refused(
             "duration",
-            f"a room at {_told(room)} never cools honey to {_told(end)}: it has to be at {_told(end - CLOSEST)} or colder",
+            say("room too warm", room=celsius(room), goal=celsius(end), needed=celsius(end - CLOSEST)),
         )
     turns = math.log((start - room) / (end - room))
     disc = math.pi / 4 * (4 * mass / VESSEL_DENSITY / math.pi) ** (2 / 3)  # m², end face of a cylinder as wide as high
-    times = [mass * heat / (surface * faces * disc) * turns for heat, surface, faces in ((2400, 8, 6), (LIQUID_HEAT[0], 10, 6), (LIQUID_HEAT[1], 6, 4))]
+    times = [mass * heat / (surface * faces * disc) * turns for heat, surface, faces in zip((2400, *LIQUID_HEAT), VESSEL_SURFACE, (6, 6, 4), strict=True)]
     basis = (
-        f"{mass:g} kg of honey, stirred now and then, from {_told(start)} to {_told(end)} in a room at {_told(room)}",
-        "8 W/m²K on all faces; slow end 6 W/m²K on the wall alone (assumed)",
+        say("vessel cooled", mass=kilograms(mass), start=celsius(start), goal=celsius(end), room=celsius(room)),
+        say("surface of a vessel", typical=Quantity(VESSEL_SURFACE[0], "surface coefficient"), slow=Quantity(VESSEL_SURFACE[2], "surface coefficient")),
     )
     return Estimate(times[0], times[1], times[2], "duration", basis, (citations.OLD_CONDUCTIVITY, citations.DESIGN))

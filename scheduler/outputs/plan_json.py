@@ -5,17 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 from scheduler.local_time import iso
+from scheduler.outputs.wording.sentence import Reader, in_words, reader_of
 from scheduler.planning.plan import Plan, PlannedTask
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
     """The object of `plan --json`; times are ISO 8601 in the yard's zone with their offset, numbers SI."""
+    reader = reader_of(plan)
     return {
         "yard": plan.yard,
         "timezone": plan.timezone,
         "as_of": iso(plan.as_of, plan.timezone),
-        "tasks": [_task(task, plan.timezone) for task in plan.tasks],
-        "warnings": [{"kind": warning.kind, "task": warning.task, "text": warning.text} for warning in plan.warnings],
+        "tasks": [_task(task, plan.timezone, reader) for task in plan.tasks],
+        "warnings": [{"kind": warning.kind, "task": warning.task, "text": in_words(warning.says, reader)} for warning in plan.warnings],
     }
 
 
@@ -26,7 +28,7 @@ def plan_bytes(plan: Plan) -> bytes:
     return (json.dumps(plan_json(plan), indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8", "replace")
 
 
-def _task(task: PlannedTask, timezone: str) -> dict[str, Any]:
+def _task(task: PlannedTask, timezone: str, reader: Reader) -> dict[str, Any]:
     def at(instant: int | None) -> str | None:
         return None if instant is None else iso(instant, timezone)
 
@@ -43,10 +45,11 @@ def _task(task: PlannedTask, timezone: str) -> dict[str, Any]:
         "finish": at(task.finish),
         "due": at(task.due),
         "after": [link.task for link in task.links],
+        "relations": [{"task": link.task, "kind": link.kind, "least_s": link.least, "greatest_s": link.greatest} for link in task.links],
         "occupies": dict(task.occupies),
         "hands": [[at(start), at(stop)] for start, stop in task.hands],
         "alerts": [{"at": at(alert.at), "say": alert.say} for alert in task.alerts],
-        "why": [f"{reason.label}: {reason.text}" for reason in task.reasons],
+        "why": [f"{reason.label}: {in_words(reason.says, reader)}" for reason in task.reasons],
         "sources": list(dict.fromkeys(source for reason in task.reasons for source in reason.sources)),
         "cautions": list(task.cautions),
         "stream": task.stream,

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from scheduler.facts.season import Season
 from scheduler.local_time import DAY, ceil_to_minute, floor_to_minute, midnight
 from scheduler.planning.plan import Reason
-from scheduler.quantities import Estimate, show_duration
+from scheduler.quantities import Estimate, Statement, elapsed, say
 from scheduler.rules.amounts import Amount, amount
 from scheduler.rules.cel import Environment
 from scheduler.rules.schema import Anchor
@@ -23,7 +23,7 @@ class Moment(NamedTuple):
     """A moment with what it rests on; `mark` is the season mark used, `firm` whether it was observed."""
 
     at: int
-    text: str
+    says: Statement
     mark: str | None = None
     firm: bool = True
     estimates: tuple[tuple[str, Estimate], ...] = ()
@@ -53,14 +53,14 @@ class Moments:
             return None
         lag = -found_lag.value if anchor.minus else found_lag.value
         if anchor.of in ("pulled", "as of"):
-            found: Moment | Unknown = Moment(pulled if anchor.of == "pulled" else self.as_of, "the pull" if anchor.of == "pulled" else "now")
+            found: Moment | Unknown = Moment(pulled, say("the pull")) if anchor.of == "pulled" else Moment(self.as_of, say("now"))
         else:
             found = self._mark(anchor.of, datetime.fromtimestamp(pulled + (SEASON_GAP if anchor.of in OPENING else -LOOK_BACK), self.zone).date())
         if isinstance(found, Unknown):
             return found
-        words = found.text + (f" {'+' if lag > 0 else '-'} {show_duration(abs(lag))}" if lag else "")
         seconds = floor_to_minute(lag) if by else ceil_to_minute(lag)
-        return Moment(found.at + seconds + (DAY if by and found.mark else 0), words, found.mark, found.firm, found_lag.estimates)
+        at = found.at + seconds + (DAY if by and found.mark else 0)
+        return Moment(at, _lagging(found.says, lag), found.mark, found.firm, found_lag.estimates)
 
     def _mark(self, name: str, since: date) -> Moment | Unknown:
         if (name, since) not in self._marks:
@@ -73,13 +73,22 @@ class Moments:
             return Unknown(name)
         day, observed = found
         at = midnight(day + timedelta(1) if name.endswith(" ends") else day, self.zone)
-        words = f"{name} ({day.day} {day:%B %Y}, {'observed' if observed else 'the normal of the yard file'})"
-        return Moment(at, words, name, observed)
+        return Moment(at, say("mark as observed", mark=name, day=day) if observed else say("mark as a normal", mark=name, day=day), name, observed)
+
+
+def _lagging(anchor: Statement, lag: float) -> Statement:
+    if not lag:
+        return anchor
+    gap = elapsed(abs(lag))
+    return say("lag after", anchor=anchor, gap=gap) if lag > 0 else say("lag before", anchor=anchor, gap=gap)
 
 
 def reason(kind: str, moment: Moment, rule: str) -> Reason:
     """Why a date hangs on a moment."""
-    return Reason(f"season {moment.mark}", f"{kind} {moment.text}", rule) if moment.mark else Reason(kind, moment.text, rule)
+    if moment.mark:
+        return Reason(f"season {moment.mark}", say("hangs on a mark", limit=kind, anchor=moment.says), rule)
+    says = say("not before a moment", anchor=moment.says) if kind == "not before" else say("due by a moment", anchor=moment.says)
+    return Reason(kind, says, rule)
 
 
 def seasons(pulled: Iterable[tuple[str, int]]) -> dict[str, str]:

@@ -16,6 +16,7 @@ from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import repeated, task_id
 from scheduler.planning.windows import OpenWhen
+from scheduler.quantities import Statement, say
 from scheduler.rules.amounts import amount, render
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
@@ -24,7 +25,7 @@ from scheduler.rules.schema import Anchor, Window
 MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30
 
 
-KEEPERS_WORDS = ("put off", "begun", "done in part")  # reasons that the keeper's own words give
+OF_THE_FIRST = frozenset({"put off", "begun", "done in part"})  # kinds of reason that hold of the task the keeper told of, not of those that repeat it
 
 
 class Drafting:
@@ -34,13 +35,13 @@ class Drafting:
         self.rules, self.people, self.equipment, self.moments = problem.rules, problem.yard.people, equipment, moments
         self.as_of, self.happened = problem.as_of, problem.happened
         self.warnings: list[Warning] = []
-        self._told: set[str] = set()
+        self._unknown: set[str] = set()
         self._open: dict[tuple[str, str], tuple[OpenWhen, ...]] = {}
 
     def draft(self, card: LoadedCard, subject: Subject, stream: str, pulled: int, env: Environment, number: int | None) -> Draft:
         """The first task of a card for a subject, or for one batch of it."""
         name = task_id(subject.path(), card.name, number)
-        hold = held(name, subject, self.happened, self.as_of, self.moments.zone)
+        hold = held(name, subject, self.happened, self.as_of)
         holdings = ways(card, env, self.equipment, self.rules.parameters[card.set], hold)
         usable = [holding for holding in holdings if not holding.refusal]
         chosen: Sequence[Holding] = usable or holdings[:1]
@@ -56,18 +57,18 @@ class Drafting:
             open_begin=self._opens(card, "begin", card.card.window, env),
             open_end=self._opens(card, "end", card.card.end_window, env),
             alerts=tuple((alert.at, _seconds(alert.before, env), render(alert.say, env)) for alert in card.card.alerts),
-            reasons=[Reason("rule", render(card.card.why, env), card.place, card.sources), *self._without(card)],
+            reasons=[Reason("rule", say("rule", text=render(card.card.why, env)), card.place, card.sources), *self._without(card)],
             holds=tuple(holding.reasons for holding in chosen),
-            cautions=tuple(self.rules.caution_words[one] for one in card.card.caution),
-            provisional=render(card.card.provisional, env) if card.card.provisional else None,
+            cautions=tuple(render(self.rules.caution_words[one], env) for one in card.card.caution),
+            provisional=_written(card.card.provisional, env),
             refusal=None if usable or name in self.happened.done else holdings[0].refusal,
             count=float(env.names["batch"]["count"]) if number is not None else 0.0,
         )  # fmt: skip
         self._give(draft)
         self._anchor(draft, env, pulled)
         self._heed(draft)
-        if hold and name in self.happened.done and (words := taken_out_early(draft.title, hold, chosen[0])):
-            self.warnings.append(Warning("hold not proved", name, words))
+        if hold and name in self.happened.done and (says := taken_out_early(draft.title, hold, chosen[0])):
+            self.warnings.append(Warning("hold not proved", name, says))
         return draft
 
     def repeats(self, first: Draft, pulled: int, env: Environment) -> Iterator[Draft]:
@@ -86,7 +87,7 @@ class Drafting:
         first.reasons += [estimated(name, estimate, card.place) for name, estimate in gap.estimates]
         previous, nominal = first, first.release
         begin, title = ceil_to_minute(amount(card.card.hands.before, "duration", env).value), render(card.card.title, env)
-        reasons = [one for one in first.reasons if one.label not in KEEPERS_WORDS]  # what was told of the first is not told of those after it
+        reasons = [one for one in first.reasons if one.says.kind not in OF_THE_FIRST]  # what was told of the first is not told of those after it
         for number in range(2, min(times, MOST_REPEATS) + 1):
             nominal += every
             if last is not None and nominal > last:
@@ -103,7 +104,7 @@ class Drafting:
                 deadline=None,
                 until=last,
                 links=[Link(previous.id, "finish to start", every, None)],
-                reasons=[*reasons, Reason("repeat", f"again {number}", card.place)],
+                reasons=[*reasons, Reason("repeat", say("repeated", number=number), card.place)],
             )
             self._heed(again)
             yield again
@@ -116,13 +117,13 @@ class Drafting:
         taken = taker(self.people, words) if self.people and (draft.begin or draft.end) else None
         if taken:
             draft.person = taken[0]
-            draft.reasons.append(Reason("person", f'done by {taken[0]}, who takes "{taken[1]}" in the yard file', card.place))
+            draft.reasons.append(Reason("person", say("taken by", person=taken[0], takes=taken[1]), card.place))
 
     def _without(self, card: LoadedCard) -> Iterator[Reason]:
         """Equipment that the card uses and the yard file does not name."""
         for kind in card.card.occupies:
             if kind not in self.equipment:
-                yield Reason(f"no {kind}", f'the yard file has no "{kind}" under equipment, so room for it is not counted', card.place)
+                yield Reason(f"no {kind}", say("no such equipment", equipment=kind), card.place)
 
     def _anchor(self, draft: Draft, env: Environment, pulled: int) -> None:
         """Release, due date and deadline from the card's anchors."""
@@ -146,40 +147,36 @@ class Drafting:
             if found is None:
                 continue
             if isinstance(found, Unknown):
-                draft.provisional = draft.provisional or f'the yard file has no "{found.mark}"'
-                self._tell(
-                    "unknown mark",
-                    draft.id,
-                    found.mark,
-                    f'"{found.mark}" is not in the yard file, so {draft.title!r} has no date of its own: write "{found.mark}: ..." under season',
-                )
+                draft.provisional = draft.provisional or say("no such mark", mark=found.mark)
+                self._without_date(draft, found.mark)
                 continue
             if not found.firm:
-                draft.provisional = draft.provisional or f"rests on the yard's normal for {found.mark}, not on an observation"
+                draft.provisional = draft.provisional or say("rests on a normal", mark=found.mark)
             draft.reasons += [estimated(name, estimate, draft.card.place) for name, estimate in found.estimates]
             yield found
 
-    def _tell(self, kind: str, task: str | None, once: str, text: str) -> None:
-        if (mark := f"{kind} {once}") not in self._told:
-            self._told.add(mark)
-            self.warnings.append(Warning(kind, task, text))
+    def _without_date(self, draft: Draft, mark: str) -> None:
+        """Say once of each mark that the yard file does not have it."""
+        if mark not in self._unknown:
+            self._unknown.add(mark)
+            self.warnings.append(Warning("unknown mark", draft.id, say("unknown mark", mark=mark, title=draft.title)))
 
     def _heed(self, draft: Draft) -> None:
         """What the keeper told of this task: put off until later, begun, done in part."""
         until = self.happened.put_off.get(draft.id)
         if until is not None and until > draft.release:
             draft.release = until
-            draft.reasons.append(Reason("put off", "put off by the keeper"))
+            draft.reasons.append(Reason("put off", say("put off")))
         begun = self.happened.begun.get(draft.id)
         if begun is not None:
             draft.begun, draft.release, draft.begin = begun, begun, 0
-            draft.reasons.append(Reason("begun", "begun by the keeper; its hold runs since then"))
+            draft.reasons.append(Reason("begun", say("begun")))
         part = self.happened.partly.get(draft.id)
         if part is not None and draft.count > 0:
             left = max(0.0, draft.count - part)
             draft.begin = ceil_to_minute(draft.begin * left / draft.count)
             draft.title = f"{draft.title} ({left:g} of {draft.count:g} left)"
-            draft.reasons.append(Reason("done in part", f"{part:g} of {draft.count:g} are done"))
+            draft.reasons.append(Reason("done in part", say("done in part", part=part, count=draft.count)))
 
     def _opens(self, card: LoadedCard, phase: str, windows: tuple[Window, ...], env: Environment) -> tuple[OpenWhen, ...]:
         key = (card.key, phase)
@@ -190,10 +187,16 @@ class Drafting:
 
 def _windows_told(window: Window, rule: str) -> Iterator[Reason]:
     if window.season and (span := window.season.inside or window.season.outside):
-        side = "inside" if window.season.inside else "outside"
-        yield Reason(f"season {span}", f'its window lies {side} the season "{span}"', rule)
+        inside = window.season.inside is not None
+        yield Reason(f"season {span}", say("inside a season", span=span) if inside else say("outside a season", span=span), rule)
     if window.sun:
-        yield Reason(f"window {window.sun.at}", f"done about {window.sun.at}", rule)
+        yield Reason(f"window {window.sun.at}", say("done about", event=window.sun.at), rule)
+
+
+def _written(text: str | None, env: Environment) -> Statement | None:
+    """What an author wrote, where any words are left of it for this subject."""
+    words = render(text, env) if text else ""
+    return say("as written", text=words) if words else None
 
 
 def _seconds(text: str | None, env: Environment) -> int:

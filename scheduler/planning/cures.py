@@ -13,13 +13,13 @@ from datetime import datetime, time, timedelta
 from typing import NamedTuple
 
 from scheduler.facts.yard import Yard
-from scheduler.local_time import day as spoken_day
+from scheduler.planning.holds import room
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.priority import order_of
 from scheduler.planning.problem import Problem
 from scheduler.planning.serial_sgs import construct
 from scheduler.planning.windows import Windows
-from scheduler.quantities import show
+from scheduler.quantities import Statement, say
 
 STEPS = (0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # more room, as shares of what there is
 FREE_DAY = (time(7), time(22))  # a day kept free: all of it that is not night; assumed
@@ -29,15 +29,15 @@ FEWEST, MOST = 3, 40  # plannings
 
 
 class Change(NamedTuple):
-    """One change of the yard, in words, and the network it leads to."""
+    """One change of the yard and the network it leads to."""
 
     kind: str
-    words: str
+    says: Statement
     network: Network
     since: int = 0  # it can only cure what is due later
 
 
-def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[str, Placement]) -> dict[str, list[str]]:
+def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[str, Placement]) -> dict[str, list[Statement]]:
     """For each task that misses a limit, the changes that cure it, the smallest of each kind."""
     as_of = problem.as_of
     limits = {
@@ -46,7 +46,7 @@ def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[
         if (task.due, task.deadline) != (None, None) and not task.fixed
     }
     late = {name: limit for name, limit in limits.items() if name in placed and placed[name].finish > limit > as_of}
-    found: dict[str, list[str]] = {name: [] for name in late}
+    found: dict[str, list[Statement]] = {name: [] for name in late}
     if not late:
         return found
     cured: set[tuple[str, str]] = set()
@@ -62,7 +62,7 @@ def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[
         then = construct(change.network, order, open_).placed
         for name in open_:
             if name in then and then[name].finish <= late[name]:
-                found[name].append(change.words)
+                found[name].append(change.says)
                 cured.add((change.kind, name))
     return found
 
@@ -93,8 +93,8 @@ def _roomier(yard: Yard, network: Network, concerned: set[str]) -> Iterator[Chan
         equipment = yard.equipment[resource]
         for step in STEPS:
             more = capacity * step if equipment.measure in ("space", "volume") else max(1.0, round(capacity * step))
-            words = show(more, "volume", yard.units) if equipment.measure in ("space", "volume") else f"{more:g} {equipment.measure}"
-            yield Change(resource, f"{words} more room in the {resource}", replace(network, capacities={**network.capacities, resource: capacity + more}))
+            says = say("more room", more=room(equipment.measure, more), resource=resource)
+            yield Change(resource, says, replace(network, capacities={**network.capacities, resource: capacity + more}))
 
 
 def _freer(problem: Problem, windows: Windows, network: Network, late: Mapping[str, int]) -> Iterator[Change]:
@@ -108,9 +108,7 @@ def _freer(problem: Problem, windows: Windows, network: Network, late: Mapping[s
     for day in days:
         for person in people:
             more = windows.freed(day, (FREE_DAY,), person or None)
-            yield Change(
-                "hands",
-                f"{spoken_day(day, day.year)} kept free from {FREE_DAY[0]:%H:%M} to {FREE_DAY[1]:%H:%M}{f' by {person}' if person else ''}",
-                replace(network, calendars=more.calendars),
-                windows.moment(day, FREE_DAY[0]),
-            )
+            opens, closes = FREE_DAY
+            free = say("day kept free", day=day, opens=opens, closes=closes)
+            free = say("kept free by", free=free, person=person) if person else free
+            yield Change("hands", free, replace(network, calendars=more.calendars), windows.moment(day, opens))

@@ -9,6 +9,7 @@ from scheduler.facts.harvest import Harvest, lot_path
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Link, Reason
 from scheduler.planning.windows import OpenWhen
+from scheduler.quantities import Statement
 from scheduler.rules.rule_set import LoadedCard
 
 
@@ -59,10 +60,10 @@ class Draft:
     reasons: list[Reason] = field(default_factory=list)  # the rule first
     holds: tuple[tuple[Reason, ...], ...] = ()  # why it holds as long as it does, by mode
     cautions: tuple[str, ...] = ()
-    provisional: str | None = None
+    provisional: Statement | None = None  # why its date is not firm
     count: float = 0.0  # units in the batch
     begun: int | None = None  # its first hands-on part is over and the hold runs since then
-    refusal: str | None = None  # why it can not be done at all, in words
+    refusal: Statement | None = None  # why it can not be done at all
     person: str | None = None  # whose hands it takes; the keeper's where None
 
 

@@ -16,6 +16,7 @@ from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.holds import estimated
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
+from scheduler.quantities import Statement, say
 from scheduler.rules.amounts import Amount, amount, condition
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
@@ -28,7 +29,7 @@ class _Made(NamedTuple):
     draft: Draft
     links: tuple[Link, ...]
     reasons: tuple[Reason, ...]
-    refusal: str | None
+    refusal: Statement | None
 
     def afresh(self) -> Draft:
         """The draft without what a run laid on it."""
@@ -73,8 +74,7 @@ class Expansion:
         kinds = {kind for card in self.rules.cards for kind in card.card.occupies}
         for kind, found in self.equipment.items():
             if kind not in kinds:
-                text = f'no card uses the equipment "{found[0].name}": write {instead(kind, sorted(kinds))}, or "kind:" with one of these'
-                yield Warning("unused equipment", None, text)
+                yield Warning("unused equipment", None, say("unused equipment", equipment=found[0].name, known=instead(kind, sorted(kinds))))
 
     @cached_property
     def subjects(self) -> tuple[Subject, ...]:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from scheduler.local_time import spoken
 from scheduler.planning.breaches import shortfalls
 from scheduler.planning.draft import Draft
 from scheduler.planning.network import Mode, Network, Placement
 from scheduler.planning.plan import OPEN, Plan, PlannedTask, Reason, Status, Told, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import last_part
-from scheduler.quantities import words_in
+from scheduler.quantities import Statement, instant, say
 
 
 def answer(
@@ -20,7 +19,7 @@ def answer(
     network: Network,
     placed: Mapping[str, Placement],
     warnings: Sequence[Warning],
-    cures: Mapping[str, Sequence[str]],
+    cures: Mapping[str, Sequence[Statement]],
 ) -> Plan:
     """The plan; its tasks in order of start, then id, its warnings in order of kind as they bite."""
     answering = _Answering(problem, drafts, placed)
@@ -29,7 +28,7 @@ def answer(
     return Plan(problem.yard.yard, problem.yard.place.timezone, problem.yard.units, problem.as_of, tuple(tasks), found)
 
 
-def _provisional(drafts: Sequence[Draft]) -> Mapping[str, str]:
+def _provisional(drafts: Sequence[Draft]) -> Mapping[str, Statement]:
     """Why a task's date is not firm, by id; what follows a provisional date is provisional too."""
     reasons = {draft.id: draft.provisional for draft in drafts if draft.provisional}
     titles = {draft.id: draft.title for draft in drafts}
@@ -38,7 +37,7 @@ def _provisional(drafts: Sequence[Draft]) -> Mapping[str, str]:
         changed = False
         for draft in drafts:
             if draft.id not in reasons and (cause := next((link.task for link in draft.links if link.task in reasons), None)):
-                reasons[draft.id] = f'follows "{titles[cause]}", whose date is not firm'
+                reasons[draft.id] = say("follows the provisional", before=titles[cause])
                 changed = True
     return reasons
 
@@ -48,7 +47,6 @@ class _Answering:
 
     def __init__(self, problem: Problem, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> None:
         self.problem, self.placed = problem, placed
-        self.zone, self.units = problem.zone, problem.yard.units
         self.titles = {draft.id: draft.title for draft in drafts}
         self.unfirm = _provisional(drafts)
 
@@ -74,7 +72,7 @@ class _Answering:
             occupies=draft.modes[at.mode if at else 0].demands,
             hands=(*at.sittings, *at.end_sittings) if at is not None and open_ else (),
             alerts=tuple(_alerts(draft, start, hold_done, finish)) if open_ else (),
-            reasons=tuple(dict.fromkeys(self._told(reason) for reason in self._reasons(draft, at, status))),
+            reasons=tuple(dict.fromkeys(self._reasons(draft, at, status))),
             cautions=draft.cautions,
             loss=draft.card.card.loss,
             place=draft.card.card.place,
@@ -90,19 +88,16 @@ class _Answering:
         if at is not None and status in OPEN:
             yield from self._bound(draft, at)
         if status == "provisional":
-            yield Reason("provisional", f"provisional: {self.unfirm[draft.id]}")
+            yield Reason("provisional", say("provisional", because=self.unfirm[draft.id]))
         if draft.refusal:
             yield Reason("impossible", draft.refusal)
         if status == "skipped":
-            yield Reason("skipped", f"skipped: {self.problem.happened.skipped[draft.id][1]}")
+            yield Reason("skipped", say("skipped", because=self.problem.happened.skipped[draft.id][1]))
 
     def _where(self, mode: Mode) -> str:
         """In which freezer or rack, where the yard has several of the kind."""
         yard = self.problem.yard
         return "".join(f", in the {name}" for name, _ in mode.demands if len(yard.of_kind(yard.kinds[name])) > 1)
-
-    def _told(self, reason: Reason) -> Reason:
-        return reason if self.units == "metric" else reason._replace(text=words_in(reason.text, self.units))
 
     def _times(self, draft: Draft, at: Placement | None) -> tuple[Status, int, int | None, int]:
         if at is None:
@@ -119,17 +114,19 @@ class _Answering:
     def _bound(self, draft: Draft, at: Placement) -> Iterator[Reason]:
         """What kept a task from being earlier."""
         kind, name = at.bound_by
-        when = spoken(at.start, self.zone)
+        start = instant(at.start)
         if kind == "after":
-            yield Reason(f"after {last_part(name)}", f'starts once "{self.titles[name]}" allows it ({spoken(self.placed[name].finish, self.zone)})')
+            finish = instant(self.placed[name].finish)
+            yield Reason(f"after {last_part(name)}", say("starts after", before=self.titles[name], finish=finish))
         elif kind == "hands":
-            yield Reason("hands", f"waits for free hands{f' of {draft.person}' if draft.person else ''} in its window: {when}")
+            says = say("waits for hands of", person=draft.person, start=start) if draft.person else say("waits for hands", start=start)
+            yield Reason("hands", says)
         elif kind == "window":
-            yield Reason("window", f"waits for its window: {when}")
+            yield Reason("window", say("waits for its window", start=start))
         elif kind == "resource":
-            yield Reason(f"resource {name}", f"waits until the {name} has room: {when}")
+            yield Reason(f"resource {name}", say("waits for room", resource=name, start=start))
         elif kind == "greatest lag":
-            yield Reason("greatest lag", "starts later so that what follows it is not kept waiting too long")
+            yield Reason("greatest lag", say("starts late for what follows"))
 
 
 def _alerts(draft: Draft, start: int, hold_done: int | None, finish: int) -> Iterator[Told]:

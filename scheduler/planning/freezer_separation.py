@@ -13,13 +13,13 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from scheduler.estimates import freeze
-from scheduler.local_time import HOUR, spoken
+from scheduler.local_time import HOUR
 from scheduler.planning.draft import Draft
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.plan import Link, Reason
 from scheduler.planning.problem import Problem
 from scheduler.planning.serial_sgs import objective, schedule
-from scheduler.quantities import show
+from scheduler.quantities import Statement, celsius, instant, kilograms, say
 
 SETTLED = 3 * HOUR  # a load that has been in the freezer for less is still warm itself; assumed [s]
 WORK = 4_000  # tasks placed in all while keeping loads apart; assumed, as is the next line
@@ -61,16 +61,14 @@ class Beside(NamedTuple):
         """The ids of the load and of the others."""
         return self.draft.id, *(other.draft.id for other in self.others)
 
-    def words(self, problem: Problem) -> str:
-        """What to tell where they could not be kept apart, with what would cure it."""
-        over = spoken(self.over, problem.zone)
-        told = (
-            f"{show(self.mass, 'mass')} at {show(problem.yard.room.temperature, 'temperature')} beside {show(self.held, 'mass')} "
-            f"could warm it to {show(self.warmed, 'temperature')} before its kill is over ({over})"
-        )
+    def says(self, problem: Problem) -> Statement:
+        """What there is to say where they could not be kept apart."""
+        mass, held = kilograms(self.mass), kilograms(self.held)
+        warm, warmed = celsius(problem.yard.room.temperature), celsius(self.warmed)
+        over = instant(self.over)
         if self.draft.begun is not None:
-            return f"{told}. Start the hold of what it was set beside again"
-        return f"{told}, and no other hour was found that makes nothing late. What would cure it: another freezer, or starting that hold again"
+            return say("warm beside cold and begun", title=self.draft.title, mass=mass, warm=warm, held=held, warmed=warmed, over=over)
+        return say("warm beside cold", title=self.draft.title, mass=mass, warm=warm, held=held, warmed=warmed, over=over)
 
 
 class Planned(NamedTuple):
@@ -121,25 +119,22 @@ def told(planned: Planned, problem: Problem) -> Iterator[tuple[Draft, Reason]]:
     """The reason for each load that goes in beside others which only the keeper's floor still holds."""
     for one in _beside(planned.drafts, planned.placed, problem, over=True):
         waited = {link.task for link in one.draft.links}
-        if titles := " and ".join(f'"{other.draft.title}"' for other in one.others if other.draft.id not in waited):
-            yield (
-                one.draft,
-                Reason("beside", f"goes in beside {titles}, where the kill is over ({spoken(one.over, problem.zone)}); only the floor still holds it"),
-            )
+        if loads := tuple(say("load", title=other.draft.title) for other in one.others if other.draft.id not in waited):
+            yield one.draft, Reason("beside", say("beside a dead load", loads=loads, over=instant(one.over)))
 
 
 def _ways(one: Beside, drafts: Sequence[Draft]) -> Iterator[list[Draft]]:
     """The drafts with a load held to one of the other freezers, then with it waiting."""
     draft = one.draft
     elsewhere = [number for number, mode in enumerate(draft.modes) if all(name != one.freezer for name, _ in mode.loads)]
-    other = " and ".join(f'"{load.draft.title}"' for load in one.others)
     if elsewhere:
-        reason = Reason("apart", f"kept out of the {one.freezer}, where it could warm {other} before the kill there is over")
+        others = tuple(say("load", title=load.draft.title) for load in one.others)
+        reason = Reason("apart", say("kept out of a freezer", freezer=one.freezer, loads=others))
         modes, holds = tuple(draft.modes[number] for number in elsewhere), tuple(draft.holds[number] for number in elsewhere)
         yield _changed(drafts, replace(draft, modes=modes, holds=holds, reasons=[*draft.reasons, reason]))
     links = [Link(load.draft.id, "start to start", load.over - load.start) for load in one.others]
-    lasting = " and ".join(f'"{load.draft.title}" ({show(load.mass, "mass")})' for load in one.others)
-    reason = Reason("apart", f"goes in once the kill in {lasting} is over: {show(one.mass, 'mass')} more, warm, could undo it")
+    lasting = tuple(say("load of a mass", title=load.draft.title, mass=kilograms(load.mass)) for load in one.others)
+    reason = Reason("apart", say("waits for a kill", loads=lasting, mass=kilograms(one.mass)))
     yield _changed(drafts, replace(draft, links=[*draft.links, *links], reasons=[*draft.reasons, reason]))
 
 

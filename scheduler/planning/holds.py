@@ -2,23 +2,24 @@
 
 import math
 from collections.abc import Mapping
-from datetime import tzinfo
 from typing import Any, NamedTuple
 
 from scheduler.estimates.freezer_air import COLD, SILENT, Air
 from scheduler.facts.equipment import FREEZER
-from scheduler.local_time import floor_to_minute, spoken
+from scheduler.local_time import floor_to_minute
 from scheduler.planning.draft import Happened, Subject
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Reason
-from scheduler.quantities import Estimate, show, show_duration
+from scheduler.quantities import Estimate, Quantity, Statement, celsius, elapsed, instant, say
 from scheduler.rules.amounts import Amount, amount
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard, LoadedParameter
 
+RECORDS = frozenset({"log of the air", "one reading of the air"})  # kinds of statement that say what was recorded of a freezer
+
 
 class Proof(NamedTuple):
-    """The air of one freezer since the hold began, the core of the lot as read (seconds since then, °C), and the record in words."""
+    """The air of one freezer since the hold began, the core of the lot as read (seconds since then, °C), and what is told of the record."""
 
     air: Air
     core: tuple[tuple[float, float], ...]
@@ -40,7 +41,6 @@ class Held(NamedTuple):
     begun: int
     until: int
     happened: Happened
-    zone: tzinfo
 
     def proof(self, freezer: str) -> Proof | None:
         """What was recorded in a freezer since; None where nothing was."""
@@ -50,31 +50,35 @@ class Held(NamedTuple):
             return None
         read = self.happened.core.get(self.subject.path(), ())
         core = tuple((float(at - self.begun), value) for at, value in read if self.begun <= at <= self.until)
-        return Proof(air, core, Reason("proof", _told(air, freezer, self.zone)))
+        return Proof(air, core, Reason("proof", _recorded(air, freezer)))
 
 
-def held(task: str, subject: Subject, happened: Happened, as_of: int, zone: tzinfo) -> Held | None:
+def held(task: str, subject: Subject, happened: Happened, as_of: int) -> Held | None:
     """The hold of a task that was begun, or done from a known beginning; None where no freezer has a record."""
     if not happened.air:
         return None
     start, finish = happened.done.get(task, (0, as_of))
     begun = happened.begun.get(task, start)
-    return Held(subject, begun, finish, happened, zone) if 0 < begun < finish else None
+    return Held(subject, begun, finish, happened) if 0 < begun < finish else None
 
 
 def uncounted(seconds: float, rule: str) -> Reason:
     """Why a floor takes longer: time in which the freezer was not cold."""
-    return Reason(
-        "floor extended", f"the freezer was warmer than {show(COLD, 'temperature')} for {show_duration(seconds)}, which does not count towards the floor", rule
-    )
+    return Reason("floor extended", say("floor extended", limit=celsius(COLD), warm=elapsed(seconds)), rule)
 
 
-def _told(air: Air, freezer: str, zone: tzinfo) -> str:
-    several = air.rows > 1
-    span = f"{spoken(air.first, zone)} to {spoken(air.last, zone)}" if several else spoken(air.first, zone)
-    degrees = f"{show(air.coldest, 'temperature')} to {show(air.warmest, 'temperature')}" if several else show(air.coldest, "temperature")
-    silent = f"; silent for {show_duration(air.silent)}, which counts as {show(SILENT, 'temperature')} (assumed)" if air.silent >= 60 else ""
-    return f"{freezer} log {span}: {air.rows} reading{'s' * several}, {degrees}{silent}"
+def _recorded(air: Air, freezer: str) -> Statement:
+    silence = (say("logger silent", silent=elapsed(air.silent), counts_as=celsius(SILENT)),) if air.silent >= 60 else ()
+    first, coldest = instant(air.first), celsius(air.coldest)
+    if air.rows == 1:
+        return say("one reading of the air", freezer=freezer, at=first, read=coldest, silence=silence)
+    last, warmest = instant(air.last), celsius(air.warmest)
+    return say("log of the air", freezer=freezer, first=first, last=last, rows=air.rows, coldest=coldest, warmest=warmest, silence=silence)
+
+
+def room(measure: str | None, amount: float) -> Quantity | Statement:
+    """An amount of equipment: a volume, or a count of what it takes."""
+    return Quantity(amount, measure) if measure in ("space", "volume") else say("counted room", count=amount, measure=measure or "")
 
 
 STEP = 300  # holds are told to five minutes, rounded up [s]
@@ -89,17 +93,13 @@ class Resource(NamedTuple):
     measure: str
     facts: Mapping[str, Any]
 
-    def told(self, amount: float) -> str:
-        """An amount of it for a person."""
-        return show(amount, "volume") if self.measure in ("space", "volume") else f"{amount:g} {self.measure}"
-
 
 class Holding(NamedTuple):
     """A mode with the reasons for its hold; `refusal` where the hold never ends."""
 
     mode: Mode
     reasons: tuple[Reason, ...]
-    refusal: str | None = None
+    refusal: Statement | None = None
 
 
 def ways(
@@ -123,7 +123,8 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource],
     for kind, resource in choice.items():
         needed = amount(card.card.occupies[kind], "any", env).value
         if needed > resource.capacity * (1 + 1e-9):
-            refusal = refusal or f"one load needs {resource.told(needed)} of the {resource.name}, which holds {resource.told(resource.capacity)}"
+            holds = room(resource.measure, resource.capacity)
+            refusal = refusal or say("load too large", needed=room(resource.measure, needed), resource=resource.name, holds=holds)
         if needed > 0:
             demands.append((resource.name, needed))
     warm = amount(card.card.loads, "mass", env).value if card.card.loads else 0.0
@@ -133,7 +134,7 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource],
 
 def _hold(
     card: LoadedCard, env: Environment, parameters: Mapping[str, LoadedParameter], proof: Proof | None
-) -> tuple[int, int, int | None, list[Reason], str | None]:
+) -> tuple[int, int, int | None, list[Reason], Statement | None]:
     """The hold, the part of it that the estimate asks for (all of it where there is none), its most, the reasons, and why it never ends."""
     hold = card.card.hold
     if hold is None:
@@ -147,7 +148,7 @@ def _hold(
         reasons += [estimated(name, estimate, rule) for name, estimate in found.estimates]
         refused = next((estimate.refusal for _, estimate in found.estimates if estimate.refusal), None)
         if math.isinf(value) or math.isnan(value):
-            return 0, 0, None, reasons, refused or "the hold never ends with these values"
+            return 0, 0, None, reasons, refused or say("hold never ends")
     floor = amount(hold.at_least, "duration", env) if hold.at_least else None
     ceiling = amount(hold.at_most, "duration", env) if hold.at_most else None
     if floor:
@@ -160,11 +161,11 @@ def _hold(
     if ceiling:
         reasons.append(_limit("ceiling", ceiling, parameters, rule))
         if value > ceiling.value:
-            reasons.append(Reason("bound by ceiling", f"computed {show_duration(value)}, cut to the ceiling of {show_duration(ceiling.value)}", rule))
+            reasons.append(Reason("bound by ceiling", say("cut to the ceiling", computed=elapsed(value), ceiling=elapsed(ceiling.value)), rule))
             value, bound = ceiling.value, "ceiling"
     seconds = _stepped(value)
     if bound != "ceiling" and (hold.estimate or floor):
-        reasons.append(Reason(f"bound by {bound}", f"holds {show_duration(seconds)}, set by the {bound}", rule))
+        reasons.append(Reason(f"bound by {bound}", say("hold set by", hold=elapsed(seconds), bound=bound), rule))
     return seconds, _stepped(found.value) if found else seconds, max(seconds, floor_to_minute(ceiling.value)) if ceiling else None, reasons, None
 
 
@@ -172,33 +173,28 @@ def _stepped(seconds: float) -> int:
     return math.ceil(seconds / STEP - 1e-9) * STEP
 
 
-def taken_out_early(title: str, held: Held, holding: Holding) -> str | None:
+def taken_out_early(title: str, held: Held, holding: Holding) -> Statement | None:
     """What to tell where a load was taken out before its freezer's record proved the hold; None where it was proved, or nothing was recorded."""
     lasted = held.until - held.begun
-    if not any(reason.label == "proof" for reason in holding.reasons) or (holding.refusal is None and holding.mode.hold <= lasted + STEP):
+    if not any(reason.says.kind in RECORDS for reason in holding.reasons) or (holding.refusal is None and holding.mode.hold <= lasted + STEP):
         return None
-    needed = holding.refusal or f"it needed {show_duration(holding.mode.hold)}"
-    told = f"{title}: taken out after {show_duration(lasted)}, and by the freezer's record {needed}"
-    return f"{told}. Freeze it again, or keep it where moths can not come to other comb"
+    needed = holding.refusal or say("needed so long", hold=elapsed(holding.mode.hold))
+    return say("hold not proved", title=title, lasted=elapsed(lasted), needed=needed)
 
 
 def estimated(name: str, estimate: Estimate, rule: str) -> Reason:
     """What an estimate said, with its range, basis and sources."""
     if estimate.refusal:
-        return Reason(f"estimate {name}", f"{name}: {estimate.refusal}", rule, estimate.sources)
-    spread = (
-        f"{show_duration(estimate.value)} ({show_duration(estimate.low)} to {show_duration(estimate.high)})"
-        if estimate.dimension == "duration"
-        else f"{estimate.value:.4g}"
-    )
-    basis = f": {'; '.join(estimate.basis)}" if estimate.basis else ""
-    return Reason(f"estimate {name}", f"{name} {spread}{basis}", rule, estimate.sources)
+        return Reason(f"estimate {name}", say("estimate refused", name=name, refusal=estimate.refusal), rule, estimate.sources)
+    value, low, high = (Quantity(number, estimate.dimension) for number in (estimate.value, estimate.low, estimate.high))
+    return Reason(f"estimate {name}", say("estimated", name=name, value=value, low=low, high=high, basis=estimate.basis), rule, estimate.sources)
 
 
 def _limit(kind: str, found: Amount, parameters: Mapping[str, LoadedParameter], rule: str) -> Reason:
-    words = f"{kind} {show_duration(found.value)}"
+    value = elapsed(found.value)
     parameter = parameters.get(found.parameter) if found.parameter else None
     if parameter is None:
-        return Reason(kind, words, rule)
-    changed = f", instead of {parameter.replaces}" if parameter.replaces else ""
-    return Reason(f"parameter {parameter.name}", f"{words}, {parameter.basis}{changed}", f"{parameter.path}:{parameter.line}", parameter.sources)
+        return Reason(kind, say("limit", limit=kind, value=value), rule)
+    before = (say("instead of", before=parameter.replaces),) if parameter.replaces else ()
+    says = say("limit by a parameter", limit=kind, value=value, basis=parameter.basis, before=before)
+    return Reason(f"parameter {parameter.name}", says, f"{parameter.path}:{parameter.line}", parameter.sources)

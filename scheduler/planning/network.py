@@ -20,9 +20,11 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from scheduler.local_time import DAY
+from scheduler.quantities import Statement, elapsed, instant, kilograms, say
 
 Interval = tuple[int, int]
 USUAL = "finish to start"
+FROM_FINISH, OF_FINISH = (USUAL, "finish to finish"), ("start to finish", "finish to finish")  # RFC 9253 kinds by the end they speak of
 STRETCH = 40  # days worked out at a time: long enough to be rare, short enough to cost nothing in a short plan
 
 
@@ -168,12 +170,12 @@ class Precedence:
     @property
     def from_finish(self) -> bool:
         """Whether the relation counts from the finish of the earlier task, not from its start."""
-        return self.kind.startswith("finish")
+        return self.kind in FROM_FINISH
 
     @property
     def of_finish(self) -> bool:
         """Whether it bounds the finish of the later task, not its start."""
-        return self.kind.endswith("finish")
+        return self.kind in OF_FINISH
 
     def lag(self, placed: Mapping[str, Placement]) -> int:
         """The elapsed time between the two ends that the relation speaks of [s]."""
@@ -209,8 +211,8 @@ class Placement:
 Schedule = Mapping[str, Placement]
 
 
-def violations(network: Network, schedule: Schedule) -> list[str]:
-    """Every way in which a schedule breaks the network, in words; shares nothing with the search that made it."""
+def violations(network: Network, schedule: Schedule) -> list[Statement]:
+    """Every way in which a schedule breaks the network, with whom it is about and by how much; shares nothing with the search that made it."""
     return [
         *_unplaced(network, schedule),
         *_phases(network, schedule),
@@ -221,62 +223,63 @@ def violations(network: Network, schedule: Schedule) -> list[str]:
     ]
 
 
-def _unplaced(network: Network, schedule: Schedule) -> Iterator[str]:
+def _unplaced(network: Network, schedule: Schedule) -> Iterator[Statement]:
     known = {task.id for task in network.tasks}
-    yield from (f"{name}: not placed" for name in sorted(known - set(schedule)))
-    yield from (f"{name}: placed but not in the network" for name in sorted(set(schedule) - known))
+    yield from (say("not placed", task=name) for name in sorted(known - set(schedule)))
+    yield from (say("not in the network", task=name) for name in sorted(set(schedule) - known))
 
 
-def _phases(network: Network, schedule: Schedule) -> Iterator[str]:
+def _phases(network: Network, schedule: Schedule) -> Iterator[Statement]:
     for task in network.tasks:
         at = schedule.get(task.id)
         if at is None or task.fixed:
             continue
         mode = task.modes[at.mode]
         if at.start < task.release:
-            yield f"{task.id}: starts {task.release - at.start} s before its release"
+            yield say("before its release", task=task.id, by=elapsed(task.release - at.start))
         if task.begun and at.start > task.release:
-            yield f"{task.id}: starts {at.start - task.release} s after it began"
+            yield say("after it began", task=task.id, by=elapsed(at.start - task.release))
         if not task.begin and task.begin_calendar is not None and not network.calendars[task.begin_calendar].holds(at.start, at.start):
-            yield f"{task.id}: starts outside its window"
+            yield say("start outside its window", task=task.id)
         if (at.sittings and at.sittings[0][0] != at.start) or (at.end_sittings and at.end_sittings[-1][1] != at.finish) or at.finish < at.start:
-            yield f"{task.id}: starts or finishes apart from its work"
+            yield say("apart from its work", task=task.id)
         if sum(b - a for a, b in at.sittings) != task.begin or sum(b - a for a, b in at.end_sittings) != task.end:
-            yield f"{task.id}: hands-on time is not what the task needs"
+            yield say("wrong hands-on time", task=task.id)
         begun = at.sittings[-1][1] if at.sittings else at.start
         resumed = at.end_sittings[0][0] if at.end_sittings else at.finish
         if resumed - begun < mode.hold:
-            yield f"{task.id}: held {mode.hold - (resumed - begun)} s too short"
+            yield say("hold too short", task=task.id, by=elapsed(mode.hold - (resumed - begun)))
         if mode.hold_most is not None and resumed - begun > mode.hold_most:
-            yield f"{task.id}: held {resumed - begun - mode.hold_most} s too long"
+            yield say("hold too long", task=task.id, by=elapsed(resumed - begun - mode.hold_most))
         for key, sittings in ((task.begin_calendar, at.sittings), (task.end_calendar, at.end_sittings)):
             if key is not None:
-                yield from (f"{task.id}: work at {a} lies outside its window" for a, b in sittings if not network.calendars[key].holds(a, b))
+                outside = (a for a, b in sittings if not network.calendars[key].holds(a, b))
+                yield from (say("work outside its window", task=task.id, at=instant(a)) for a in outside)
         if task.deadline is not None and at.finish > task.deadline:
-            yield f"{task.id}: finishes {at.finish - task.deadline} s after its deadline"
+            yield say("after its deadline", task=task.id, by=elapsed(at.finish - task.deadline))
 
 
-def _relations(network: Network, schedule: Schedule) -> Iterator[str]:
+def _relations(network: Network, schedule: Schedule) -> Iterator[Statement]:
     fixed = {task.id for task in network.tasks if task.fixed}
     for relation in network.precedences:
         if relation.before not in schedule or relation.after not in schedule or relation.after in fixed:
             continue
         lag = relation.lag(schedule)
         if lag < relation.least:
-            yield f"{relation.after}: {relation.least - lag} s too early after {relation.before}"
+            yield say("lag too short", task=relation.after, before=relation.before, by=elapsed(relation.least - lag))
         if relation.greatest is not None and lag > relation.greatest:
-            yield f"{relation.after}: {lag - relation.greatest} s too late after {relation.before}"
+            yield say("lag too long", task=relation.after, before=relation.before, by=elapsed(lag - relation.greatest))
 
 
-def _hands(network: Network, schedule: Schedule) -> Iterator[str]:
+def _hands(network: Network, schedule: Schedule) -> Iterator[Statement]:
     placed = [(task, schedule[task.id]) for task in network.tasks if task.id in schedule and not task.fixed]
     work = sorted((task.hands, a, b, task.id) for task, at in placed for a, b in (*at.sittings, *at.end_sittings))
     for (hands, _, end, one), (same, start, _, other) in pairwise(work):
         if hands == same and start < end:
-            yield f"{one} and {other}: one pair of hands is needed twice at {start}"
+            yield say("hands needed twice", task=one, other=other, at=instant(start))
 
 
-def _capacities(network: Network, schedule: Schedule) -> Iterator[str]:
+def _capacities(network: Network, schedule: Schedule) -> Iterator[Statement]:
     """What already happened or began, and what the keeper reserved, may overfill a resource; nothing may be planned into it then."""
     changes: dict[str, list[tuple[int, float, int]]] = {name: [] for name in network.capacities}
     for name, start, end, amount in network.reserved:
@@ -295,11 +298,11 @@ def _capacities(network: Network, schedule: Schedule) -> Iterator[str]:
             level, at_work = level + change, at_work + count
             last = i + 1 == len(steps) or steps[i + 1][0] > moment
             if last and at_work and level > slack(network.capacities[name]):
-                yield f"{name}: {level:g} needed of {network.capacities[name]:g} at {moment}"
+                yield say("over capacity", resource=name, needed=level, capacity=network.capacities[name], at=instant(moment))
                 break
 
 
-def _loads(network: Network, schedule: Schedule) -> Iterator[str]:
+def _loads(network: Network, schedule: Schedule) -> Iterator[Statement]:
     loads: dict[str, list[tuple[int, float, bool]]] = {name: [] for name in network.daily}
     for task in network.tasks:
         if (at := schedule.get(task.id)) is not None:
@@ -310,7 +313,8 @@ def _loads(network: Network, schedule: Schedule) -> Iterator[str]:
         for i, (opens, _, _) in enumerate(begun):
             within = [load for load in begun[i:] if load[0] < opens + DAY]
             if len(within) > 1 and any(planned for _, _, planned in within) and sum(mass for _, mass, _ in within) > slack(network.daily[name]):
-                yield f"{name}: {sum(mass for _, mass, _ in within):g} kg loaded within a day of {opens}, rated for {network.daily[name]:g}"
+                loaded, rated = sum(mass for _, mass, _ in within), network.daily[name]
+                yield say("over daily load", resource=name, loaded=kilograms(loaded), rated=kilograms(rated), at=instant(opens))
                 break
 
 

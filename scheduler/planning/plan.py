@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from scheduler.planning.network import FROM_FINISH, OF_FINISH
+from scheduler.quantities import Statement
 from scheduler.rules.schema import Loss, Place
 
 Status = Literal["planned", "provisional", "done", "skipped", "impossible"]
@@ -13,11 +15,11 @@ class Reason(NamedTuple):
     """Why a date or a duration is what it is.
 
     `label` is short and stable ("estimate freeze_hold", "parameter drain floor", "window dusk", "after pack", "resource freezer",
-    "season robbing", "hands"); `text` is for a person; `rule` is "file:line card"; `sources` are citations.
+    "season robbing", "hands"); `rule` is "file:line card"; `sources` are citations.
     """
 
     label: str
-    text: str
+    says: Statement
     rule: str = ""
     sources: tuple[str, ...] = ()
 
@@ -36,6 +38,16 @@ class Link(NamedTuple):
     kind: str = "finish to start"
     least: int = 0
     greatest: int | None = None
+
+    @property
+    def from_finish(self) -> bool:
+        """Whether it counts from the finish of the earlier task, not from its start."""
+        return self.kind in FROM_FINISH
+
+    @property
+    def of_finish(self) -> bool:
+        """Whether it bounds the finish of the later task, not its start."""
+        return self.kind in OF_FINISH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,11 +111,11 @@ class PlannedTask:
 
 
 class Warning(NamedTuple):
-    """A limit that is not met: which, by how much, and the smallest change that would cure it, in `text`."""
+    """A limit that is not met: its kind, the task it is about, and what there is to say: by how much, and the smallest change that would cure it."""
 
     kind: str
     task: str | None
-    text: str
+    says: Statement
 
 
 class Plan(NamedTuple):

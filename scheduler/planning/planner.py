@@ -21,9 +21,10 @@ from scheduler.planning.plan import Link, Plan, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.serial_sgs import schedule
 from scheduler.planning.windows import OpenWhen, Windows
+from scheduler.quantities import say
 
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
-TOLD = ("not placed", "after its deadline", "s too late after")  # what a plan may break, with a warning that says by how much
+WARNED = frozenset({"not placed", "after its deadline", "lag too long"})  # violations that a plan may have, with a warning that says by how much
 WEIGHTS = {"food safety": 4, "crop": 2, "comfort": 1}
 
 
@@ -80,10 +81,11 @@ class Planning:
             suns = [window.sun for window in draft.open_begin if window.sun]
             if not suns or draft.id not in placed or draft.card.key in told:
                 continue
-            words = self.windows.stand_in(datetime.fromtimestamp(placed[draft.id].start, self.zone).date(), suns[0][0])
-            if words:
+            day, event = datetime.fromtimestamp(placed[draft.id].start, self.zone).date(), suns[0][0]
+            taken = self.windows.stand_in(day, event)
+            if taken is not None:
                 told.add(draft.card.key)
-                yield Warning("no event of the sun", draft.id, f"{draft.title}: {words}; look at the sky")
+                yield Warning("no event of the sun", draft.id, say("no event of the sun", title=draft.title, event=event, day=day, taken=taken))
 
     def network(self, drafts: Sequence[Draft]) -> Network:
         """The drafts that can be done, as a problem for the schedule."""
@@ -165,13 +167,13 @@ def old_words(problem: Problem) -> list[Warning]:
     """What in the keeper's files is called otherwise now, with its place: read this once more, and not in the next version."""
     files = (problem.yard.old_words, *(one.old_words for one in problem.harvests), problem.rules.old_words)
     found = dict.fromkeys(old for file in files for old in file)
-    return [Warning("old word", None, str(old).replace("\n    write ", ": write ")) for old in found]
+    return [Warning("old word", None, say("old word", at=f"{old.path}:{old.line}:{old.column}", message=old.message, write=old.write)) for old in found]
 
 
 def unexpected(network: Network, placed: Mapping[str, Placement]) -> list[Warning]:
     """What the verifier finds besides the limits that are told anyway: a fault of this program, said rather than published in silence."""
-    found = [text for text in violations(network, placed) if not any(words in text for words in TOLD)]
-    return [Warning("fault", None, f"this plan breaks a limit of its own, which is a fault of the program: {text}") for text in found[:5]]
+    found = [one for one in violations(network, placed) if one.kind not in WARNED]
+    return [Warning("fault", None, say("fault", violation=one)) for one in found[:5]]
 
 
 def _in_turn(drafts: Iterable[Draft]) -> Iterator[Precedence]:
@@ -188,7 +190,7 @@ def _in_turn(drafts: Iterable[Draft]) -> Iterator[Precedence]:
 
 def _still(link: Link, before: Draft) -> int | None:
     """The greatest lag of a link: of a task that was begun only its end can still wait, so a lag from its start is past changing."""
-    return link.greatest if before.begun is None or (before.end and link.kind.startswith("finish")) else None
+    return link.greatest if before.begun is None or (before.end and link.from_finish) else None
 
 
 def _running(mode: Mode, begun: int, as_of: int) -> Mode:
@@ -210,5 +212,5 @@ def refuse_followers(drafts: Sequence[Draft]) -> None:
                 None,
             )
             if stopped is not None:
-                draft.refusal = f'it waits for "{stopped.title}", which can not be done'
+                draft.refusal = say("waits for the impossible", before=stopped.title)
                 changed = True

@@ -147,14 +147,14 @@ class Windows:
                 return int(found.timestamp())
         return self.moment(day, NO_SUNSET)
 
-    def stand_in(self, day: date, event: Event) -> str | None:
-        """What is taken for an event of the sun that does not come on a day, in words; None where it comes."""
+    def stand_in(self, day: date, event: Event) -> Event | time | None:
+        """What is taken for an event of the sun that does not come on a day, another event or a clock time; None where it comes."""
         place = self.yard.place
         if sun_event(place.latitude, place.longitude, day, event, place.timezone) is not None:
             return None
         other = STANDS_IN.get(event, event)
         comes = other != event and sun_event(place.latitude, place.longitude, day, other, place.timezone) is not None
-        return f"there is no {event} at the yard on {day.day} {day:%B}, so {other if comes else f'{NO_SUNSET:%H:%M}'} is taken for it"
+        return other if comes else NO_SUNSET
 
     def _warm(self, day: date, window: OpenWhen) -> bool:
         if window.days == (None, None) and window.nights == (None, None):

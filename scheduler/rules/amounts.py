@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, show
+from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, reworded, show
 from scheduler.rules.cel import Environment, ExpressionFault, dimension_of
 
 Kind = Literal["quantity", "parameter", "expression"]
@@ -138,15 +138,26 @@ def _place(text: str) -> Place:
     return Place(text.strip(), None)
 
 
+def without_expressions(template: str) -> None:
+    """Raise `Fault` where a place of a template is no plain quantity, as "{27 kg}" is."""
+    for place in places(template):
+        if isinstance(place, Place):
+            reworded(place.text, "metric")
+
+
 def render(template: str, env: Environment) -> str:
-    """The words with each place filled in: "{lot.pieces} pieces, {mass: lot.mass}"; quantities in the yard's units."""
+    """The words with each place filled in: "{lot.pieces} pieces, {mass: lot.mass}, up to {27 kg}"; quantities in the yard's units."""
     return "".join(part if isinstance(part, str) else _filled(part, env) for part in places(template))
 
 
 def _filled(place: Place, env: Environment) -> str:
+    units = env.names.get("yard", {}).get("units", "metric")
     if place.dimension:
-        return show(amount(place.text, place.dimension, env).value, place.dimension, env.names.get("yard", {}).get("units", "metric"))
-    if kind_of(place.text) == "parameter":
+        return show(amount(place.text, place.dimension, env).value, place.dimension, units)
+    kind = kind_of(place.text)
+    if kind == "quantity":
+        return reworded(place.text, units)
+    if kind == "parameter":
         return plain(amount(place.text, "any", env).value)
     value, _ = env.evaluate(place.text)
     if isinstance(value, bool):

@@ -12,7 +12,7 @@ from pydantic import BaseModel
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.estimates.cel_functions import CALLABLES
-from scheduler.quantities import with_article
+from scheduler.quantities import reworded, with_article
 from scheduler.rules import amounts
 from scheduler.rules.amounts import Place
 from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Parameters, has_macro, param_names, position, underscored
@@ -103,8 +103,11 @@ class Checking:
                     self._place(place)
 
     def _place(self, place: Place) -> None:
-        if place.dimension or amounts.kind_of(place.text) == "parameter":
+        kind = amounts.kind_of(place.text)
+        if place.dimension or kind == "parameter":
             self._amount(place.text, place.dimension or "any")
+        elif kind == "quantity":
+            reworded(place.text, "us")
         else:
             self._names(place.text)
             self._sampled(place.text, self.env.evaluate)

@@ -197,7 +197,12 @@ def _sources(rules: Rules) -> Iterator[Finding]:
         for name, card in one.cards.items():
             yield from _unknown(_Spot.of(one, "tasks", name), card.source, known)
         for name, caution in one.cautions.items():
-            yield from _unknown(_Spot(one.document, ("cautions", name), f'caution "{name}"'), caution.source, known)
+            spot = _Spot(one.document, ("cautions", name), f'caution "{name}"')
+            yield from _unknown(spot, caution.source, known)
+            try:
+                amounts.without_expressions(caution.say)
+            except Fault as fault:
+                yield spot.finding(("say",), fault)
 
 
 def _unknown(spot: _Spot, named: Iterable[str], known: Iterable[str]) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import parse
+from scheduler.rules.amounts import places
 from scheduler.rules.cel import Environment, Parameters, Value, dimension_of
 from scheduler.rules.schema import Card, Caution, Parameter, Relation, Scenario, Source
 
@@ -135,17 +136,18 @@ class Rules:
 
     @cached_property
     def caution_words(self) -> dict[str, str]:
-        """What each caution says, for a plan: at the bench nobody reads a citation, which `rules show` gives."""
+        """What each caution says, a template for a plan: at the bench nobody reads a citation, which `rules show` gives."""
         return {name: caution.say for one in self.sets.values() for name, caution in one.cautions.items()}
 
     @cached_property
     def cautions(self) -> dict[str, str]:
-        """Words of caution by name, with their citation."""
+        """Words of caution by name, quantities as written, with their citation."""
         found = {}
         for one in self.sets.values():
             for name, caution in one.cautions.items():
                 cited = "; ".join(self.citation(one.name, source) for source in caution.source)
-                found[name] = f"{caution.say} ({cited})" if cited else caution.say
+                words = "".join(part if isinstance(part, str) else part.text for part in places(caution.say))
+                found[name] = f"{words} ({cited})" if cited else words
         return found
 
     @cached_property

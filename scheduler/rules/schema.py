@@ -293,7 +293,7 @@ class Parameter(Record):
 
 
 class Caution(Record):
-    """Words of caution shown at the step where the work can hurt someone."""
+    """Words of caution shown at the step where the work can hurt someone; quantities in braces, "{27 kg}", are told in the keeper's units."""
 
     say: str
     source: Names = ()

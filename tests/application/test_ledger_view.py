@@ -118,7 +118,7 @@ class Season(RuleBasedStateMachine):
         if not self.recorded:
             return
         view = LedgerView(self.recorded, NOW)
-        assert [warning.text for warning in view.plan.warnings if warning.kind == "fault"] == []
+        assert [warning for warning in view.plan.warnings if warning.kind == "fault"] == []
         for task in view.plan.tasks:
             if task.id in view.happened.done:
                 assert (task.status, (task.start, task.finish)) == ("done", view.happened.done[task.id])

@@ -19,10 +19,12 @@ from scheduler.outputs.calendar.entries import Drawn, Entry, entries
 from scheduler.outputs.calendar.publication import publish
 from scheduler.outputs.calendar.vcalendar import feed
 from scheduler.planning.plan import Link, Plan, PlannedTask, Reason, Told
+from scheduler.quantities import say
 
 BEGIN, HOUR = 1_786_000_000, 3600
 BOUNDS = {"first render": 1.0, "after one change": 1 / 50, "memory": 1 / 3}  # this project's own, assumed
-REASON = Reason("estimate drain_time", "41 h (36 h to 48 h) at 21 °C and 17.4 % moisture", "comb_honey.yaml:38 drain", ("assumed film thickness",))
+SAID = say("as written", text="41 h (36 h to 48 h) at 21 °C and 17.4 % moisture")
+REASON = Reason("estimate drain_time", SAID, "comb_honey.yaml:38 drain", ("assumed film thickness",))
 
 
 def season(count: int) -> Plan:

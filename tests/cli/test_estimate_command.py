@@ -11,6 +11,7 @@ from click.testing import CliRunner, Result
 
 from scheduler.cli.estimate_commands import estimate
 from scheduler.estimates.cel_functions import CALLABLES
+from scheduler.quantities import percent, say
 
 METRIC_AND_US = [
     (
@@ -199,7 +200,7 @@ def test_rule_files_call_estimates_on_plain_mappings() -> None:
     assert call["temper_time"](LOT, ROOM, 18.0).value == 0.0
     assert call["warm_time"](LOT, {"temperature": 32.0}, 27.0).value > 0
     assert call["drain_time"](15.0, -1.0).safe == pytest.approx(56.6 * 3600, rel=0.01)
-    assert "17 % assumed" in call["settle_time"](21.0, -1.0, 0.35).basis[-1]
+    assert call["settle_time"](21.0, -1.0, 0.35).basis[-1] == say("moisture not measured", assumed=percent(0.17))
     assert call["drying_time"](-1.0, 0.18, 30.0, 0.4, 0.5).value == 0.0
     assert call["inspection_interval"](-99.0).value == 21 * 86400
     assert call["fermentation"](0.17, -1.0) == "safe"

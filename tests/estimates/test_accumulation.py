@@ -13,6 +13,7 @@ from scheduler.estimates.degree_days import Counting, Extremes, measured_days, o
 from scheduler.estimates.tables import daily_temperatures
 from scheduler.facts.days import MONTHS
 from scheduler.facts.season import MonthNormal, Normals
+from scheduler.outputs.wording.sentence import METRIC, in_words
 from tests.estimates.test_phenology import seattle
 
 SINE = Counting("sine", 10.0, None, (1, 1))
@@ -44,7 +45,7 @@ def test_the_days_of_four_springs_are_those_of_an_independent_computation() -> N
     """Single sine above 10 °C, 100 °C d: 12 May, 4 May, 30 April, 8 April; computed for this project with another program."""
     firm, expected = of_degree_days(measured_days(seattle(), date(2015, 12, 31)), SINE, {"spring bloom": 100.0}, never, date(2015, 12, 31))
     assert [str(mark.day) for mark in firm] == ["2012-05-12", "2013-05-04", "2014-04-30", "2015-04-08"]
-    assert firm[0].words == "by degree days: 100 °C d in the weather table, sine method, base 10 °C, from 1 January"
+    assert in_words(firm[0].says, METRIC) == "by degree days: 100 °C d in the weather table, sine method, base 10 °C, from 1 January"
     assert expected == []
 
 

@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 
 from scheduler.estimates.season_marks import Mark, of_scale, of_weather
 from scheduler.estimates.tables import Reading, Table
+from scheduler.outputs.wording.sentence import METRIC, in_words
+from scheduler.quantities import kilograms
 
 FLIGHT = 12.0
 
@@ -50,14 +52,14 @@ def test_flow_and_dearth_are_found_to_three_days() -> None:
     assert near(marks, "main flow begins", date(2026, 5, 12))
     assert near(marks, "main flow ends", date(2026, 6, 20))
     assert near(marks, "robbing begins", date(2026, 7, 21))
-    assert all("assumed" in mark.words for mark in marks)
+    assert all("assumed" in in_words(mark.says, METRIC) for mark in marks)
 
 
 def test_the_main_flow_of_a_season_is_the_one_that_gained_most() -> None:
     """A short early flow of 10 kg, and the main one of 60 kg a month later."""
     marks = of_scale(scale(date(2026, 4, 1), (10, 0.0), (10, 1.0), (30, 0.0), (40, 1.5), (20, 0.0)))
     assert near(marks, "main flow begins", date(2026, 5, 22))
-    assert "60 kg" in next(mark.words for mark in marks if mark.name == "main flow ends")
+    assert next(mark.says.get("gain") for mark in marks if mark.name == "main flow ends") == kilograms(60)
 
 
 def test_a_flow_that_still_runs_has_not_ended() -> None:
@@ -109,7 +111,7 @@ def test_in_august_the_last_frost_is_known_and_the_first_is_not() -> None:
 def test_missing_days_are_told_with_each_mark() -> None:
     """A frost may have come on one of them."""
     rows = [row for row in NORTH.rows if row.day.month != 6]
-    assert all("30 days of the table are missing" in mark.words for mark in of_weather(Table(tuple(rows), (), "C"), FLIGHT))
+    assert all("30 days of the table are missing" in in_words(mark.says, METRIC) for mark in of_weather(Table(tuple(rows), (), "C"), FLIGHT))
 
 
 def test_a_table_without_frost_or_winter_shows_no_marks() -> None:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates.temperature_log import temperature_log
+from scheduler.quantities import say
 
 YARD = ZoneInfo("Europe/Ljubljana")
 SIX = int(datetime(2026, 8, 12, 4, 0, tzinfo=UTC).timestamp())  # 06:00 of a summer morning at the yard
@@ -64,7 +65,7 @@ def test_silence_of_the_logger_is_told() -> None:
     )
     log = temperature_log(text, YARD)
     assert log.gaps() == ((SIX + 1800, SIX + 7200),)
-    assert log.notes == ("no unit in the log: °C assumed", "1 rows with an empty reading")
+    assert log.notes == (say("no unit in the log"), say("rows without a reading", rows=1))
 
 
 @given(st.lists(st.tuples(st.integers(60, 90_000), st.floats(-40, 30)), min_size=2, max_size=30))

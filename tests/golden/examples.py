@@ -22,18 +22,18 @@ MOMENTS = {
 
 def made(example: str) -> dict[str, bytes]:
     """The files of one example by name: plan.json, plan.txt, plan.ics."""
-    words = ["plan", str(ROOT / "examples" / f"{example}.yaml"), "--as-of", MOMENTS[example]]
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder) / "plan.ics"
-        table = _output([*words, "--calendar", str(out)])
-        return {"plan.json": _output([*words, "--json"]), "plan.txt": table, "plan.ics": out.read_bytes()}
+        table = planned(example, "--calendar", str(out)).encode()
+        return {"plan.json": planned(example, "--json").encode(), "plan.txt": table, "plan.ics": out.read_bytes()}
 
 
-def _output(words: list[str]) -> bytes:
-    result = CliRunner().invoke(main, words)
+def planned(example: str, *options: str) -> str:
+    """What `afterpull plan` prints of an example at its moment."""
+    result = CliRunner().invoke(main, ["plan", str(ROOT / "examples" / f"{example}.yaml"), "--as-of", MOMENTS[example], *options])
     if result.exit_code:
         raise SystemExit(result.output)
-    return result.output.encode()
+    return result.output
 
 
 def path(example: str, name: str) -> Path:

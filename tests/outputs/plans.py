@@ -8,9 +8,12 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduler.planning.plan import Link, Plan, PlannedTask, Reason, Told, Warning
+from scheduler.quantities import say
 
 HOUR = 3600
 DAY = 24 * HOUR
+DRAINED = "41 h (36 h to 48 h) at 21 °C and 17.4 % moisture"
+FULL = "The freezer holds 18 packages at once; 6 wait 52 h. Lower the load to 18 packages or add 20 L of space."
 
 
 def at(text: str, timezone: str = "Europe/Ljubljana") -> int:
@@ -41,7 +44,7 @@ def task(name: str, start: int, *, minutes: int = 30, hold: int = 0, end_minutes
         occupies=(),
         hands=hands,
         alerts=(),
-        reasons=(Reason(f"card {name}", f"The {name} card follows from the cut comb."),),
+        reasons=(Reason(f"card {name}", say("as written", text=f"The {name} card follows from the cut comb.")),),
         cautions=(),
         loss="crop",
     )
@@ -68,8 +71,8 @@ def ridge() -> Plan:
         occupies=(("drain rack", 24.0),),
         alerts=(Told(at("2026-08-13 11:30"), "Cut edges drained: pack 24 pieces"),),
         reasons=(
-            Reason("estimate drain_time", "41 h (36 h to 48 h) at 21 °C and 17.4 % moisture", "comb_honey.yaml:38 drain", ("assumed film thickness",)),
-            Reason("parameter drain floor", "12 h, common practice", "comb_honey.yaml:12"),
+            Reason("estimate drain_time", say("as written", text=DRAINED), "comb_honey.yaml:38 drain", ("assumed film thickness",)),
+            Reason("parameter drain floor", say("as written", text="12 h, common practice"), "comb_honey.yaml:12"),
         ),
     )
     freeze = task(
@@ -97,5 +100,5 @@ def ridge() -> Plan:
         id="ridge-2/b/give-back",
         cautions=("stings and allergy",),
     )
-    late = Warning("capacity", "ridge-2/a/freeze", "The freezer holds 18 packages at once; 6 wait 52 h. Lower the load to 18 packages or add 20 L of space.")
+    late = Warning("capacity", "ridge-2/a/freeze", say("as written", text=FULL))
     return plan(cut, drain, freeze, give, as_of=at("2026-08-11 10:30"), warnings=(late,))

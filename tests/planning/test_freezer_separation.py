@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from scheduler.application.plan_files import problem_of
 from scheduler.estimates.freeze import LETHAL
 from scheduler.facts.yard import Yard, read_yard
+from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from tests.chance import times
@@ -74,7 +75,7 @@ def test_a_warm_load_waits_for_the_kill_beside_it_and_says_so() -> None:
     assert packages.start >= comb.sittings[-1][1] + needed
     assert WARNED not in kinds(case.plan)
     assert not any(task.due is not None and task.finish > task.due for task in case.plan.tasks)
-    assert any(reason.label == "apart" and comb.title in reason.text for reason in packages.reasons)
+    assert any(reason.label == "apart" and comb.title in in_words(reason.says, METRIC) for reason in packages.reasons)
     assert comb.id in {link.task for link in packages.links}
 
 
@@ -83,8 +84,9 @@ def test_where_waiting_would_be_late_the_load_goes_in_with_a_warning_that_says_w
     case = weekend(unrated(room=30))
     told = [warning for warning in case.plan.warnings if warning.kind == WARNED]
     assert [warning.task for warning in told] == ["w/a/freeze.1"]
-    assert "before its kill is over (Sun 9 Aug" in told[0].text
-    assert "another freezer" in told[0].text
+    words = in_words(told[0].says, reader_of(case.plan))
+    assert "before its kill is over (Sun 9 Aug" in words
+    assert "another freezer" in words
 
 
 def test_a_second_freezer_takes_the_warm_load() -> None:
@@ -96,7 +98,7 @@ def test_a_second_freezer_takes_the_warm_load() -> None:
     assert WARNED not in kinds(case.plan)
     assert dict(packages.occupies).keys() == {"garage freezer"}
     assert packages.title.endswith(", in the garage freezer")
-    assert any(reason.label == "estimate freeze_hold" and "air at -16 °C" in reason.text for reason in packages.reasons)
+    assert any(reason.label == "estimate freeze_hold" and "air at -16 °C" in in_words(reason.says, METRIC) for reason in packages.reasons)
 
 
 @pytest.mark.parametrize(
@@ -111,7 +113,7 @@ def test_beside_comb_whose_kill_is_over_there_is_a_reason_and_no_warning(name: s
     """Only the keeper's floor runs on: what is dead stays dead."""
     found = plan(problem_of((EXAMPLES / f"{name}.yaml",), None, (), as_of))
     assert WARNED not in kinds(found)
-    assert any(reason.label == "beside" and "only the floor still holds it" in reason.text for reason in of(found, task).reasons)
+    assert any(reason.says.kind == "beside a dead load" for reason in of(found, task).reasons)
 
 
 def test_of_two_freezers_packages_take_the_one_whose_kill_is_over_first() -> None:

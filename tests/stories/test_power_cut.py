@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
+from scheduler.outputs.wording.sentence import METRIC, Reader, in_words
 from scheduler.planning.plan import PlannedTask
 from tests.keeper import Keeper
 
@@ -55,7 +57,7 @@ def held(keeper: Keeper) -> timedelta:
 
 def reasons(task: PlannedTask, label: str) -> list[str]:
     """What a task says under one label."""
-    return [reason.text for reason in task.reasons if reason.label == label]
+    return [in_words(reason.says, Reader("metric", ZoneInfo("Europe/Ljubljana"))) for reason in task.reasons if reason.label == label]
 
 
 def test_a_log_without_trouble_leaves_the_hold_at_the_floor_and_is_kept_as_evidence(keeper: Keeper, tmp_path: Path) -> None:
@@ -110,7 +112,7 @@ def test_packages_taken_out_before_the_record_proved_the_hold_are_told_and_stay_
     assert (after.status, after.start, after.finish) == ("done", before.start, before.finish)
     [warning] = [warning for warning in keeper.plan.warnings if warning.kind == "hold not proved"]
     assert warning.task == after.id
-    assert "taken out after 48 h" in warning.text
+    assert "taken out after 48 h" in in_words(warning.says, METRIC)
 
 
 @pytest.mark.parametrize(

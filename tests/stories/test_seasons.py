@@ -9,6 +9,7 @@ import pytest
 from scheduler.facts.fact import TaskBegun
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.plan_json import plan_bytes
+from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of
 from tests.keeper import Keeper, section
 
 HOUR = 3600
@@ -83,7 +84,7 @@ def test_a_skipped_task_holds_nothing_up(ridge: Keeper) -> None:
     ridge.types("skip", "b/cappings", "--because", "no wax this year")
     skipped = ridge.task("b/cappings")
     assert skipped.status == "skipped"
-    assert any("no wax this year" in reason.text for reason in skipped.reasons)
+    assert any("no wax this year" in in_words(reason.says, METRIC) for reason in skipped.reasons)
     assert ridge.task("b/render-wax").status == "planned"
     assert "no wax this year" in ridge.types("why", "b/cappings")
 
@@ -135,7 +136,7 @@ def test_an_observation_makes_a_provisional_date_firm(ridge: Keeper) -> None:
     ridge.waits_until("2026-09-28T07:00").types("observe", "first", "frost")
     guard = ridge.task("mouse-guard")
     assert guard.status == "planned"
-    assert any("first frost (28 September 2026, observed)" in reason.text for reason in guard.reasons)
+    assert any("first frost (28 September 2026, observed)" in in_words(reason.says, METRIC) for reason in guard.reasons)
 
 
 def test_a_corrected_harvest_is_planned_anew_and_undo_brings_the_old_plan_back(ridge: Keeper, tmp_path: Path) -> None:
@@ -220,7 +221,7 @@ def test_an_hour_that_comes_twice_does_not_shorten_a_hold(creek: Keeper) -> None
     hours = (drain.hold_done - creek.now) / HOUR
     shown = creek.moment(creek.told(drain).replace(" ", "T")) + hours * HOUR
     assert shown == drain.hold_done
-    [reason] = [reason.text for reason in drain.reasons if reason.label.startswith("bound by")]
+    [reason] = [in_words(reason.says, METRIC) for reason in drain.reasons if reason.says.kind == "hold set by"]
     assert reason.startswith(f"holds {int(hours // 24)} d" if hours >= 48 else f"holds {int(hours)} h")
 
 
@@ -283,7 +284,7 @@ def test_a_hold_that_runs_stays_where_it_began_and_is_told_where_hands_end_it_to
     drain = ridge.task("a/drain.1")
     assert (drain.start, drain.holds_from) == (begun, begun)
     assert drain.closing[0][0] == ridge.moment("2026-08-15T08:00")
-    [told] = [warning.text for warning in ridge.plan.warnings if warning.kind == "held too long"]
+    [told] = [in_words(warning.says, reader_of(ridge.plan)) for warning in ridge.plan.warnings if warning.kind == "held too long"]
     assert "no longer than 3 d, and hands end it" in told
 
 

@@ -19,6 +19,7 @@ from scheduler.outputs.calendar.check import check
 from scheduler.outputs.calendar.uids import read_entry_uid
 from scheduler.outputs.notify.config import hearing, read_config
 from scheduler.outputs.text.comparison import comparison
+from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from tests.keeper import EXAMPLES, Keeper, section
@@ -55,7 +56,7 @@ def test_work_goes_to_whoever_takes_its_card_its_stream_or_its_place_the_closest
     assert done_by(found, "Cy") == {"extracted honey/bottle"}
     assert "cut comb/cut" in done_by(found, None)
     reasons = next(task.reasons for task in found.tasks if task.rule == "extracted honey/bottle")
-    assert 'done by Cy, who takes "extracted honey/bottle" in the yard file' in [reason.text for reason in reasons]
+    assert 'done by Cy, who takes "extracted honey/bottle" in the yard file' in [in_words(reason.says, METRIC) for reason in reasons]
 
 
 def test_each_works_in_their_own_hours_and_beside_the_other(keeper: Keeper) -> None:
@@ -163,7 +164,7 @@ def test_an_unknown_person_or_place_is_refused_with_the_nearest(keeper: Keeper) 
 def test_a_cure_names_whose_day_would_have_to_be_free(tmp_path: Path) -> None:
     """Where the packing waits for somebody who comes too late, a day of theirs is offered."""
     found = planned(tmp_path, '{Ash: {hands: {"2026-03-20": "09:00-13:00"}, takes: [pack, freeze]}}')
-    late = [warning.text for warning in found.warnings if warning.task and "/a/freeze" in warning.task]
+    late = [in_words(warning.says, reader_of(found)) for warning in found.warnings if warning.task and "/a/freeze" in warning.task]
     assert any("by Ash" in text for text in late), found.warnings
 
 

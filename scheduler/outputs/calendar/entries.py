@@ -9,6 +9,7 @@ from typing import Any, Literal, NamedTuple
 from scheduler.local_time import local, moment_text
 from scheduler.outputs.calendar.uids import Phase, alarm_uid, entry_uid, read_alarm_uid, with_task
 from scheduler.outputs.plain_text import one_line, paragraphs
+from scheduler.outputs.wording.sentence import in_words, reader_of
 from scheduler.planning.plan import Link, Plan, PlannedTask
 from scheduler.quantities import show_duration
 
@@ -94,7 +95,7 @@ def entries(
     phases = {task.id: _phases(task, todos) for task in chosen}
     warned: dict[str, list[str]] = {}
     for warning in plan.warnings:
-        warned.setdefault(warning.task or "", []).append(warning.text)
+        warned.setdefault(warning.task or "", []).append(in_words(warning.says, reader_of(plan)))
     dismissed: dict[str, list[tuple[str, int]]] = {}
     for name, when in (acknowledged or {}).items():
         if alarm := read_alarm_uid(name):
@@ -102,11 +103,11 @@ def entries(
     found: list[Entry] = []
     for task in chosen:
         linked = tuple(relation for link in task.links if phases.get(link.task) for relation in [_linked(link, known[link.task], phases[link.task])])
-        said = tuple(warned.get(task.id, ()))
-        place, key = (plan.yard, task.id, todos, holds), (plan.timezone, linked, said, tuple(dismissed.get(task.id, ())), task)
+        words = tuple(warned.get(task.id, ()))
+        place, key = (plan.yard, task.id, todos, holds), (plan.timezone, linked, words, tuple(dismissed.get(task.id, ())), task)
         kept = drawn.get(place) if drawn is not None else None
         if kept is None or kept[0] != key:
-            kept = (key, tuple(_draw(plan, task, linked, said, todos=todos, holds=holds, acknowledged=dict(dismissed.get(task.id, ())))))
+            kept = (key, tuple(_draw(plan, task, linked, words, todos=todos, holds=holds, acknowledged=dict(dismissed.get(task.id, ())))))
             if drawn is not None:
                 drawn[place] = kept
         found += kept[1]
@@ -199,12 +200,12 @@ def _hold(plan: Plan, task: PlannedTask, text: str) -> Iterator[Entry]:
 def _meets(link: Link, phase: Phase, phases: dict[Phase, tuple[int, int]]) -> bool:
     """Whether a precedence binds this phase: "... to start" the first, "... to finish" the last."""
     order = list(phases)
-    return phase == (order[0] if link.kind.endswith("start") else order[-1])
+    return phase == (order[-1] if link.of_finish else order[0])
 
 
 def _linked(link: Link, before: PlannedTask, phases: dict[Phase, tuple[int, int]]) -> _Linked:
     """The phase of the earlier task that a precedence counts from, and the gap [s]: its least lag and what is left of a hold that no work closes."""
-    if link.kind.startswith("start"):
+    if not link.from_finish:
         return link, next(iter(phases)), link.least
     last = list(phases)[-1]
     return link, last, link.least + max(0, before.finish - phases[last][1])
@@ -276,7 +277,8 @@ def _description(plan: Plan, task: PlannedTask, warnings: tuple[str, ...]) -> st
         lines.append("Provisional: rests on a normal, firms up when observed.")
     lines += [f"Warning: {text}" for text in warnings]
     lines += [f"Caution: {caution}" for caution in task.cautions]
-    lines += ["", *(f"{reason.label}: {reason.text}" for reason in task.reasons)]
+    reader = reader_of(plan)
+    lines += ["", *(f"{reason.label}: {in_words(reason.says, reader)}" for reason in task.reasons)]
     sources = dict.fromkeys(source for reason in task.reasons for source in reason.sources)
     lines += [f"Source: {source}" for source in sources]
     return paragraphs("\n".join([*lines, f"Task {task.id}, rule {task.rule}"])).strip()

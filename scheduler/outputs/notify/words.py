@@ -11,6 +11,7 @@ from scheduler.local_time import clock, day, local, moment_text
 from scheduler.outputs.notify.message import URGENT, Button, Message
 from scheduler.outputs.notify.timing import day_of, evening_or_morning, lateness
 from scheduler.outputs.plain_text import one_line
+from scheduler.outputs.wording.sentence import in_words, reader_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 from scheduler.rules.schema import LOSSES
@@ -51,7 +52,7 @@ def alert_message(alert: Spoken, now: int, plan: Plan | None, evening: time) -> 
     lines = [f"{f'{plan.yard}, ' if plan else ''}due {moment_text(alert.due_at, zone, year)}"]
     if alert.assumed_start is not None:
         lines.append(f"Counted from the planned start, {moment_text(alert.assumed_start, zone, year)}. If it began later, put this off.")
-    lines += [reason.text for reason in task.reasons if reason.label == "rule"][:1] if task else []
+    lines += [in_words(reason.says, reader_of(plan)) for reason in task.reasons if reason.says.kind == "rule"][:1] if task and plan else []
     lines += task.cautions if task else ()
     done = Button("done", "Begun" if task and begins(task, alert.number) else "Done")
     later = Button("evening", evening_or_morning(now, evening, ZoneInfo(zone))[1])

@@ -10,6 +10,7 @@ from datetime import timedelta
 from scheduler.facts.fact import TaskBegun, TaskDone, TaskFact, TaskPutOff, TaskSkipped
 from scheduler.local_time import HOUR, clock, local, moment_text
 from scheduler.outputs.text.wrapping import Pen
+from scheduler.outputs.wording.sentence import in_words, reader_of
 from scheduler.planning.plan import OPEN, Plan, PlannedTask
 from scheduler.planning.task_ids import current
 from scheduler.quantities import show_duration
@@ -19,6 +20,10 @@ NEXT = timedelta(days=7)
 SHIFT = HOUR  # a move of less than this is not told [s]; assumed
 BRIEF = 6  # entries under a heading, unless all are asked for
 OUT = ("apiary", "store")  # places that one has to go to, and are told
+BINDING = {  # kinds of reason that move a date
+    "starts after", "starts late for what follows", "waits for hands", "waits for hands of", "waits for room", "hangs on a mark", "not before a moment",
+    "inside a season", "outside a season", "put off", "done in part",
+}  # fmt: skip
 _TODAY, _LATER, _ENTRY = 16, 23, 2  # columns before the words
 
 
@@ -50,7 +55,7 @@ def agenda(
     """
     pen = Pen(width, colour)
     late = list(dict.fromkeys([*overdue, *_past_limit(plan)]))
-    mind = [warning.text for warning in plan.warnings if warning.task not in late]
+    mind = [in_words(warning.says, reader_of(plan)) for warning in plan.warnings if warning.task not in late]
     lines = list(pen.wrapped(f"{plan.yard}{f', {part}' if part else ''}, {moment_text(plan.as_of, plan.timezone, _year(plan))}", style="heading"))
     lines += _section("OVERDUE", _overdue(plan, late, everything), pen, "warning")
     lines += _section("MOVED since you last looked", _told(moves, everything), pen)
@@ -167,7 +172,7 @@ def changes(before: str, plan: Plan, renamed: Mapping[str, str]) -> tuple[tuple[
     for task in sorted(coming, key=lambda task: (-abs(shifts.get(task.id, 0)), task.start, task.id)):
         if task.id in moved:
             shift = shifts[task.id]
-            words = f"{show_duration(abs(shift))} {'later' if shift > 0 else 'earlier'}; {_because(task)}"
+            words = f"{show_duration(abs(shift))} {'later' if shift > 0 else 'earlier'}; {_because(task, plan)}"
             found.append(Move(task.id, words, any(link.task in moved or link.task in overdue for link in task.links)))
         elif task.id not in then:
             found.append(Move(task.id, f"new, {moment_text(task.start, plan.timezone, _year(plan))}: {task.title}"))
@@ -178,7 +183,7 @@ def changes(before: str, plan: Plan, renamed: Mapping[str, str]) -> tuple[tuple[
     return tuple(found), overdue
 
 
-def _because(task: PlannedTask) -> str:
+def _because(task: PlannedTask, plan: Plan) -> str:
     """The reason that bound a task last."""
-    binding = ("after ", "resource ", "season ", "not before", "put off", "greatest lag", "done in part")
-    return next((reason.text for reason in reversed(task.reasons) if reason.label == "hands" or reason.label.startswith(binding)), task.title)
+    binding = (reason for reason in reversed(task.reasons) if reason.says.kind in BINDING)
+    return next((in_words(reason.says, reader_of(plan)) for reason in binding), task.title)

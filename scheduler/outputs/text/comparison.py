@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from scheduler.facts.people import KEEPER
 from scheduler.local_time import HOUR, local, moment_text
+from scheduler.outputs.wording.sentence import in_words, reader_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
@@ -16,28 +17,37 @@ def comparison(here: Plan, there: Plan) -> str:
     """What is otherwise in the plan `there`, in order of its dates; warnings that go and come first."""
     year = local(here.as_of, here.timezone).year
     lines = [f"{here.yard}: what would change", ""]
-    before, after = ({(warning.kind, warning.task): warning.text for warning in plan.warnings} for plan in (here, there))
-    lines += [f"  no longer: {text}" for key, text in before.items() if key not in after]
-    lines += [f"  then: {text}" for key, text in after.items() if key not in before]
-    rows = list(_rows(here, there, year))
+    before, after = ({(warning.kind, warning.task): warning.says for warning in plan.warnings} for plan in (here, there))
+    lines += [f"  no longer: {in_words(says, reader_of(here))}" for key, says in before.items() if key not in after]
+    lines += [f"  then: {in_words(says, reader_of(there))}" for key, says in after.items() if key not in before]
+    new, moved, gone = _new(here, there, year), _moved(here, there, year), _gone(here, there)
+    rows = [text for _, text in sorted([*new, *moved])] + gone
     lines += [*([""] if len(lines) > 2 else []), *rows]
     if len(lines) == 2:
         lines.append("  nothing")
-    moved = sum(1 for row in rows if not row.startswith(("  +", "  -")))
     shuffled = _shuffled(here, there)
     lines += [f"  and {shuffled} that move by less than an hour"] if shuffled else []
-    lines += ["", f"{moved} changed, {sum(row.startswith('  +') for row in rows)} new, {sum(row.startswith('  -') for row in rows)} gone"]
+    lines += ["", f"{len(moved)} changed, {len(new)} new, {len(gone)} gone"]
     return "\n".join(lines) + "\n"
 
 
-def _rows(here: Plan, there: Plan, year: int) -> Iterator[str]:
-    before, after = ({task.id: task for task in plan.tasks} for plan in (here, there))
-    for task in there.tasks:
-        if task.id not in before:
-            yield f"  + {moment_text(task.start, there.timezone, year)}  {task.title}  [{task.id}]"
-        elif words := ", ".join(_changes(before[task.id], task, there, year)):
-            yield f"  {task.id}: {words}"
-    yield from (f"  - {task.title}  [{task.id}]" for task in here.tasks if task.id not in after)
+def _new(here: Plan, there: Plan, year: int) -> list[tuple[int, str]]:
+    """Tasks of the second plan alone, by their place in it."""
+    before = {task.id for task in here.tasks}
+    shown = ((place, f"{moment_text(task.start, there.timezone, year)}  {task.title}  [{task.id}]", task) for place, task in enumerate(there.tasks))
+    return [(place, f"  + {text}") for place, text, task in shown if task.id not in before]
+
+
+def _moved(here: Plan, there: Plan, year: int) -> list[tuple[int, str]]:
+    """What is otherwise of the tasks that both plans have, by their place in the second."""
+    before = {task.id: task for task in here.tasks}
+    changed = ((place, task, ", ".join(_changes(before[task.id], task, there, year))) for place, task in enumerate(there.tasks) if task.id in before)
+    return [(place, f"  {task.id}: {words}") for place, task, words in changed if words]
+
+
+def _gone(here: Plan, there: Plan) -> list[str]:
+    after = {task.id for task in there.tasks}
+    return [f"  - {task.title}  [{task.id}]" for task in here.tasks if task.id not in after]
 
 
 def _shuffled(here: Plan, there: Plan) -> int:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from scheduler.diagnostics import Fault, instead
 from scheduler.local_time import DAY, clock, day, local, moment_text
 from scheduler.outputs.text.wrapping import Pen
+from scheduler.outputs.wording.sentence import in_words, reader_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
@@ -28,17 +29,17 @@ def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False)
     task = next((t for t in plan.tasks if t.id == task_id), None)
     if task is None:
         raise Fault(f'the plan has no task "{task_id}"', instead(task_id, (t.id for t in plan.tasks)))
-    pen = Pen(width, colour)
+    pen, reader = Pen(width, colour), reader_of(plan)
     lines = list(pen.wrapped(task.title, style="heading"))
     lines += pen.wrapped(f"{_status(task)}; {_span(task, plan)}; {task.loss} is at stake; rule {task.rule}")
     for reason in task.reasons:
-        lines += pen.wrapped(f"{reason.label}: {reason.text}", first="  -", indent=4)
+        lines += pen.wrapped(f"{reason.label}: {in_words(reason.says, reader)}", first="  -", indent=4)
         aside = "; ".join(filter(None, [reason.rule, *reason.sources]))
         lines += pen.wrapped(aside, indent=6, style="aside") if aside else []
     for caution in task.cautions:
         lines += pen.wrapped(f"Caution: {caution}", first="  !", indent=4, style="warning")
     for warning in plan.warnings:
-        lines += pen.wrapped(warning.text, first="  !", indent=4, style="warning") if warning.task == task_id else []
+        lines += pen.wrapped(in_words(warning.says, reader), first="  !", indent=4, style="warning") if warning.task == task_id else []
     return "\n".join(lines) + "\n"
 
 
@@ -53,8 +54,8 @@ def _warnings(plan: Plan, pen: Pen) -> Iterator[str]:
     yield ""
     yield pen.paint(f"WARNINGS ({len(plan.warnings)})", "warning")
     for warning in plan.warnings:
-        about = f"{warning.task}: " if warning.task and warning.task not in warning.text else ""
-        yield from pen.wrapped(f"{about}{warning.text}", first=" !", indent=3, style="warning")
+        about = f"{warning.task}: " if warning.task else ""
+        yield from pen.wrapped(f"{about}{in_words(warning.says, reader_of(plan))}", first=" !", indent=3, style="warning")
 
 
 def _days(plan: Plan, pen: Pen) -> Iterator[str]:

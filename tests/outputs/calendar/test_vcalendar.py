@@ -17,6 +17,7 @@ from scheduler.outputs.calendar.content_lines import LIMIT, folded
 from scheduler.outputs.calendar.vcalendar import calendar
 from scheduler.outputs.plain_text import one_line, paragraphs
 from scheduler.planning.plan import Link, Plan, Reason, Told
+from scheduler.quantities import say
 from tests.outputs.plans import HOUR, at, plan, ridge, task
 
 GOLDEN = Path(__file__).parents[1] / "golden"
@@ -50,7 +51,7 @@ def test_the_same_plan_gives_the_same_bytes() -> None:
 @given(ANYTHING, ANYTHING)
 def test_any_text_of_any_plane_comes_out_sound_and_comes_back(title: str, why: str) -> None:
     """Every Unicode plane, CR, LF, commas, half surrogates, controls: the file is sound and a reader gets the text back, controls made safe."""
-    reasons = (Reason("card drain", why),)
+    reasons = (Reason("card drain", say("as written", text=why)),)
     content = written(plan(task("drain", at("2026-08-11 18:20"), title=title, reasons=reasons, alerts=(Told(at("2026-08-11 18:00"), title),))))
     assert check(content, "x.ics") == []
     (event,) = Calendar.from_ical(content).events

@@ -1,0 +1,110 @@
+"""The words of a plan: its warnings with what would cure them, and what its verifier found."""
+
+WARNINGS = {
+    "cannot be done": "{title}: {refusal}",
+    "no time": "{title}: no time fits its windows and the free hours; write more hours under hands, or do it another way",
+    "late": "{title}: by {limit}, planned for {finish}, {late} late. {cure}",
+    "waits too long": '{title}: within {greatest} of "{before}", planned {over} later than that',
+    "held too long": "{title}: no longer than {most}, and hands end it {over} later than that",
+    "warm beside cold": (
+        "{title}: {mass} at {warm} beside {held} could warm it to {warmed} before its kill is over ({over}), and no other hour was found that makes "
+        "nothing late. What would cure it: another freezer, or starting that hold again"
+    ),
+    "warm beside cold and begun": (
+        "{title}: {mass} at {warm} beside {held} could warm it to {warmed} before its kill is over ({over}). Start the hold of what it was set beside again"
+    ),
+    "hold not proved": (
+        "{title}: taken out after {lasted}, and by the freezer's record {needed}. Freeze it again, or keep it where moths can not come to other comb"
+    ),
+    "needed so long": "it needed {hold}",
+    "no event of the sun": "{title}: there is no {event} at the yard on {day:short}, so {taken} is taken for it; look at the sky",
+    "unknown mark": '"{mark}" is not in the yard file, so {title!r} has no date of its own: write "{mark}: ..." under season',
+    "unused equipment": 'no card uses the equipment "{equipment}": write {known}, or "kind:" with one of these',
+    "old word": "{at}: {message}: write {write}",
+    "fault": "this plan breaks a limit of its own, which is a fault of the program: {violation}",
+}
+REFUSALS = {
+    "waits for the impossible": 'it waits for "{before}", which can not be done',
+    "load too large": "one load needs {needed} of the {resource}, which holds {holds}",
+    "hold never ends": "the hold never ends with these values",
+}
+REASONS = {
+    "taken by": 'done by {person}, who takes "{takes}" in the yard file',
+    "no such equipment": 'the yard file has no "{equipment}" under equipment, so room for it is not counted',
+    "repeated": "again {number}",
+    "put off": "put off by the keeper",
+    "begun": "begun by the keeper; its hold runs since then",
+    "done in part": "{part:g} of {count:g} are done",
+    "skipped": "skipped: {because}",
+    "provisional": "provisional: {because}",
+    "follows the provisional": 'follows "{before}", whose date is not firm',
+    "no such mark": 'the yard file has no "{mark}"',
+    "rests on a normal": "rests on the yard's normal for {mark}, not on an observation",
+    "hangs on a mark": "{limit} {anchor}",
+    "not before a moment": "{anchor}",
+    "due by a moment": "{anchor}",
+    "the pull": "the pull",
+    "now": "now",
+    "mark as observed": "{mark} ({day}, observed)",
+    "mark as a normal": "{mark} ({day}, the normal of the yard file)",
+    "lag after": "{anchor} + {gap}",
+    "lag before": "{anchor} - {gap}",
+    "inside a season": 'its window lies inside the season "{span}"',
+    "outside a season": 'its window lies outside the season "{span}"',
+    "done about": "done about {event}",
+    "starts after": 'starts once "{before}" allows it ({finish})',
+    "waits for hands": "waits for free hands in its window: {start}",
+    "waits for hands of": "waits for free hands of {person} in its window: {start}",
+    "waits for its window": "waits for its window: {start}",
+    "waits for room": "waits until the {resource} has room: {start}",
+    "starts late for what follows": "starts later so that what follows it is not kept waiting too long",
+}
+HOLDS = {
+    "estimated": "{name} {value} ({low} to {high}): {basis:; }",
+    "estimate refused": "{name}: {refusal}",
+    "limit": "{limit} {value}",
+    "limit by a parameter": "{limit} {value}, {basis}{before}",
+    "instead of": ", instead of {before}",
+    "hold set by": "holds {hold}, set by the {bound}",
+    "cut to the ceiling": "computed {computed}, cut to the ceiling of {ceiling}",
+    "floor extended": "the freezer was warmer than {limit} for {warm}, which does not count towards the floor",
+    "log of the air": "{freezer} log {first} to {last}: {rows} readings, {coldest} to {warmest}{silence}",
+    "one reading of the air": "{freezer} log {at}: 1 reading, {read}{silence}",
+    "logger silent": "; silent for {silent}, which counts as {counts_as} (assumed)",
+    "beside a dead load": "goes in beside {loads: and }, where the kill is over ({over}); only the floor still holds it",
+    "kept out of a freezer": "kept out of the {freezer}, where it could warm {loads: and } before the kill there is over",
+    "waits for a kill": "goes in once the kill in {loads: and } is over: {mass} more, warm, could undo it",
+    "load": '"{title}"',
+    "load of a mass": '"{title}" ({mass})',
+}
+CURES = {
+    "due before the plan": "It was due before this plan begins: do it first, or say when it was done.",
+    "cured by": "What would cure it: {changes:, or }.",
+    "windows open late": "Its windows do not open before {opens}: look at what the card asks of season, sun and temperature.",
+    "windows never open": "Its windows do not open at all: look at what the card asks of season, sun and temperature.",
+    "no cure": "No single change cures it: neither more room, nor one more free day.",
+    "more room": "{more} more room in the {resource}",
+    "counted room": "{count:g} {measure}",
+    "day kept free": "{day:weekday} kept free from {opens} to {closes}",
+    "kept free by": "{free} by {person}",
+}
+VIOLATIONS = {
+    "not placed": "{task}: not placed",
+    "not in the network": "{task}: placed but not in the network",
+    "before its release": "{task}: starts {by:seconds} before its release",
+    "after it began": "{task}: starts {by:seconds} after it began",
+    "start outside its window": "{task}: starts outside its window",
+    "apart from its work": "{task}: starts or finishes apart from its work",
+    "wrong hands-on time": "{task}: hands-on time is not what the task needs",
+    "hold too short": "{task}: held {by:seconds} too short",
+    "hold too long": "{task}: held {by:seconds} too long",
+    "work outside its window": "{task}: work on {at} lies outside its window",
+    "after its deadline": "{task}: finishes {by:seconds} after its deadline",
+    "lag too short": "{task}: {by:seconds} too early after {before}",
+    "lag too long": "{task}: {by:seconds} too late after {before}",
+    "hands needed twice": "{task} and {other}: one pair of hands is needed twice on {at}",
+    "over capacity": "{resource}: {needed:g} needed of {capacity:g} on {at}",
+    "over daily load": "{resource}: {loaded} loaded within a day of {at}, rated for {rated}",
+}
+AS_WRITTEN = {"rule": "{text}", "as written": "{text}"}  # what an author of rules wrote
+PLAN = {**WARNINGS, **REFUSALS, **REASONS, **HOLDS, **CURES, **VIOLATIONS, **AS_WRITTEN}
