@@ -1,6 +1,6 @@
-"""The watch: one timer that looks at the ledger every few seconds and tells what is due.
+"""The watch: one timer that looks at the ledger every few seconds and sends what is due.
 
-Due rows are asked for at every look; no timer is trusted with a moment, so sleep and clock changes only make a look late.
+Each look asks for the alerts that are due; no timer is set for a moment, so sleep and clock changes only make a look late.
 """
 
 from __future__ import annotations
@@ -21,15 +21,15 @@ from scheduler.application.watch import AlertSender, LookResult
 from scheduler.diagnostics import Refused
 from scheduler.ledger.location import file_of
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify.channels import Bounded, Service, Terminal
-from scheduler.outputs.notify.config import BUILT_IN, Config, address_of
+from scheduler.outputs.notify.channels import AppriseService, Terminal, TimeLimited
+from scheduler.outputs.notify.config import BUILT_IN, NotificationConfig, address_of
 from scheduler.outputs.notify.desktop import Desktop
-from scheduler.outputs.notify.message import Channel, Press
+from scheduler.outputs.notify.message import Channel, OnPress
 
 TICK = 10  # s between two looks (DESIGN)
 PATIENCE = 5.0  # s that a look waits for others who write to the ledger; the next look comes anyway
 
-MakeChannels = Callable[[Config, Press], Mapping[str, Channel]]
+MakeChannels = Callable[[NotificationConfig, OnPress], Mapping[str, Channel]]
 
 
 def seconds() -> int:
@@ -37,22 +37,27 @@ def seconds() -> int:
     return int(now().timestamp())
 
 
-def channels_of(config: Config, on_press: Press) -> dict[str, Channel]:
+def channels_of(config: NotificationConfig, on_press: OnPress) -> dict[str, Channel]:
     """Every channel by name, each with its time limit. Raises `Fault` where an address is wrong or missing."""
-    services = {name: Bounded(Service(name, address_of(config, name))) for name in config.channels if name not in BUILT_IN}
-    return {"desktop": Bounded(Desktop(on_press)), "terminal": Terminal(sys.stdout), **services}
+    services = {name: TimeLimited(AppriseService(name, address_of(config, name))) for name in config.channels if name not in BUILT_IN}
+    return {"desktop": TimeLimited(Desktop(on_press)), "terminal": Terminal(sys.stdout), **services}
 
 
 class Watch:
     """Looks at the ledger at a place, also when it is moved away, replaced or locked for a time."""
 
     def __init__(
-        self, where: str, config: Config, make_channels: MakeChannels | None = None, say: Callable[[str], None] = print, clock: Callable[[], int] | None = None
+        self,
+        where: str,
+        config: NotificationConfig,
+        make_channels: MakeChannels | None = None,
+        say: Callable[[str], None] = print,
+        clock: Callable[[], int] | None = None,
     ) -> None:
         self.where, self.config, self._say, self._clock = where, config, say, clock or seconds
         self.owner = f"{socket.gethostname()}:{os.getpid()}:{uuid4().hex[:8]}"
         self._channels = (make_channels or channels_of)(config, self._pressed)
-        self._telling: AlertSender | None = None
+        self._sender: AlertSender | None = None
         self._file: tuple[int, int] | None = None
         self._said = ""
 
@@ -68,32 +73,32 @@ class Watch:
         return looked
 
     def stop(self) -> None:
-        """Let go of the ledger and of the right to tell."""
-        if self._telling is not None:
+        """Close the ledger and give up the right to send."""
+        if self._sender is not None:
             try:
-                self._telling.stop()
+                self._sender.stop()
             except Refused as refused:
-                self._say(str(refused))  # the right to tell runs out by itself
+                self._say(str(refused))  # the lease runs out by itself
         self._close()
 
     def _opened(self) -> AlertSender:
         file = _identity(self.where)
-        if self._telling is None or file != self._file:
+        if self._sender is None or file != self._file:
             self._close()
             ledger = Ledger.open(self.where, create=False, patience=PATIENCE)
-            self._telling, self._file = AlertSender(ledger, self.config, self._channels, self.owner, self._say), _identity(self.where)
-        return self._telling
+            self._sender, self._file = AlertSender(ledger, self.config, self._channels, self.owner, self._say), _identity(self.where)
+        return self._sender
 
     def _close(self) -> None:
-        if self._telling is not None:
-            self._telling.ledger.close()
-            self._telling = None
+        if self._sender is not None:
+            self._sender.ledger.close()
+            self._sender = None
 
     def _pressed(self, key: str, button: str) -> None:
-        telling = self._telling
+        sender = self._sender
         try:
-            if telling is not None:
-                telling.press(key, button, self._clock())
+            if sender is not None:
+                sender.press(key, button, self._clock())
         except Refused as refused:
             self._say(f"the answer was not written down: {refused}")
 
@@ -111,15 +116,15 @@ def run(watch: Watch, tick: float = TICK, stop: threading.Event | None = None) -
     logging.getLogger("apscheduler").setLevel(logging.ERROR)
     timer = BackgroundScheduler(timezone="UTC")
     settings = {"coalesce": True, "misfire_grace_time": None, "max_instances": 1}
-    looking = timer.add_job(watch.look, "interval", seconds=tick, next_run_time=now(), **settings)
+    scheduled = timer.add_job(watch.look, "interval", seconds=tick, next_run_time=now(), **settings)
     if threading.current_thread() is threading.main_thread():
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, lambda *_: stopped.set())
     timer.start()
     try:
         while not stopped.wait(tick):
-            if looking.next_run_time - now() > timedelta(seconds=2 * tick):  # the clock was set back: the timer would wait for it
-                looking.modify(next_run_time=now())
+            if scheduled.next_run_time - now() > timedelta(seconds=2 * tick):  # the clock was set back: the timer would wait for it
+                scheduled.modify(next_run_time=now())
     finally:
         timer.shutdown(wait=True)
         watch.stop()

@@ -15,9 +15,9 @@ from zoneinfo import ZoneInfo
 
 from scheduler.facts.fact import Recorded
 from scheduler.facts.people import KEEPER
-from scheduler.ledger.alerts import Alert, Due
-from scheduler.outputs.notify.config import Config, Person
-from scheduler.outputs.notify.timing import at_clock, day_of
+from scheduler.ledger.alerts import PlannedAlert, StoredAlert
+from scheduler.outputs.notify.config import NotificationConfig, Recipient
+from scheduler.outputs.notify.timing import day_of, moment_at
 from scheduler.planning.plan import Plan
 
 SUMMARIES = "summary/"
@@ -73,7 +73,9 @@ def tasks_reported(facts: Iterable[Recorded], after: int) -> frozenset[str]:
     return frozenset(task for task in found if task is not None)
 
 
-def offers(plan: Plan, config: Config, rows: Iterable[Alert], offered: OfferedAlerts, told: frozenset[str], put_off: Mapping[str, int], now: int) -> list[Due]:
+def offers(
+    plan: Plan, config: NotificationConfig, rows: Iterable[StoredAlert], offered: OfferedAlerts, told: frozenset[str], put_off: Mapping[str, int], now: int
+) -> list[PlannedAlert]:
     """
     The alerts of a plan, one for each person who hears of that loss and that work, each at the moment that stays right.
 
@@ -91,7 +93,7 @@ def offers(plan: Plan, config: Config, rows: Iterable[Alert], offered: OfferedAl
                 row = here.get(key)
                 kept = row is not None and task.id not in told and _stays(row, at, offered.starts.get(task.id), now)
                 if person.tell.get(task.loss) and (person.hears == "all" or name in concerned[task.id]):
-                    found.append(Due(key, task.id, row.due_at if row is not None and kept else at, alert.say, task.loss))
+                    found.append(PlannedAlert(key, task.id, row.due_at if row is not None and kept else at, alert.say, task.loss))
     return found
 
 
@@ -105,7 +107,7 @@ def _concerned(plan: Plan) -> dict[str, set[str]]:
     return found
 
 
-def _stays(row: Alert, at: int, planned_start: int | None, now: int) -> bool:
+def _stays(row: StoredAlert, at: int, planned_start: int | None, now: int) -> bool:
     may_run = planned_start is not None and planned_start <= now
     return at > row.due_at and (row.due_at <= now or row.told_at is not None or may_run)
 
@@ -120,15 +122,15 @@ def starts(plan: Plan, offered: OfferedAlerts, told: frozenset[str], now: int) -
     return found
 
 
-def summaries(config: Config, rows: Iterable[Alert], now: int, zone: ZoneInfo) -> list[Due]:
+def summaries(config: NotificationConfig, rows: Iterable[StoredAlert], now: int, zone: ZoneInfo) -> list[PlannedAlert]:
     """The summaries of today and tomorrow; one whose time had passed before it was first offered is not made up for."""
     here = {row.id for row in rows}
     return [one for name, person in config.people.items() for one in _summaries_for(name, person, now, zone) if one.due_at >= now or one.id in here]
 
 
-def _summaries_for(name: str, person: Person, now: int, zone: ZoneInfo) -> Iterator[Due]:
+def _summaries_for(name: str, person: Recipient, now: int, zone: ZoneInfo) -> Iterator[PlannedAlert]:
     today = day_of(now, zone)
     for kind, clock in (("morning", person.morning_summary), ("evening", person.evening_summary)):
         for day in (today, today + timedelta(days=1)):
             if clock is not None:
-                yield Due(f"{SUMMARIES}{kind}/{day.isoformat()}@{name}", "", at_clock(day, clock, zone), f"{kind} summary", "comfort")
+                yield PlannedAlert(f"{SUMMARIES}{kind}/{day.isoformat()}@{name}", "", moment_at(day, clock, zone), f"{kind} summary", "comfort")

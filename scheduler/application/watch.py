@@ -13,13 +13,13 @@ from scheduler.application.ledger_view import LedgerView
 from scheduler.application.selection import PlanFilter
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
-from scheduler.ledger.alerts import Alert
+from scheduler.ledger.alerts import StoredAlert
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import HOUR
-from scheduler.outputs.notify.config import Config, hearing
-from scheduler.outputs.notify.message import Channel, Message, Outcome, first_that_delivers
-from scheduler.outputs.notify.timing import LONG_DUE, SEVERAL, again_at, day_of, evening_or_morning, held_until, retry_at
-from scheduler.outputs.notify.words import Spoken, alert_message, begins, open_task, summary_message, together_message
+from scheduler.outputs.notify.config import NotificationConfig, config_for_yard
+from scheduler.outputs.notify.message import Channel, Delivery, Message, deliver
+from scheduler.outputs.notify.timing import DIGEST_FROM, LONG_OVERDUE, day_of, deferred_until, evening_or_morning, repeat_at, retry_at
+from scheduler.outputs.notify.words import DueAlert, alert_message, digest_message, is_begin_alert, open_task, summary_message
 from scheduler.planning.plan import Plan
 from scheduler.quantities import show_duration
 
@@ -44,7 +44,9 @@ class LookResult:
 class AlertSender:
     """Tells the alerts of one ledger, through `channels` by name, as `owner`. Moments are arguments; `say` gets what is worth a line in the log."""
 
-    def __init__(self, ledger: Ledger, config: Config, channels: Mapping[str, Channel], owner: str, say: Callable[[str], None] = lambda _: None) -> None:
+    def __init__(
+        self, ledger: Ledger, config: NotificationConfig, channels: Mapping[str, Channel], owner: str, say: Callable[[str], None] = lambda _: None
+    ) -> None:
         self.ledger, self.config, self.channels, self.owner, self.say = ledger, config, channels, owner, say
         self.plan: Plan | None = None
         self._begun: Mapping[str, int] = {}
@@ -89,7 +91,7 @@ class AlertSender:
         by = person if len(self.config.people) > 1 else None
         found = open_task(self.plan, task)
         if button == "done":
-            holds = found is not None and begins(found, number)
+            holds = found is not None and is_begin_alert(found, number)
             return [TaskBegun(occurred_at=now, task=task, by=by)] if holds else [TaskDone(occurred_at=now, task=task, by=by)] if found is not None else []
         at_start = found is not None and number < len(found.alerts) and found.alerts[number].at <= found.start
         if at_start and task not in self._begun:
@@ -123,7 +125,7 @@ class AlertSender:
             self._trouble = str(error) if isinstance(error, Refused | Fault) else f"no plan, by a fault in afterpull: {type(error).__name__}: {error}"
             self._planned = (position, day_of(now, self._zone()))
             return
-        config, odd = hearing(self.config, view.yard.people)
+        config, odd = config_for_yard(self.config, view.yard.people)
         self.plan, self._trouble = plan, odd
         told, rows = tasks_reported(facts, self._offered.position), self.ledger.alerts.all()
         due = offers(plan, config, rows, self._offered, told, view.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
@@ -149,9 +151,9 @@ class AlertSender:
                 break
         return counted["told"], counted["held"], counted["failed"]
 
-    def _claimed(self, now: int) -> list[Alert]:
+    def _claimed(self, now: int) -> list[StoredAlert]:
         """What is due, a batch of it; all batches whose every alert is so late that one message will do for them."""
-        found: list[Alert] = []
+        found: list[StoredAlert] = []
         next_due = self.ledger.alerts.next_due()
         while next_due is not None and next_due <= now and len(found) < MOST:
             batch = self.ledger.alerts.claim(self.owner, now, now + CLAIM, BATCH)
@@ -160,77 +162,79 @@ class AlertSender:
                 break
         return found
 
-    def _long_due(self, row: Alert, now: int) -> bool:
-        return now - row.due_at > LONG_DUE and not parts(row.id)[0].startswith(SUMMARIES) and self._held_until(row, now) is None
+    def _long_due(self, row: StoredAlert, now: int) -> bool:
+        return now - row.due_at > LONG_OVERDUE and not parts(row.id)[0].startswith(SUMMARIES) and self._deferred_until(row, now) is None
 
-    def _together(self, claimed: Sequence[Alert], now: int) -> list[list[Alert]]:
+    def _together(self, claimed: Sequence[StoredAlert], now: int) -> list[list[StoredAlert]]:
         """What is told in one message: for each person what is long due, if that is several; else each alert by itself."""
-        late: dict[str, list[Alert]] = {}
+        late: dict[str, list[StoredAlert]] = {}
         for row in claimed:
             if self._long_due(row, now):
                 late.setdefault(parts(row.id)[2], []).append(row)
-        several = [rows for rows in late.values() if len(rows) >= SEVERAL]
+        several = [rows for rows in late.values() if len(rows) >= DIGEST_FROM]
         told = {row.id for rows in several for row in rows}
         return [*several, *([row] for row in claimed if row.id not in told)]
 
-    def _held_until(self, row: Alert, now: int) -> int | None:
+    def _deferred_until(self, row: StoredAlert, now: int) -> int | None:
         person = self.config.people.get(parts(row.id)[2])
-        return held_until(row.loss, person.quiet_hours if person else None, now, self._zone())
+        return deferred_until(row.loss, person.quiet_hours if person else None, now, self._zone())
 
-    def _tell_at_once(self, rows: Sequence[Alert], now: int) -> Iterator[str]:
+    def _tell_at_once(self, rows: Sequence[StoredAlert], now: int) -> Iterator[str]:
         """One message for several alerts of a person; each is written down as told, and printed."""
-        message = together_message([self._spoken(row) for row in rows], now, self.plan)
+        message = digest_message([self._due_alert(row) for row in rows], now, self.plan)
         first = next(row for row in rows if row.id == message.key)
-        outcome = first_that_delivers(self._channels_for(first), message)
+        outcome = deliver(self._channels_for(first), message)
         for row in rows:
             if outcome.channel is not None:
                 self.say(f"late by {show_duration(now - row.due_at)}: {row.say}")
             yield self._written(row, now, outcome)
 
-    def _tell_one(self, row: Alert, now: int) -> str:
-        until = self._held_until(row, now)
+    def _tell_one(self, row: StoredAlert, now: int) -> str:
+        until = self._deferred_until(row, now)
         if until is not None:
             return self._closed(row, "held", self.ledger.alerts.failed(row.id, self.owner, until, "quiet hours"))
-        return self._written(row, now, first_that_delivers(self._channels_for(row), self._message(row, now)))
+        return self._written(row, now, deliver(self._channels_for(row), self._message(row, now)))
 
-    def _channels_for(self, row: Alert) -> list[Channel]:
+    def _channels_for(self, row: StoredAlert) -> list[Channel]:
         person = self.config.people.get(parts(row.id)[2])
         names = person.tell.get(row.loss, ()) if person else ()  # type: ignore[call-overload]
         return [self.channels[name] for name in dict.fromkeys((*names, "terminal")) if name in self.channels]
 
-    def _written(self, row: Alert, now: int, outcome: Outcome) -> str:
+    def _written(self, row: StoredAlert, now: int, outcome: Delivery) -> str:
         """Write down what became of an alert."""
         alerts = self.ledger.alerts
         if outcome.channel is None:
             return self._closed(row, "failed", alerts.failed(row.id, self.owner, retry_at(row.loss, row.attempts, now), outcome.reason))
-        again = again_at(row.loss, self.config.repeat, now, row.told_at, row.next_attempt_at) if row.task else None
-        return self._closed(row, "told", alerts.told(row.id, self.owner, now, outcome.channel, again))
+        again = repeat_at(row.loss, self.config.repeat, now, row.told_at, row.next_attempt_at) if row.task else None
+        return self._closed(row, "told", alerts.delivered(row.id, self.owner, now, outcome.channel, again))
 
-    def _closed(self, row: Alert, how: str, mine: bool) -> str:
+    def _closed(self, row: StoredAlert, how: str, mine: bool) -> str:
         if not mine:
             self._leased = None
             self.say(f"another watch had taken over; perhaps told twice: {row.say}")
         return how
 
-    def _message(self, row: Alert, now: int) -> Message:
+    def _message(self, row: StoredAlert, now: int) -> Message:
         if parts(row.id)[0].startswith(SUMMARIES):
             return self._summary(row, now)
-        spoken = self._spoken(row)
-        assumed = spoken.assumed_start if spoken.assumed_start is not None and spoken.assumed_start <= now else None
-        return alert_message(replace(spoken, assumed_start=assumed), now, self.plan, self.config.evening)
+        alert = self._due_alert(row)
+        assumed = alert.assumed_start if alert.assumed_start is not None and alert.assumed_start <= now else None
+        return alert_message(replace(alert, assumed_start=assumed), now, self.plan, self.config.evening)
 
-    def _spoken(self, row: Alert) -> Spoken:
+    def _due_alert(self, row: StoredAlert) -> DueAlert:
         task, number, _ = parts(row.id)
         found, start = open_task(self.plan, task), self._offered.starts.get(task)
-        after_start = found is not None and found.hold_done is not None and not begins(found, number)
-        return Spoken(row.id, task, number, row.say, row.loss, row.due_at, row.told_at is not None, start if after_start and task not in self._begun else None)
+        after_start = found is not None and found.hold_done is not None and not is_begin_alert(found, number)
+        return DueAlert(
+            row.id, task, number, row.say, row.loss, row.due_at, row.told_at is not None, start if after_start and task not in self._begun else None
+        )
 
-    def _summary(self, row: Alert, now: int) -> Message:
+    def _summary(self, row: StoredAlert, now: int) -> Message:
         summary, _, name = parts(row.id)
         _, kind, day = summary.split("/")
         try:
             view = LedgerView(self.ledger.facts(), now)  # as of now: what was not done in time is today's work
-            person = hearing(self.config, view.yard.people)[0].people.get(name)
+            person = config_for_yard(self.config, view.yard.people)[0].people.get(name)
             plan = PlanFilter(name if person and person.hears == "own" else None, None, view.yard.people).of(view.plan)
         except Exception as error:
             return Message(row.id, "No summary: the plan can not be made", str(error))

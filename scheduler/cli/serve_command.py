@@ -15,7 +15,7 @@ from scheduler.cli.watch_command import CHANNELS, config_from
 
 if TYPE_CHECKING:
     from scheduler.ledger.store import Ledger
-    from scheduler.outputs.notify.config import Config
+    from scheduler.outputs.notify.config import NotificationConfig
 
 PORT = 8710
 FIRST = "keeper"  # who gets an address when nobody has one
@@ -53,7 +53,7 @@ def serve(lan: bool, port: int, new: str | None, revoke: str | None, listed: boo
 
 
 @contextmanager
-def _watching(where: str | None, config: Config) -> Iterator[None]:
+def _watching(where: str | None, config: NotificationConfig) -> Iterator[None]:
     """The watch in a thread of this process; another that runs already goes on telling, and this one waits."""
     import threading
 

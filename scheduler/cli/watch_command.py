@@ -11,8 +11,8 @@ import click
 from scheduler.cli.ledger_option import ledger_option, opened
 
 if TYPE_CHECKING:
-    from scheduler.ledger.alerts import Alert
-    from scheduler.outputs.notify.config import Config
+    from scheduler.ledger.alerts import StoredAlert
+    from scheduler.outputs.notify.config import NotificationConfig
     from scheduler.outputs.notify.service_unit import UserService
 
 
@@ -44,24 +44,24 @@ def watch(once: bool, status: bool, install: bool, uninstall: bool, yes: bool, c
             _watch(once, config_from(channels), ledger)
 
 
-def config_from(path: Path | None) -> Config:
+def config_from(path: Path | None) -> NotificationConfig:
     """The keeper's file, where it was named or lies in the settings folder; else as it is without one. Raises `Refused`."""
     from scheduler.application.files import read_bytes
-    from scheduler.outputs.notify.config import Config, read_config
+    from scheduler.outputs.notify.config import NotificationConfig, read_config
 
     if path is None:
         import platformdirs
 
         path = platformdirs.user_config_path("afterpull", appauthor=False) / "channels.yaml"
         if not path.exists():
-            return Config()
+            return NotificationConfig()
     config = read_config(read_bytes(path), str(path))
     for old in config.old_words:
         click.echo(old, err=True)
     return config
 
 
-def _watch(once: bool, config: Config, where: str | None) -> None:
+def _watch(once: bool, config: NotificationConfig, where: str | None) -> None:
     from scheduler import daemon
     from scheduler.ledger.location import default_path
 
@@ -91,7 +91,7 @@ def _status(where: str | None) -> None:
     click.echo("\n".join(status_lines(seen[0] if seen else None, rows, at)))
 
 
-def status_lines(looked_at: int | None, rows: tuple[Alert, ...], now: int) -> list[str]:
+def status_lines(looked_at: int | None, rows: tuple[StoredAlert, ...], now: int) -> list[str]:
     """What --status prints: last look, what comes next, what was not told and why."""
     from scheduler.quantities import show_duration
 
@@ -181,13 +181,13 @@ def test(channels: Path | None) -> None:
 
     with refusals():
         from scheduler.daemon import channels_of
-        from scheduler.outputs.notify.message import Message, first_that_delivers
+        from scheduler.outputs.notify.message import Message, deliver
 
         made = channels_of(config_from(channels), lambda *_: None)
         message = Message("test", "This is a test: nothing is to be done", "If you can read this, alerts reach you here.")
         arrived = 0
         for name, channel in made.items():
-            outcome = first_that_delivers([channel], message)
+            outcome = deliver([channel], message)
             arrived += outcome.channel is not None and name != "terminal"
             click.echo(f"{name}: {'taken' if outcome.channel else 'not told: ' + outcome.reason.removeprefix(f'{name}: ')}")
     if not arrived:

@@ -1,1 +1,1 @@
-"""What is kept: facts, append-only; what was published; which alerts were told. Clock and environment are arguments."""
+"""What is kept: facts, append-only; what was published; which alerts were sent. Clock and environment are arguments."""

@@ -1,6 +1,6 @@
-"""Alerts: each is told at least once, and twice only where a teller died between telling and writing it down.
+"""Alerts: each is delivered at least once, and twice only where a watch died between sending it and recording that.
 
-A teller claims what is due for a while, tells it, and then says that it did; a claim that runs out is anybody's again. All moments
+A watch claims what is due for a while, sends it, and records the delivery; a claim that runs out is free again. All moments
 are arguments, whole seconds since 1970 UTC.
 """
 
@@ -17,7 +17,7 @@ from scheduler.ledger.tables import alerts, leases
 
 
 @dataclass(frozen=True, slots=True)
-class Due:
+class PlannedAlert:
     """An alert of the plan. `id` is stable from plan to plan (task and which of its alerts); `loss` is what is lost without it."""
 
     id: str
@@ -28,8 +28,8 @@ class Due:
 
 
 @dataclass(frozen=True, slots=True)
-class Alert:
-    """An alert with what became of it. `next_attempt_at` is None where there is nothing more to tell; `failure` is why the last attempt failed."""
+class StoredAlert:
+    """A row of the table: an alert and its delivery. `next_attempt_at` is None where nothing more is to be sent; `failure` says why the last attempt failed."""
 
     id: str
     task: str
@@ -52,12 +52,12 @@ class Alerts:
     def __init__(self, connections: Connections) -> None:
         self._connections = connections
 
-    def offer(self, planned: Iterable[Due]) -> None:
+    def offer(self, planned: Iterable[PlannedAlert]) -> None:
         """
         Take over the alerts of the newest plan.
 
-        One that moved is told at its new time, again if it was told before that; one that fell away is withdrawn, and kept for the record
-        if it was told.
+        One that moved is sent at its new time, again if it was sent before that; one that fell away is withdrawn, and kept for the record
+        if it was sent.
         """
         offered = {one.id: one for one in planned}
         with self._connections.writing() as connection:
@@ -67,18 +67,18 @@ class Alerts:
             for key, one in offered.items():
                 _move(connection, here[key], one) if key in here else _new(connection, one)
 
-    def all(self) -> tuple[Alert, ...]:
+    def all(self) -> tuple[StoredAlert, ...]:
         """Every alert, in order of due time and id."""
         with self._connections.reading() as connection:
             return _all(connection)
 
     def next_due(self) -> int | None:
-        """When the next attempt is due; None where nothing is left to tell."""
+        """When the next attempt is due; None where nothing is left to send."""
         with self._connections.reading() as connection:
             return connection.execute(select(func.min(alerts.c.next_attempt_at))).scalar_one_or_none()
 
-    def claim(self, owner: str, now: int, until: int, limit: int = 100) -> tuple[Alert, ...]:
-        """What is due and nobody else is telling, earliest first; it is `owner`'s to tell until `until`."""
+    def claim(self, owner: str, now: int, until: int, limit: int = 100) -> tuple[StoredAlert, ...]:
+        """What is due and nobody else has claimed, earliest first; `owner` holds the claim until `until`."""
         free = or_(alerts.c.claimed_until.is_(None), alerts.c.claimed_until <= now)
         with self._connections.writing() as connection:
             due = select(alerts.c.id).where(and_(alerts.c.next_attempt_at <= now, free)).order_by(alerts.c.next_attempt_at, alerts.c.id).limit(limit)
@@ -88,24 +88,24 @@ class Alerts:
             connection.execute(update(alerts).where(alerts.c.id.in_(ids)).values(claimed_by=owner, claimed_until=until))
             return tuple(one for one in _all(connection, alerts.c.id.in_(ids)))
 
-    def told(self, key: str, owner: str, at: int, channel: str, again_at: int | None = None) -> bool:
-        """Write down that an alert was told, and when to tell it again, if ever. False where the claim had gone to somebody else."""
-        return self._close(key, owner, told_at=at, channel=channel, failure=None, next_attempt_at=again_at)
+    def delivered(self, key: str, owner: str, at: int, channel: str, repeat_at: int | None = None) -> bool:
+        """Record a delivery, and when to repeat it, if ever. False where the claim had gone to somebody else."""
+        return self._close(key, owner, told_at=at, channel=channel, failure=None, next_attempt_at=repeat_at)
 
-    def failed(self, key: str, owner: str, again_at: int, why: str) -> bool:
-        """Write down that an attempt failed, why, and when to try again. False where the claim had gone to somebody else."""
-        return self._close(key, owner, failure=why, next_attempt_at=again_at)
+    def failed(self, key: str, owner: str, retry_at: int, why: str) -> bool:
+        """Record that an attempt failed, why, and when to try again. False where the claim had gone to somebody else."""
+        return self._close(key, owner, failure=why, next_attempt_at=retry_at)
 
     def put_off(self, key: str, until: int) -> bool:
-        """Tell an alert (again) at `until`. False where there is no such alert."""
+        """Send an alert (again) at `until`. False where there is no such alert."""
         return self._set(alerts.c.id == key, next_attempt_at=until)
 
     def acknowledge(self, key: str, at: int) -> bool:
-        """Somebody has seen it: it is not told again. False where there is no such alert."""
+        """Somebody has seen it: it is not sent again. False where there is no such alert."""
         return self._set(alerts.c.id == key, acknowledged_at=at, next_attempt_at=None)
 
     def lease(self, name: str, owner: str, now: int, until: int) -> str:
-        """Who may do a thing that one process alone does ("watch"): `owner`, where it is free, run out or already theirs; else who has it."""
+        """Who holds the lease `name` ("watch"): `owner`, where it was free, run out or already theirs; else whoever has it."""
         with self._connections.writing() as connection:
             held = connection.execute(select(leases).where(leases.c.name == name)).one_or_none()
             if held is not None and held.owner != owner and held.until > now:
@@ -128,16 +128,16 @@ class Alerts:
             return connection.execute(update(alerts).where(which).values(**changed)).rowcount > 0
 
 
-def _all(connection: Connection, *which: ColumnElement[bool]) -> tuple[Alert, ...]:
+def _all(connection: Connection, *which: ColumnElement[bool]) -> tuple[StoredAlert, ...]:
     rows = connection.execute(select(alerts).where(*which).order_by(alerts.c.due_at, alerts.c.id))
-    return tuple(Alert(**row) for row in rows.mappings())
+    return tuple(StoredAlert(**row) for row in rows.mappings())
 
 
-def _new(connection: Connection, one: Due) -> None:
+def _new(connection: Connection, one: PlannedAlert) -> None:
     connection.execute(insert(alerts).values(id=one.id, task=one.task, due_at=one.due_at, say=one.say, loss=one.loss, next_attempt_at=one.due_at, attempts=0))
 
 
-def _move(connection: Connection, before: Alert, one: Due) -> None:
+def _move(connection: Connection, before: StoredAlert, one: PlannedAlert) -> None:
     if (before.task, before.due_at, before.say, before.loss) == (one.task, one.due_at, one.say, one.loss):
         return
     changed: dict[str, Any] = {"task": one.task, "due_at": one.due_at, "say": one.say, "loss": one.loss}
@@ -147,7 +147,7 @@ def _move(connection: Connection, before: Alert, one: Due) -> None:
     connection.execute(update(alerts).where(alerts.c.id == one.id).values(**changed))
 
 
-def _withdraw(connection: Connection, one: Alert) -> None:
+def _withdraw(connection: Connection, one: StoredAlert) -> None:
     if one.told_at is None:
         connection.execute(delete(alerts).where(alerts.c.id == one.id))
     elif one.next_attempt_at is not None:

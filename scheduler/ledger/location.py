@@ -13,10 +13,10 @@ if TYPE_CHECKING:
 NAME = "ledger.sqlite"
 
 
-def default_path(told: str | None = None) -> str:
-    """The place that was told (AFTERPULL_LEDGER, say), else a file in the platform's folder for a person's own data."""
-    if told:
-        return told
+def default_path(given: str | None = None) -> str:
+    """The place that was given (AFTERPULL_LEDGER, say), else a file in the platform's folder for a person's own data."""
+    if given:
+        return given
     import platformdirs
 
     return str(platformdirs.user_data_path("afterpull", appauthor=False) / NAME)

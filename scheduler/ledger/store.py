@@ -1,4 +1,4 @@
-"""The ledger: facts are added, read in order and never edited. What went out and what was told are kept beside them."""
+"""The ledger: facts are added, read in order and never edited. What was published and which alerts were sent is kept beside them."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from scheduler.ledger.tables import facts
 
 
 class Ledger:
-    """An open ledger. `outgoing` holds what was published and seen, `alerts` what was and will be told. Use it as a context manager, or close it."""
+    """An open ledger. `outgoing` holds what was published and seen, `alerts` what was and will be sent. Use it as a context manager, or close it."""
 
     def __init__(self, connections: Connections) -> None:
         self._connections = connections

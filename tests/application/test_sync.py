@@ -12,7 +12,7 @@ from icalendar import Alarm
 from scheduler.application.publish import publish_plan
 from scheduler.application.sync import TODOS, sync
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkipped
-from scheduler.ledger.alerts import Due
+from scheduler.ledger.alerts import PlannedAlert
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.caldav.http import Stopped
 from scheduler.outputs.calendar.uids import read_entry_uid
@@ -138,7 +138,7 @@ def test_a_dismissed_alarm_is_an_acknowledged_alert(ledger: Ledger) -> None:
     remote = Lying()
     sync(ledger, remote, "double", PULLED)
     uid, task = entry(remote, lambda _, phase, part: part.name == "VTODO" and bool(part.subcomponents))
-    ledger.alerts.offer([Due(f"{task}#0@keeper", task, PULLED + HOUR, "Soon", "crop")])
+    ledger.alerts.offer([PlannedAlert(f"{task}#0@keeper", task, PULLED + HOUR, "Soon", "crop")])
     remote.edit(uid, lambda part: part.subcomponents[0].add("ACKNOWLEDGED", datetime.fromtimestamp(PULLED + 60, UTC)))
     sync(ledger, remote, "double", PULLED + 120)
     sync(ledger, remote, "double", PULLED + 120)

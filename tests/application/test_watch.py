@@ -12,7 +12,7 @@ from scheduler.application.alert_offers import alert_key
 from scheduler.application.watch import LEASE
 from scheduler.daemon import seconds
 from scheduler.facts.fact import AlertAcknowledged, TaskBegun, TaskDone, TaskPutOff
-from scheduler.ledger.alerts import Alert, Due
+from scheduler.ledger.alerts import PlannedAlert, StoredAlert
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import HOUR
 from scheduler.outputs.notify.message import URGENT
@@ -30,7 +30,7 @@ def ledger(tmp_path: Path) -> Iterator[Ledger]:
         yield opened
 
 
-def row(ledger: Ledger, task: str, number: int = 0, person: str = "keeper") -> Alert:
+def row(ledger: Ledger, task: str, number: int = 0, person: str = "keeper") -> StoredAlert:
     """One alert as the ledger has it."""
     return next(one for one in ledger.alerts.all() if one.id == alert_key(task, number, person))
 
@@ -90,7 +90,7 @@ def test_through_a_night_the_crop_wakes_the_keeper_and_comfort_waits(ledger: Led
     night = at("2026-08-12T00:30")
     watch.look(night - 600)
     moth, jars = (alert_key(task, 0, "keeper") for task in ("x/moth", "x/jars"))
-    ledger.alerts.offer([Due(moth, "x/moth", night, "Moth", "crop"), Due(jars, "x/jars", night, "Order jars", "comfort")])
+    ledger.alerts.offer([PlannedAlert(moth, "x/moth", night, "Moth", "crop"), PlannedAlert(jars, "x/jars", night, "Order jars", "comfort")])
     desktop.messages.clear()
     with freeze_time("2026-08-11T22:30:00Z") as clock:
         while seconds() < at("2026-08-12T06:30"):
@@ -125,13 +125,13 @@ def test_after_a_month_asleep_everything_is_told_at_once_in_one_message_that_nam
     desktop.messages.clear()
     looked = watch.look(at("2026-09-11T11:00"))
     assert len(missed) > 10
-    together = next(one for one in desktop.messages if one.others)
-    assert {together.key, *together.others} >= {one.id for one in missed}
+    together = next(one for one in desktop.messages if one.other_keys)
+    assert {together.key, *together.other_keys} >= {one.id for one in missed}
     assert len(desktop.messages) <= 3  # what fell due this morning is told by itself
-    assert together.title.startswith(f"{1 + len(together.others)} alerts are late; first: ")
+    assert together.title.startswith(f"{1 + len(together.other_keys)} alerts are late; first: ")
     assert together.urgent
     assert row(ledger, together.key.partition("#")[0], int(together.key.partition("#")[2].partition("@")[0])).loss in URGENT
-    assert looked.told == sum(1 + len(one.others) for one in desktop.messages)
+    assert looked.told == sum(1 + len(one.other_keys) for one in desktop.messages)
     assert all(row(ledger, one.task, int(one.id.partition("#")[2].partition("@")[0])).told_at for one in missed)
     assert all(any(one.say in line for line in said) for one in missed)
     desktop.messages.clear()
@@ -149,7 +149,7 @@ def test_what_is_repeated_after_a_month_asleep_is_repeated_together(ledger: Ledg
     watch.look(at("2026-09-11T11:31"))
     assert len(desktop.messages) == 1
     assert desktop.messages[0].title.startswith("Again: ")
-    assert all(one.loss in URGENT for one in ledger.alerts.all() if one.id in (desktop.messages[0].key, *desktop.messages[0].others))
+    assert all(one.loss in URGENT for one in ledger.alerts.all() if one.id in (desktop.messages[0].key, *desktop.messages[0].other_keys))
 
 
 def test_a_message_that_nobody_took_leaves_every_alert_in_it_to_be_told(ledger: Ledger) -> None:
@@ -161,7 +161,7 @@ def test_a_message_that_nobody_took_leaves_every_alert_in_it_to_be_told(ledger: 
     assert watch.look(at("2026-09-11T11:00")).failed >= len(missed)
     away.reason = ""
     watch.look(at("2026-09-11T13:00"))
-    assert {key for one in away.messages for key in (one.key, *one.others)} >= missed
+    assert {key for one in away.messages for key in (one.key, *one.other_keys)} >= missed
 
 
 def test_what_was_done_elsewhere_while_the_machine_slept_is_not_told(ledger: Ledger) -> None:
@@ -225,7 +225,7 @@ def test_a_channel_that_fails_for_a_day_loses_nothing(ledger: Ledger) -> None:
     assert push.asked < 144 * len(owed)
     push.reason = ""
     watch.look(at("2026-08-12T12:10"))
-    assert owed <= {key for one in push.messages for key in (one.key, *one.others)}
+    assert owed <= {key for one in push.messages for key in (one.key, *one.other_keys)}
 
 
 def test_each_person_is_told_once_by_their_own_channel(ledger: Ledger) -> None:
@@ -287,7 +287,7 @@ def test_a_summary_lists_the_days_work_in_one_message(ledger: Ledger) -> None:
 def test_without_a_yard_what_was_offered_before_is_still_told(tmp_path: Path) -> None:
     """A plan that can not be made is said, and silences nothing."""
     with Ledger.open(tmp_path / "empty.sqlite") as ledger:
-        ledger.alerts.offer([Due(alert_key("x/moth", 0, "keeper"), "x/moth", 1000, "Moth", "crop")])
+        ledger.alerts.offer([PlannedAlert(alert_key("x/moth", 0, "keeper"), "x/moth", 1000, "Moth", "crop")])
         desktop = Keeps()
         looked = telling(ledger, {"desktop": desktop}).look(1000)
         assert "no yard is set yet" in looked.trouble

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from scheduler.application.watch import AlertSender
 from scheduler.facts.fact import HarvestLogged, YardSet
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify.config import Config, read_config
+from scheduler.outputs.notify.config import NotificationConfig, read_config
 from scheduler.outputs.notify.message import Channel, Message
 
 EXAMPLE = Path(__file__).parents[2] / "examples/kestrel_bank"
@@ -27,7 +27,7 @@ def at(text: str) -> int:
 LOGGED = at("2026-08-11T11:00")
 
 
-def config(text: str) -> Config:
+def config(text: str) -> NotificationConfig:
     """A keeper's file."""
     return read_config(text.encode(), "channels.yaml")
 
@@ -97,6 +97,6 @@ class Hangs:
         return None
 
 
-def telling(ledger: Ledger, channels: Mapping[str, Channel], told: Config | None = None, owner: str = "watch") -> AlertSender:
+def telling(ledger: Ledger, channels: Mapping[str, Channel], told: NotificationConfig | None = None, owner: str = "watch") -> AlertSender:
     """A watch's look at the ledger through these channels."""
-    return AlertSender(ledger, told or Config(), channels, owner)
+    return AlertSender(ledger, told or NotificationConfig(), channels, owner)

@@ -16,11 +16,11 @@ from pathlib import Path
 
 from scheduler.application.alert_offers import alert_key
 from scheduler.daemon import TICK, Watch, run
-from scheduler.ledger.alerts import Due
+from scheduler.ledger.alerts import PlannedAlert
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify.config import Config
+from scheduler.outputs.notify.config import NotificationConfig
 from scheduler.outputs.notify.desktop import Desktop
-from scheduler.outputs.notify.message import Button, Channel, Message, Press
+from scheduler.outputs.notify.message import Button, Channel, Message, OnPress
 from tests.application.watched_yard import log_harvest
 
 IDLE = 0.5  # % of one core
@@ -47,18 +47,18 @@ def watch(where: str, stamps: str) -> None:
     Desktop(lambda *_: None).send(Message("test", "A test", "", buttons=(Button("done", "Done"),)))
     stamped = Stamped(stamps)
 
-    def channels(_: Config, __: Press) -> Mapping[str, Channel]:
+    def channels(_: NotificationConfig, __: OnPress) -> Mapping[str, Channel]:
         return {"desktop": stamped}
 
-    run(Watch(where, Config(), channels, lambda _: None))
+    run(Watch(where, NotificationConfig(), channels, lambda _: None))
 
 
 def offered(where: Path, count: int, begins: int, within: int) -> dict[str, int]:
     """Alerts that fall due evenly from a moment on, beside those of the plan: due time by id."""
     found = {alert_key(f"x/{number}", 0, "keeper"): begins + number * within // count for number in range(count)}
     with Ledger.open(where) as ledger:
-        there = [Due(one.id, one.task, one.due_at, one.say, one.loss) for one in ledger.alerts.all()]
-        ledger.alerts.offer([*there, *(Due(key, key.partition("#")[0], at, "Look", "comfort") for key, at in found.items())])
+        there = [PlannedAlert(one.id, one.task, one.due_at, one.say, one.loss) for one in ledger.alerts.all()]
+        ledger.alerts.offer([*there, *(PlannedAlert(key, key.partition("#")[0], at, "Look", "comfort") for key, at in found.items())])
     return found
 
 

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 
-from scheduler.ledger.alerts import Due
+from scheduler.ledger.alerts import PlannedAlert
 from scheduler.ledger.store import Ledger
 
 DUE = 10_000
-HOLD = Due("ridge-2.a.freeze/hold done", "ridge-2.a.freeze", DUE, "Freezer hold done: take out 10 pieces", "crop")
-DUSK = Due("ridge-2.b.give-back/begins", "ridge-2.b.give-back", DUE + 500, "Give 14 wet frames back", "food safety")
+HOLD = PlannedAlert("ridge-2.a.freeze/hold done", "ridge-2.a.freeze", DUE, "Freezer hold done: take out 10 pieces", "crop")
+DUSK = PlannedAlert("ridge-2.b.give-back/begins", "ridge-2.b.give-back", DUE + 500, "Give 14 wet frames back", "food safety")
 
 
 def claimed(ledger: Ledger, owner: str, now: int) -> list[str]:
@@ -32,7 +32,7 @@ def test_what_is_being_told_by_one_is_left_alone_by_the_other(ledger: Ledger) ->
     ledger.alerts.offer([HOLD])
     assert claimed(ledger, "first", DUE) == [HOLD.id]
     assert claimed(ledger, "second", DUE + 1) == []
-    assert ledger.alerts.told(HOLD.id, "first", DUE + 2, "desktop")
+    assert ledger.alerts.delivered(HOLD.id, "first", DUE + 2, "desktop")
     assert claimed(ledger, "second", DUE + 1000) == []
     (alert,) = ledger.alerts.all()
     assert (alert.told_at, alert.channel, alert.attempts, alert.next_attempt_at) == (DUE + 2, "desktop", 1, None)
@@ -43,8 +43,8 @@ def test_an_alert_whose_teller_died_is_told_by_the_next(ledger: Ledger) -> None:
     ledger.alerts.offer([HOLD])
     claimed(ledger, "dies", DUE)
     assert claimed(ledger, "lives", DUE + 60) == [HOLD.id]
-    assert not ledger.alerts.told(HOLD.id, "dies", DUE + 61, "desktop")
-    assert ledger.alerts.told(HOLD.id, "lives", DUE + 62, "desktop")
+    assert not ledger.alerts.delivered(HOLD.id, "dies", DUE + 61, "desktop")
+    assert ledger.alerts.delivered(HOLD.id, "lives", DUE + 62, "desktop")
 
 
 def test_a_channel_that_fails_is_tried_again_and_says_why(ledger: Ledger) -> None:
@@ -62,9 +62,9 @@ def test_what_loses_the_crop_is_told_again_until_somebody_has_seen_it(ledger: Le
     """A repeat is set while telling; acknowledging ends it."""
     ledger.alerts.offer([HOLD])
     claimed(ledger, "watch", DUE)
-    ledger.alerts.told(HOLD.id, "watch", DUE, "desktop", again_at=DUE + 900)
+    ledger.alerts.delivered(HOLD.id, "watch", DUE, "desktop", repeat_at=DUE + 900)
     assert claimed(ledger, "watch", DUE + 900) == [HOLD.id]
-    ledger.alerts.told(HOLD.id, "watch", DUE + 900, "desktop", again_at=DUE + 2700)
+    ledger.alerts.delivered(HOLD.id, "watch", DUE + 900, "desktop", repeat_at=DUE + 2700)
     assert ledger.alerts.acknowledge(HOLD.id, DUE + 1000)
     assert ledger.alerts.next_due() is None
     assert claimed(ledger, "watch", DUE + 9000) == []
@@ -74,7 +74,7 @@ def test_put_off_an_hour_is_told_in_an_hour(ledger: Ledger) -> None:
     """Also after it was told; an alert that nobody knows is said to be unknown."""
     ledger.alerts.offer([HOLD])
     claimed(ledger, "watch", DUE)
-    ledger.alerts.told(HOLD.id, "watch", DUE, "desktop")
+    ledger.alerts.delivered(HOLD.id, "watch", DUE, "desktop")
     assert ledger.alerts.put_off(HOLD.id, DUE + 3600)
     assert claimed(ledger, "watch", DUE + 3600) == [HOLD.id]
     assert not ledger.alerts.put_off("nothing", DUE)
@@ -85,7 +85,7 @@ def test_the_same_plan_again_changes_nothing(ledger: Ledger) -> None:
     """An alert that was told is not told again because the plan was made again."""
     ledger.alerts.offer([HOLD])
     claimed(ledger, "watch", DUE)
-    ledger.alerts.told(HOLD.id, "watch", DUE, "desktop")
+    ledger.alerts.delivered(HOLD.id, "watch", DUE, "desktop")
     ledger.alerts.acknowledge(HOLD.id, DUE + 5)
     before = ledger.alerts.all()
     ledger.alerts.offer([HOLD])
@@ -101,7 +101,7 @@ def test_an_alert_told_too_early_is_told_again_at_its_new_time(ledger: Ledger, d
     """The freezer stood open: "hold done" was wrong and must be said again when it is right."""
     ledger.alerts.offer([HOLD])
     claimed(ledger, "watch", DUE)
-    ledger.alerts.told(HOLD.id, "watch", DUE, "desktop")
+    ledger.alerts.delivered(HOLD.id, "watch", DUE, "desktop")
     ledger.alerts.offer([replace(HOLD, due_at=due_at)])
     assert (ledger.alerts.next_due() == due_at) is told_again
     assert (claimed(ledger, "watch", DUE + 7200) == [HOLD.id]) is told_again
@@ -121,7 +121,7 @@ def test_an_alert_whose_task_fell_away_is_withdrawn_but_what_was_told_stays_on_r
     """Nothing is told for a task that is done or gone, and repeats end."""
     ledger.alerts.offer([HOLD, DUSK])
     claimed(ledger, "watch", DUE)
-    ledger.alerts.told(HOLD.id, "watch", DUE, "desktop", again_at=DUE + 900)
+    ledger.alerts.delivered(HOLD.id, "watch", DUE, "desktop", repeat_at=DUE + 900)
     ledger.alerts.offer([])
     assert [one.id for one in ledger.alerts.all()] == [HOLD.id]
     assert ledger.alerts.next_due() is None
@@ -143,7 +143,7 @@ def test_one_process_watches_and_another_takes_over_when_it_falls_silent(ledger:
 
 def test_four_tellers_share_four_hundred_alerts_without_telling_one_twice(ledger: Ledger) -> None:
     """Each alert is claimed by exactly one of them."""
-    ledger.alerts.offer(Due(f"task-{number}/due", f"task-{number}", DUE, "Look", "crop") for number in range(400))
+    ledger.alerts.offer(PlannedAlert(f"task-{number}/due", f"task-{number}", DUE, "Look", "crop") for number in range(400))
     taken: list[str] = []
 
     def tell(owner: str) -> None:

@@ -13,8 +13,8 @@ import time
 from collections.abc import Mapping
 
 from scheduler.daemon import Watch, run, seconds
-from scheduler.outputs.notify.config import Config
-from scheduler.outputs.notify.message import Channel, Message, Press
+from scheduler.outputs.notify.config import NotificationConfig
+from scheduler.outputs.notify.message import Channel, Message, OnPress
 
 
 class Written:
@@ -27,7 +27,7 @@ class Written:
         self._file = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o644)
 
     def send(self, message: Message) -> str | None:
-        os.write(self._file, f"{' '.join((message.key, *message.others))}\n".encode())
+        os.write(self._file, f"{' '.join((message.key, *message.other_keys))}\n".encode())
         self._left -= 1
         if self._left == 0:
             time.sleep(1)
@@ -38,10 +38,10 @@ def main(where: str, delivered: str, ahead: int, pause: int = 0) -> None:
     """Watch until the process is ended."""
     written = Written(delivered, pause)
 
-    def channels(_: Config, __: Press) -> Mapping[str, Channel]:
+    def channels(_: NotificationConfig, __: OnPress) -> Mapping[str, Channel]:
         return {"desktop": written}
 
-    watch = Watch(where, Config(), channels, lambda _: None, lambda: seconds() + ahead)
+    watch = Watch(where, NotificationConfig(), channels, lambda _: None, lambda: seconds() + ahead)
     run(watch, 0.05, threading.Event())
 
 

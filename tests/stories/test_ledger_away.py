@@ -10,12 +10,12 @@ from pathlib import Path
 
 from scheduler.application.alert_offers import alert_key
 from scheduler.daemon import Watch, run
-from scheduler.ledger.alerts import Due
+from scheduler.ledger.alerts import PlannedAlert
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify.config import Config
+from scheduler.outputs.notify.config import NotificationConfig
 from tests.application.watched_yard import Keeps
 
-MOTH = Due(alert_key("x/moth", 0, "keeper"), "x/moth", 1000, "Moth", "crop")
+MOTH = PlannedAlert(alert_key("x/moth", 0, "keeper"), "x/moth", 1000, "Moth", "crop")
 
 
 def made(path: Path) -> str:
@@ -28,7 +28,7 @@ def made(path: Path) -> str:
 def watching(where: str) -> tuple[Watch, Keeps, list[str]]:
     """A watch, what it delivers and what it says."""
     desktop, said = Keeps(), list[str]()
-    return Watch(where, Config(), lambda *_: {"desktop": desktop}, said.append, lambda: 1000), desktop, said
+    return Watch(where, NotificationConfig(), lambda *_: {"desktop": desktop}, said.append, lambda: 1000), desktop, said
 
 
 def test_a_ledger_that_was_replaced_is_followed(tmp_path: Path) -> None:

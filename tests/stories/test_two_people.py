@@ -17,7 +17,7 @@ from scheduler.facts.fact import TaskDone
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar.check import check
 from scheduler.outputs.calendar.uids import read_entry_uid
-from scheduler.outputs.notify.config import hearing, read_config
+from scheduler.outputs.notify.config import config_for_yard, read_config
 from scheduler.outputs.text.comparison import comparison
 from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of
 from scheduler.planning.plan import Plan
@@ -171,10 +171,10 @@ def test_a_cure_names_whose_day_would_have_to_be_free(tmp_path: Path) -> None:
 def test_who_hears_only_of_their_own_work_and_has_none_hears_of_all() -> None:
     """An alert is never lost to a name that the yard file does not know, and the watch says so."""
     config = read_config(b"people: {keeper: {}, Ash: {hears: own}, Bo: {hears: own}}", "channels.yaml")
-    heard, words = hearing(config, ["Ash"])
+    heard, words = config_for_yard(config, ["Ash"])
     assert {name: person.hears for name, person in heard.people.items()} == {"keeper": "all", "Ash": "own", "Bo": "all"}
     assert words.startswith("Bo: ")
-    assert hearing(config, ["Ash", "Bo"]) == (config, "")
+    assert config_for_yard(config, ["Ash", "Bo"]) == (config, "")
 
 
 def test_an_alert_goes_to_whoever_hears_of_that_work(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ import pytest
 
 from scheduler.application.watch import CLAIM, LEASE
 from scheduler.daemon import seconds
-from scheduler.ledger.alerts import Due
+from scheduler.ledger.alerts import PlannedAlert
 from scheduler.ledger.store import Ledger
 from tests.chance import random_of, times
 
@@ -23,7 +23,7 @@ pytestmark = [pytest.mark.slow]
 
 def offered(where: Path, count: int, late: int = 0) -> set[str]:
     """Offer alerts that are all due, or `late` by so many seconds; returns their ids. What is comfort is told once, without repeats."""
-    due = [Due(f"x/{number}#0@keeper", f"x/{number}", seconds() - late - number, f"Look at hive {number}", "comfort") for number in range(count)]
+    due = [PlannedAlert(f"x/{number}#0@keeper", f"x/{number}", seconds() - late - number, f"Look at hive {number}", "comfort") for number in range(count)]
     with Ledger.open(where) as ledger:
         ledger.alerts.offer(due)
     return {one.id for one in due}

@@ -1,4 +1,4 @@
-"""Channels: the terminal, services by address, and a time limit for any channel, so that one that hangs holds nobody else up."""
+"""Channels: the terminal, services by their address, and a time limit for any channel, so that one that hangs does not delay the others."""
 
 from __future__ import annotations
 
@@ -14,23 +14,23 @@ from scheduler.local_time import HOUR
 from scheduler.outputs.notify.message import Channel, Message, redacted
 from scheduler.outputs.plain_text import one_line
 
-LIMIT = 10.0  # s that one message may take (DESIGN)
-REST = 300.0  # s that a channel which hangs is left alone, doubled each time up to LONGEST_REST (DESIGN)
-LONGEST_REST = float(HOUR)
+LIMIT = 10.0  # s that one message may take
+BACKOFF = 300.0  # s before a channel that timed out is tried again, doubled each time up to LONGEST_BACKOFF
+LONGEST_BACKOFF = float(HOUR)
 
 
-class Bounded:
+class TimeLimited:
     """
     Sends through a channel on a thread of its own and waits `limit` seconds at most.
 
-    While a send hangs, further messages are refused at once, so that a hanging channel costs the others its limit once and no more. After a
-    rest it is tried anew; the thread that hangs is given up (it is a daemon thread and ends with the process).
+    After a timeout further messages are refused at once, so that a channel that hangs costs the others its limit once. After the backoff it is
+    tried again; the stuck thread is abandoned (a daemon thread, it ends with the process).
     """
 
-    def __init__(self, channel: Channel, limit: float = LIMIT, rest: float = REST) -> None:
-        self._channel, self._limit, self._rest = channel, limit, rest
-        self._hanging: threading.Thread | None = None
-        self._hung_at, self._hung = 0.0, 0
+    def __init__(self, channel: Channel, limit: float = LIMIT, backoff: float = BACKOFF) -> None:
+        self._channel, self._limit, self._backoff = channel, limit, backoff
+        self._stuck: threading.Thread | None = None
+        self._timed_out_at, self._timeouts = 0.0, 0
 
     @property
     def name(self) -> str:
@@ -39,12 +39,12 @@ class Bounded:
 
     def send(self, message: Message) -> str | None:
         """None where the message was delivered in time, else why not."""
-        if self._hanging is not None and self._hanging.is_alive():
-            waited, rest = time.monotonic() - self._hung_at, min(self._rest * 2.0 ** (self._hung - 1), LONGEST_REST)
-            if waited < rest:
+        if self._stuck is not None and self._stuck.is_alive():
+            waited, backoff = time.monotonic() - self._timed_out_at, min(self._backoff * 2.0 ** (self._timeouts - 1), LONGEST_BACKOFF)
+            if waited < backoff:
                 return f"it has not answered for {waited:.0f} s"
-        elif self._hanging is not None:
-            self._hanging, self._hung = None, 0
+        elif self._stuck is not None:
+            self._stuck, self._timeouts = None, 0
         return self._within_limit(message)
 
     def _within_limit(self, message: Message) -> str | None:
@@ -54,7 +54,7 @@ class Bounded:
         try:
             return answers.get(timeout=self._limit)
         except Empty:
-            self._hanging, self._hung_at, self._hung = thread, time.monotonic(), self._hung + 1
+            self._stuck, self._timed_out_at, self._timeouts = thread, time.monotonic(), self._timeouts + 1
             return f"no answer within {self._limit:g} s"
 
     def _send(self, message: Message, answers: SimpleQueue[str | None]) -> None:
@@ -73,7 +73,7 @@ class Terminal:
         self._stream = stream
 
     def send(self, message: Message) -> str | None:
-        """Write the message; None where the stream is a terminal, else the reason why this is not yet telling somebody."""
+        """Write the message; None where the stream is a terminal, else why nobody may have seen it."""
         watched = self._stream.isatty()
         bell = "\a" if watched and message.urgent else ""
         lines = [one_line(message.title), *(f"    {one_line(line)}" for line in message.body.splitlines())]
@@ -85,8 +85,8 @@ class Terminal:
         return None if watched else "nobody is looking at it; the message is in the log only"
 
 
-class Service:
-    """One address of a service. Raises `Fault` where the library is missing or does not know the address."""
+class AppriseService:
+    """A service behind an address, through the library apprise. Raises `Fault` where the library is missing or does not know the address."""
 
     def __init__(self, name: str, address: str) -> None:
         if find_spec("apprise") is None:

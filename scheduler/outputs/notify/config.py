@@ -1,14 +1,14 @@
-"""The keeper's own file of who is told what, through which channel, and when not.
+"""channels.yaml: who gets which alerts, through which channels, and when not.
 
 channels:
   mail: {address: "mailto://..."}       # desktop and terminal are there without being named
 people:
   keeper:
     tell: [desktop, mail]               # tried in this order until one delivers; or {crop: [desktop, mail], comfort: [mail]}
-    quiet hours: "21:30-06:30"          # or by day, as free hours are written; what loses the crop is told all the same
+    quiet hours: "21:30-06:30"          # or by day, as free hours are written; alerts of what loses the crop are sent all the same
     morning summary: "07:00"
     evening summary: "20:00"
-  Mira: {hears: own}                    # only of the work that is hers in the yard file, and of what it waits for; without it, of all
+  Mira: {hears: own}                    # alerts of her own work in the yard file, and of what it waits for. Default: all
 repeat: {first: 30 min, growth: 2, times: 5}
 evening: "18:00"
 """
@@ -34,11 +34,11 @@ from scheduler.rules.schema import LOSSES, Loss
 BUILT_IN = ("desktop", "terminal")
 
 
-def _quiet(value: Any) -> Hours:
+def _quiet_hours(value: Any) -> Hours:
     return read_hours({"mon-sun": value} if isinstance(value, str) else value)
 
 
-def _clock(value: Any) -> time:
+def _time_of_day(value: Any) -> time:
     if isinstance(value, time):
         return value
     try:
@@ -50,7 +50,7 @@ def _clock(value: Any) -> time:
     return found
 
 
-def _by_loss(value: Any) -> dict[Loss, tuple[str, ...]]:
+def _channels_by_loss(value: Any) -> dict[Loss, tuple[str, ...]]:
     if isinstance(value, list):
         return {loss: tuple(map(str, value)) for loss in LOSSES}
     if not isinstance(value, dict):
@@ -63,7 +63,7 @@ def _by_loss(value: Any) -> dict[Loss, tuple[str, ...]]:
     return {loss: tuple(map(str, value[loss])) for loss in LOSSES if loss in value}
 
 
-Clock = Annotated[time, BeforeValidator(_clock)]
+TimeOfDay = Annotated[time, BeforeValidator(_time_of_day)]
 
 
 class ServiceAddress(Record):
@@ -87,50 +87,50 @@ class ServiceAddress(Record):
         return environment[self.address_from]
 
 
-class Person(Record):
-    """Somebody who is told: which channels for which loss, in the order they are tried, of whose work, and when only what loses the crop."""
+class Recipient(Record):
+    """Somebody who gets alerts: of whose work, the channels by loss in the order they are tried, the quiet hours, the times of the summaries."""
 
     hears: Annotated[str, one_of("all", "own")] = "all"
-    tell: Annotated[dict[Loss, tuple[str, ...]], BeforeValidator(_by_loss)] = Field(default_factory=lambda: _by_loss(["desktop"]))
-    quiet_hours: Annotated[Hours, BeforeValidator(_quiet)] | None = None
-    morning_summary: Clock | None = None
-    evening_summary: Clock | None = None
+    tell: Annotated[dict[Loss, tuple[str, ...]], BeforeValidator(_channels_by_loss)] = Field(default_factory=lambda: _channels_by_loss(["desktop"]))
+    quiet_hours: Annotated[Hours, BeforeValidator(_quiet_hours)] | None = None
+    morning_summary: TimeOfDay | None = None
+    evening_summary: TimeOfDay | None = None
 
 
-class Repeat(Record):
-    """Repeats until done of what loses the crop: after `first` [s], each gap `growth` times the one before, `times` in all (assumed)."""
+class RepeatPolicy(Record):
+    """Alerts of what loses the crop are repeated until done: after `first` [s], each gap `growth` times the one before, `times` in all (assumed)."""
 
     first: Annotated[Duration, Field(ge=60)] = 1800.0
     growth: Annotated[float, Field(ge=1, le=10)] = 2.0
     times: Annotated[int, Field(ge=0, le=50)] = 5
 
-    def longest(self) -> float:
+    def longest_gap(self) -> float:
         """The gap before the last repeat [s]."""
         return float(self.first * self.growth ** (self.times - 1))
 
 
-class Config(File):
-    """The whole file; as it stands without one: the keeper at the desktop, no quiet hours, no summaries."""
+class NotificationConfig(File):
+    """The whole file. Default: the keeper at the desktop, no quiet hours, no summaries."""
 
     channels: dict[str, ServiceAddress] = Field(default_factory=dict)
-    people: dict[str, Person] = Field(default_factory=lambda: {"keeper": Person()}, min_length=1)
-    repeat: Repeat = Field(default_factory=Repeat)
-    evening: Clock = time(18)
+    people: dict[str, Recipient] = Field(default_factory=lambda: {"keeper": Recipient()}, min_length=1)
+    repeat: RepeatPolicy = Field(default_factory=RepeatPolicy)
+    evening: TimeOfDay = time(18)
 
 
-def read_config(content: bytes, path: str) -> Config:
+def read_config(content: bytes, path: str) -> NotificationConfig:
     """The file's content, checked. Raises `Refused` with the place of every fault; an address is never in the message."""
     document = read(content, path, "channels")
     try:
-        config = record(document, Config)
+        config = record(document, NotificationConfig)
     except Refused as refused:
         raise Refused(one._replace(message=redacted(one.message)) for one in refused.diagnostics) from None
-    if faults := list(_unknown(document, config)):
+    if faults := list(_unknown_channels(document, config)):
         raise Refused(faults)
     return config
 
 
-def _unknown(document: Document, config: Config) -> Iterator[Diagnostic]:
+def _unknown_channels(document: Document, config: NotificationConfig) -> Iterator[Diagnostic]:
     known = [*BUILT_IN, *config.channels]
     for name, person in config.people.items():
         if "@" in name:
@@ -141,16 +141,16 @@ def _unknown(document: Document, config: Config) -> Iterator[Diagnostic]:
                 yield document.fault(("people", name, "tell"), message, instead(channel, known))
 
 
-def hearing(config: Config, people: Iterable[str]) -> tuple[Config, str]:
-    """The file as it serves a yard where these people work, and what is odd in it: who is to hear of their own work, and has none, hears of all."""
-    strangers = [name for name, person in config.people.items() if person.hears == "own" and name not in (KEEPER, *people)]
-    if not strangers:
+def config_for_yard(config: NotificationConfig, people: Iterable[str]) -> tuple[NotificationConfig, str]:
+    """The file for a yard where these people work, and a warning: whoever wants alerts of their own work, and has none there, gets all."""
+    unknown = [name for name, person in config.people.items() if person.hears == "own" and name not in (KEEPER, *people)]
+    if not unknown:
         return config, ""
-    heard = {name: person.model_copy(update={"hears": "all"}) if name in strangers else person for name, person in config.people.items()}
-    words = f'{", ".join(strangers)}: the yard file names nobody so under "people", and who is to hear of their own work hears of all'
-    return config.model_copy(update={"people": heard}), words
+    people = {name: person.model_copy(update={"hears": "all"}) if name in unknown else person for name, person in config.people.items()}
+    words = f'{", ".join(unknown)}: the yard file names nobody so under "people", and who is to hear of their own work hears of all'
+    return config.model_copy(update={"people": people}), words
 
 
-def address_of(config: Config, name: str) -> str:
-    """The address of a service that the file names, from the file or the environment. Raises `Fault`."""
+def address_of(config: NotificationConfig, name: str) -> str:
+    """The address of a channel in the file, from there or from the environment. Raises `Fault`."""
     return config.channels[name].value(os.environ)

@@ -1,6 +1,6 @@
 """The desktop's own notifications: D-Bus on Linux, the notification centres of macOS and Windows, through one library.
 
-The library logs a failure and raises nothing; what counts here is its word that the message was handed over.
+The library logs a failure and raises nothing; a message counts as delivered once the library reports it dispatched.
 """
 
 from __future__ import annotations
@@ -10,18 +10,18 @@ import html
 import logging
 import sys
 import threading
-from concurrent.futures import TimeoutError as TooLate
+from concurrent.futures import TimeoutError as FutureTimeout
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scheduler.outputs.notify.message import Message, Press
+from scheduler.outputs.notify.message import Message, OnPress
 
 if TYPE_CHECKING:
     from desktop_notifier import DesktopNotifier
 
 ICON = Path(__file__).with_name("icons") / "afterpull.png"
-LIMIT = 8.0  # s for one message (DESIGN)
+LIMIT = 8.0  # s for one message
 
 
 class Desktop:
@@ -29,7 +29,7 @@ class Desktop:
 
     name = "desktop"
 
-    def __init__(self, on_press: Press) -> None:
+    def __init__(self, on_press: OnPress) -> None:
         self._on_press = on_press
         self._loop: asyncio.AbstractEventLoop | None = None
         self._notifier: DesktopNotifier | None = None
@@ -42,12 +42,12 @@ class Desktop:
         sending = asyncio.run_coroutine_threadsafe(self._send(message), self._loop)
         try:
             return sending.result(LIMIT)
-        except TooLate:
+        except FutureTimeout:
             sending.cancel()
             return f"the notification service did not answer within {LIMIT:g} s"
 
     async def _send(self, message: Message) -> str | None:
-        if self._notifier is not None and await self._handed_over(self._notifier, message):
+        if self._notifier is not None and await self._dispatched(self._notifier, message):
             return None
         self._disconnect()  # the service or the bus may have been started again: ask anew
         try:
@@ -57,21 +57,21 @@ class Desktop:
         except Exception as error:  # the library lets through whatever the bus or the system raises
             return f"no notification service answers: {str(error) or type(error).__name__}"
         self._notifier = notifier
-        return None if await self._handed_over(notifier, message) else "the notification service did not take it"
+        return None if await self._dispatched(notifier, message) else "the notification service did not take it"
 
-    async def _handed_over(self, notifier: DesktopNotifier, message: Message) -> bool:
+    async def _dispatched(self, notifier: DesktopNotifier, message: Message) -> bool:
         from desktop_notifier import Button, Urgency
 
-        taken: list[bool] = []
+        dispatched: list[bool] = []
         buttons = [Button(one.title, on_pressed=partial(self._on_press, message.key, one.id), identifier=one.id) for one in message.buttons]
         await notifier.send(
             title=message.title,
             message=_marked_up(message.body),
             urgency=Urgency.Critical if message.urgent else Urgency.Normal,
             buttons=buttons,
-            on_dispatched=lambda: taken.append(True),
+            on_dispatched=lambda: dispatched.append(True),
         )
-        return bool(taken)
+        return bool(dispatched)
 
     def _disconnect(self) -> None:
         bus = getattr(getattr(self._notifier, "_backend", None), "bus", None)  # the library has no way to close its connection
@@ -83,7 +83,7 @@ class Desktop:
 def _connected() -> DesktopNotifier:
     from desktop_notifier import DesktopNotifier, Icon
 
-    logging.getLogger("desktop_notifier").propagate = False  # its tracebacks would reach a person; the reason comes back from `send`
+    logging.getLogger("desktop_notifier").propagate = False  # its tracebacks would reach a person; `send` returns the reason
     return DesktopNotifier(app_name="afterpull", app_icon=Icon(path=ICON))
 
 

@@ -1,4 +1,4 @@
-"""What is told, and what a channel is: it delivers a message or says why it could not; nothing is swallowed."""
+"""Messages, and what a channel is: it delivers a message or says why it could not; no failure is swallowed."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from scheduler.rules.schema import Loss
 
 URGENT: tuple[Loss, ...] = ("food safety", "crop")
 
-Press = Callable[[str, str], None]  # the message's key and the button's id
+OnPress = Callable[[str, str], None]  # the message's key and the button's id
 _ADDRESS = re.compile(r"\b([A-Za-z][A-Za-z0-9+.-]*)://[^\s'\"]+")
 
 
@@ -25,9 +25,9 @@ class Button:
 
 @dataclass(frozen=True, slots=True)
 class Message:
-    """What to do first (`title`), why second (`body`); plain text. `key` comes back with a press; `urgent` is for what loses the crop.
+    """What to do first (`title`), why second (`body`); plain text. `key` comes back when a button is pressed; `urgent` is for what loses the crop.
 
-    `others` are the keys of what is told in the same message.
+    `other_keys` are those of the other alerts in the same message.
     """
 
     key: str
@@ -35,19 +35,19 @@ class Message:
     body: str
     urgent: bool = False
     buttons: tuple[Button, ...] = ()
-    others: tuple[str, ...] = ()
+    other_keys: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
-    """How a message fared: the channel that took it, or none and why."""
+class Delivery:
+    """The channel that took a message, or None; and why the channels before it did not."""
 
     channel: str | None
     reason: str = ""
 
 
 class Channel(Protocol):
-    """A way to a person. `send` returns None where the message was delivered, else why it was not; it does not raise."""
+    """A way to reach a person. `send` returns None where the message was delivered, else why it was not; it does not raise."""
 
     @property
     def name(self) -> str: ...
@@ -55,22 +55,22 @@ class Channel(Protocol):
     def send(self, message: Message) -> str | None: ...
 
 
-def first_that_delivers(channels: Sequence[Channel], message: Message) -> Outcome:
+def deliver(channels: Sequence[Channel], message: Message) -> Delivery:
     """Try channels in their order until one delivers; where none does, say of each why not."""
     reasons: list[str] = []
     for channel in channels:
         try:
             reason = channel.send(message)
-        except Exception as error:  # a channel that breaks its word must not stop the others
+        except Exception as error:  # a channel that raises after all must not stop the others
             reason = f"{type(error).__name__}: {error}"
         if reason is None:
-            return Outcome(channel.name, "; ".join(reasons))
+            return Delivery(channel.name, "; ".join(reasons))
         reasons.append(f"{channel.name}: {redacted(reason)}")
-    return Outcome(None, "; ".join(reasons) or "no channel is set for this")
+    return Delivery(None, "; ".join(reasons) or "no channel is set for this")
 
 
 def redacted(text: str, address: str = "") -> str:
-    """A text without what opens a channel: addresses keep their scheme only, and no longer part of `address` is left standing."""
+    """A text without secrets: of addresses the scheme is left, and no part of `address` longer than three characters."""
     for part in sorted(re.split(r"[/:@?&=]+", address.partition("://")[2]), key=len, reverse=True):
         if len(part) >= 4:
             text = text.replace(part, "…")

@@ -1,6 +1,6 @@
-"""When something is told: now, after the quiet hours, again, or after a failure. Pure: every moment is an argument [s since 1970 UTC].
+"""When a message is sent: now, after the quiet hours, again, or after a failure. Pure: every moment is an argument [s since 1970 UTC].
 
-The numbers are this program's own (assumed).
+The numbers are assumed.
 """
 
 from __future__ import annotations
@@ -10,18 +10,18 @@ from zoneinfo import ZoneInfo
 
 from scheduler.facts.hours import Hours
 from scheduler.local_time import HOUR
-from scheduler.outputs.notify.config import Repeat
+from scheduler.outputs.notify.config import RepeatPolicy
 from scheduler.outputs.notify.message import URGENT
 from scheduler.quantities import show_duration
 
 LATE = 300  # s after which a message says that it is late
-LONG_DUE = 6 * HOUR  # s after which an alert is so late that it is told together with others; assumed
-SEVERAL = 4  # such alerts, from which on one message tells them all; assumed
+LONG_OVERDUE = 6 * HOUR  # s after which an overdue alert may go into a digest; assumed
+DIGEST_FROM = 4  # that many long overdue alerts go out as one message; assumed
 _DAY = timedelta(days=1)
 
 
-def at_clock(day: date, clock: time, zone: ZoneInfo) -> int:
-    """Wall-clock time of a day at the yard; one that the clocks skip lies as far behind the change as it would have been."""
+def moment_at(day: date, clock: time, zone: ZoneInfo) -> int:
+    """The moment of a time of day at the yard; one that the clocks skip lies as far behind the change as it would have been."""
     return int(datetime.combine(day, clock, zone).timestamp())
 
 
@@ -37,14 +37,14 @@ def quiet_until(quiet: Hours | None, now: int, zone: ZoneInfo) -> int | None:
     today = day_of(now, zone)
     for day in (today - _DAY, today):
         for start, end in quiet.spans(day):
-            begins, ends = at_clock(day, start, zone), at_clock(day if end > start else day + _DAY, end, zone)
+            begins, ends = moment_at(day, start, zone), moment_at(day if end > start else day + _DAY, end, zone)
             if begins <= now < ends:
                 return ends
     return None
 
 
-def held_until(loss: str, quiet: Hours | None, now: int, zone: ZoneInfo) -> int | None:
-    """Until when a message waits: quiet hours hold everything but what loses the crop."""
+def deferred_until(loss: str, quiet: Hours | None, now: int, zone: ZoneInfo) -> int | None:
+    """Until when a message waits: quiet hours defer everything but what loses the crop."""
     return None if loss in URGENT else quiet_until(quiet, now, zone)
 
 
@@ -53,16 +53,16 @@ def lateness(due_at: int, now: int) -> str:
     return f"late by {show_duration(now - due_at)}" if now - due_at > LATE else ""
 
 
-def again_at(loss: str, repeat: Repeat, now: int, told_before: int | None, due_again: int | None) -> int | None:
+def repeat_at(loss: str, repeat: RepeatPolicy, now: int, last_sent: int | None, repeat_due: int | None) -> int | None:
     """
-    When to repeat what was told just now; None where it is not repeated, or often enough.
+    When to repeat an alert sent at `now`; None where it is not repeated, or was often enough.
 
-    `told_before` is when it was told last, `due_again` when this repeat was due: the gap between them, grown, is the next.
+    `last_sent` is when it was sent before, `repeat_due` when this repeat was due: the gap between them times the growth is the next gap.
     """
     if loss not in URGENT or not repeat.times:
         return None
-    gap = repeat.first if told_before is None or due_again is None else max(repeat.first, (due_again - told_before) * repeat.growth)
-    return now + round(gap) if gap <= repeat.longest() + 1 else None
+    gap = repeat.first if last_sent is None or repeat_due is None else max(repeat.first, (repeat_due - last_sent) * repeat.growth)
+    return now + round(gap) if gap <= repeat.longest_gap() + 1 else None
 
 
 def retry_at(loss: str, attempts: int, now: int) -> int:
@@ -71,8 +71,8 @@ def retry_at(loss: str, attempts: int, now: int) -> int:
 
 
 def evening_or_morning(now: int, evening: time, zone: ZoneInfo) -> tuple[int, str]:
-    """Where "later" leads: this evening, or tomorrow morning at seven once it is evening; and the words for it."""
+    """Until when "later" puts an alert off: this evening, or tomorrow at seven once it is evening; and the words on the button."""
     today = day_of(now, zone)
-    if now < at_clock(today, evening, zone) - HOUR:
-        return at_clock(today, evening, zone), "This evening"
-    return at_clock(today + _DAY, time(7), zone), "Tomorrow morning"
+    if now < moment_at(today, evening, zone) - HOUR:
+        return moment_at(today, evening, zone), "This evening"
+    return moment_at(today + _DAY, time(7), zone), "Tomorrow morning"

@@ -1,4 +1,4 @@
-"""The words of a message: what to do first, why second; and the two summaries. Pure."""
+"""The text of messages: an alert, a digest of overdue alerts, the two summaries. Pure."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ MOST_LINES = 12  # of a summary; the rest is counted
 
 
 @dataclass(frozen=True, slots=True)
-class Spoken:
-    """An alert on its way: which of its task's (`number`), told before or not, and the planned start of a hold of whose beginning nothing was told."""
+class DueAlert:
+    """An alert to send now: the `number` among its task's, whether it was sent before, and the planned start of a hold whose beginning nobody recorded."""
 
     key: str
     task: str
@@ -29,24 +29,24 @@ class Spoken:
     say: str
     loss: str
     due_at: int
-    again: bool
+    repeated: bool
     assumed_start: int | None
 
 
 def open_task(plan: Plan | None, name: str) -> PlannedTask | None:
-    """The task of a name, while it is to be done."""
+    """The task of an id, while it is to be done."""
     return next((task for task in plan.tasks if task.id == name and task.is_open), None) if plan else None
 
 
-def begins(task: PlannedTask, number: int) -> bool:
-    """Whether an alert of a task that holds speaks of its beginning: then what is done is the beginning, and the hold runs."""
+def is_begin_alert(task: PlannedTask, number: int) -> bool:
+    """Whether an alert belongs to the beginning of a task that holds: "done" then means begun, and the hold runs."""
     return task.hold_done is not None and number < len(task.alerts) and task.alerts[number].at <= task.start
 
 
-def alert_message(alert: Spoken, now: int, plan: Plan | None, evening: time) -> Message:
+def alert_message(alert: DueAlert, now: int, plan: Plan | None, evening: time) -> Message:
     """An alert as a message."""
     late, task = lateness(alert.due_at, now), open_task(plan, alert.task)
-    marked = f"Again: {alert.say}" if alert.again else f"{late[:1].upper()}{late[1:]}: {alert.say}" if late else alert.say
+    title = f"Again: {alert.say}" if alert.repeated else f"{late[:1].upper()}{late[1:]}: {alert.say}" if late else alert.say
     zone = plan.timezone if plan else "UTC"
     year = local(now, zone).year
     lines = [f"{f'{plan.yard}, ' if plan else ''}due {moment_text(alert.due_at, zone, year)}"]
@@ -54,22 +54,22 @@ def alert_message(alert: Spoken, now: int, plan: Plan | None, evening: time) -> 
         lines.append(f"Counted from the planned start, {moment_text(alert.assumed_start, zone, year)}. If it began later, put this off.")
     lines += [in_words(reason.says, reader_of(plan)) for reason in task.reasons if reason.says.kind == "rule"][:1] if task and plan else []
     lines += task.cautions if task else ()
-    done = Button("done", "Begun" if task and begins(task, alert.number) else "Done")
+    done = Button("done", "Begun" if task and is_begin_alert(task, alert.number) else "Done")
     later = Button("evening", evening_or_morning(now, evening, ZoneInfo(zone))[1])
-    return Message(alert.key, one_line(marked), "\n".join(map(one_line, lines)), alert.loss in URGENT, (done, Button("hour", "In an hour"), later))
+    return Message(alert.key, one_line(title), "\n".join(map(one_line, lines)), alert.loss in URGENT, (done, Button("hour", "In an hour"), later))
 
 
-def together_message(alerts: Sequence[Spoken], now: int, plan: Plan | None) -> Message:
-    """What fell due long ago and was not told, as one message: how many, and the most urgent first, of the same urgency the earliest."""
+def digest_message(alerts: Sequence[DueAlert], now: int, plan: Plan | None) -> Message:
+    """Alerts that are long overdue and were not sent, as one message: how many, and the most urgent first, of the same urgency the earliest."""
     zone = plan.timezone if plan else "UTC"
     year = local(now, zone).year
     first, *rest = sorted(alerts, key=lambda alert: (LOSSES.index(alert.loss), alert.due_at, alert.key))
-    again = "Again: " if all(alert.again for alert in alerts) else ""
+    repeated = "Again: " if all(alert.repeated for alert in alerts) else ""
     lines = [f"due {moment_text(alert.due_at, zone, year)}: {one_line(alert.say)}" for alert in (first, *rest)]
     more = [f"and {len(lines) - MOST_LINES} more, all in the agenda and in what the watch printed"] if len(lines) > MOST_LINES else []
-    title = f"{again}{len(alerts)} alerts are late; first: {one_line(first.say)}"
+    title = f"{repeated}{len(alerts)} alerts are late; first: {one_line(first.say)}"
     body = "\n".join([*([plan.yard] if plan else []), *lines[:MOST_LINES], *more])
-    return Message(first.key, title, body, first.loss in URGENT, others=tuple(alert.key for alert in rest))
+    return Message(first.key, title, body, first.loss in URGENT, other_keys=tuple(alert.key for alert in rest))
 
 
 def summary_message(key: str, plan: Plan, of: date, heading: str, due_at: int, now: int) -> Message:
@@ -93,6 +93,6 @@ def _of_day(plan: Plan, of: date, zone: ZoneInfo) -> Iterator[tuple[int, str, in
         for start, end in task.hands:
             if day_of(start, zone) == of:
                 yield start, task.title, end - start
-        for told in task.alerts:
-            if task.hold_done is not None and told.at >= task.hold_done and day_of(told.at, zone) == of:
-                yield told.at, told.say, 0
+        for alert in task.alerts:
+            if task.hold_done is not None and alert.at >= task.hold_done and day_of(alert.at, zone) == of:
+                yield alert.at, alert.say, 0

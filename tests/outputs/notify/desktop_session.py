@@ -11,9 +11,9 @@ import time
 from scheduler.application.alert_offers import alert_key
 from scheduler.daemon import Watch
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.notify.config import Config
+from scheduler.outputs.notify.config import NotificationConfig
 from scheduler.outputs.notify.desktop import Desktop
-from scheduler.outputs.notify.message import Press
+from scheduler.outputs.notify.message import OnPress
 
 FREEZE = "ridge-2/a/freeze.1"
 
@@ -22,13 +22,13 @@ def main(where: str, now: int, wait: int) -> None:
     """Tell what is due at `now`."""
     clock = [now]
 
-    def channels(_: Config, press: Press) -> dict[str, Desktop]:
+    def channels(_: NotificationConfig, press: OnPress) -> dict[str, Desktop]:
         return {"desktop": Desktop(press)}
 
-    nobody = Watch(where, Config(), lambda *_: {}, lambda _: None, lambda: now)
+    nobody = Watch(where, NotificationConfig(), lambda *_: {}, lambda _: None, lambda: now)
     nobody.look()
     nobody.stop()
-    watch = Watch(where, Config(), channels, lambda line: sys.stderr.write(line + "\n"), lambda: clock[0])
+    watch = Watch(where, NotificationConfig(), channels, lambda line: sys.stderr.write(line + "\n"), lambda: clock[0])
     with Ledger.open(where) as ledger:
         due = next(one.due_at for one in ledger.alerts.all() if one.id == alert_key(FREEZE, 0, "keeper"))
         for one in ledger.alerts.all():

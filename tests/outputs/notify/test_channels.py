@@ -9,8 +9,8 @@ from http.server import BaseHTTPRequestHandler, HTTPServer
 import pytest
 
 from scheduler.diagnostics import Fault
-from scheduler.outputs.notify.channels import Bounded, Service, Terminal
-from scheduler.outputs.notify.message import Message, Outcome, first_that_delivers, redacted
+from scheduler.outputs.notify.channels import AppriseService, Terminal, TimeLimited
+from scheduler.outputs.notify.message import Delivery, Message, deliver, redacted
 from tests.application.watched_yard import Breaks, Fails, Hangs, Keeps
 
 DONE = Message("ridge-2/a/freeze.1#0@keeper", "Freezer hold done: 16 packages", "Kestrel Bank, due Fri 14 Aug 18:41", urgent=True)
@@ -27,13 +27,13 @@ class Watched(io.StringIO):
 def test_the_next_channel_is_tried_where_one_fails() -> None:
     """And what was wrong with the first is not forgotten."""
     mail = Keeps("mail")
-    assert first_that_delivers([Fails("desktop", "no session bus"), mail], DONE) == Outcome("mail", "desktop: no session bus")
+    assert deliver([Fails("desktop", "no session bus"), mail], DONE) == Delivery("mail", "desktop: no session bus")
     assert mail.messages == [DONE]
 
 
 def test_a_channel_that_raises_counts_as_one_that_failed() -> None:
     """It does not keep the message from the others, and its words are stripped of addresses."""
-    outcome = first_that_delivers([Breaks(), Fails("mail", "rate limit")], DONE)
+    outcome = deliver([Breaks(), Fails("mail", "rate limit")], DONE)
     assert outcome.channel is None
     assert outcome.reason == "breaks: ConnectionResetError: https://… was reset; mail: rate limit"
 
@@ -41,20 +41,20 @@ def test_a_channel_that_raises_counts_as_one_that_failed() -> None:
 def test_a_channel_that_hangs_costs_its_limit_once() -> None:
     """After that it is left alone, and answers again once it has come back."""
     hangs = Hangs()
-    bounded = Bounded(hangs, limit=0.05)
+    bounded = TimeLimited(hangs, limit=0.05)
     assert bounded.send(DONE) == "no answer within 0.05 s"
     assert str(bounded.send(DONE)).startswith("it has not answered for")
     assert hangs.asked == 1
     hangs.let_go.set()
-    assert bounded._hanging is not None
-    bounded._hanging.join()
+    assert bounded._stuck is not None
+    bounded._stuck.join()
     assert bounded.send(DONE) is None
 
 
 def test_a_channel_that_hangs_is_tried_anew_after_a_rest() -> None:
     """For the hanging send may never come back."""
     hangs = Hangs()
-    bounded = Bounded(hangs, limit=0.05, rest=0.0)
+    bounded = TimeLimited(hangs, limit=0.05, backoff=0.0)
     assert [bounded.send(DONE), bounded.send(DONE)] == ["no answer within 0.05 s"] * 2
     assert hangs.asked == 2
     hangs.let_go.set()
@@ -81,7 +81,7 @@ def test_a_terminal_is_not_commanded_by_a_lots_name() -> None:
 @pytest.mark.filterwarnings("ignore:'imghdr' is deprecated:DeprecationWarning")  # the library's own import
 def test_a_service_that_does_not_answer_says_so_without_its_address(capfd: pytest.CaptureFixture[str], caplog: pytest.LogCaptureFixture) -> None:
     """Neither the reason nor any log holds a password or token. Port 9 of this machine takes no connections."""
-    reason = Service("push", SECRET).send(DONE)
+    reason = AppriseService("push", SECRET).send(DONE)
     captured = capfd.readouterr()
     assert reason
     for text in (reason, captured.out, captured.err, caplog.text):
@@ -110,7 +110,7 @@ def test_a_web_hook_gets_the_words_and_its_refusal_is_a_failure() -> None:
     """One that answers 429 has not taken the message, and says so."""
     with HTTPServer(("127.0.0.1", 0), Received) as server:
         threading.Thread(target=server.serve_forever, daemon=True).start()
-        hook = Service("hook", f"json://127.0.0.1:{server.server_port}/t0ken-of-the-yard")
+        hook = AppriseService("hook", f"json://127.0.0.1:{server.server_port}/t0ken-of-the-yard")
         assert hook.send(DONE) is None
         Received.answer = 429
         reason = hook.send(DONE)
@@ -124,7 +124,7 @@ def test_a_web_hook_gets_the_words_and_its_refusal_is_a_failure() -> None:
 def test_an_address_of_no_known_service_is_refused_without_showing_it() -> None:
     """The refusal says what to write."""
     with pytest.raises(Fault, match="nosuch://") as fault:
-        Service("push", "nosuch://h0ney-pass/t0ken")
+        AppriseService("push", "nosuch://h0ney-pass/t0ken")
     assert "h0ney" not in f"{fault.value.message}{fault.value.write}"
 
 
@@ -132,7 +132,7 @@ def test_without_the_extra_the_refusal_names_it(monkeypatch: pytest.MonkeyPatch)
     """Other channels than the desktop are installed apart."""
     monkeypatch.setattr("scheduler.outputs.notify.channels.find_spec", lambda _: None)
     with pytest.raises(Fault, match="need the extra that is not installed") as fault:
-        Service("push", SECRET)
+        AppriseService("push", SECRET)
     assert fault.value.write == 'pip install "afterpull[channels]"'
 
 

@@ -8,7 +8,7 @@ from datetime import time
 import pytest
 
 from scheduler.diagnostics import Fault, Refused
-from scheduler.outputs.notify.config import Config, address_of
+from scheduler.outputs.notify.config import NotificationConfig, address_of
 from scheduler.rules.schema import LOSSES
 from tests.application.watched_yard import config
 
@@ -28,7 +28,7 @@ evening: "19:00"
 
 def test_without_a_file_the_keeper_is_told_at_the_desktop() -> None:
     """Of every loss, at every hour, without summaries."""
-    (person,) = Config().people.values()
+    (person,) = NotificationConfig().people.values()
     assert [person.tell[loss] for loss in LOSSES] == [("desktop",)] * 3
     assert (person.quiet_hours, person.morning_summary, person.evening_summary) == (None, None, None)
 
@@ -39,7 +39,7 @@ def test_people_are_told_by_their_own_channels_and_hours() -> None:
     assert found.people["north"].tell["comfort"] == ("mail",)
     assert found.people["north"].morning_summary == time(7)
     assert found.people["hedge"].tell["crop"] == ("terminal",)
-    assert (found.repeat.first, found.repeat.longest()) == (1200, 3600)
+    assert (found.repeat.first, found.repeat.longest_gap()) == (1200, 3600)
 
 
 def test_an_address_may_lie_outside_the_file(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from scheduler.facts.hours import read_hours
 from scheduler.local_time import HOUR
-from scheduler.outputs.notify.config import Repeat
-from scheduler.outputs.notify.timing import again_at, at_clock, day_of, evening_or_morning, held_until, lateness, quiet_until, retry_at
+from scheduler.outputs.notify.config import RepeatPolicy
+from scheduler.outputs.notify.timing import day_of, deferred_until, evening_or_morning, lateness, moment_at, quiet_until, repeat_at, retry_at
 from tests.application.watched_yard import ZONE, at
 
 NIGHT = read_hours({"mon-sun": "21:30-06:30"})
@@ -22,8 +22,8 @@ moments = st.integers(at("2026-01-01T00:00"), at("2027-12-31T00:00"))
 def test_quiet_hours_do_not_hold_what_loses_the_crop(loss: str) -> None:
     """A freezer hold that ends at two in the morning is told at two in the morning."""
     night = at("2026-08-12T02:00")
-    assert held_until(loss, NIGHT, night, ZONE) is None
-    assert held_until("comfort", NIGHT, night, ZONE) == at("2026-08-12T06:30")
+    assert deferred_until(loss, NIGHT, night, ZONE) is None
+    assert deferred_until("comfort", NIGHT, night, ZONE) == at("2026-08-12T06:30")
 
 
 @pytest.mark.parametrize(
@@ -54,7 +54,7 @@ def test_what_was_held_is_told_once_the_quiet_hours_are_over(now: int) -> None:
 def test_repeats_come_at_growing_gaps_and_end() -> None:
     """Half an hour, one, two, four, eight hours; then nobody is told any more."""
     now, before, due, gaps = at("2026-08-14T18:41"), None, None, []
-    while (again := again_at("crop", Repeat(), now, before, due)) is not None:
+    while (again := repeat_at("crop", RepeatPolicy(), now, before, due)) is not None:
         gaps.append(again - now)
         before, due, now = now, again, again
     assert gaps == [1800, 3600, 7200, 14400, 28800]
@@ -62,7 +62,7 @@ def test_repeats_come_at_growing_gaps_and_end() -> None:
 
 def test_comfort_is_told_once() -> None:
     """Only what loses the crop is repeated."""
-    assert again_at("comfort", Repeat(), 0, None, None) is None
+    assert repeat_at("comfort", RepeatPolicy(), 0, None, None) is None
 
 
 @given(attempts=st.integers(0, 10_000), now=moments)
@@ -87,4 +87,4 @@ def test_this_evening_is_tomorrow_morning_once_it_is_evening() -> None:
 @given(now=moments)
 def test_a_clock_time_lies_on_its_day(now: int) -> None:
     """Noon is on the day it is the noon of, all the year."""
-    assert day_of(at_clock(day_of(now, ZONE), time(12), ZONE), ZONE) == day_of(now, ZONE)
+    assert day_of(moment_at(day_of(now, ZONE), time(12), ZONE), ZONE) == day_of(now, ZONE)
