@@ -144,7 +144,7 @@ class Task:
     release: int
     due: int | None = None
     deadline: int | None = None
-    weight: int = 1  # what is lost when the due date is missed: 4 food safety, 2 crop, 1 comfort
+    weight: int = 1  # what is lost when the due date is missed: 4 food safety, 3 colony, 2 crop, 1 comfort
     begin_calendar: str | None = None
     end_calendar: str | None = None
     fixed: tuple[int, int] | None = None  # start and finish that already happened

@@ -25,7 +25,7 @@ from scheduler.quantities import say
 
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
 WARNED = frozenset({"not placed", "after its deadline", "lag too long"})  # violations that a plan may have, with a warning that says by how much
-WEIGHTS = {"food safety": 4, "crop": 2, "comfort": 1}
+WEIGHTS = {"food safety": 4, "colony": 3, "crop": 2, "comfort": 1}
 
 
 def plan(problem: Problem, before: Plan | None = None) -> Plan:

@@ -22,8 +22,9 @@ if TYPE_CHECKING:
 
 Basis = Literal["published", "common practice", "assumed"]
 Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "harvest", "yard"]
-Loss = Literal["food safety", "crop", "comfort"]  # what is lost where it is not done in time
+Loss = Literal["food safety", "colony", "crop", "comfort"]  # what is lost where it is not done in time
 LOSSES: tuple[Loss, ...] = get_args(Loss)  # the worst first
+Target = Literal["table", "shelf", "bees", "store", "food freezer"]  # what a card brings honey, comb or gear to
 Place = Literal["honey room", "apiary", "store", "anywhere"]  # where honey is worked, where the hives stand, where dry comb is kept
 RelationKind = Literal["finish to start", "start to start", "finish to finish", "start to finish"]
 ANCHORS = ("pulled", "as of", *MARKS_AND_EDGES)
@@ -138,10 +139,15 @@ class Hands(Shortened):
 
 
 class Hold(Shortened):
-    """Time that needs nobody: the estimate, never under the floor `at least`, never over the ceiling `at most`."""
+    """Time that needs nobody: the estimate, never under the floor `at least`.
+
+    At `look at` somebody looks, whatever the estimate says; `wait at most` is how long it may wait for hands once it is over.
+    """
 
     estimate: DurationAmount | None = None
     at_least: DurationAmount | None = None
+    look_at: DurationAmount | None = None
+    wait_at_most: DurationAmount | None = None
     at_most: DurationAmount | None = None
 
     @model_validator(mode="before")
@@ -223,6 +229,7 @@ class Alert(Record):
 
 
 Names = Annotated[tuple[str, ...], BeforeValidator(_many, json_schema_input_type=str | tuple[str, ...])]
+Targets = Annotated[tuple[Target, ...], BeforeValidator(_many, json_schema_input_type=Target | tuple[Target, ...])]
 Streams = Annotated[tuple[Stream, ...], BeforeValidator(_many, json_schema_input_type=Stream | tuple[Stream, ...])]
 
 
@@ -234,6 +241,9 @@ class Card(Record):
     when: Condition | None = None
     with_: Names = Field(default=(), alias="with")  # exists only where these cards exist for the same lot
     instead_of: str | None = None  # exists only where that card is not possible
+    alongside: str | None = None  # a line of that card's checklist: its minutes count there, it has no window, lateness or alert of its own
+    brings_to: Targets = ()  # what it brings honey, comb or gear to; a stop names these
+    lapses: bool = False  # a look that goes quietly where nobody answers
     after: dict[str, Relation] = Field(default_factory=dict)
     earliest: Anchors = ()  # the latest of these
     due: Anchors = ()  # the earliest of these; may be missed at a cost

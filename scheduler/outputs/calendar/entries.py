@@ -13,7 +13,7 @@ from scheduler.outputs.wording.sentence import in_words, reader_of
 from scheduler.planning.plan import Link, Plan, PlannedTask
 from scheduler.quantities import show_duration
 
-PRIORITY = {"food safety": 1, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
+PRIORITY = {"food safety": 1, "colony": 2, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
 _MINUTE = 60
 
 

@@ -9,7 +9,7 @@ from typing import Protocol
 
 from scheduler.rules.schema import Loss
 
-URGENT: tuple[Loss, ...] = ("food safety", "crop")
+URGENT: tuple[Loss, ...] = ("food safety", "colony", "crop")
 
 OnPress = Callable[[str, str], None]  # the message's key and the button's id
 _ADDRESS = re.compile(r"\b([A-Za-z][A-Za-z0-9+.-]*)://[^\s'\"]+")

@@ -29,7 +29,7 @@ evening: "19:00"
 def test_without_a_file_the_keeper_is_told_at_the_desktop() -> None:
     """Of every loss, at every hour, without summaries."""
     (person,) = NotificationConfig().people.values()
-    assert [person.tell[loss] for loss in LOSSES] == [("desktop",)] * 3
+    assert [person.tell[loss] for loss in LOSSES] == [("desktop",)] * len(LOSSES)
     assert (person.quiet_hours, person.morning_summary, person.evening_summary) == (None, None, None)
 
 
