@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
-from scheduler.facts.days import DayOfYear, Span, read_day, read_span
+from scheduler.facts.days import DayOfYear, Span
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS, Season
 
 PULL = date(2026, 8, 11)
@@ -19,31 +19,6 @@ PULL = date(2026, 8, 11)
 def season(**marks: str) -> Season:
     """A season from its keys with underscores."""
     return Season.model_validate({name.replace("_", " "): text for name, text in marks.items()})
-
-
-@pytest.mark.parametrize("text", ["20 July", "July 20", "20 Jul", "jul 20th", "20. July", "20th of July", "07-20"])
-def test_a_day_is_written_in_many_ways(text: str) -> None:
-    """Month by name or month first in figures; 7/20 and 20/7 are refused, since they are read both ways."""
-    assert read_day(text) == DayOfYear(7, 20)
-
-
-@pytest.mark.parametrize(
-    ("text", "said"),
-    [
-        *((text, f'"{text}" is not a day of the year') for text in ("7/20", "20/7", "July", "20")),
-        ("29 February", "comes only in leap years"),
-        ("31 June", "June has no day 31"),
-        ("0 May", "May has no day 0"),
-        ("13-01", "there is no month 13"),
-        ("2026-07-20", "is one date; a day of every year is needed"),
-        ("20 Jly", '"jly" is not a month'),
-    ],
-)
-def test_what_is_not_a_day_of_every_year_is_refused(text: str, said: str) -> None:
-    """29 February too: a normal has to come round every year."""
-    with pytest.raises(Fault, match=said) as refused:
-        read_day(text)
-    assert refused.value.write
 
 
 def test_a_mark_is_its_next_occurrence() -> None:
@@ -133,18 +108,6 @@ def test_robbing_season_is_not_derived_where_it_is_denied_or_makes_no_sense() ->
 
 DAYS = st.dates(date(2001, 1, 1), date(2001, 12, 31)).map(lambda day: DayOfYear(day.month, day.day))
 DATES = st.dates(date(2000, 1, 1), date(2100, 1, 1))
-
-
-@given(DAYS)
-def test_a_day_reads_back_as_it_is_shown(day: DayOfYear) -> None:
-    """In words and in figures."""
-    assert read_day(str(day)) == day == read_day(f"{day.month:02d}-{day.day:02d}")
-
-
-@given(DAYS, DAYS)
-def test_a_span_reads_back_as_it_is_shown(begins: DayOfYear, ends: DayOfYear) -> None:
-    """Whichever end comes first in the year."""
-    assert read_span(str(Span(begins, ends))) == Span(begins, ends)
 
 
 @given(DAYS, DATES)
