@@ -219,7 +219,7 @@ def ferment(moisture: float, yeast: float | None) -> Row:
 
     if not 0 < moisture < 0.4:
         raise InputRefused('honey has between 0 and 40 % of water\n    write --moisture "17.4 %"')
-    word = water.fermentation(moisture, -1.0 if yeast is None else yeast)
+    word = water.fermentation(moisture, yeast)
     basis = [
         f"{moisture * 100:g} % of water, yeast {'not counted' if yeast is None else f'{yeast:g} per g'}",
         f"kept at {water.SAFE_STORE:g} °C or colder it does not ferment",

@@ -1,6 +1,6 @@
 """The estimates as rule files call them: plain mappings of a lot, a room, a freezer and a batch in; an `Estimate` out.
 
-Numbers are SI. -1 stands for a moisture, a yeast count or a rated capacity that is not known, -99 for a temperature that is not known.
+Numbers are SI; None stands for what is not known. For one more version a number that can be no reading, such as -1 or -99, says the same.
 """
 
 from __future__ import annotations
@@ -15,14 +15,21 @@ from scheduler.estimates.conduction import Body
 from scheduler.quantities import Estimate, Quantity, Statement, percent, say
 
 Named = Mapping[str, Any]
-UNKNOWN = -90.0  # °C: anything colder is not a measurement
+COLDEST = -90.0  # °C: anything colder is not a measurement
 ASSUMED_MOISTURE, ASSUMED_COMB, ASSUMED_FREEZER = 0.17, 21.0, -18.0  # assumed where nothing was measured
 WET_COMB, DRY_COMB, HONEY_COMB = 200.0, 150.0, 600.0  # kg/m³ of a box of wet or dry comb; from here up it is full of honey. Assumed
 COMB_CONDUCTIVITY = 0.05  # W/mK, wax cells filled with still air: assumed
 
 
-def _moisture(value: float) -> float:
-    return value if value >= 0 else ASSUMED_MOISTURE
+def _reading(value: Any, least: float = 0.0) -> float | None:
+    """What was read; None where nothing was."""
+    return float(value) if value is not None and value >= least else None
+
+
+def _moisture(value: float | None) -> tuple[float, tuple[Statement, ...]]:
+    """The moisture to count with, and what is to be said of it."""
+    read = _reading(value)
+    return (read, ()) if read is not None else (ASSUMED_MOISTURE, (say("moisture not measured", assumed=percent(ASSUMED_MOISTURE)),))
 
 
 def _noted(estimate: Estimate, *lines: Statement) -> Estimate:
@@ -31,21 +38,21 @@ def _noted(estimate: Estimate, *lines: Statement) -> Estimate:
     )
 
 
-def drain_time(temperature: float, moisture: float) -> Estimate:
+def drain_time(temperature: float, moisture: float | None) -> Estimate:
     """Seconds cut comb drains, not yet held between the rule's floor and ceiling."""
-    estimate = flow.drain_time(temperature, _moisture(moisture), 0.0, float("inf"))
-    return estimate if moisture >= 0 else _noted(estimate, say("moisture not measured", assumed=percent(ASSUMED_MOISTURE)))
+    water_share, notes = _moisture(moisture)
+    return _noted(flow.drain_time(temperature, water_share, 0.0, float("inf")), *notes)
 
 
-def settle_time(temperature: float, moisture: float, depth: float) -> Estimate:
+def settle_time(temperature: float, moisture: float | None, depth: float) -> Estimate:
     """Seconds bubbles of 0.2 mm take through `depth` [m]."""
-    estimate = flow.settle_time(temperature, _moisture(moisture), depth)
-    return estimate if moisture >= 0 else _noted(estimate, say("moisture not measured", assumed=percent(ASSUMED_MOISTURE)))
+    water_share, notes = _moisture(moisture)
+    return _noted(flow.settle_time(temperature, water_share, depth), *notes)
 
 
 def _comb_temperature(lot: Named) -> float:
-    measured = float(lot.get("comb_temperature", -99.0))
-    return measured if measured > UNKNOWN else ASSUMED_COMB
+    measured = _reading(lot.get("comb_temperature"), COLDEST)
+    return ASSUMED_COMB if measured is None else measured
 
 
 def temper_time(lot: Named, room: Named, target: float) -> Estimate:
@@ -59,13 +66,12 @@ def warm_time(lot: Named, room: Named, target: float) -> Estimate:
 
 
 def _freezer(freezer: Named) -> freeze.Freezer:
-    rated, surface = float(freezer.get("rated", -1.0)), float(freezer.get("surface", -1.0))
     air = str(freezer.get("air") or "still")
-    return freeze.Freezer(float(freezer["temperature"]), air, rated if rated > 0 else None, surface if surface > 0 else None)
+    return freeze.Freezer(float(freezer["temperature"]), air, _reading(freezer.get("rated")) or None, _reading(freezer.get("surface")) or None)
 
 
 def _unmeasured(freezer: Named) -> Estimate | None:
-    if freezer.get("known", True) and float(freezer["temperature"]) > UNKNOWN:
+    if freezer.get("known", True) and _reading(freezer["temperature"], COLDEST) is not None:
         return None
     return Estimate.refused("duration", say("freezer not measured"))
 
@@ -88,7 +94,7 @@ def freeze_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
 def packed_load(batch: Named, lot: Named, freezer: Named) -> freeze.Load:
     """The packed pieces of a batch as they stand in a freezer."""
     size = (float(lot["length"]), float(lot["width"]), float(lot["thickness"]))
-    space = float(freezer.get("space", 0.0)) or None
+    space = _reading(freezer.get("space")) or None
     count = max(1, round(float(batch.get("count", 1.0))))
     return freeze.packed(count, size, str(lot.get("package") or "none"), _comb_temperature(lot), space=space)
 
@@ -122,18 +128,23 @@ def thaw_hold(lot: Named, freezer: Named, room: Named) -> Estimate:
     return thaw.thaw_time(size, str(lot.get("package") or "none"), start, float(room["temperature"]), float(room["humidity"]))
 
 
-def inspection_interval(temperature: float) -> Estimate:
-    """Seconds until stored comb is looked at again; colder than -90 °C stands for a store whose temperature is not known."""
-    return pests.inspection_interval(temperature if temperature > UNKNOWN else None)
+def inspection_interval(temperature: float | None) -> Estimate:
+    """Seconds until stored comb is looked at again, at the store's temperature [°C] where that is known."""
+    return pests.inspection_interval(_reading(temperature, COLDEST))
 
 
-def drying_time(moisture: float, target: float, temperature: float, humidity: float, capped: float) -> Estimate:
+def fermentation(moisture: float | None, yeast: float | None = None) -> str:
+    """What becomes of honey with a share of water and yeast cells per gram, in a word."""
+    return water.fermentation(_reading(moisture), _reading(yeast))
+
+
+def drying_time(moisture: float | None, target: float, temperature: float, humidity: float, capped: float) -> Estimate:
     """Seconds until it is worth measuring again; the target itself where the moisture is not known gives 0."""
-    return water.drying_time(moisture if moisture >= 0 else target, target, temperature, humidity, min(1.0, max(0.0, capped)))
+    read = _reading(moisture)
+    return water.drying_time(target if read is None else read, target, temperature, humidity, min(1.0, max(0.0, capped)))
 
 
 cool_time = thaw.vessel_time
-fermentation = water.fermentation
 egg_hatch_time = pests.egg_hatch_time
 beetle_hatch_time = pests.beetle_hatch_time
 dew_point = dew.dew_point

@@ -74,15 +74,15 @@ UNCAPPED_RATE, CAPPED_RATE = (0.13, 0.25), (0.04, 0.05)  # a day: typical and qu
 WARMEST, DRIEST_AIR = 35.0, 0.50
 
 
-def fermentation(moisture: float, yeast: float = -1.0) -> str:
-    """ "safe", "at risk" (depends on yeast that was not counted), "ferments" or "unknown" for a share of water and yeasts per g (-1: not counted)."""
-    if moisture < 0:
+def fermentation(moisture: float | None, yeast: float | None = None) -> str:
+    """ "safe", "at risk" (depends on yeast that was not counted), "ferments" or "unknown" for a share of water and yeasts per g (None: not read)."""
+    if moisture is None:
         return "unknown"
     for limit, most in LIMITS:
         if moisture < limit or (moisture == limit and limit > 0.171):
             if math.isinf(most):
                 return "safe"
-            if yeast < 0:
+            if yeast is None:
                 return "at risk"
             return "safe" if yeast < most else "ferments"
     return "ferments"

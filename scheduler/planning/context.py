@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import timedelta
-from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -17,27 +16,27 @@ from scheduler.facts.yard import Yard
 from scheduler.local_time import DAY, midnight
 from scheduler.planning.draft import Pull, Subject
 from scheduler.planning.holds import Resource
+from scheduler.rules.vocabulary import filled
 
-UNKNOWN = -1.0  # a reading that was not taken; conditions ask `lot.moisture_known` first
-UNKNOWN_TEMPERATURE = -99.0
 FRAMES_IN_A_BOX = 10  # common practice for a full-width box; `boxes` in the harvest file overrules it
-DEPTH_OF_VESSEL = 0.35  # honey in a settling tank of about 50 L [m]; assumed, `depth` under equipment overrules it
 
 
-def names(yard: Yard, season: Season, pulls: Sequence[Pull], subject: Subject) -> dict[str, Any]:
-    """Everything an expression may ask of a subject. A harvest or a yard card sees the sums of its lots."""
-    lots = [lot for pull in pulls for lot in pull.harvest.lots]
-    found = {
+def names_by_subject(yard: Yard, season: Season, pulls_of: Mapping[Subject, Sequence[Pull]]) -> dict[Subject, dict[str, Any]]:
+    """Everything an expression may ask of each subject, from the pulls it is about. A harvest or a yard card sees the sums of its lots."""
+    shared = {  # the same objects for all, because an expression that finds them bound is quick
         "yard": _yard(yard),
-        "room": {"temperature": yard.room.temperature, "humidity": yard.room.humidity},
+        "room": filled("room", {"temperature": yard.room.temperature, "humidity": yard.room.humidity}),
         "store": _store(yard),
         "freezer": freezer(next(iter(yard.freezers.values()), None)),
         "season": _season(season),
-        "harvest": _harvest(yard, pulls, lots),
     }
-    if subject.lot:
-        found["lot"] = _lot(yard, next(lot for lot in lots if lot.id == subject.lot))
-    return found
+    return {subject: shared | _of_subject(yard, pulls, subject) for subject, pulls in pulls_of.items()}
+
+
+def _of_subject(yard: Yard, pulls: Sequence[Pull], subject: Subject) -> dict[str, Any]:
+    lots = [lot for pull in pulls for lot in pull.harvest.lots]
+    harvest = {"harvest": _harvest(yard, pulls, lots)}
+    return harvest | {"lot": _lot(yard, next(lot for lot in lots if lot.id == subject.lot))} if subject.lot else harvest
 
 
 def equipment(yard: Yard) -> dict[str, tuple[Resource, ...]]:
@@ -61,52 +60,40 @@ def daily_loads(yard: Yard) -> dict[str, float]:
 
 
 def freezer(one: Equipment | None) -> dict[str, Any]:
-    """A freezer's facts; `known` is false where the yard has none or does not say how cold it is."""
-    if one is None or one.temperature is None:
-        return {"known": False, "temperature": 0.0, "space": (one.space or 0.0) if one else 0.0, "air": "still", "rated": UNKNOWN, "surface": UNKNOWN}
-    return {
-        "known": True,
-        "temperature": one.temperature,
-        "space": one.space or 0.0,
-        "air": one.air or "still",
-        "rated": one.freezing_capacity or UNKNOWN,
-        "surface": one.surface_coefficient or UNKNOWN,
-    }
-
-
-@lru_cache(maxsize=64)
-def _yard_facts(units: str, limit: float, lawful: bool, distance: float, fumigant: bool, strips: bool, lead: float, sells: bool) -> dict[str, Any]:
-    return {
-        "units": units,
-        "moisture_limit": limit,
-        "open_cleaning_lawful": lawful,
-        "open_cleaning_distance": distance,
-        "fumigant": fumigant,
-        "starter_strips": strips,
-        "container_lead": lead,
-        "sells": sells,
-    }
+    """A freezer's facts; unknown where the yard has none."""
+    if one is None:
+        return filled("freezer", {})
+    said = {"temperature": one.temperature, "space": one.space, "air": one.air, "rated": one.freezing_capacity, "surface": one.surface_coefficient}
+    return filled("freezer", said)
 
 
 def _yard(yard: Yard) -> dict[str, Any]:
     opened = yard.open_cleaning
-    return _yard_facts(yard.units, yard.limits.moisture, opened.lawful, opened.distance, yard.fumigant, yard.starter_strips, yard.container_lead, yard.sells)
+    said = {
+        "units": yard.units,
+        "moisture_limit": yard.limits.moisture,
+        "open_cleaning_lawful": opened.lawful,
+        "open_cleaning_distance": opened.distance,
+        "fumigant": yard.fumigant,
+        "starter_strips": yard.starter_strips,
+        "container_lead": yard.container_lead,
+        "sells": yard.sells,
+    }
+    return filled("yard", said)
 
 
 def _store(yard: Yard) -> dict[str, Any]:
-    if yard.store is None or yard.store.temperature is None:
-        return {"known": False, "temperature": UNKNOWN_TEMPERATURE, "humidity": UNKNOWN}
-    return {"known": True, "temperature": yard.store.temperature, "humidity": yard.store.humidity if yard.store.humidity is not None else UNKNOWN}
+    return filled("store", {"temperature": yard.store.temperature, "humidity": yard.store.humidity} if yard.store else {})
 
 
-def _season(season: Season) -> dict[str, bool]:
-    return {name.replace(" ", "_"): season.knows(name) for name in (*MARKS_AND_EDGES, *SPANS)}
+def _season(season: Season) -> dict[str, Any]:
+    return filled("season", {name.replace(" ", "_"): season.knows(name) for name in (*MARKS_AND_EDGES, *SPANS)})
 
 
 def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot]) -> dict[str, Any]:
     kinds = {lot.kind for lot in lots}
     hives = {hive for pull in pulls for hive in pull.harvest.hives}
-    return {
+    said = {
         "id": pulls[0].harvest.harvest if len(pulls) == 1 else "",
         "hives": float(len(hives)),
         "frames": float(sum(lot.frames for lot in lots)),
@@ -118,6 +105,7 @@ def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot]) -> dict[str
         "has_dry_comb": "dry comb" in kinds,
         "sold": yard.sells,
     }
+    return filled("harvest", said)
 
 
 def boxes(lot: Lot) -> int:
@@ -132,14 +120,13 @@ def _lot(yard: Yard, lot: Lot) -> dict[str, Any]:
     mass_of_piece = packing.piece_mass(length, width, lot.comb_thickness)
     mass = pieces * mass_of_piece if pieces else lot.frames * packing.frame_honey_mass(lot.frame).value
     tank = next(iter(yard.of_kind(SETTLING_TANK).values()), None)
-    return {
+    said = {
         "id": lot.id,
         "kind": lot.kind,
         "frame": lot.frame,
         "frames": float(lot.frames),
         "boxes": float(boxes(lot)),
-        "moisture": lot.moisture if lot.moisture is not None else UNKNOWN,
-        "moisture_known": lot.moisture is not None,
+        "moisture": lot.moisture,
         "capped": lot.capped,
         "pieces": float(pieces),
         "packages": float(pieces - chunk),
@@ -156,12 +143,13 @@ def _lot(yard: Yard, lot: Lot) -> dict[str, Any]:
         "mass": mass,
         "honey_mass": mass,
         "comb_temperature": lot.comb_temperature if lot.comb_temperature is not None else yard.room.temperature,
-        "yeast": lot.yeast if lot.yeast is not None else UNKNOWN,
+        "yeast": lot.yeast,
         "disease": lot.disease,
         "treated": lot.treated,
         "beetle": lot.beetle,
-        "vessel_depth": tank.depth if tank and tank.depth else DEPTH_OF_VESSEL,
+        "vessel_depth": tank.depth if tank else None,
     }
+    return filled("lot", said)
 
 
 def _pieces(lot: Lot) -> int:

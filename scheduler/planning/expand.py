@@ -11,7 +11,7 @@ from scheduler.local_time import ceil_to_minute, floor_to_minute
 from scheduler.planning.anchors import Moments
 from scheduler.planning.batches import batch, split
 from scheduler.planning.card_tasks import Drafting
-from scheduler.planning.context import equipment, names
+from scheduler.planning.context import equipment, names_by_subject
 from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.holds import estimated
 from scheduler.planning.plan import Link, Reason, Warning
@@ -45,7 +45,7 @@ class Expansion:
         self.equipment = equipment(problem.yard)
         self.drafting = Drafting(problem, self.equipment, moments)
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
-        self.contexts = {subject: names(self.yard, self.moments.season, self._pulls_of(subject), subject) for subject in self.subjects}
+        self.contexts = names_by_subject(self.yard, self.moments.season, {subject: self._pulls_of(subject) for subject in self.subjects})
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
         self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[_Made, ...]] = {}
         self._environments: dict[tuple[str, Subject], Environment] = {}

@@ -12,6 +12,7 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, reworded, show
 from scheduler.rules.cel import Environment, ExpressionFault, dimension_of
 
+UNKNOWN = "not known"
 Kind = Literal["quantity", "parameter", "expression"]
 
 _QUANTITY = re.compile(r"^\s*[-+−]?\s*(\d+(\.\d+)?|\.\d+)?\s*(\d+/\d+)?\s*([A-Za-z°%µ][\w°²% /]*)?\s*$")
@@ -58,6 +59,8 @@ def amount(text: str, dimension: str, env: Environment) -> Amount:
             raise Fault(f'no parameter of this rule set is named "{name}"', instead(name, env.parameters))
         return Amount(number(env.parameters[name], text), (), name)
     value, estimates = env.evaluate(text)
+    if value is None:
+        value, estimates = env.in_old_numbers().evaluate(text)
     return Amount(number(value, text), estimates)
 
 
@@ -152,6 +155,8 @@ def render(template: str, env: Environment) -> str:
 
 def _filled(place: Place, env: Environment) -> str:
     units = env.names.get("yard", {}).get("units", "metric")
+    if place.dimension and kind_of(place.text) == "expression" and env.evaluate(place.text)[0] is None:
+        return UNKNOWN
     if place.dimension:
         return show(amount(place.text, place.dimension, env).value, place.dimension, units)
     kind = kind_of(place.text)
@@ -162,6 +167,8 @@ def _filled(place: Place, env: Environment) -> str:
     value, _ = env.evaluate(place.text)
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if value is None:
+        return UNKNOWN
     return plain(value) if isinstance(value, int | float) else str(value)
 
 

@@ -17,9 +17,10 @@ from scheduler.rules import amounts
 from scheduler.rules.amounts import Place
 from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Parameters, has_macro, param_names, position, underscored
 from scheduler.rules.cel_branches import branches
+from scheduler.rules.old_numbers import told, with_old_numbers
 from scheduler.rules.rule_set import LoadedParameter
 from scheduler.rules.schema import AmountOf, Card, ConditionText, TemplateText
-from scheduler.rules.vocabulary import VOCABULARY
+from scheduler.rules.vocabulary import SAMPLES
 
 Mark = AmountOf | ConditionText | TemplateText
 Loc = tuple[str | int, ...]
@@ -27,7 +28,7 @@ _FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|(?<![\w.])([a-z]\w
 _OF_VALUES = ("division by zero", "out of bounds")
 _STANDARD = {
     "size", "contains", "startsWith", "endsWith", "matches", "double", "int", "uint", "string", "bool", "min", "max", "has", "q",
-    "all", "exists", "exists_one", "map", "filter",
+    "known", "all", "exists", "exists_one", "map", "filter",
 }  # fmt: skip
 
 
@@ -88,7 +89,7 @@ class Checking:
         """The names a card can see: a lot only where it is about lots, a batch only where it is split."""
         hidden = set() if {"harvest", "yard"}.isdisjoint(card.for_) else {"lot"}
         hidden |= set() if card.batches else {"batch"}
-        return cls(parameters, Environment({name: dict(fields) for name, fields in VOCABULARY.items() if name not in hidden}, values))
+        return cls(parameters, Environment(with_old_numbers({name: fields for name, fields in SAMPLES.items() if name not in hidden}), values))
 
     def check(self, one: Marked) -> None:
         """Raise the `Fault` that the planner would meet in this text."""
@@ -101,6 +102,13 @@ class Checking:
             for place in amounts.places(one.text):
                 if isinstance(place, Place):
                     self._place(place)
+
+    def old_ways(self, one: Marked) -> Iterator[ExpressionFault]:
+        """What is to be asked otherwise from now on in an expression of this text."""
+        shown = isinstance(one.mark, TemplateText)
+        for text in [place.text for place in amounts.places(one.text) if isinstance(place, Place)] if shown else [one.text]:
+            if isinstance(one.mark, ConditionText) or amounts.kind_of(text) == "expression":
+                yield from (self._at(text, offset, message, write) for offset, message, write in told(text, shown=shown))
 
     def _place(self, place: Place) -> None:
         kind = amounts.kind_of(place.text)
@@ -139,13 +147,13 @@ class Checking:
         for match in _FIELD.finditer(text):
             variable, name = match[2], match[3]
             if variable in self.env.names and name not in self.env.names[variable]:
-                raise self._at(text, match.start(2), f'nothing is named "{variable}.{name}"', instead(name, self.env.names[variable]))
+                raise self._at(text, match.start(2), f'nothing is named "{variable}.{name}"', instead(name, SAMPLES[variable]))
         for name in program.functions:
             if name.isidentifier() and not name.startswith("_") and name not in _STANDARD and name not in CALLABLES:
-                raise self._at(text, text.find(name), f'no estimate is named "{name}"', instead(name, [*CALLABLES, "q"]))
+                raise self._at(text, text.find(name), f'no estimate is named "{name}"', instead(name, [*CALLABLES, "q", "known"]))
         for name in program.variables:
             if name not in self.env.names and not has_macro(text):
-                hidden = f'this card has no "{name}"' if name in VOCABULARY else f'nothing is named "{name}"'
+                hidden = f'this card has no "{name}"' if name in SAMPLES else f'nothing is named "{name}"'
                 raise self._at(text, text.find(name), hidden, instead(name, [*self.env.names, "param"]))
 
     @staticmethod

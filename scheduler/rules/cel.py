@@ -17,9 +17,10 @@ from typing import Any, NamedTuple
 from scheduler.diagnostics import Fault, instead
 from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.quantities import Estimate, dimensions, parse
+from scheduler.rules.old_numbers import compares_with_one, with_old_numbers
+from scheduler.rules.vocabulary import Value
 
 LONGEST = 2_000  # characters of one expression; far longer ones bring the evaluator down
-Value = float | bool | str
 
 _PARAM_FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|\bparam\.(\w+)""")
 _MACRO = re.compile(r"\.(all|exists|exists_one|map|filter)\s*\(")
@@ -71,13 +72,14 @@ def compiled(text: str) -> _Compiled:
         program = _cel().compile(text)
     except ValueError as error:
         raise _syntax(text, str(error)) from None
-    return _Compiled(program, tuple(program.variables()), tuple(program.functions()))
+    return _Compiled(program, tuple(program.variables()), tuple(program.functions()), compares_with_one(text))
 
 
 class _Compiled(NamedTuple):
     program: Any
     variables: tuple[str, ...]
     functions: tuple[str, ...]
+    asks_old_numbers: bool
 
 
 @lru_cache(maxsize=1)
@@ -189,10 +191,27 @@ class Environment:
         """The same variables as another rule set sees them."""
         return Environment(self.names, parameters, self.bench)
 
+    def in_old_numbers(self) -> Environment:
+        """The same names as version 0.1 gave them (`scheduler.rules.old_numbers`)."""
+        return Environment(with_old_numbers(self.names), self.parameters, self.bench)
+
     def evaluate(self, text: str) -> tuple[Any, tuple[tuple[str, Estimate], ...]]:
         """The value of a CEL expression and the estimates called. Raises `Fault` naming the expression."""
         program = self.parameters.program(text)
-        self.bench.prepare(program, self.names)
+        if program.asks_old_numbers:
+            return self._evaluated(text, program, with_old_numbers(self.names))
+        try:
+            return self._evaluated(text, program, self.names)
+        except EstimateFault:
+            raise
+        except ExpressionFault as fault:
+            try:
+                return self._evaluated(text, program, with_old_numbers(self.names))
+            except ExpressionFault:
+                raise fault from None
+
+    def _evaluated(self, text: str, program: _Compiled, names: Mapping[str, Any]) -> tuple[Any, tuple[tuple[str, Estimate], ...]]:
+        self.bench.prepare(program, names)
         try:
             value = program.program.execute(self.bench.context)
         except (LookupError, TypeError, RuntimeError, ValueError, ArithmeticError) as error:
@@ -231,7 +250,11 @@ def _quantity(text: str) -> float:
     return parse(text, dimension_of(text))
 
 
-_OWN: dict[str, Callable[..., Any]] = {"q": _quantity}
+def _known(value: Any) -> bool:
+    return value is not None
+
+
+_OWN: dict[str, Callable[..., Any]] = {"q": _quantity, "known": _known}
 
 
 def param_names(text: str) -> tuple[str, ...]:

@@ -25,6 +25,7 @@ class Finding:
 
     diagnostic: Diagnostic
     advice: bool = False
+    old_word: bool = False  # advice that a plan with the file gives too
 
 
 def lint(rules: Rules) -> list[Finding]:
@@ -241,6 +242,10 @@ def _texts(rules: Rules) -> Iterator[Finding]:
             except Fault as fault:
                 sound = False
                 yield spot.finding(text.loc, fault)
+                continue
+            for old in checking.old_ways(text):
+                diagnostic = spot.finding(text.loc, old).diagnostic
+                yield Finding(diagnostic._replace(message=diagnostic.message.partition("\n")[0]), advice=True, old_word=True)
         used[one.name] |= checking.used
         if sound:
             yield from (spot.finding(loc, fault) for loc, fault in _limits(card, checking))

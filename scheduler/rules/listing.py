@@ -13,6 +13,7 @@ from scheduler.rules.card_check import Checking, marked
 from scheduler.rules.cel import underscored
 from scheduler.rules.rule_set import LoadedCard, LoadedParameter, Rules
 from scheduler.rules.schema import RuleSet
+from scheduler.rules.vocabulary import NAMES
 
 _AGE = re.compile(r"^\s*(\d{1,4})\s*(d|day|days|months?|y|years?)\s*$")
 
@@ -58,6 +59,13 @@ def parameters_of(rules: Rules, card: LoadedCard) -> list[LoadedParameter]:
 def read_by(rules: Rules, card: LoadedCard) -> list[str]:
     """Keys of the cards that wait for a card or hang on it."""
     return [other.key for other in rules.cards if card.key in other.after or card.key in other.needs]
+
+
+def names_read() -> Iterator[str]:
+    """The names that an expression may read, a line for each, with what it measures."""
+    for of, fields in NAMES.items():
+        for field, name in fields.items():
+            yield f"{of}.{field}    {name.says} ({name.measures}{', or unknown' if name.may_be_unknown else ''})"
 
 
 def as_written(card: LoadedCard) -> str:

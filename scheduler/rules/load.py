@@ -57,17 +57,21 @@ def load(
         where = document or Document("the changes of the yard", {"changes": dict(changes)}, None)
         reading.change(dict(changes), where, at)
     rules = Rules(reading.sets)
-    if reading.to_check and (wrong := _wrong(rules)):
-        raise Refused(wrong)
+    if reading.to_check:
+        rules = _sound(rules)
     if not changes and not reading.keepers:
         _keep(layers, rules)
     return rules
 
 
-def _wrong(rules: Rules) -> list[Diagnostic]:
+def _sound(rules: Rules) -> Rules:
+    """The rules with what lint says of their old ways. Raises `Refused` with all that is wrong in them."""
     from scheduler.rules.lint import lint  # most plans rest on bundled rules alone and start without it
 
-    return [finding.diagnostic for finding in lint(rules) if not finding.advice]
+    found = lint(rules)
+    if wrong := [finding.diagnostic for finding in found if not finding.advice]:
+        raise Refused(wrong)
+    return Rules(rules.sets, tuple(finding.diagnostic for finding in found if finding.old_word))
 
 
 def check(names: Sequence[str] = (), beside: str | Path = ".") -> list[Finding]:

@@ -13,8 +13,9 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import parse
 from scheduler.rules.amounts import places
-from scheduler.rules.cel import Environment, Parameters, Value, dimension_of
+from scheduler.rules.cel import Environment, Parameters, dimension_of
 from scheduler.rules.schema import Card, Caution, Parameter, Relation, Scenario, Source
+from scheduler.rules.vocabulary import Value
 
 MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each
 
@@ -104,6 +105,7 @@ class Rules:
     """Every rule set that is in force."""
 
     sets: Mapping[str, LoadedSet]
+    old_ways: tuple[Diagnostic, ...] = ()  # what keepers' expressions are to ask otherwise from now on
     _contexts: OrderedDict[int, Environment] = field(default_factory=OrderedDict, repr=False, compare=False)
 
     @cached_property
@@ -212,7 +214,7 @@ class Rules:
     @property
     def old_words(self) -> tuple[Diagnostic, ...]:
         """What the rule files in force, and the changes laid on them, are to call otherwise from now on."""
-        return tuple(old for one in self.sets.values() for old in (*one.document.old_words, *one.old_words))
+        return (*(old for one in self.sets.values() for old in (*one.document.old_words, *one.old_words)), *self.old_ways)
 
     @cached_property
     def _keys(self) -> dict[str, list[str]]:

@@ -1,77 +1,124 @@
-"""The names that expressions in rule files may use, each with a sample value that tells its type.
-
-Numbers are SI; text and true or false are as the yard and harvest files say. The samples are invented and only type-check expressions.
+"""The names that expressions in rule files may read: one record for each, from which the samples of the check, what a plan gives where nothing
+is said, and the list that `afterpull rules list --names` prints are made.
 """
 
 from __future__ import annotations
 
-from typing import Final
+from collections.abc import Mapping
+from typing import Any, Final, NamedTuple
 
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS
 
-Sample = float | bool | str
+Value = float | bool | str
 
-_LOT: Final[dict[str, Sample]] = {
-    "id": "a",
-    "kind": "cut comb",
-    "frame": "shallow",
-    "frames": 5.0,
-    "boxes": 1.0,
-    "moisture": 0.174,
-    "moisture_known": True,
-    "capped": 0.95,
-    "pieces": 20.0,
-    "packages": 18.0,
-    "chunk_pieces": 2.0,
-    "jars": 2.0,
-    "chunk_jars": 2.0,
-    "piece_mass": 0.3,
-    "piece_volume": 0.0003,
-    "package_volume": 0.0006,
-    "length": 0.1,
-    "width": 0.1,
-    "thickness": 0.03,
-    "package": "clamshell",
-    "mass": 6.0,
-    "honey_mass": 5.5,
-    "comb_temperature": 21.0,
-    "yeast": -1.0,
-    "disease": False,
-    "treated": False,
-    "beetle": False,
-    "vessel_depth": 0.4,
+
+class RuleName(NamedTuple):
+    """A name such as `lot.moisture`; numbers are SI.
+
+    `measures` is a dimension of `quantities`, "yes or no" or "word". `sample`, which is invented, stands for it where an expression is checked.
+    Where nothing is said `default` is taken; one that may be unknown has none, and is null in an expression then: `known(lot.moisture)` asks for that.
+    """
+
+    measures: str
+    sample: Value
+    says: str
+    default: Value | None = None
+    may_be_unknown: bool = False
+
+
+_LOT: Final = {
+    "id": RuleName("word", "a", "Its id in the harvest file."),
+    "kind": RuleName("word", "cut comb", "Its stream: cut comb, chunk honey, extracted or dry comb."),
+    "frame": RuleName("word", "shallow", "The size of its frames."),
+    "frames": RuleName("count", 5.0, "How many frames."),
+    "boxes": RuleName("count", 1.0, "How many boxes they fill, ten to a box unless the harvest file says otherwise."),
+    "moisture": RuleName("share", 0.174, "The water in its honey, once it was read.", may_be_unknown=True),
+    "capped": RuleName("share", 0.95, "How much of the comb is capped."),
+    "pieces": RuleName("count", 20.0, "Pieces of comb that are cut from it."),
+    "packages": RuleName("count", 18.0, "Pieces that are packed by themselves."),
+    "chunk_pieces": RuleName("count", 2.0, "Pieces that go into jars of chunk honey."),
+    "jars": RuleName("count", 2.0, "Jars that its extracted honey fills."),
+    "chunk_jars": RuleName("count", 2.0, "Jars that its chunk honey fills."),
+    "piece_mass": RuleName("mass", 0.3, "The mass of one piece."),
+    "piece_volume": RuleName("volume", 0.0003, "The volume of one piece without its package."),
+    "package_volume": RuleName("volume", 0.0006, "The volume of one piece in its package."),
+    "length": RuleName("length", 0.1, "The longer side of a piece."),
+    "width": RuleName("length", 0.1, "The shorter side of a piece."),
+    "thickness": RuleName("length", 0.03, "The thickness of its comb."),
+    "package": RuleName("word", "clamshell", "What a piece is packed in."),
+    "mass": RuleName("mass", 6.0, "The mass of its comb with honey, without frames."),
+    "honey_mass": RuleName("mass", 5.5, "The same, where it is the honey that is meant."),
+    "comb_temperature": RuleName("temperature", 21.0, "The comb's as it was read, else the room's."),
+    "yeast": RuleName("count", 1000.0, "Yeast cells per gram, once they were counted.", may_be_unknown=True),
+    "disease": RuleName("yes or no", False, "Whether disease was seen in a hive it came from."),
+    "treated": RuleName("yes or no", False, "Whether a hive it came from was under treatment."),
+    "beetle": RuleName("yes or no", False, "Whether small hive beetles were seen."),
+    "vessel_depth": RuleName("length", 0.4, "Honey in the settling tank; of one of about 50 L where the yard does not say (assumed).", default=0.35),
 }
-_HARVEST: Final[dict[str, Sample]] = {
-    "id": "ridge-2",
-    "hives": 2.0,
-    "frames": 19.0,
-    "boxes": 2.0,
-    "lots": 2.0,
-    "has_cut_comb": True,
-    "has_extracted": True,
-    "has_chunk": True,
-    "has_dry_comb": True,
-    "sold": True,
+_HARVEST: Final = {
+    "id": RuleName("word", "ridge-2", "Its name; empty for a card about the yard."),
+    "hives": RuleName("count", 2.0, "Hives it came from."),
+    "frames": RuleName("count", 19.0, "Frames of all its lots."),
+    "boxes": RuleName("count", 2.0, "Boxes of all its lots."),
+    "lots": RuleName("count", 2.0, "How many lots."),
+    "has_cut_comb": RuleName("yes or no", True, "Whether one of its lots is cut comb."),
+    "has_extracted": RuleName("yes or no", True, "Whether one is extracted."),
+    "has_chunk": RuleName("yes or no", True, "Whether chunk honey is made of one."),
+    "has_dry_comb": RuleName("yes or no", True, "Whether one is dry comb."),
+    "sold": RuleName("yes or no", True, "Whether the yard sells."),
 }
-_YARD: Final[dict[str, Sample]] = {
-    "units": "metric",
-    "moisture_limit": 0.186,
-    "open_cleaning_lawful": False,
-    "open_cleaning_distance": 100.0,
-    "fumigant": False,
-    "starter_strips": True,
-    "container_lead": 1_209_600.0,
-    "sells": True,
+_YARD: Final = {
+    "units": RuleName("word", "metric", "The units a person reads: metric or us."),
+    "moisture_limit": RuleName("share", 0.186, "Honey with more water is dried."),
+    "open_cleaning_lawful": RuleName("yes or no", False, "Whether wet frames may be set out in the open."),
+    "open_cleaning_distance": RuleName("length", 100.0, "How far from any hive they are set out."),
+    "fumigant": RuleName("yes or no", False, "Whether stored comb is fumigated."),
+    "starter_strips": RuleName("yes or no", True, "Whether frames are given strips of foundation."),
+    "container_lead": RuleName("duration", 1_209_600.0, "From the order of containers to their delivery."),
+    "sells": RuleName("yes or no", True, "Whether the yard sells."),
+}
+_ROOM: Final = {
+    "temperature": RuleName("temperature", 21.0, "The temperature of the room where honey is worked."),
+    "humidity": RuleName("share", 0.55, "The relative humidity of its air."),
+}
+_STORE: Final = {
+    "temperature": RuleName("temperature", 12.0, "The temperature where dry comb is kept.", may_be_unknown=True),
+    "humidity": RuleName("share", 0.6, "The relative humidity of its air.", may_be_unknown=True),
+}
+_FREEZER: Final = {
+    "temperature": RuleName("temperature", -18.0, "The air inside the first freezer, or the one that a card occupies.", may_be_unknown=True),
+    "space": RuleName("volume", 0.09, "The room inside.", may_be_unknown=True),
+    "air": RuleName("word", "still", "Whether a fan moves its air: still or fan.", default="still"),
+    "rated": RuleName("mass rate", 0.0001, "The freezing capacity on its plate.", may_be_unknown=True),
+    "surface": RuleName("surface coefficient", 12.0, "The surface coefficient between its air and a package.", may_be_unknown=True),
+}
+_SEASON: Final = {name.replace(" ", "_"): RuleName("yes or no", True, f'Whether the yard knows the day of "{name}".') for name in MARKS_AND_EDGES} | {
+    str(name): RuleName("yes or no", True, f'Whether the yard knows the span "{name}".') for name in SPANS
+}
+_BATCH: Final = {
+    "count": RuleName("count", 6.0, "Units in it: pieces, packages, frames."),
+    "of": RuleName("count", 2.0, "How many batches there are."),
+    "mass": RuleName("mass", 1.8, "The mass of its comb with honey."),
+    "volume": RuleName("volume", 0.004, "The volume it takes packed."),
 }
 
-VOCABULARY: Final[dict[str, dict[str, Sample]]] = {
+NAMES: Final[dict[str, dict[str, RuleName]]] = {
     "lot": _LOT,
     "harvest": _HARVEST,
     "yard": _YARD,
-    "room": {"temperature": 21.0, "humidity": 0.55},
-    "store": {"known": True, "temperature": 12.0, "humidity": 0.6},
-    "freezer": {"known": True, "temperature": -18.0, "space": 0.09, "air": "still", "rated": 0.0001, "surface": -1.0},
-    "season": {anchor.replace(" ", "_"): True for anchor in (*MARKS_AND_EDGES, *SPANS)},
-    "batch": {"count": 6.0, "of": 2.0, "mass": 1.8, "volume": 0.004},
+    "room": _ROOM,
+    "store": _STORE,
+    "freezer": _FREEZER,
+    "season": _SEASON,
+    "batch": _BATCH,
 }
-"""Names by the variable they belong to; `param` is added for each rule set from its own parameters."""
+"""By the variable they belong to; `param` is added for each rule set from its own parameters."""
+SAMPLES: Final[dict[str, dict[str, Value]]] = {of: {field: name.sample for field, name in fields.items()} for of, fields in NAMES.items()}
+
+
+def filled(of: str, said: Mapping[str, Any]) -> dict[str, Value | None]:
+    """The fields of a variable from what is said of each; None where that is nothing. Raises `ValueError` for one that is never unknown."""
+    found = {field: name.default if said.get(field) is None else said.get(field) for field, name in NAMES[of].items()}
+    if missing := [field for field, value in found.items() if value is None and not NAMES[of][field].may_be_unknown]:
+        raise ValueError(f"{of}: nothing is said of {', '.join(missing)}")
+    return found

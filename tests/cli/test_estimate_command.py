@@ -184,7 +184,7 @@ def test_a_person_reads_value_range_basis_and_source() -> None:
     assert any(line.startswith("  source: ") for line in lines)
 
 
-LOT = {"kind": "cut comb", "length": 0.1016, "width": 0.0508, "thickness": 0.03175, "package": "clamshell", "comb_temperature": -99.0, "frame": "shallow"}
+LOT = {"kind": "cut comb", "length": 0.1016, "width": 0.0508, "thickness": 0.03175, "package": "clamshell", "comb_temperature": None, "frame": "shallow"}
 FREEZER = {"known": True, "temperature": -18.0, "space": 0.09, "air": "still", "rated": 9 / 86400}
 ROOM = {"temperature": 21.0, "humidity": 0.55}
 
@@ -199,11 +199,11 @@ def test_rule_files_call_estimates_on_plain_mappings() -> None:
     assert call["thaw_hold"](LOT, FREEZER, ROOM).value > 0
     assert call["temper_time"](LOT, ROOM, 18.0).value == 0.0
     assert call["warm_time"](LOT, {"temperature": 32.0}, 27.0).value > 0
-    assert call["drain_time"](15.0, -1.0).safe == pytest.approx(56.6 * 3600, rel=0.01)
-    assert call["settle_time"](21.0, -1.0, 0.35).basis[-1] == say("moisture not measured", assumed=percent(0.17))
-    assert call["drying_time"](-1.0, 0.18, 30.0, 0.4, 0.5).value == 0.0
-    assert call["inspection_interval"](-99.0).value == 21 * 86400
-    assert call["fermentation"](0.17, -1.0) == "safe"
+    assert call["drain_time"](15.0, None).safe == pytest.approx(56.6 * 3600, rel=0.01)
+    assert call["settle_time"](21.0, None, 0.35).basis[-1] == say("moisture not measured", assumed=percent(0.17))
+    assert call["drying_time"](None, 0.18, 30.0, 0.4, 0.5).value == 0.0
+    assert call["inspection_interval"](None).value == 21 * 86400
+    assert call["fermentation"](0.17, None) == "safe"
     assert call["dew_point"](21.0, 0.5) == pytest.approx(10.19, abs=0.05)
     assert call["egg_hatch_time"](27.0).safe < call["egg_hatch_time"](18.0).safe
     assert call["egg_hatch_time"](30.0).safe == 3 * 86400

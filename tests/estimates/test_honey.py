@@ -98,8 +98,8 @@ def test_readings_that_are_not_of_honey_are_refused(call: object, said: str) -> 
 @pytest.mark.parametrize(
     ("moisture", "yeast", "word"),
     [
-        (0.170, -1, "safe"),
-        (0.175, -1, "at risk"),
+        (0.170, None, "safe"),
+        (0.175, None, "at risk"),
         (0.175, 999, "safe"),
         (0.175, 1000, "ferments"),
         (0.185, 9, "safe"),
@@ -107,10 +107,10 @@ def test_readings_that_are_not_of_honey_are_refused(call: object, said: str) -> 
         (0.195, 0.5, "safe"),
         (0.195, 1, "ferments"),
         (0.205, 0, "ferments"),
-        (-1.0, -1, "unknown"),
+        (None, None, "unknown"),
     ],
 )
-def test_fermentation_follows_the_table_of_1933(moisture: float, yeast: float, word: str) -> None:
+def test_fermentation_follows_the_table_of_1933(moisture: float | None, yeast: float | None, word: str) -> None:
     assert water.fermentation(moisture, yeast) == word
 
 

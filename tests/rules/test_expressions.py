@@ -12,10 +12,10 @@ from scheduler.diagnostics import Fault
 from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.rules.amounts import amount, condition, kind_of, plain, render
 from scheduler.rules.cel import Environment, ExpressionFault, Parameters, dimension_of
-from scheduler.rules.vocabulary import VOCABULARY
+from scheduler.rules.vocabulary import SAMPLES
 
 PARAMETERS = Parameters({"drain floor": 43_200.0, "coldest": -18.5, "wanted": True, "word": 'say "so"'})
-ENV = Environment(VOCABULARY, PARAMETERS)
+ENV = Environment(SAMPLES, PARAMETERS)
 
 
 @pytest.mark.parametrize(
@@ -81,7 +81,7 @@ def test_an_estimate_called_in_an_expression_is_recorded_with_its_range() -> Non
 
 def test_a_freezer_that_never_kills_gives_an_endless_hold_and_the_reason() -> None:
     """A refusal is a value, so that the plan can say it in words."""
-    found = amount("freeze_hold(batch, lot, freezer)", "duration", ENV.child(freezer=VOCABULARY["freezer"] | {"temperature": -3.0}))
+    found = amount("freeze_hold(batch, lot, freezer)", "duration", ENV.child(freezer=SAMPLES["freezer"] | {"temperature": -3.0}))
     assert math.isinf(found.value)
     assert found.estimates[0][1].refusal
 
@@ -156,7 +156,7 @@ def test_a_fault_of_an_expression_has_its_place(text: str, line: int, column: in
 def test_words_are_filled_in_the_yards_units() -> None:
     """Plain numbers as they are, quantities as the keeper measures."""
     assert render("{lot.pieces} pieces, {mass: lot.mass}, {duration: $drain floor}", ENV) == "20 pieces, 6 kg, 12 h"
-    ounces = ENV.child(yard=VOCABULARY["yard"] | {"units": "us"})
+    ounces = ENV.child(yard=SAMPLES["yard"] | {"units": "us"})
     assert render("{temperature: param.coldest} {mass: lot.mass}", ounces) == "-1 °F 13.2 lb"
     assert render("{{as is}} {lot.disease ? 'sick }' : 'sound'}", ENV) == "{as is} sound"
 

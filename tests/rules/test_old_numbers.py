@@ -1,0 +1,81 @@
+"""What rule files of version 0.1 compared with where nothing was known, -1 and -99, is read for one more version, and told with what to write."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from scheduler.application.scenarios import problem_of
+from scheduler.cli import main
+from scheduler.planning.planner import plan
+from scheduler.rules.amounts import amount, render
+from scheduler.rules.cel import Environment
+from scheduler.rules.load import load
+from scheduler.rules.old_numbers import NUMBERS, told, with_old_numbers
+from scheduler.rules.vocabulary import NAMES, SAMPLES
+
+UNREAD = Environment({of: {field: None if name.may_be_unknown else name.sample for field, name in fields.items()} for of, fields in NAMES.items()})
+READ = Environment(SAMPLES)
+PAIRS = [
+    ("!lot.moisture_known", "!known(lot.moisture)"),
+    ("lot.moisture < 0.0", "!known(lot.moisture)"),
+    ("lot.yeast == -1.0", "!known(lot.yeast)"),
+    ("lot.yeast >= 0.0 && lot.frames > 1.0", "known(lot.yeast) && lot.frames > 1.0"),
+    ("lot.moisture > yard.moisture_limit", "known(lot.moisture) && lot.moisture > yard.moisture_limit"),
+    ("store.temperature > -90.0 ? store.temperature : 5.0", "known(store.temperature) ? store.temperature : 5.0"),
+    ("freezer.known && freezer.rated > 0.0", "known(freezer.temperature) && known(freezer.rated)"),
+]
+OWN = """\
+ruleset: my cards
+version: 1
+tasks:
+  count yeast:
+    title: Count the yeast
+    for: extracted
+    when: lot.yeast < 0.0
+    why: The count is not known yet.
+  look at the honey:
+    title: "Look at lot {lot.id}, {share: lot.moisture}"
+    for: extracted
+    when: "!lot.moisture_known"
+    why: The moisture is not known yet.
+"""
+
+
+@pytest.mark.parametrize(("old", "new"), PAIRS)
+@pytest.mark.parametrize("env", [UNREAD, READ])
+def test_the_old_way_means_what_the_new_one_does(old: str, new: str, env: Environment) -> None:
+    """Read or not; the old way is told of once for each name, the new one never."""
+    assert env.evaluate(old)[0] == env.evaluate(new)[0]
+    assert list(told(old))
+    assert not list(told(new))
+
+
+def test_every_name_that_may_be_unknown_had_its_number() -> None:
+    """And nothing else had one."""
+    assert {of: set(fields) for of, fields in NUMBERS.items()} == {
+        of: unknown for of, fields in NAMES.items() if (unknown := {field for field, name in fields.items() if name.may_be_unknown})
+    }
+
+
+def test_a_number_that_is_not_known_is_shown_as_such() -> None:
+    """In words; as an amount it is still the number that version 0.1 gave."""
+    assert render("{share: lot.moisture}, {lot.yeast}", UNREAD) == "not known, not known"
+    assert amount("freezer.space", "any", UNREAD).value == with_old_numbers(UNREAD.names)["freezer"]["space"] == 0.0
+
+
+def test_a_check_and_a_plan_say_which_line_to_change(tmp_path: Path) -> None:
+    """With the word to write; the cards are planned as before."""
+    file = tmp_path / "own.yaml"
+    file.write_text(OWN, encoding="utf-8")
+    checked = CliRunner().invoke(main, ["rules", "check", str(file)])
+    assert checked.exit_code == 0
+    assert f'{file}:7:11: card "count yeast" > when: "lot.yeast" is no number while it is not known' in checked.output
+    assert f'{file}:12:13: card "look at the honey" > when: "lot.moisture_known" goes with the next version' in checked.output
+    given: dict[str, Any] = {"lots": [{"id": "b", "kind": "extracted", "frames": 10, "frame": "medium"}]}
+    found = plan(problem_of(given)._replace(rules=load([str(file)])))
+    assert {"Count the yeast", "Look at lot b, not known"} <= {task.title for task in found.tasks}
+    assert [one.says.get("at") for one in found.warnings if one.kind == "old word"] == [f"{file}:7:11", f"{file}:12:13"]
