@@ -221,14 +221,21 @@ _SCALES = {  # from how much on another unit or other decimals are read: a scale
 
 def convert(value: float, dimension: str, unit: str) -> float:
     """An SI number in the given unit."""
-    offset = float(_OFFSET.get(unit, Fraction(0))) if dimension == "temperature" else 0.0
-    return (value - offset) / float(_factor(_units(dimension)[unit]))
+    factor, offset = _line(dimension, unit)
+    return (value - offset) / factor
+
+
+@cache
+def _line(dimension: str, unit: str) -> tuple[float, float]:
+    """Factor and offset of a unit as floats."""
+    return float(_factor(_units(dimension)[unit])), float(_OFFSET.get(unit, Fraction(0))) if dimension == "temperature" else 0.0
 
 
 def _units(dimension: str) -> dict[str, str]:
     return _TABLE.get(_MEASURED_AS.get(dimension, dimension)) or _ONLY_SHOWN[dimension]
 
 
+@lru_cache(maxsize=2048)
 def show(value: float, dimension: str, units: str = "metric") -> str:
     """An SI number for a person, in "metric" or "us" units, as a scale or a thermometer shows it; durations in hours and days."""
     if dimension == "duration":
@@ -256,21 +263,22 @@ _METRIC = {
     "lb": "kg", "oz": "g", "in": "mm", "ft": "m", "yd": "m", "gal": "L", "qt": "L", "pt": "mL", "fl oz": "mL", "cu ft": "L", "ft3": "L", "sq in": "cm2",
     "sq ft": "m2", "°F": "°C", "F": "°C", "°F d": "°C d", "F d": "°C d", "lb/day": "kg/day", "lb/d": "kg/day",
 }  # fmt: skip
-_WRITTEN = re.compile(r"^\s*(?:(?P<low>[-+−]?[\d.]+)\s+to\s+)?(?P<high>[-+−]?[\d./ ]*\d)\s*(?P<unit>[^\d\s].*?)?\s*$")
 
 
+@lru_cache(maxsize=1024)
 def reworded(text: str, units: str) -> str:
     """A quantity or a range as an author wrote it ("27 kg", "4 to 15 °C") in a reader's units: as written where its unit is theirs.
 
     Else to as many digits as were written, two at least; temperatures as a thermometer shows them. Raises `Fault`.
     """
-    found = _WRITTEN.match(text)
-    unit = (found["unit"] if found else None) or ""
+    low, _, high = text.rpartition(" to ")
+    found = _SHAPE.match(high)
+    unit = ((found["unit"] if found else None) or "").strip()
     dimension = next((name for name in ("temperature", *_TABLE) if unit in _TABLE[name]), None)
-    if found is None or dimension is None:
+    if not found or not (found["number"] or found["fraction"]) or dimension is None:
         raise Fault(f'"{text}" is not a quantity known here', '"27 kg", or a range such as "4 to 15 °C"')
     other = (_US if units == "us" else _METRIC).get(unit)
-    written = [number for number in (found["low"], found["high"]) if number]
+    written = [*([low] if low else []), high.strip().removesuffix(unit)]
     values = [parse(f"{number} {unit}", dimension) for number in written]
     if other is None:
         return text.strip()

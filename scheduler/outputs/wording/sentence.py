@@ -7,11 +7,13 @@ What a template may ask of a value after a colon: of a quantity its number alone
 from __future__ import annotations
 
 from datetime import UTC, date, time, tzinfo
+from functools import cache
+from string import Formatter
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
+from scheduler.local_time import HOUR, spoken
 from scheduler.local_time import day as weekday
-from scheduler.local_time import spoken
 from scheduler.outputs.wording.estimate_words import ESTIMATES
 from scheduler.outputs.wording.plan_words import PLAN
 from scheduler.planning.plan import Plan
@@ -37,42 +39,39 @@ def reader_of(plan: Plan) -> Reader:
 
 def in_words(statement: Statement, reader: Reader) -> str:
     """The sentence of a statement. Raises `KeyError` for a kind without words, which a test finds first."""
-    return CATALOGUE[statement.kind].format_map({name: _shown(value, reader) for name, value in statement.values})
+    values = dict(statement.values)
+    return "".join([text if name is None else text + _told(values[name], spec, reader) for text, name, spec in _pieces(statement.kind)])
 
 
-def _shown(value: Any, reader: Reader) -> Any:
+@cache
+def _pieces(kind: str) -> tuple[tuple[str, str | None, str], ...]:
+    """The words of a kind, each with the name and the format of the value that follows them."""
+    return tuple((text, name, spec or "") for text, name, spec, _ in Formatter().parse(CATALOGUE[kind]))
+
+
+def _told(value: Any, spec: str, reader: Reader) -> str:
     if isinstance(value, Quantity):
-        return _Measured(value, reader)
+        return _measured(value, spec, reader)
     if isinstance(value, Statement):
         return in_words(value, reader)
     if isinstance(value, tuple):
-        return _Several(in_words(one, reader) for one in value)
+        return spec.join([in_words(one, reader) for one in value])
     if isinstance(value, date):
-        return _Day(value)
-    return f"{value:%H:%M}" if isinstance(value, time) else value
+        return _day(value, spec)
+    return f"{value:%H:%M}" if isinstance(value, time) else format(value, spec)
 
 
-class _Measured:
-    def __init__(self, quantity: Quantity, reader: Reader) -> None:
-        self.value = quantity.value
-        self.text = spoken(int(self.value), reader.zone) if quantity.dimension == "moment" else show(self.value, quantity.dimension, reader.units)
-
-    def __format__(self, spec: str) -> str:
-        if spec in ("seconds", "hours"):
-            return f"{self.value:g} s" if spec == "seconds" else f"{self.value / 3600:g} h"
-        return self.text.partition(" ")[0] if spec == "bare" else self.text
-
-
-class _Several(tuple[str, ...]):
-    def __format__(self, spec: str) -> str:
-        return spec.join(self)
+def _measured(quantity: Quantity, spec: str, reader: Reader) -> str:
+    value, dimension = quantity
+    if dimension == "moment":
+        return spoken(int(value), reader.zone)
+    if spec in ("hours", "seconds"):
+        return f"{value / HOUR:g} h" if spec == "hours" else f"{value:g} s"
+    text = show(value, dimension, reader.units)
+    return text.partition(" ")[0] if spec == "bare" else text
 
 
-class _Day:
-    def __init__(self, day: date) -> None:
-        self.day = day
-
-    def __format__(self, spec: str) -> str:
-        if spec == "weekday":
-            return weekday(self.day, self.day.year)
-        return self.day.isoformat() if spec == "iso" else f"{self.day.day} {self.day:%B}{'' if spec == 'short' else f' {self.day.year}'}"
+def _day(day: date, spec: str) -> str:
+    if spec == "weekday":
+        return weekday(day, day.year)
+    return day.isoformat() if spec == "iso" else f"{day.day} {day:%B}{'' if spec == 'short' else f' {day.year}'}"
