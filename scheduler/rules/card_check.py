@@ -15,7 +15,7 @@ from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.quantities import reworded, with_article
 from scheduler.rules import amounts
 from scheduler.rules.amounts import Place
-from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Parameters, has_macro, param_names, position, underscored
+from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Parameters, ValuesFault, has_macro, param_names, position, underscored
 from scheduler.rules.cel_branches import branches
 from scheduler.rules.old_numbers import told, with_old_numbers
 from scheduler.rules.rule_set import LoadedParameter
@@ -25,7 +25,6 @@ from scheduler.rules.vocabulary import SAMPLES
 Mark = AmountOf | ConditionText | TemplateText
 Loc = tuple[str | int, ...]
 _FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|(?<![\w.])([a-z]\w*)\.([a-z]\w*)\b(?!\s*\()""")
-_OF_VALUES = ("division by zero", "out of bounds")
 _STANDARD = {
     "size", "contains", "startsWith", "endsWith", "matches", "double", "int", "uint", "string", "bool", "min", "max", "has", "q",
     "known", "all", "exists", "exists_one", "map", "filter",
@@ -169,10 +168,10 @@ class Checking:
             except EstimateFault:
                 continue  # the sample lot lies outside what the estimate is valid for; a real one may not
             except ExpressionFault as fault:
-                what = fault.message.partition("\n")[0]
-                if number and any(words in what for words in _OF_VALUES):
+                if number and isinstance(fault, ValuesFault):
                     continue  # what the condition is there to keep off
-                raise ExpressionFault(text, fault.line, fault.column if tried == text else max(fault.column, _begins(tried)), what, fault.write) from None
+                column = max(fault.column, _begins(tried)) if number else fault.column
+                raise ExpressionFault(text, fault.line, column, fault.what, fault.write) from None
 
 
 def _begins(text: str) -> int:

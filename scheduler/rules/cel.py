@@ -31,10 +31,14 @@ class ExpressionFault(Fault):
     """A fault inside an expression: `text` is the expression, `line` and `column` count from 1 inside it."""
 
     def __init__(self, text: str, line: int, column: int, message: str, write: str = "") -> None:
-        self.text, self.line, self.column = text, line, column
+        self.text, self.line, self.column, self.what = text, line, column, message
         shown = text.splitlines()[line - 1] if 0 < line <= len(text.splitlines()) else text
         start = max(0, column - 60)
         super().__init__(f"{message}\n        {shown[start : start + 100]}\n        {' ' * (column - 1 - start)}^", write)
+
+
+class ValuesFault(ExpressionFault):
+    """The values are the fault and not how the expression is written: a division by zero, an entry that a list does not have."""
 
 
 class EstimateFault(ExpressionFault):
@@ -233,7 +237,8 @@ class Environment:
         undefined = re.search(r"Undefined variable or function: '(\w+)'", str(error))
         if undefined:
             return ExpressionFault(text, *position(text, text.find(undefined[1])), f'nothing is named "{undefined[1]}"', instead(undefined[1], self.names))
-        return ExpressionFault(text, 1, 1, f"CEL: {str(error).split('. C')[0][:200]}", "values of one type on both sides")
+        kind = ValuesFault if isinstance(error, ZeroDivisionError | IndexError) else ExpressionFault
+        return kind(text, 1, 1, f"CEL: {str(error).split('. C')[0][:200]}", "values of one type on both sides")
 
 
 class _Misuse(Fault):

@@ -12,7 +12,7 @@ from tests.outputs.plans import HOUR, at, plan, ridge, task
 GOLDEN = Path(__file__).parent / "golden"
 TASK = {
     *("id", "rule", "harvest", "lot", "batch", "title", "status", "start", "hold_done", "finish", "due", "after", "occupies", "hands", "alerts"),
-    *("why", "sources", "cautions"),
+    *("why", "sources", "cautions", "relations"),
 }
 
 
@@ -27,6 +27,13 @@ def test_every_promised_field_is_there() -> None:
     assert set(read) == {"yard", "timezone", "as_of", "tasks", "warnings"}
     assert all(set(one) >= TASK for one in read["tasks"])
     assert [set(warning) for warning in read["warnings"]] == [{"kind", "task", "text"}]
+
+
+def test_a_relation_says_its_kind_and_both_lags_in_seconds() -> None:
+    """Draining waits for the cut, at most two hours; a program need not read it from the words."""
+    tasks = {one["id"]: one for one in plan_json(ridge())["tasks"]}
+    assert tasks["ridge-2/a/drain"]["relations"] == [{"task": "ridge-2/a/cut", "kind": "finish to start", "least_s": 0, "greatest_s": 7200}]
+    assert tasks["ridge-2/a/drain"]["after"] == ["ridge-2/a/cut"]
 
 
 def test_times_keep_their_instant_across_a_change_of_the_clocks() -> None:

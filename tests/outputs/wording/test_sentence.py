@@ -109,9 +109,9 @@ def _wordy(node: ast.expr) -> bool:
     return (isinstance(node, ast.Attribute) and node.attr in ASKED) or (isinstance(node, ast.Name) and node.id in ("text", "words", "label"))
 
 
-@pytest.mark.parametrize("room", ["planning", "estimates"])
+@pytest.mark.parametrize("room", ["planning", "estimates", "rules"])
 def test_no_decision_is_taken_by_reading_words_back(room: str) -> None:
-    """Kinds decide; words come last, in the outputs, which these rooms do not even import."""
+    """Kinds decide, and of a fault its class; words come last, in the outputs, which these rooms do not even import."""
     assert {path.name: lines for path in sorted((ROOT / room).glob("*.py")) if (lines := by_words(path.read_text()))} == {}
 
 
