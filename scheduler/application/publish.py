@@ -1,4 +1,4 @@
-"""From the ledger to calendars: plan, draw what changed, write down what went out, and pick what one feed shows.
+"""From the ledger to calendars: plan, render what changed, keep what was published, and select what one feed shows.
 
 Everything is published together, events, holds and to-dos, so that an entry has one revision whichever feed shows it.
 """
@@ -21,11 +21,11 @@ from scheduler.facts.fact import AlertAcknowledged, Recorded, YardSet, standing
 from scheduler.facts.people import KEEPER
 from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.calendar.entries import Drawn, entries
-from scheduler.outputs.calendar.feed_selection import Selection, chosen
-from scheduler.outputs.calendar.publication import Published, publish, settled
+from scheduler.outputs.calendar.entries import EntryCache, entries
+from scheduler.outputs.calendar.feed_selection import Selection, selected
+from scheduler.outputs.calendar.publication import Published, completed, publish
 from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, yard_slug
-from scheduler.outputs.calendar.vcalendar import bare_of, feed
+from scheduler.outputs.calendar.vcalendar import feed, zone_and_year
 from scheduler.planning.plan import Plan
 from scheduler.planning.task_ids import current
 from scheduler.rules.schema import Place, Stream
@@ -56,7 +56,7 @@ class Publication:
             here = {named.yard: named.yard for uid in self.published if (named := read_entry_uid(uid))} | {yard_slug(self.plan.yard): self.plan.yard}
             for yard in sorted(selection.yards - here.keys()):
                 known_word("yard", yard, here.values())
-        return b"".join(feed(chosen(self.published, selection), name=self.plan.yard, yard=self.plan.yard, bare=bare_of(self.plan)))
+        return b"".join(feed(selected(self.published, selection), name=self.plan.yard, yard=self.plan.yard, if_empty=zone_and_year(self.plan)))
 
 
 def select(
@@ -79,8 +79,8 @@ def select(
     return Selection(todos, holds, hands_only, *narrowed)
 
 
-def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Publication:
-    """Plan as things stand at `as_of` [epoch s], publish every entry, and write the state down. `drawn` keeps what was drawn between two calls."""
+def publish_plan(ledger: Ledger, as_of: int, cache: EntryCache | None = None) -> Publication:
+    """Plan as things stand at `as_of` [epoch s], publish every entry, and write the state down. `cache` keeps entries between two calls."""
     facts = ledger.facts()
     yard = LedgerView(facts, as_of).yard
     since, until = edges(yard, as_of)
@@ -88,15 +88,15 @@ def publish_plan(ledger: Ledger, as_of: int, drawn: Drawn | None = None) -> Publ
     plan, renamed = view.plan, view.rules.renamed
     dismissed = acknowledged(facts, view.yard.yard, renamed)
     shown = (
-        *entries(plan, holds=True, acknowledged=dismissed, drawn=drawn),
-        *entries(plan, todos=True, acknowledged=dismissed, drawn=drawn),
+        *entries(plan, holds=True, acknowledged=dismissed, cache=cache),
+        *entries(plan, todos=True, acknowledged=dismissed, cache=cache),
     )
 
     def revise(before: dict[str, Published]) -> dict[str, Published]:
         kept = _kept_names(before, renamed)
-        entered = tuple(entry.filed_under(kept) for entry in shown) if kept else shown
+        entered = tuple(entry.with_former_ids(kept) for entry in shown) if kept else shown
         offered = {entry.uid for entry in entered}
-        closed = {uid: settled(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, view)) is not None}
+        closed = {uid: completed(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, view)) is not None}
         return publish(entered, {uid: state for uid, state in before.items() if uid not in closed}, as_of) | closed
 
     return Publication(plan, ledger.outgoing.publish(Published, revise), tuple(yard.people), until, lambda: _who_worked(facts))
@@ -158,7 +158,7 @@ class Feeds:
     now: Callable[[], int]
     renders: int = 0
     _lock: threading.Lock = field(default_factory=threading.Lock)
-    _drawn: Drawn = field(default_factory=dict)
+    _entry_cache: EntryCache = field(default_factory=dict)
     _sent: Publication | None = None
     _position: int = -1
     _planned_at: int = 0
@@ -186,6 +186,6 @@ class Feeds:
     def _current(self) -> Publication:
         position, now = self.ledger.position(), self.now()
         if self._sent is None or position != self._position or not self._planned_at <= now < self._sent.until:
-            self._sent = publish_plan(self.ledger, now, self._drawn)
+            self._sent = publish_plan(self.ledger, now, self._entry_cache)
             self._position, self._planned_at = position, now
         return self._sent

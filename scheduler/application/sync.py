@@ -1,7 +1,7 @@
 """A sync with a CalDAV collection: what people did becomes facts, then the plan that follows from them is written out.
 
 What happened beats what was planned: a tick is a fact even where the plan had dropped the task, and a plan never takes a tick back. What can not be
-a fact (a tick taken back, an entry deleted, a start earlier than the plan allows) is told, and the plan stands.
+a fact (a tick taken back, an entry deleted, a start earlier than the plan allows) is reported, and the plan stands.
 """
 
 from __future__ import annotations
@@ -16,15 +16,15 @@ from scheduler.diagnostics import Fault
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import local, moment_text
-from scheduler.outputs.caldav.reconcile import Change, Known, Remote, pull, push
-from scheduler.outputs.calendar.feed_selection import Selection, chosen
+from scheduler.outputs.caldav.reconcile import RemoteChange, RemoteCollection, SyncState, pull, push
+from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published
 from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, yard_slug
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.task_ids import current
 
 CALENDAR, TODOS = "VEVENT", "VTODO"
-BY = "calendar"  # who heard an alert, where a calendar says that it was dismissed
+BY = "calendar"  # who acknowledged an alert that was dismissed in a calendar
 _ROUNDS = 2  # somebody who edits while we write is met once more; after that the next sync meets them
 
 
@@ -37,16 +37,16 @@ class SyncReport:
     left: int = 0
 
 
-def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[str] = (CALENDAR, TODOS)) -> SyncReport:
+def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: Iterable[str] = (CALENDAR, TODOS)) -> SyncReport:
     """
     Sync once as at `now` [epoch s] and say what happened. `place` names the collection in the ledger; `kinds` are the entries it takes.
 
     Raises `caldav.http.Stopped` where the server stops it: what was done so far is written down, and the next sync goes on.
     """
-    account, reader = SyncReport(), f"caldav {place}"
+    report, reader = SyncReport(), f"caldav {place}"
     kinds = tuple(kinds)
     last = ledger.outgoing.last_seen(reader)
-    known = Known.from_json(last[1] if last else None)
+    known = SyncState.from_json(last[1] if last else None)
 
     def save() -> None:
         ledger.outgoing.see(reader, now, known.to_json())
@@ -57,42 +57,42 @@ def sync(ledger: Ledger, remote: Remote, place: str, now: int, kinds: Iterable[s
         pulled = pull(remote, known, yard_slug(plan.yard), plan.timezone)
         facts = ledger.facts()
         view = LedgerView(facts, now)
-        heard = _Hearing(plan, view, acknowledged(facts, plan.yard, view.rules.renamed), now)
-        heard.hear(pulled.changes)
-        ledger.append(heard.facts, now)
-        _quieten(ledger, heard.facts)
-        save()  # after the facts: a change that is heard twice is known to the ledger, one that is lost is not
-        if heard.facts:
+        taken = _ChangeReader(plan, view, acknowledged(facts, plan.yard, view.rules.renamed), now)
+        taken.read(pulled.changes)
+        ledger.append(taken.facts, now)
+        _acknowledge_alerts(ledger, taken.facts)
+        save()  # after the facts: a change that is read twice is known to the ledger, one that is lost is not
+        if taken.facts:
             sent = publish_plan(ledger, now)
-        account.lines += [*heard.lines, *_landed(heard.facts, sent.plan)]
-        account.facts += len(heard.facts)
+        report.lines += [*taken.lines, *_new_starts(taken.facts, sent.plan)]
+        report.facts += len(taken.facts)
         try:
-            account.left = push(remote, known, _wanted(sent.published, kinds), pulled, plan.timezone, save)
+            report.left = push(remote, known, _to_show(sent.published, kinds), pulled, plan.timezone, save)
         finally:
             save()
-        if not account.left:
+        if not report.left:
             break
-    return account
+    return report
 
 
-def _wanted(published: Mapping[str, Published], kinds: tuple[str, ...]) -> dict[str, Published]:
-    events = chosen(published, Selection()) if CALENDAR in kinds else {}
-    todos = chosen(published, Selection(todos=True)) if TODOS in kinds else {}
+def _to_show(published: Mapping[str, Published], kinds: tuple[str, ...]) -> dict[str, Published]:
+    events = selected(published, Selection()) if CALENDAR in kinds else {}
+    todos = selected(published, Selection(todos=True)) if TODOS in kinds else {}
     return events | todos
 
 
-def _quieten(ledger: Ledger, facts: Iterable[Fact]) -> None:
-    """What was dismissed on a phone is not told again by the watch, to anybody."""
+def _acknowledge_alerts(ledger: Ledger, facts: Iterable[Fact]) -> None:
+    """An alert that was dismissed on a phone is not sent again by the watch, to anybody."""
     dismissed = {parts(one.alert)[:2]: one.occurred_at for one in facts if isinstance(one, AlertAcknowledged)}
     for row in ledger.alerts.all() if dismissed else ():
         if (at := dismissed.get(parts(row.id)[:2])) is not None:
             ledger.alerts.acknowledge(row.id, at)
 
 
-class _Hearing:
+class _ChangeReader:
     """From changes on the server to facts and words, read against the plan that the server shows.
 
-    The same change heard again, or by event and to-do alike, is one fact.
+    The same change read again, or from event and to-do alike, is one fact.
     """
 
     def __init__(self, plan: Plan, view: LedgerView, dismissed: dict[str, int], now: int) -> None:
@@ -104,7 +104,7 @@ class _Hearing:
         self.facts: list[Fact] = []
         self.lines: list[str] = []
 
-    def hear(self, changes: Iterable[Change]) -> None:
+    def read(self, changes: Iterable[RemoteChange]) -> None:
         """Ticks first, a beginning before its end: a move of what is done is no wish any more."""
         for change in sorted(changes, key=lambda one: (one.kind != "ticked", ".end" in one.uid, one.uid, one.at or 0)):
             named = read_entry_uid(change.uid)
@@ -122,7 +122,7 @@ class _Hearing:
         if line not in self.lines:
             self.lines.append(line)
 
-    def _ticked(self, change: Change, task: str, phase: str) -> None:
+    def _ticked(self, change: RemoteChange, task: str, phase: str) -> None:
         if task in self._done or (phase == "begin" and task in self._begun and self._has_end(task)):
             return
         at = change.at if change.at is not None and 0 < change.at <= self._now else self._now
@@ -137,11 +137,11 @@ class _Hearing:
         if task in self._happened.skipped:
             self._say(task, "was skipped in the ledger, but somebody did it: it counts as done")
 
-    def _unticked(self, _: Change, task: str, phase: str) -> None:
+    def _unticked(self, _: RemoteChange, task: str, phase: str) -> None:
         if task in self._done or (phase == "begin" and task in self._begun):
             self._say(task, "the tick was taken back in the calendar; it stays done until you say: afterpull undo")
 
-    def _percent(self, change: Change, task: str, _: str) -> None:
+    def _percent(self, change: RemoteChange, task: str, _: str) -> None:
         """A percentage is so many of the task's units; only what was not told yet is a fact."""
         planned = self._tasks.get(task)
         if planned is None or not planned.count or task in self._done:
@@ -152,7 +152,7 @@ class _Hearing:
             at = change.at if change.at is not None and 0 < change.at <= self._now else self._now
             self._add(TaskDone(occurred_at=at, task=task, amount=float(more)), task, f"{more} of {planned.count:g} more are done")
 
-    def _moved(self, change: Change, task: str, phase: str) -> None:
+    def _moved(self, change: RemoteChange, task: str, phase: str) -> None:
         planned = self._tasks.get(task)
         if planned is None or task in self._done or task in self._happened.skipped or self._put_off.get(task) == change.value:
             return
@@ -164,7 +164,7 @@ class _Hearing:
             self._add(TaskPutOff(occurred_at=self._now, task=task, until=change.value), task, f"put off until {self._when(change.value)}")
             self._put_off[task] = change.value
 
-    def _dismissed(self, change: Change, _: str, __: str) -> None:
+    def _dismissed(self, change: RemoteChange, _: str, __: str) -> None:
         if change.alarm is None:
             return
         task, number = current(change.alarm.task, self._renamed), change.alarm.number
@@ -173,11 +173,11 @@ class _Hearing:
             self.facts.append(AlertAcknowledged(occurred_at=at, alert=alert_key(task, number, BY)))
             self._seen[name] = at
 
-    def _deleted(self, _: Change, task: str, __: str) -> None:
+    def _deleted(self, _: RemoteChange, task: str, __: str) -> None:
         if task in self._tasks and self._tasks[task].status not in ("done", "skipped"):
             self._say(task, f"was deleted in the calendar and put back; if it shall not be done: afterpull skip {task} --because WHY")
 
-    def _cancelled(self, _: Change, task: str, __: str) -> None:
+    def _cancelled(self, _: RemoteChange, task: str, __: str) -> None:
         if task in self._tasks and self._tasks[task].status not in ("done", "skipped"):
             self._say(task, f"was cancelled in the calendar and stands; if it shall not be done: afterpull skip {task} --because WHY")
 
@@ -193,7 +193,7 @@ class _Hearing:
         return moment_text(at, self._plan.timezone, local(self._now, self._plan.timezone).year)
 
 
-def _landed(facts: Iterable[Fact], plan: Plan) -> list[str]:
+def _new_starts(facts: Iterable[Fact], plan: Plan) -> list[str]:
     """Where a task that was put off starts now, if not when it was asked to."""
     tasks = {task.id: task for task in plan.tasks}
     year = local(plan.as_of, plan.timezone).year

@@ -27,7 +27,7 @@ def sync(url: str, user: str, name: str, only: str | None, plain: bool, remember
         from scheduler.application import caldav_account, sync
         from scheduler.application.clock import now
         from scheduler.application.ledger_view import LedgerView
-        from scheduler.outputs.caldav.collection import find
+        from scheduler.outputs.caldav.collection import find_or_create
         from scheduler.outputs.caldav.http import Server
         from scheduler.outputs.calendar.uids import yard_slug
 
@@ -37,10 +37,10 @@ def sync(url: str, user: str, name: str, only: str | None, plain: bool, remember
         password = caldav_account.password(account.url, account.user, asked)
         wanted = account.name or LedgerView(book.facts(), moment).yard.yard
         with Server(account.url, account.user, password, plain) as server:
-            calendar = find(server, wanted, yard_slug(wanted))
+            calendar = find_or_create(server, wanted, yard_slug(wanted))
             caldav_account.remember(book, account, moment)
-            kinds = {"todos": (sync.TODOS,), "events": (sync.CALENDAR,)}.get(account.only, calendar.holds)
-            done = sync.sync(book, calendar, f"{server.host}{calendar.href}", moment, [kind for kind in kinds if kind in calendar.holds])
+            kinds = {"todos": (sync.TODOS,), "events": (sync.CALENDAR,)}.get(account.only, calendar.components)
+            done = sync.sync(book, calendar, f"{server.host}{calendar.href}", moment, [kind for kind in kinds if kind in calendar.components])
     for line in done.lines:
         click.echo(line)
     later = f" {done.left} entries were being edited there; the next sync takes them up." if done.left else ""

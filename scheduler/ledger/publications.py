@@ -13,7 +13,7 @@ from scheduler.ledger.tables import published, seen
 _ROWS = 500  # in one statement; SQLite takes 32,766 values
 
 
-class Publication(Protocol):
+class PublishedState(Protocol):
     """The last state sent under a UID, as the outputs define it."""
 
     @property
@@ -28,8 +28,8 @@ class Publication(Protocol):
     def gone_since(self) -> int | None: ...
 
 
-P = TypeVar("P", bound=Publication)
-Maker = Callable[[int, str, int, bytes, int | None], P]
+P = TypeVar("P", bound=PublishedState)
+Builder = Callable[[int, str, int, bytes, int | None], P]
 
 
 class Outgoing:
@@ -38,19 +38,19 @@ class Outgoing:
     def __init__(self, connections: Connections) -> None:
         self._connections = connections
 
-    def published(self, made: Maker[P]) -> dict[str, P]:
-        """The last state of every UID, in order of UID; `made` builds one from sequence, digest, last_modified, content, gone_since."""
+    def published(self, build: Builder[P]) -> dict[str, P]:
+        """The last state of every UID, in order of UID; `build` builds one from sequence, digest, last_modified, content, gone_since."""
         with self._connections.reading() as connection:
-            return _published(connection, made)
+            return _published(connection, build)
 
-    def publish(self, made: Maker[P], revise: Callable[[dict[str, P]], Mapping[str, P]]) -> Mapping[str, P]:
+    def publish(self, build: Builder[P], revise: Callable[[dict[str, P]], Mapping[str, P]]) -> Mapping[str, P]:
         """
         Replace the state that was sent by what `revise` makes of it, and return that; only rows that differ are written.
 
         Nobody else publishes between the reading and the writing, so that no SEQUENCE is given twice. Where `revise` raises nothing is changed.
         """
         with self._connections.writing() as connection:
-            before = _published(connection, made)
+            before = _published(connection, build)
             after = revise(dict(before))
             changed = [_row(uid, one) for uid, one in after.items() if before.get(uid) != one]
             gone = [uid for uid in before if uid not in after] + [one["uid"] for one in changed if one["uid"] in before]
@@ -73,10 +73,10 @@ class Outgoing:
             connection.execute(insert(seen).values(reader=reader, at=at, plan=plan))
 
 
-def _published(connection: Connection, made: Maker[P]) -> dict[str, P]:
+def _published(connection: Connection, build: Builder[P]) -> dict[str, P]:
     rows = connection.execute(select(published).order_by(published.c.uid)).all()
-    return {row.uid: made(row.sequence, row.digest, row.last_modified, bytes(row.content), row.gone_since) for row in rows}
+    return {row.uid: build(row.sequence, row.digest, row.last_modified, bytes(row.content), row.gone_since) for row in rows}
 
 
-def _row(uid: str, one: Publication) -> dict[str, Any]:
+def _row(uid: str, one: PublishedState) -> dict[str, Any]:
     return {"uid": uid} | {name: getattr(one, name) for name in ("sequence", "digest", "last_modified", "content", "gone_since")}

@@ -14,7 +14,7 @@ from scheduler.application.sync import TODOS, sync
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkipped
 from scheduler.ledger.alerts import PlannedAlert
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.caldav.http import Stopped
+from scheduler.outputs.caldav.http import SyncStopped
 from scheduler.outputs.calendar.uids import read_entry_uid
 from tests.conftest import PULLED
 from tests.outputs.caldav.double import Lying, other, tick
@@ -242,7 +242,7 @@ def test_skipping_at_the_desk_what_was_ticked_leaves_the_tick(ledger: Ledger) ->
 def test_a_tick_on_what_was_sent_when_the_line_broke_is_heard(ledger: Ledger) -> None:
     """The entry is there, but nothing was written down of it; a person ticks it before the next sync."""
     remote = Lying(failing=2)  # the listing, then the first entry, which is written before the line breaks
-    with pytest.raises(Stopped, match="the line broke after the server had written"):
+    with pytest.raises(SyncStopped, match="the line broke after the server had written"):
         sync(ledger, remote, "double", PULLED, (TODOS,))
     remote.failing = 0
     (uid,) = remote.entries()
@@ -313,6 +313,6 @@ def _until_through(ledger: Ledger, remote: Lying, now: int) -> None:
         try:
             if sync(ledger, remote, "double", now, (TODOS,)).left == 0:
                 return
-        except Stopped:
+        except SyncStopped:
             continue
     raise AssertionError("never through")

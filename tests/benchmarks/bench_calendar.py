@@ -15,7 +15,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 
-from scheduler.outputs.calendar.entries import Drawn, Entry, entries
+from scheduler.outputs.calendar.entries import Entry, EntryCache, entries
 from scheduler.outputs.calendar.publication import publish
 from scheduler.outputs.calendar.vcalendar import feed
 from scheduler.planning.plan import Link, Plan, PlannedTask, Reason, Told
@@ -118,15 +118,15 @@ def timed(work: Callable[[], object], rounds: int) -> float:
 
 def after_one_change(plan: Plan, rounds: int) -> float:
     """The time from a plan with one task an hour later to the feed's bytes, with what was drawn and published at hand [s]."""
-    drawn: Drawn = {}
-    published = publish(entries(plan, drawn=drawn), {}, BEGIN)
+    cache: EntryCache = {}
+    published = publish(entries(plan, cache=cache), {}, BEGIN)
     middle = len(plan.tasks) // 2
     times = []
     for number in range(rounds):
         moved = replace(plan.tasks[middle], hold_done=BEGIN + (10_000 + number) * HOUR)
         changed = plan._replace(tasks=(*plan.tasks[:middle], moved, *plan.tasks[middle + 1 :]))
         begun = time.perf_counter()
-        published = publish(entries(changed, drawn=drawn), published, BEGIN + HOUR)
+        published = publish(entries(changed, cache=cache), published, BEGIN + HOUR)
         b"".join(feed(published, name="Kestrel Bank", yard="Kestrel Bank"))
         times.append(time.perf_counter() - begun)
     return min(times)

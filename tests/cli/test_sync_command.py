@@ -51,8 +51,8 @@ def drawer(monkeypatch: pytest.MonkeyPatch) -> Iterator[Drawer]:
 def remote(monkeypatch: pytest.MonkeyPatch) -> Lying:
     """The one calendar of the server, which takes events and to-dos."""
     found = Lying()
-    found.holds = ("VEVENT", "VTODO")  # type: ignore[attr-defined]
-    monkeypatch.setattr("scheduler.outputs.caldav.collection.find", lambda *_: found)
+    found.components = ("VEVENT", "VTODO")  # type: ignore[attr-defined]
+    monkeypatch.setattr("scheduler.outputs.caldav.collection.find_or_create", lambda *_: found)
     return found
 
 

@@ -1,4 +1,4 @@
-"""One entry on both sides: what a person did to it on a phone, and what is written back without losing what others added."""
+"""One entry on both sides: reading what a person did to it, and writing ours without losing what others added."""
 
 from __future__ import annotations
 
@@ -9,16 +9,16 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduler.outputs.calendar.uids import AlarmUid, read_alarm_uid
-from scheduler.outputs.calendar.vcalendar import document
+from scheduler.outputs.calendar.vcalendar import calendar_stream
 
-_OURS = ("SUMMARY", "DESCRIPTION", "LOCATION", "STATUS", "PRIORITY", "TRANSP", "DTSTART", "DTEND", "DUE", "COMPLETED")
+_OWNED = ("SUMMARY", "DESCRIPTION", "LOCATION", "STATUS", "PRIORITY", "TRANSP", "DTSTART", "DTEND", "DUE", "COMPLETED")
 _REVISION = ("DTSTAMP", "LAST-MODIFIED", "SEQUENCE")
-_GIVES_WAY = ("DURATION", "RELATED-TO", "CATEGORIES", "RRULE", "RDATE", "EXDATE", "RECURRENCE-ID")  # a client's version of these is not kept
+_DROPPED = ("DURATION", "RELATED-TO", "CATEGORIES", "RRULE", "RDATE", "EXDATE", "RECURRENCE-ID")  # a client's version of these is dropped
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
-    """What is taken back of an entry: status, percent, when it was completed and when it starts [epoch s], dismissed alarms with their time."""
+class RemoteEntry:
+    """What is read back from an entry: status, percent, when it was completed and when it starts [epoch s], dismissed alarms with their time."""
 
     uid: str
     status: str
@@ -51,8 +51,8 @@ def entry_of(content: bytes) -> Any:
     return next((part for part in parts if part.name in ("VEVENT", "VTODO")), None)
 
 
-def seen(content: bytes, timezone: str) -> Seen | None:
-    """What stands in an entry; a day without a time is its midnight at the yard. None where it can not be read."""
+def read_entry(content: bytes, timezone: str) -> RemoteEntry | None:
+    """The entry in a calendar object; a day without a time is its midnight at the yard. None where it can not be read."""
     component = entry_of(content)
     if component is None or "UID" not in component:
         return None
@@ -66,35 +66,35 @@ def seen(content: bytes, timezone: str) -> Seen | None:
         completed, start = (_moment(component.get(name), timezone) for name in ("COMPLETED", "DTSTART"))
     except (ValueError, TypeError, AttributeError, OverflowError):
         return None
-    return Seen(str(component["UID"]), str(component.get("STATUS", "")).upper(), percent, completed, start, dismissed)
+    return RemoteEntry(str(component["UID"]), str(component.get("STATUS", "")).upper(), percent, completed, start, dismissed)
 
 
-def agree(ours: bytes, theirs: bytes, timezone: str) -> bool:
+def same_content(ours: bytes, theirs: bytes, timezone: str) -> bool:
     """Whether the server's entry says what ours says; revision numbers and what others added do not count."""
     mine, other = entry_of(ours), entry_of(theirs)
     if other is None:
         return False
     alarms = {str(alarm.get("UID")) for alarm in mine.subcomponents}
     return alarms <= {str(alarm.get("UID")) for alarm in other.subcomponents} and all(
-        _plain(name, mine, timezone) == _plain(name, other, timezone) for name in _OURS
+        _plain(name, mine, timezone) == _plain(name, other, timezone) for name in _OWNED
     )
 
 
-def merged(ours: bytes, theirs: bytes | None) -> bytes:
+def merge(ours: bytes, theirs: bytes | None) -> bytes:
     """Our entry as a calendar object, with what others added to it: their own properties and alarms, and how far they say they are."""
     from icalendar import vInt, vText
 
     mine, other = entry_of(ours), entry_of(theirs) if theirs is not None else None
     if other is not None:
         for name, value in other.property_items(recursive=False):
-            if name not in mine and name not in (*_OURS, *_REVISION, *_GIVES_WAY, "BEGIN", "END", "PERCENT-COMPLETE"):
+            if name not in mine and name not in (*_OWNED, *_REVISION, *_DROPPED, "BEGIN", "END", "PERCENT-COMPLETE"):
                 mine.add(name, value, encode=0)
         mine.subcomponents += [alarm for alarm in other.subcomponents if alarm.name == "VALARM" and not read_alarm_uid(str(alarm.get("UID", "")))]
         further = int(other.get("PERCENT-COMPLETE", 0))
         if str(mine.get("STATUS")) in ("NEEDS-ACTION", "IN-PROCESS") and int(mine.get("PERCENT-COMPLETE", 0)) < further < 100:
             mine["PERCENT-COMPLETE"], mine["STATUS"] = vInt(further), vText("IN-PROCESS")
         mine["SEQUENCE"] = vInt(max(int(mine.get("SEQUENCE", 0)), int(other.get("SEQUENCE", 0))))
-    return b"".join(document([mine.to_ical()], name="afterpull", uid=str(mine["UID"])))
+    return b"".join(calendar_stream([mine.to_ical()], name="afterpull", uid=str(mine["UID"])))
 
 
 def _plain(name: str, component: Any, timezone: str) -> object:

@@ -61,23 +61,23 @@ def check(content: bytes, path: str) -> list[Diagnostic]:
     return sorted(set(faults))
 
 
-_Fault = tuple[int, str, str]
+_Finding = tuple[int, str, str]
 
 
-def _calendar(calendar: Component) -> Iterator[_Fault]:
+def _calendar(calendar: Component) -> Iterator[_Finding]:
     zones = {line.value for part in calendar.parts if part.name == "VTIMEZONE" for line in part.all("TZID")}
     uids = {line.value for part in calendar.parts if part.name in _ENTRIES for line in part.all("UID")}
     if not calendar.parts:
         yield calendar.line, "the calendar is empty", "at least one component, for example BEGIN:VEVENT"
     yield from _component(calendar, zones)
-    yield from _twice(calendar)
+    yield from _duplicates(calendar)
     for part in calendar.parts:
         for line in part.all("RELATED-TO") if part.name in _ENTRIES else ():
             if line.value not in uids:
                 yield line.line, f"RELATED-TO names {line.value}, which this file does not hold", "the UID of an entry in this file"
 
 
-def _twice(calendar: Component) -> Iterator[_Fault]:
+def _duplicates(calendar: Component) -> Iterator[_Finding]:
     """Two components under one UID, unless RECURRENCE-ID tells them apart (RFC 5545 section 3.8.4.7); two alarms under one (RFC 9074 section 4)."""
 
     def names(part: Component) -> tuple[str, str]:
@@ -92,7 +92,7 @@ def _twice(calendar: Component) -> Iterator[_Fault]:
                 yield part.line, f"{part.name} shares its UID {names(part)[0]} with another", "a UID of its own"
 
 
-def _component(component: Component, zones: set[str]) -> Iterator[_Fault]:
+def _component(component: Component, zones: set[str]) -> Iterator[_Finding]:
     counted = Counter(line.name for line in component.properties)
     for name in _REQUIRED.get(component.name, ()):
         if name not in counted:
@@ -102,7 +102,7 @@ def _component(component: Component, zones: set[str]) -> Iterator[_Fault]:
             yield component.all(name)[1].line, f"{name} is given {counted[name]} times in one {component.name}", f"{name} once"
     for line in component.properties:
         yield from _property(component, line, zones)
-    yield from _span(component)
+    yield from _start_and_end(component)
     if component.name == "VTIMEZONE" and not component.parts:
         yield component.line, "VTIMEZONE has no observance", "BEGIN:STANDARD ... END:STANDARD"
     if component.name == "VALARM" and _value(component, "ACTION") == "DISPLAY" and not component.first("DESCRIPTION"):
@@ -111,7 +111,7 @@ def _component(component: Component, zones: set[str]) -> Iterator[_Fault]:
         yield from _component(part, zones)
 
 
-def _property(component: Component, line: ContentLine, zones: set[str]) -> Iterator[_Fault]:
+def _property(component: Component, line: ContentLine, zones: set[str]) -> Iterator[_Finding]:
     name, value = line.name, line.value
     zone = line.parameters.get("TZID")
     if zone is not None and zone not in zones:
@@ -133,7 +133,7 @@ def _property(component: Component, line: ContentLine, zones: set[str]) -> Itera
         yield line.line, f"{name}:{value} is not an offset from UTC", f"{name}:+0100"
 
 
-def _moment_faults(line: ContentLine) -> Iterator[_Fault]:
+def _moment_faults(line: ContentLine) -> Iterator[_Finding]:
     for value in line.value.split(","):
         if line.parameters.get("VALUE") != "PERIOD" and _moment(value) is None:
             yield line.line, f"{line.name}:{value} is not a date or a time that exists", f"{line.name}:20260811T173000Z"
@@ -143,7 +143,7 @@ def _moment_faults(line: ContentLine) -> Iterator[_Fault]:
             yield line.line, f"{line.name}:{value} is in UTC and in a zone at once", "either Z or TZID"
 
 
-def _span(component: Component) -> Iterator[_Fault]:
+def _start_and_end(component: Component) -> Iterator[_Finding]:
     """Exactly one of end and duration, and the end after the start (RFC 5545 sections 3.6.1, 3.6.2)."""
     last = {"VEVENT": "DTEND", "VTODO": "DUE"}.get(component.name)
     if last is None:

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from scheduler.diagnostics import Diagnostic
 
+LIMIT = 75  # octets of a line without its line break
 _NAME = re.compile(r"[A-Za-z0-9-]+")
 _PARAMETER = re.compile(r';([A-Za-z0-9-]+)=((?:"[^"]*"|[^";:,]*)(?:,(?:"[^"]*"|[^";:,]*))*)')
 _CONTROL = re.compile("[\x00-\x08\x0a-\x1f\x7f]")
@@ -44,21 +45,21 @@ class Component:
 def unfolded(content: bytes, path: str, faults: list[Diagnostic]) -> Iterator[tuple[int, str]]:
     """Each logical line with the number of its first physical one; what breaks the octet rules is added to `faults`."""
     pieces: list[str] = []
-    begun = 1
-    physical = content.split(b"\n")
-    if physical.pop() != b"":
-        faults.append(Diagnostic(path, len(physical) + 1, 1, "the last line has no end", "CRLF (a carriage return and a line feed) after every line"))
-        physical = content.split(b"\n")
-    for number, raw in enumerate(physical, 1):
+    first_line = 1
+    raw_lines = content.split(b"\n")
+    if raw_lines.pop() != b"":
+        faults.append(Diagnostic(path, len(raw_lines) + 1, 1, "the last line has no end", "CRLF (a carriage return and a line feed) after every line"))
+        raw_lines = content.split(b"\n")
+    for number, raw in enumerate(raw_lines, 1):
         text = _line(raw, path, number, faults)
         if text[:1] in (" ", "\t") and pieces:
             pieces.append(text[1:])
             continue
         if pieces:
-            yield begun, "".join(pieces)
-        pieces, begun = [text], number
+            yield first_line, "".join(pieces)
+        pieces, first_line = [text], number
     if pieces:
-        yield begun, "".join(pieces)
+        yield first_line, "".join(pieces)
 
 
 def _line(raw: bytes, path: str, number: int, faults: list[Diagnostic]) -> str:
@@ -95,28 +96,25 @@ def content_line(number: int, text: str) -> ContentLine | None:
 def components(content: bytes, path: str, faults: list[Diagnostic]) -> list[Component]:
     """The outermost components; lines of no shape and a BEGIN without its END are added to `faults`."""
     root = Component("", 0)
-    open_ = [root]
+    stack = [root]
     for number, text in unfolded(content, path, faults):
         line = content_line(number, text)
         if line is None:
             faults.append(Diagnostic(path, number, 1, f"not a content line: {text[:40]!r}", "NAME:value, for example SUMMARY:Drain"))
         elif line.name == "BEGIN":
             component = Component(line.value.upper(), number)
-            open_[-1].parts.append(component)
-            open_.append(component)
-        elif line.name == "END" and len(open_) > 1 and line.value.upper() == open_[-1].name:
-            open_.pop()
+            stack[-1].parts.append(component)
+            stack.append(component)
+        elif line.name == "END" and len(stack) > 1 and line.value.upper() == stack[-1].name:
+            stack.pop()
         elif line.name == "END":
-            faults.append(Diagnostic(path, number, 1, f"END:{line.value} closes nothing that is open here", f"END:{open_[-1].name}" if len(open_) > 1 else ""))
-        elif len(open_) == 1:
+            faults.append(Diagnostic(path, number, 1, f"END:{line.value} closes nothing that is open here", f"END:{stack[-1].name}" if len(stack) > 1 else ""))
+        elif len(stack) == 1:
             faults.append(Diagnostic(path, number, 1, f"{line.name} stands outside a calendar", "BEGIN:VCALENDAR first"))
         else:
-            open_[-1].properties.append(line)
-    faults += [Diagnostic(path, part.line, 1, f"BEGIN:{part.name} is never closed", f"END:{part.name}") for part in open_[1:]]
+            stack[-1].properties.append(line)
+    faults += [Diagnostic(path, part.line, 1, f"BEGIN:{part.name} is never closed", f"END:{part.name}") for part in stack[1:]]
     return root.parts
-
-
-LIMIT = 75  # octets of a line without its line break
 
 
 def folded(line: str) -> bytes:

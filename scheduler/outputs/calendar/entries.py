@@ -1,4 +1,4 @@
-"""What a calendar shows of a plan, as plain values: one entry for each hands-on phase, and the holds if they are wanted."""
+"""The entries of a plan before they become bytes: one for each hands-on phase, and one for each hold where holds are wanted."""
 
 from collections.abc import Collection, Iterator, Mapping, MutableMapping
 from dataclasses import dataclass, replace
@@ -59,10 +59,11 @@ class Entry:
     @cached_property
     def digest(self) -> str:
         """Changes when, and only when, something a subscriber can see has changed."""
+        # names of classes and fields are part of it: renaming one would raise SEQUENCE of everything that was ever published
         return blake2b(repr(self).encode("utf-8", "surrogatepass"), digest_size=16).hexdigest()
 
-    def filed_under(self, before: Mapping[str, str]) -> "Entry":
-        """The entry with the UIDs that it has where tasks go by the ids that `before` leads to from their present ones."""
+    def with_former_ids(self, before: Mapping[str, str]) -> "Entry":
+        """The entry with the UIDs it had when its tasks had the ids that `before` gives for their present ones."""
         return replace(
             self,
             uid=with_task(self.uid, before),
@@ -72,7 +73,7 @@ class Entry:
 
 
 _Linked = tuple[Link, Phase, int]
-Drawn = MutableMapping[tuple[str, str, bool, bool], tuple[Any, tuple[Entry, ...]]]
+EntryCache = MutableMapping[tuple[str, str, bool, bool], tuple[Any, tuple[Entry, ...]]]
 
 
 def entries(
@@ -82,13 +83,13 @@ def entries(
     holds: bool = False,
     streams: Collection[str] | None = None,
     acknowledged: Mapping[str, int] | None = None,
-    drawn: Drawn | None = None,
+    cache: EntryCache | None = None,
 ) -> tuple[Entry, ...]:
     """
     The entries of a plan in its order.
 
     `todos` makes tasks for a task list instead of events; `holds` adds each hold as an event that takes no busy time; `streams` keeps only these;
-    `acknowledged` says which alarms (by UID) were dismissed, and when; `drawn` keeps what was made between two calls, so a change costs what changed.
+    `acknowledged` says which alarms (by UID) were dismissed, and when; `cache` keeps entries between two calls; only changed tasks are made again.
     """
     chosen = [task for task in plan.tasks if streams is None or task.stream in streams]
     known = {task.id: task for task in chosen}
@@ -105,20 +106,17 @@ def entries(
         linked = tuple(relation for link in task.links if phases.get(link.task) for relation in [_linked(link, known[link.task], phases[link.task])])
         words = tuple(warned.get(task.id, ()))
         place, key = (plan.yard, task.id, todos, holds), (plan.timezone, linked, words, tuple(dismissed.get(task.id, ())), task)
-        kept = drawn.get(place) if drawn is not None else None
-        if kept is None or kept[0] != key:
-            kept = (key, tuple(_draw(plan, task, linked, words, todos=todos, holds=holds, acknowledged=dict(dismissed.get(task.id, ())))))
-            if drawn is not None:
-                drawn[place] = kept
-        found += kept[1]
+        cached = cache.get(place) if cache is not None else None
+        if cached is None or cached[0] != key:
+            cached = (key, tuple(_make_entries(plan, task, linked, words, todos=todos, holds=holds, acknowledged=dict(dismissed.get(task.id, ())))))
+            if cache is not None:
+                cache[place] = cached
+        found += cached[1]
     return tuple(found)
 
 
 def _phases(task: PlannedTask, todos: bool) -> dict[Phase, tuple[int, int]]:
-    """The stretches a person is asked for, a to-do spanning its sittings; a task that only rings gets a minute, for its alerts to hang on.
-
-    A limit of other work gets that minute when it is reached, which is what its alerts speak of.
-    """
+    """When each phase asks for hands; a to-do spans all its sittings. A task without hands gets one minute for its alerts, a limit when it is reached."""
     if not task.hands:
         at = task.due if task.limit and task.due is not None else task.start
         return {"begin": (at, at + _MINUTE)} if task.alerts else {}
@@ -131,7 +129,7 @@ def _phases(task: PlannedTask, todos: bool) -> dict[Phase, tuple[int, int]]:
     return found
 
 
-def _draw(
+def _make_entries(
     plan: Plan,
     task: PlannedTask,
     linked: tuple[_Linked, ...],
@@ -149,7 +147,7 @@ def _draw(
         related = [
             Relation(entry_uid(link.task, other, plan.yard, todo=todos), link.kind.replace(" ", "").upper(), gap)
             for link, other, gap in linked
-            if _meets(link, phase, phases)
+            if _applies_to(link, phase, phases)
         ]
         if phase != order[0]:
             before = order[order.index(phase) - 1]
@@ -197,8 +195,8 @@ def _hold(plan: Plan, task: PlannedTask, text: str) -> Iterator[Entry]:
         )
 
 
-def _meets(link: Link, phase: Phase, phases: dict[Phase, tuple[int, int]]) -> bool:
-    """Whether a precedence binds this phase: "... to start" the first, "... to finish" the last."""
+def _applies_to(link: Link, phase: Phase, phases: dict[Phase, tuple[int, int]]) -> bool:
+    """Whether a precedence relation applies to this phase: "... to start" the first, "... to finish" the last."""
     order = list(phases)
     return phase == (order[-1] if link.of_finish else order[0])
 
@@ -212,7 +210,7 @@ def _linked(link: Link, before: PlannedTask, phases: dict[Phase, tuple[int, int]
 
 
 def _alarms(task: PlannedTask, phases: dict[Phase, tuple[int, int]], acknowledged: dict[str, int], yard: str, todos: bool) -> dict[Phase, list[Alarm]]:
-    """Each alert on the phase it speaks of: what is told once the first work is over belongs to the closing work, where there is any."""
+    """The alarms of each phase: an alert after the first work is over belongs to the closing work, where there is any."""
     placed: dict[Phase, list[Alarm]] = {phase: [] for phase in phases}
     if task.status in ("done", "skipped"):
         return placed

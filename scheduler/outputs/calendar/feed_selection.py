@@ -1,6 +1,6 @@
-"""What one reader sees of all that was published: events or to-dos, with or without holds, of some yards, streams, places or people.
+"""Which published entries one feed shows: events or to-dos, with or without holds, of some yards, streams, places or people.
 
-The choice rests on the published bytes alone, so that what fell away or is done is still found: their categories are stream, place and,
+The selection reads the published bytes alone, so that cancelled and completed entries are found too: their categories are stream, place and,
 where it is not the keeper's work, person.
 """
 
@@ -35,29 +35,29 @@ class Selection:
     people: frozenset[str] | None = None
 
     @property
-    def narrow(self) -> bool:
-        """Whether it may leave out an entry that one it shows waits for."""
+    def filters_tasks(self) -> bool:
+        """Whether it may hide an entry that one it shows waits for."""
         return self.hands_only or self.streams is not None or self.places is not None or self.people is not None
 
 
-def chosen(published: Mapping[str, Published], wanted: Selection) -> dict[str, Published]:
-    """The part of what was published that a selection shows. Foreign UIDs are left out, and so are relations to entries that it does not show."""
-    shown = {uid: state for uid, state in published.items() if _shown(uid, state.content, wanted)}
-    return {uid: _related_within(state, shown) for uid, state in shown.items()} if wanted.narrow else shown
+def selected(published: Mapping[str, Published], selection: Selection) -> dict[str, Published]:
+    """The published entries that a selection shows. Foreign UIDs are left out, and so are relations to entries that it hides."""
+    shown = {uid: state for uid, state in published.items() if _shown(uid, state.content, selection)}
+    return {uid: _without_hidden_relations(state, shown) for uid, state in shown.items()} if selection.filters_tasks else shown
 
 
-def _shown(uid: str, content: bytes, wanted: Selection) -> bool:
+def _shown(uid: str, content: bytes, selection: Selection) -> bool:
     named = read_entry_uid(uid)
-    if named is None or (content.startswith(b"BEGIN:VTODO") != wanted.todos) or (named.phase == "hold" and not wanted.holds):
+    if named is None or (content.startswith(b"BEGIN:VTODO") != selection.todos) or (named.phase == "hold" and not selection.holds):
         return False
-    if wanted.yards is not None and named.yard not in wanted.yards:
+    if selection.yards is not None and named.yard not in selection.yards:
         return False
-    if not wanted.narrow:
+    if not selection.filters_tasks:
         return True
-    if wanted.hands_only and b"\r\nTRANSP:TRANSPARENT\r\n" in content:
+    if selection.hands_only and b"\r\nTRANSP:TRANSPARENT\r\n" in content:
         return False
     stream, place, person = _categories(content)
-    return all(one is None or word in one for one, word in ((wanted.streams, stream), (wanted.places, place), (wanted.people, person)))
+    return all(one is None or word in one for one, word in ((selection.streams, stream), (selection.places, place), (selection.people, person)))
 
 
 def _categories(content: bytes) -> tuple[str, str, str]:
@@ -68,7 +68,7 @@ def _categories(content: bytes) -> tuple[str, str, str]:
     return stream, place, person
 
 
-def _related_within(state: Published, shown: Collection[str]) -> Published:
+def _without_hidden_relations(state: Published, shown: Collection[str]) -> Published:
     content = _RELATED.sub(lambda line: line[0] if _ESCAPED.sub(r"\1", _plain(line[1])) in shown else b"", state.content)
     return state if content == state.content else state._replace(content=content)
 

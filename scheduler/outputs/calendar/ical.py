@@ -11,7 +11,7 @@ from scheduler.local_time import is_ambiguous, local
 from scheduler.outputs.calendar.content_lines import folded
 from scheduler.outputs.calendar.entries import Alarm, Entry
 
-KEPT = 1024  # lines that many entries share, such as STATUS:CONFIRMED, are drawn once
+CACHED_LINES = 1024  # lines that many entries share, such as STATUS:CONFIRMED, are made once
 
 
 def component_bytes(entry: Entry, *, sequence: int = 0, modified: int) -> bytes:
@@ -89,33 +89,33 @@ def _text(name: str, text: str, **parameters: str) -> bytes:
     return _line(name, vText(text, params=parameters))
 
 
-@lru_cache(maxsize=KEPT)
+@lru_cache(maxsize=CACHED_LINES)
 def _shared_text(name: str, text: str) -> bytes:
     return _text(name, text)
 
 
-@lru_cache(maxsize=KEPT)
+@lru_cache(maxsize=CACHED_LINES)
 def _shared_number(name: str, number: int) -> bytes:
     from icalendar import vInt
 
     return _line(name, vInt(number))
 
 
-@lru_cache(maxsize=KEPT)
+@lru_cache(maxsize=CACHED_LINES)
 def _categories(categories: tuple[str, ...]) -> bytes:
     from icalendar import vCategory
 
     return _line("CATEGORIES", vCategory(list(categories)))
 
 
-@lru_cache(maxsize=KEPT)
+@lru_cache(maxsize=CACHED_LINES)
 def _trigger(offset: int, related: str) -> bytes:
     from icalendar import vDuration
 
     return _line("TRIGGER", vDuration(timedelta(seconds=offset), params={"RELATED": "END"} if related == "END" else {}))
 
 
-@lru_cache(maxsize=KEPT)
+@lru_cache(maxsize=CACHED_LINES)
 def _moment(name: str, instant: int, zone: str = "UTC") -> bytes:
     from icalendar import vDatetime
 
@@ -128,7 +128,7 @@ def _zone(entry: Entry) -> str:
     return "UTC" if any(map(is_ambiguous, moments)) else entry.timezone
 
 
-@lru_cache(maxsize=KEPT)
+@lru_cache(maxsize=CACHED_LINES)
 def _gap(seconds: int) -> str:
     from icalendar import vDuration
 

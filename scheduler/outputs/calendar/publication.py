@@ -1,4 +1,4 @@
-"""What was sent, and what the next sending changes: SEQUENCE and LAST-MODIFIED move only with the entry (RFC 5545 sections 3.8.7.3, 3.8.7.4)."""
+"""What was published, and what the next publication changes: SEQUENCE and LAST-MODIFIED move only with the entry (RFC 5545 sections 3.8.7.3, 3.8.7.4)."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from scheduler.local_time import DAY
 from scheduler.outputs.calendar.entries import Entry
 from scheduler.outputs.calendar.ical import cancelled, component_bytes
 
-SHOWN_CANCELLED = 30 * DAY  # what fell away stays in the feed this long [s], so that every subscriber hears of it
+SHOWN_CANCELLED = 30 * DAY  # a cancelled entry stays in the feed this long [s], so that every subscriber gets it
 
 
 class Published(NamedTuple):
-    """The last state sent under a UID: its revision, the entry's digest, when it last changed [epoch s], the component's bytes, since when it is gone."""
+    """The last published state of a UID: its revision, the entry's digest, when it last changed [epoch s], the component's bytes, when it was cancelled."""
 
     sequence: int
     digest: str
@@ -23,14 +23,14 @@ class Published(NamedTuple):
     gone_since: int | None = None
 
 
-def publish(offered: Iterable[Entry], published: Mapping[str, Published], as_of: int) -> dict[str, Published]:
+def publish(current: Iterable[Entry], published: Mapping[str, Published], as_of: int) -> dict[str, Published]:
     """
-    The state after sending the entries `offered` at `as_of`, by UID; only what changed is drawn anew, the rest is the same object.
+    The state after publishing the entries `current` at `as_of`, by UID; only what changed is rendered, the rest is the same object.
 
     An entry that fell away is cancelled with a raised SEQUENCE, stays for 30 days and is then dropped.
     """
     state: dict[str, Published] = {}
-    for entry in offered:
+    for entry in current:
         before = published.get(entry.uid)
         if before is not None and before.digest == entry.digest:
             state[entry.uid] = before
@@ -49,7 +49,7 @@ def publish(offered: Iterable[Entry], published: Mapping[str, Published], as_of:
     return state
 
 
-def settled(before: Published, done_at: int, as_of: int) -> Published:
+def completed(before: Published, done_at: int, as_of: int) -> Published:
     """The entry `before` once its work was done at `done_at` [epoch s]; the same object where that was published already."""
     digest = f"done {done_at}"
     if before.digest == digest:

@@ -1,4 +1,4 @@
-"""A whole calendar: a header, the zones, the entries' bytes as they were published, and a closing line. Joined, not drawn again."""
+"""A whole calendar: a header, the zones, the entries' bytes as they were published, and a closing line. Joined, not rendered again."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ from scheduler.planning.plan import Plan
 PRODID = "-//afterpull//EN"
 REFRESH = timedelta(hours=1)
 _ZONED = (b"\r\nDTSTART;TZID=", b"\r\nDTEND;TZID=", b"\r\nDUE;TZID=")
-_CLOSE = b"END:VCALENDAR\r\n"
-Bare = tuple[str, int]  # a zone and a year
+_END = b"END:VCALENDAR\r\n"
+ZoneAndYear = tuple[str, int]
 
 
 def calendar(
@@ -32,37 +32,44 @@ def calendar(
 ) -> bytes:
     """A plan as one calendar file. `stamp` (aware) is when it is written; entries already `published` keep their revision and time."""
     made = entries(plan, todos=todos, holds=holds, streams=streams)
-    return b"".join(feed(publish(made, published or {}, int(stamp.timestamp())), name=name, yard=plan.yard, bare=bare_of(plan)))
+    return b"".join(feed(publish(made, published or {}, int(stamp.timestamp())), name=name, yard=plan.yard, if_empty=zone_and_year(plan)))
 
 
-def bare_of(plan: Plan) -> Bare:
+def zone_and_year(plan: Plan) -> ZoneAndYear:
     """The zone of a plan's yard, and the year it is made in."""
     return plan.timezone, local(plan.as_of, plan.timezone).year
 
 
-def feed(published: Mapping[str, Published], *, name: str, yard: str, source: str = "", bare: Bare | None = None) -> Iterator[bytes]:
+def feed(published: Mapping[str, Published], *, name: str, yard: str, source: str = "", if_empty: ZoneAndYear | None = None) -> Iterator[bytes]:
     """What was published as a stream of bytes; the same state gives the same bytes, so a hash of them serves as an ETag."""
     changed = max((state.last_modified for state in published.values()), default=None)
     contents = [state.content for state in published.values()]
-    return document(contents, name=name, uid=calendar_uid(yard), source=source, modified=changed, bare=bare)
+    return calendar_stream(contents, name=name, uid=calendar_uid(yard), source=source, modified=changed, if_empty=if_empty)
 
 
-def document(
-    contents: Iterable[bytes], *, name: str, uid: str, refresh: timedelta = REFRESH, source: str = "", modified: int | None = None, bare: Bare | None = None
+def calendar_stream(
+    contents: Iterable[bytes],
+    *,
+    name: str,
+    uid: str,
+    refresh: timedelta = REFRESH,
+    source: str = "",
+    modified: int | None = None,
+    if_empty: ZoneAndYear | None = None,
 ) -> Iterator[bytes]:
     """
     A whole calendar as a stream: header, one VTIMEZONE for each zone that an entry names, the entries, the closing line.
 
     `contents` are component bytes, gone through twice: an iterator is first made a list. Zones cover the years of the entries and two more.
-    `bare` is the zone and year that are written where there is no entry, for a calendar has at least one component (RFC 5545 section 3.6).
+    `if_empty` is the VTIMEZONE of a calendar without entries, which needs at least one component (RFC 5545 section 3.6).
     """
-    kept = contents if isinstance(contents, list | tuple) else list(contents)
+    components = contents if isinstance(contents, list | tuple) else list(contents)
     yield _header(name, uid, refresh, source, modified)
-    zones = _zones(kept) if kept or bare is None else {bare[0]: (bare[1], bare[1])}
+    zones = _zones(components) if components or if_empty is None else {if_empty[0]: (if_empty[1], if_empty[1])}
     for zone, (first, last) in sorted(zones.items()):
         yield vtimezone(zone, first, last + 2).to_ical()
-    yield from kept
-    yield _CLOSE
+    yield from components
+    yield _END
 
 
 def _zones(contents: Iterable[bytes]) -> dict[str, tuple[int, int]]:
@@ -93,4 +100,4 @@ def _header(name: str, uid: str, refresh: timedelta, source: str, modified: int 
     if modified is not None:
         calendar["LAST-MODIFIED"] = vDDDTypes(datetime.fromtimestamp(modified, UTC))
     content: bytes = calendar.to_ical()
-    return content.removesuffix(_CLOSE)
+    return content.removesuffix(_END)

@@ -9,7 +9,7 @@ from typing import Any
 from icalendar import Calendar
 
 from scheduler.outputs.caldav.collection import Object
-from scheduler.outputs.caldav.http import Stopped
+from scheduler.outputs.caldav.http import SyncStopped
 from scheduler.outputs.caldav.merge import uid_of
 
 
@@ -23,7 +23,7 @@ class Lying:
         self.held: dict[str, tuple[int, bytes]] = {}
         self.calls = self.puts = self._version = 0
 
-    def listed(self) -> dict[str, str | None]:
+    def etags(self) -> dict[str, str | None]:
         self._call()
         if self.restless:
             for href in self.held:
@@ -42,7 +42,7 @@ class Lying:
         self._keep(href, content)
         self.puts += 1
         if fails:
-            raise Stopped("the line broke after the server had written", "it again")
+            raise SyncStopped("the line broke after the server had written", "it again")
         return True, None if self.silent else self._etag(href)
 
     def delete(self, href: str, etag: str | None) -> bool:
@@ -82,7 +82,7 @@ class Lying:
         self.calls += 1
         fails = bool(self.failing) and self.calls % self.failing == 0
         if fails and not quietly:
-            raise Stopped("the server failed (500)", "it again", 500)
+            raise SyncStopped("the server failed (500)", "it again", 500)
         return fails
 
     def _keep(self, href: str, content: bytes) -> None:

@@ -20,9 +20,9 @@ from scheduler.cli import main
 from scheduler.diagnostics import Fault
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.caldav import http
-from scheduler.outputs.caldav.collection import Collection, find
-from scheduler.outputs.caldav.http import Server, Stopped
-from scheduler.outputs.caldav.reconcile import Known
+from scheduler.outputs.caldav.collection import Collection, find_or_create
+from scheduler.outputs.caldav.http import Server, SyncStopped
+from scheduler.outputs.caldav.reconcile import SyncState
 from tests.conftest import PULLED
 
 SECRET = "a comb in the hand"
@@ -73,7 +73,7 @@ def serve() -> Iterator[Serve]:
 def looked_for(url: str) -> None:
     """The yard's calendar is looked for on a server."""
     with Server(url, "keeper", SECRET) as server:
-        find(server, "Kestrel Bank", "kestrel-bank")
+        find_or_create(server, "Kestrel Bank", "kestrel-bank")
 
 
 @pytest.mark.parametrize(
@@ -104,7 +104,7 @@ def looked_for(url: str) -> None:
 )
 def test_what_a_server_answers_is_told_in_words(serve: Serve, answer: Given, said: str, write: str) -> None:
     """What is wrong and what to do; never the password."""
-    with pytest.raises(Stopped, match=re.escape(said)) as stopped:
+    with pytest.raises(SyncStopped, match=re.escape(said)) as stopped:
         looked_for(serve(lambda _: answer))
     assert write in stopped.value.write
     assert SECRET not in f"{stopped.value!r}{stopped.value.write}"
@@ -112,9 +112,9 @@ def test_what_a_server_answers_is_told_in_words(serve: Serve, answer: Given, sai
 
 def test_an_answer_beyond_the_cap_is_not_read_to_its_end(serve: Serve, monkeypatch: pytest.MonkeyPatch) -> None:
     """The cap is 50 MB; here it is lowered to keep the test small."""
-    assert http.MOST == 50 * 1024**2
-    monkeypatch.setattr(http, "MOST", 1024**2)
-    with pytest.raises(Stopped, match="more than 1 MB"):
+    assert http.LARGEST_RESPONSE == 50 * 1024**2
+    monkeypatch.setattr(http, "LARGEST_RESPONSE", 1024**2)
+    with pytest.raises(SyncStopped, match="more than 1 MB"):
         looked_for(serve(lambda _: (207, {}, b"<" * (3 * 1024**2))))
 
 
@@ -137,9 +137,9 @@ def test_a_kept_connection_that_the_server_closes_is_opened_again_once(monkeypat
         listener = threading.Thread(target=answer, args=(listening, [missing, missing, b""]), daemon=True)
         listener.start()
         with Server(f"http://127.0.0.1:{listening.getsockname()[1]}/", "keeper", SECRET) as server:
-            assert [server.ask("PROPFIND", path).status for path in ("/a", "/b")] == [404, 404]
-            with pytest.raises(Stopped, match="does not answer as an HTTP server does"):
-                server.ask("PROPFIND", "/c")
+            assert [server.request("PROPFIND", path).status for path in ("/a", "/b")] == [404, 404]
+            with pytest.raises(SyncStopped, match="does not answer as an HTTP server does"):
+                server.request("PROPFIND", "/c")
         listener.join(10)
     assert [one.split()[1] for one in heard if one] == [b"/a", b"/b", b"/b", b"/c", b"/c"]
     assert not any(b"cookie" in one.lower() for one in heard)
@@ -147,13 +147,13 @@ def test_a_kept_connection_that_the_server_closes_is_opened_again_once(monkeypat
 
 def test_a_server_that_is_down_is_told(serve: Serve) -> None:
     """Nobody listens on the port."""
-    with pytest.raises(Stopped, match="can not be reached: connection refused"):
+    with pytest.raises(SyncStopped, match="can not be reached: connection refused"):
         looked_for("http://127.0.0.1:1/")
 
 
 def test_a_server_without_the_tls_it_promises_is_told(serve: Serve) -> None:
     """https:// to a port that speaks http."""
-    with pytest.raises(Stopped, match="does not speak TLS as it should"):
+    with pytest.raises(SyncStopped, match="does not speak TLS as it should"):
         looked_for(serve(lambda _: (200, {}, b"")).replace("http:", "https:"))
 
 
@@ -176,7 +176,7 @@ def test_the_password_is_not_part_of_what_a_server_shows_of_itself() -> None:
     """Nor of the memory between two syncs."""
     assert SECRET not in repr(Server("https://calendar.example.org/", "keeper", SECRET))
     assert SECRET not in repr(Collection(Server("https://calendar.example.org/", "keeper", SECRET), "/dav/"))
-    assert Known.from_json(Known().to_json()) == Known()
+    assert SyncState.from_json(SyncState().to_json()) == SyncState()
 
 
 @pytest.mark.usefixtures("at_the_pull")
@@ -196,7 +196,7 @@ def test_a_server_that_fails_in_the_middle_loses_nothing(ledger: Ledger, serve: 
     from scheduler.application.sync import sync
 
     before = ledger.position()
-    with Server(serve(lambda _: (500, {}, b"")), "keeper", SECRET) as server, pytest.raises(Stopped, match="the server failed"):
+    with Server(serve(lambda _: (500, {}, b"")), "keeper", SECRET) as server, pytest.raises(SyncStopped, match="the server failed"):
         sync(ledger, Collection(server, "/dav/kestrel-bank/"), "double", PULLED)
     assert ledger.position() == before
 

@@ -13,9 +13,9 @@ from scheduler.application.publish import publish_plan, select
 from scheduler.application.sync import sync
 from scheduler.facts.fact import TaskDone, TaskPutOff
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.caldav.collection import Collection, find
-from scheduler.outputs.caldav.http import Server, Stopped
-from scheduler.outputs.caldav.merge import seen
+from scheduler.outputs.caldav.collection import Collection, find_or_create
+from scheduler.outputs.caldav.http import Server, SyncStopped
+from scheduler.outputs.caldav.merge import read_entry
 from scheduler.outputs.calendar.uids import read_entry_uid
 from tests.conftest import PULLED
 from tests.outputs.caldav.double import Lying
@@ -43,7 +43,7 @@ def server(url: str) -> Iterator[Server]:
 
 def calendar(server: Server) -> Collection:
     """The yard's calendar on it, made where there is none."""
-    return find(server, "Kestrel Bank", "kestrel-bank")
+    return find_or_create(server, "Kestrel Bank", "kestrel-bank")
 
 
 def simple(ledger: Ledger, entries: dict[str, dict[str, str]], kind: str) -> list[str]:
@@ -89,15 +89,15 @@ def test_going_offline_half_way_is_picked_up(server: Server, ledger: Ledger) -> 
         def put(self, href: str, content: bytes, etag: str | None, *, new: bool) -> tuple[bool, str | None]:
             Breaking.written += 1
             if Breaking.written == 30:
-                raise Stopped("the server can not be reached", "it again")
+                raise SyncStopped("the server can not be reached", "it again")
             return super().put(href, content, etag, new=new)
 
     whole = calendar(server)
-    with pytest.raises(Stopped, match="can not be reached"):
-        sync(ledger, Breaking(whole.server, whole.href, whole.holds), "server", PULLED, ("VTODO",))
-    assert len(whole.listed()) == 29
+    with pytest.raises(SyncStopped, match="can not be reached"):
+        sync(ledger, Breaking(whole.server, whole.href, whole.components), "server", PULLED, ("VTODO",))
+    assert len(whole.etags()) == 29
     assert sync(ledger, whole, "server", PULLED, ("VTODO",)).left == 0
-    uids = [found.uid for one in whole.fetch(list(whole.listed())) if (found := seen(one.content, "Europe/Ljubljana"))]
+    uids = [found.uid for one in whole.fetch(list(whole.etags())) if (found := read_entry(one.content, "Europe/Ljubljana"))]
     assert len(uids) == len(set(uids)) == publish_plan(ledger, PULLED).calendar(select(todos=True)).count(b"BEGIN:VTODO")
 
 
@@ -113,7 +113,7 @@ def test_a_write_over_a_newer_version_is_refused(server: Server) -> None:
     for remote in (there, double):
         href = f"{remote.href}one.ics"
         assert remote.put(href, content, None, new=True)[0]
-        etag = remote.listed()[href]
+        etag = remote.etags()[href]
         assert not remote.put(href, content, None, new=True)[0]
         assert remote.put(href, content.replace(b"One", b"Two"), etag, new=False)[0]
         assert not remote.put(href, content.replace(b"One", b"Three"), etag, new=False)[0]
@@ -127,7 +127,7 @@ def test_a_task_program_ticks_what_we_write(ledger: Ledger, tmp_path: Path) -> N
     sync(ledger, remote, "double", PULLED, ("VTODO",))
     folder.mkdir(parents=True)
     uid = simple(ledger, {str(name): {} for name in remote.entries()}, "todo")[0]
-    href = next(href for href, (_, content) in remote.held.items() if (found := seen(content, "UTC")) and found.uid == uid)
+    href = next(href for href, (_, content) in remote.held.items() if (found := read_entry(content, "UTC")) and found.uid == uid)
     (folder / "one.ics").write_bytes(remote.held[href][1])
     config = tmp_path / "config.py"
     config.write_text(f'path = "{tmp_path}/lists/*"\ncache_path = "{tmp_path}/cache.sqlite3"\ndate_format = "%Y-%m-%d"\ntime_format = "%H:%M"\n')

@@ -10,10 +10,10 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
-from scheduler.outputs.caldav.http import Stopped
-from scheduler.outputs.caldav.reconcile import Known, pull, push
+from scheduler.outputs.caldav.http import SyncStopped
+from scheduler.outputs.caldav.reconcile import SyncState, pull, push
 from scheduler.outputs.calendar.entries import entries
-from scheduler.outputs.calendar.publication import Published, publish, settled
+from scheduler.outputs.calendar.publication import Published, completed, publish
 from tests.chance import times
 from tests.outputs.caldav.double import Lying, other, tick
 from tests.outputs.plans import HOUR, at, plan, ridge
@@ -29,7 +29,7 @@ class Syncing(RuleBasedStateMachine):
         """A server with its habits, and somebody's entry on it."""
         self.remote = Lying(restless=restless, silent=silent)
         self.tasks, self.published, self.clock = list(ridge().tasks), dict[str, Published](), BEGIN
-        self.kept = Known().to_json()
+        self.kept = SyncState().to_json()
         self.ticked, self.heard = set[str](), set[str]()
         neighbour = other("ridge-2/a/cut.begin.todo@pelican-bend.afterpull", "Another yard's")
         self.foreign = {"/keeper/kestrel-bank/choir.ics": other(), "/keeper/kestrel-bank/neighbour.ics": neighbour}
@@ -54,13 +54,13 @@ class Syncing(RuleBasedStateMachine):
     def sync(self, failing: int) -> None:
         """The line may break at any call; the memory is what was written down before it broke."""
         self.remote.failing = failing
-        with suppress(Stopped):
+        with suppress(SyncStopped):
             self.once()
         self.remote.failing = 0
 
     def once(self) -> int:
         """As the application does it: hear, write down, push, write down."""
-        known = Known.from_json(self.kept)
+        known = SyncState.from_json(self.kept)
         pulled = pull(self.remote, known, YARD, ZONE)
         self.heard |= {change.uid for change in pulled.changes if change.kind == "ticked"}
         self.changes = pulled.changes
@@ -77,7 +77,7 @@ class Syncing(RuleBasedStateMachine):
 
     def done(self, state: Published) -> Published:
         """What was heard is published as done."""
-        return settled(state, self.clock, self.clock)
+        return completed(state, self.clock, self.clock)
 
     @rule(number=st.integers(0, 9))
     def somebody_ticks(self, number: int) -> None:

@@ -10,8 +10,8 @@ import pytest
 from icalendar import Calendar
 
 from scheduler.outputs.calendar.check import check
-from scheduler.outputs.calendar.entries import Drawn, entries
-from scheduler.outputs.calendar.feed_selection import Selection, chosen
+from scheduler.outputs.calendar.entries import EntryCache, entries
+from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published, publish
 from scheduler.outputs.calendar.uids import entry_uid, read_entry_uid
 from scheduler.outputs.calendar.vcalendar import feed
@@ -24,7 +24,7 @@ BEGIN = at("2026-08-11 10:30")
 
 def fetched(published: dict[str, Published]) -> dict[str, tuple[int, str, bytes]]:
     """What a subscriber reads: revision, status and bytes of each UID."""
-    content = b"".join(feed(published, name="Kestrel Bank", yard="Kestrel Bank"))
+    content = b"".join(feed(published, name="Kestrel Bank", yard="Kestrel Bank", if_empty=("Europe/Ljubljana", 2026)))
     assert check(content, "feed.ics") == []
     return {str(event["UID"]): (int(event["SEQUENCE"]), str(event["STATUS"]), event.to_ical()) for event in Calendar.from_ical(content).events}
 
@@ -59,12 +59,12 @@ def changed(of: Plan, chance: random.Random, spare: list[PlannedTask]) -> Plan:
 def test_fifty_changes_leave_a_subscriber_with_the_plan(story: int) -> None:
     """No duplicate, no ghost, no lost alarm: what is active is the plan, what fell away was cancelled first, one revision is one content."""
     chance, spare = random_of(story), list[PlannedTask]()
-    drawn: Drawn = {}
+    cache: EntryCache = {}
     current, published, seen, as_of = ridge(), dict[str, Published](), dict[str, tuple[int, str, bytes]](), BEGIN
     for _ in range(50):
         current = changed(current, chance, spare)
         as_of += chance.choice([60, HOUR, DAY, 9 * DAY])
-        offered = entries(current, drawn=drawn)
+        offered = entries(current, cache=cache)
         assert offered == entries(current)
         published = publish(offered, published, as_of)
         now = fetched(published)
@@ -117,11 +117,11 @@ def test_what_comes_back_is_a_later_revision_of_the_same_entry() -> None:
 def test_a_feed_shows_its_part_of_what_was_published() -> None:
     """Events, to-dos and holds are published together; each feed takes its own."""
     everything = publish((*entries(ridge(), holds=True), *entries(ridge(), todos=True)), {}, BEGIN)
-    events, todos, extracted = (chosen(everything, wanted) for wanted in (Selection(), Selection(todos=True), Selection(streams=frozenset({"extracted"}))))
+    events, todos, extracted = (selected(everything, wanted) for wanted in (Selection(), Selection(todos=True), Selection(streams=frozenset({"extracted"}))))
     assert {entry.uid for entry in entries(ridge())} == set(events)
     assert {entry.uid for entry in entries(ridge(), todos=True)} == set(todos)
     assert [read_entry_uid(name) for name in extracted] == [("ridge-2/b/give-back", "begin", "kestrel-bank")]
-    assert len(chosen(everything, Selection(holds=True))) == len(events) + 2
+    assert len(selected(everything, Selection(holds=True))) == len(events) + 2
 
 
 def test_an_alarm_dismissed_on_the_phone_stays_dismissed() -> None:
