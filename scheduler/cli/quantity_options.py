@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 
-class Quantity(click.ParamType):  # type: ignore[type-arg]
+class QuantityType(click.ParamType):  # type: ignore[type-arg]
     """An option such as "-18 °C": a number with its unit, in either system, as an SI number."""
 
     def __init__(self, dimension: str) -> None:
@@ -55,4 +55,4 @@ class Size(click.ParamType):  # type: ignore[type-arg]
 
 def option(name: str, dimension: str, text: str, **more: Any) -> Callable[[Any], Any]:
     """An option that takes a quantity."""
-    return click.option(name, type=Quantity(dimension), help=text, **more)
+    return click.option(name, type=QuantityType(dimension), help=text, **more)

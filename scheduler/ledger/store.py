@@ -8,7 +8,7 @@ from types import TracebackType
 from typing import Any, Self, TextIO
 from uuid import uuid4
 
-from sqlalchemy import Connection, Row, and_, func, insert, or_, select
+from sqlalchemy import Connection, Row, func, insert, or_, select
 
 from scheduler.diagnostics import Diagnostic, Fault
 from scheduler.facts.fact import OF_TASKS, Fact, Recorded, Retracted, from_json, standing, to_json
@@ -72,16 +72,16 @@ class Ledger:
         with self._connections.writing() as connection:
             return _add(connection, given, recorded_at)
 
-    def facts(self, after: int = 0, tasks_since: int | None = None) -> tuple[Recorded, ...]:
-        """All facts in the order they were written, from the one behind sequence `after` on. `standing` says which of them count.
+    def facts(self, tasks_since: int | None = None) -> tuple[Recorded, ...]:
+        """All facts in the order they were written. `standing` says which of them count.
 
         With `tasks_since`, what became of tasks before that moment [s since 1970] is left out: it is most of an old ledger.
         """
-        wanted = facts.c.sequence > after
+        wanted = select(facts).order_by(facts.c.sequence)
         if tasks_since is not None:
-            wanted = and_(wanted, or_(facts.c.kind.not_in(OF_TASKS), facts.c.occurred_at >= tasks_since))
+            wanted = wanted.where(or_(facts.c.kind.not_in(OF_TASKS), facts.c.occurred_at >= tasks_since))
         with self._connections.reading() as connection:
-            rows = connection.execute(select(facts).where(wanted).order_by(facts.c.sequence)).all()
+            rows = connection.execute(wanted).all()
         return tuple(self._recorded(row) for row in rows)
 
     def position(self) -> int:
@@ -89,14 +89,14 @@ class Ledger:
         with self._connections.reading() as connection:
             return int(connection.execute(select(func.coalesce(func.max(facts.c.sequence), 0))).scalar_one())
 
-    def undo_last(self, recorded_at: int, by: str | None = None) -> Recorded | None:
+    def undo_last(self, recorded_at: int) -> Recorded | None:
         """Take back the fact written last of those that stand, and say which it was; None where none stands. Repeated, it walks back."""
         with self._connections.writing() as connection:
             rows = connection.execute(select(facts).order_by(facts.c.sequence)).all()
             left = standing(self._recorded(row) for row in rows)
             last = max(left, key=lambda one: one.sequence, default=None)
             if last is not None:
-                _add(connection, [Retracted(occurred_at=recorded_at, replaces=last.id, because="undone", by=by)], recorded_at)
+                _add(connection, [Retracted(occurred_at=recorded_at, replaces=last.id, because="undone")], recorded_at)
             return last
 
     def export(self, stream: TextIO) -> int:

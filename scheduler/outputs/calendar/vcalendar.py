@@ -40,23 +40,14 @@ def zone_and_year(plan: Plan) -> ZoneAndYear:
     return plan.timezone, local(plan.as_of, plan.timezone).year
 
 
-def feed(published: Mapping[str, Published], *, name: str, yard: str, source: str = "", if_empty: ZoneAndYear | None = None) -> Iterator[bytes]:
+def feed(published: Mapping[str, Published], *, name: str, yard: str, if_empty: ZoneAndYear | None = None) -> Iterator[bytes]:
     """What was published as a stream of bytes; the same state gives the same bytes, so a hash of them serves as an ETag."""
     changed = max((state.last_modified for state in published.values()), default=None)
     contents = [state.content for state in published.values()]
-    return calendar_stream(contents, name=name, uid=calendar_uid(yard), source=source, modified=changed, if_empty=if_empty)
+    return calendar_stream(contents, name=name, uid=calendar_uid(yard), modified=changed, if_empty=if_empty)
 
 
-def calendar_stream(
-    contents: Iterable[bytes],
-    *,
-    name: str,
-    uid: str,
-    refresh: timedelta = REFRESH,
-    source: str = "",
-    modified: int | None = None,
-    if_empty: ZoneAndYear | None = None,
-) -> Iterator[bytes]:
+def calendar_stream(contents: Iterable[bytes], *, name: str, uid: str, modified: int | None = None, if_empty: ZoneAndYear | None = None) -> Iterator[bytes]:
     """
     A whole calendar as a stream: header, one VTIMEZONE for each zone that an entry names, the entries, the closing line.
 
@@ -64,7 +55,7 @@ def calendar_stream(
     `if_empty` is the VTIMEZONE of a calendar without entries, which needs at least one component (RFC 5545 section 3.6).
     """
     components = contents if isinstance(contents, list | tuple) else list(contents)
-    yield _header(name, uid, refresh, source, modified)
+    yield _header(name, uid, modified)
     zones = _zones(components) if components or if_empty is None else {if_empty[0]: (if_empty[1], if_empty[1])}
     for zone, (first, last) in sorted(zones.items()):
         yield vtimezone(zone, first, last + 2).to_ical()
@@ -86,17 +77,15 @@ def _zones(contents: Iterable[bytes]) -> dict[str, tuple[int, int]]:
     return {zone.decode(): span for zone, span in spans.items()}
 
 
-def _header(name: str, uid: str, refresh: timedelta, source: str, modified: int | None) -> bytes:
-    """RFC 7986 properties; it gives REFRESH-INTERVAL and SOURCE no default type, so VALUE is written, which the library leaves out."""
-    from icalendar import Calendar, vDDDTypes, vDuration, vText, vUri
+def _header(name: str, uid: str, modified: int | None) -> bytes:
+    """RFC 7986 properties; it gives REFRESH-INTERVAL no default type, so VALUE is written, which the library leaves out."""
+    from icalendar import Calendar, vDDDTypes, vDuration, vText
 
     calendar = Calendar()
     calendar["PRODID"], calendar["VERSION"], calendar["CALSCALE"] = vText(PRODID), vText("2.0"), vText("GREGORIAN")
     calendar["UID"], calendar["NAME"] = vText(uid), vText(one_line(name))
     calendar["X-WR-CALNAME"] = vText(one_line(name))  # read by clients that are older than RFC 7986; no standard, but long in common use
-    calendar["REFRESH-INTERVAL"] = vDuration(refresh, params={"VALUE": "DURATION"})
-    if source:
-        calendar["SOURCE"] = vUri(source, params={"VALUE": "URI"})
+    calendar["REFRESH-INTERVAL"] = vDuration(REFRESH, params={"VALUE": "DURATION"})
     if modified is not None:
         calendar["LAST-MODIFIED"] = vDDDTypes(datetime.fromtimestamp(modified, UTC))
     content: bytes = calendar.to_ical()

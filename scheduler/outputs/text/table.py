@@ -17,11 +17,10 @@ _MARKS = {"provisional": "~", "done": "x", "skipped": "-", "impossible": "!", "p
 _Row = tuple[int, str, int, PlannedTask]  # when, task, phase (-1: the end of a hold), the task itself
 
 
-def plan_text(plan: Plan, *, width: int = 80, colour: bool = False, why: str | None = None) -> str:
-    """The whole plan as text of at most `width` columns; with `why` the reasons of that task follow. Raises `Fault` for an unknown task."""
-    reasons = "\n" + why_text(plan, why, width=width, colour=colour) if why else ""
+def plan_text(plan: Plan, *, width: int = 80, colour: bool = False) -> str:
+    """The whole plan as text of at most `width` columns."""
     pen = Pen(width, colour)
-    return "\n".join([*_head(plan, pen), *_warnings(plan, pen), *_days(plan, pen), *_foot(plan, pen)]) + "\n" + reasons
+    return "\n".join([*_head(plan, pen), *_warnings(plan, pen), *_days(plan, pen), *_foot(plan, pen)]) + "\n"
 
 
 def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False) -> str:

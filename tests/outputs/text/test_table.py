@@ -61,8 +61,7 @@ def test_each_standing_has_its_mark(status: str, mark: str) -> None:
 
 def test_colour_adds_nothing_but_colour() -> None:
     """With the codes taken out, the text is the one without colour; without colour, there are none."""
-    plain = plan_text(ridge(), why="ridge-2/a/drain")
-    painted = plan_text(ridge(), colour=True, why="ridge-2/a/drain")
+    plain, painted = (plan_text(ridge(), colour=colour) + why_text(ridge(), "ridge-2/a/drain", colour=colour) for colour in (False, True))
     assert "\x1b" not in plain
     assert painted != plain
     assert re.sub("\x1b\\[[0-9;]*m", "", painted) == plain
@@ -93,7 +92,7 @@ def test_why_gives_reasons_numbers_rules_and_sources() -> None:
 def test_why_of_an_unknown_task_names_the_nearest() -> None:
     """A slip of the finger is put right."""
     with pytest.raises(Fault, match='has no task "ridge-2/a/drian"') as refused:
-        plan_text(ridge(), why="ridge-2/a/drian")
+        why_text(ridge(), "ridge-2/a/drian")
     assert refused.value.write.startswith('"ridge-2/a/drain"')
 
 
