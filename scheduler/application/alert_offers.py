@@ -1,8 +1,9 @@
 """Which alerts are to be told to whom and when, from a new plan and from what was offered before. Pure.
 
-A plan made later starts everything that is not done from then on. A promise does not move for that alone: an alert that fell due and was
-not told is told at once, one that was told is not told anew, and a hold that may be running, because it was planned to begin and nobody said
-otherwise, ends when it was said to. What the keeper tells of a task itself moves its alerts.
+An alert is told at the moment that the plan says, as in the calendar. Three promises do not move with a plan that starts everything later
+which is not done: an alert that fell due and was not told is told at once; one that was told is not told anew within the hour; and a hold
+that may be running, because it was planned to begin and nobody said otherwise, ends when it was said to. What the keeper reports of a task
+itself moves its alerts.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from zoneinfo import ZoneInfo
 from scheduler.facts.fact import Recorded
 from scheduler.facts.people import KEEPER
 from scheduler.ledger.alerts import PlannedAlert, StoredAlert
+from scheduler.local_time import HOUR
 from scheduler.outputs.notify.config import NotificationConfig, Recipient
 from scheduler.outputs.notify.timing import day_of, moment_at
 from scheduler.planning.plan import Plan
@@ -56,12 +58,6 @@ def parts(key: str) -> tuple[str, int, str]:
     return (task, int(number), person) if mark and number.isdigit() else (rest, -1, person)
 
 
-def settled_at(facts: Iterable[Recorded], now: int) -> int:
-    """When the keeper last told something: alerts are planned as at that moment, so that time alone moves none of them."""
-    moments = [moment for one in facts for moment in (one.recorded_at, one.fact.occurred_at) if moment <= now]
-    return max(moments, default=now)
-
-
 def tasks_reported(facts: Iterable[Recorded], after: int) -> frozenset[str]:
     """The tasks that facts behind a position are about, also those taken back or corrected by them."""
     by_id = {one.id: one for one in facts}
@@ -91,7 +87,8 @@ def offers(
             for name, person in config.people.items():
                 key = alert_key(task.id, number, name)
                 row = here.get(key)
-                kept = row is not None and task.id not in told and _stays(row, at, offered.starts.get(task.id), now)
+                held_from = offered.starts.get(task.id) if task.hold_done is not None and at > task.start else None
+                kept = row is not None and task.id not in told and _stays(row, at, held_from, now)
                 if person.tell.get(task.loss) and (person.hears == "all" or name in concerned[task.id]):
                     found.append(PlannedAlert(key, task.id, row.due_at if row is not None and kept else at, alert.say, task.loss))
     return found
@@ -107,9 +104,13 @@ def _concerned(plan: Plan) -> dict[str, set[str]]:
     return found
 
 
-def _stays(row: StoredAlert, at: int, planned_start: int | None, now: int) -> bool:
-    may_run = planned_start is not None and planned_start <= now
-    return at > row.due_at and (row.due_at <= now or row.told_at is not None or may_run)
+def _stays(row: StoredAlert, at: int, held_from: int | None, now: int) -> bool:
+    """Whether an alert keeps its moment where the plan has moved it later; `held_from` is when the hold that it ends was planned to begin."""
+    if at <= row.due_at:
+        return False
+    if row.told_at is not None:
+        return at - row.told_at < HOUR or row.next_attempt_at is not None  # it is still being repeated
+    return row.due_at <= now or (held_from is not None and held_from <= now)
 
 
 def starts(plan: Plan, offered: OfferedAlerts, told: frozenset[str], now: int) -> dict[str, int]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date, datetime
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
+from scheduler.application.as_of import AsOf, as_of
 from scheduler.application.degree_day_marks import DegreeDayMarks, degree_day_marks
 from scheduler.application.plan_files import rules_of
 from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, table_of, unseen
@@ -50,11 +51,19 @@ SLACK = 60 * 86400  # what became of a task is recorded after its pull, never lo
 
 
 class LedgerView:
-    """What the standing facts of a ledger say, as at a moment [s since 1970]; worked out as it is asked for."""
+    """What the facts of a ledger say at a moment [s since 1970]; worked out as it is asked for.
 
-    def __init__(self, facts: Iterable[Recorded], as_of: int) -> None:
-        self.as_of = as_of
-        self.facts = tuple(one for one in standing(facts) if one.fact.occurred_at <= as_of or isinstance(one.fact, YardSet | HarvestLogged))
+    `recorded` are the facts as they were written down, `facts` those of them that stand and have happened.
+    """
+
+    def __init__(self, recorded: Iterable[Recorded], now: int) -> None:
+        self.now, self.recorded = now, tuple(recorded)
+        self.facts = tuple(one for one in standing(self.recorded) if one.fact.occurred_at <= now or isinstance(one.fact, YardSet | HarvestLogged))
+
+    @cached_property
+    def as_of(self) -> AsOf:
+        """The moment that is planned for. Raises `Refused` where no yard was set."""
+        return as_of(self.yard, self.recorded, self.now)
 
     @cached_property
     def plan(self) -> Plan:
@@ -64,7 +73,7 @@ class LedgerView:
     @cached_property
     def problem(self) -> Problem:
         """What is planned. Raises `Refused` where no yard was set."""
-        return Problem(self.yard, self.rules, self.harvests, self.as_of, self.season, self.happened)
+        return Problem(self.yard, self.rules, self.harvests, self.as_of.moment, self.season, self.happened)
 
     @cached_property
     def rules(self) -> Rules:
@@ -74,7 +83,7 @@ class LedgerView:
     @cached_property
     def yard(self) -> Yard:
         """The yard file as last set, with the newest readings of its rooms and freezers in place of what the file says."""
-        yard = read_yard(self._yard_text.text.encode(), self._yard_text.path)
+        yard = _read_yard(self._yard_text.text, self._yard_text.path)
         readings = self._readings()
         agreed = agreed_surfaces(self._of(SettingChanged))
         measured = {name: {"temperature": readings[name, "freezer temperature"]} for name in yard.equipment if (name, "freezer temperature") in readings}
@@ -100,7 +109,7 @@ class LedgerView:
     @cached_property
     def harvests(self) -> tuple[Harvest, ...]:
         """Every harvest as last logged, its lots with their newest readings."""
-        latest = {one.harvest: one for one in self._of(HarvestLogged) if one.occurred_at > self.as_of - HISTORY}
+        latest = {one.harvest: one for one in self._of(HarvestLogged) if one.occurred_at > self.as_of.moment - HISTORY}
         readings = self._readings()
         return tuple(_with_readings(read_harvest(one.text.encode(), one.path, self.yard), readings) for one in latest.values())
 
@@ -130,7 +139,7 @@ class LedgerView:
         """The marks by the degree days of the yard file; None where it counts none."""
         if self.yard.degree_days is None:
             return None
-        today = datetime.fromtimestamp(self.as_of, self.zone).date()
+        today = datetime.fromtimestamp(self.as_of.moment, self.zone).date()
         newest = next((one for one in reversed(self._of(SeriesRecorded)) if one.what == "weather"), None)
         return degree_day_marks(self.yard, measured_days(table_of(newest), today) if newest else {}, today)
 
@@ -218,6 +227,12 @@ class LedgerView:
 def view_at(ledger: Ledger, now: int) -> LedgerView:
     """What the ledger says at a moment [s since 1970]."""
     return LedgerView(ledger.facts(tasks_since=now - HISTORY - SLACK), now)
+
+
+@lru_cache(maxsize=4)
+def _read_yard(text: str, path: str) -> Yard:
+    """A yard file as it was set: a watch and a feed ask for the same one after every fact."""
+    return read_yard(text.encode(), path)
 
 
 def _with_readings(harvest: Harvest, readings: dict[tuple[str, str], float]) -> Harvest:

@@ -6,14 +6,13 @@ Everything is published together, events, holds and to-dos, so that an entry has
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import get_args
 
-from scheduler.application.alert_offers import parts, settled_at
-from scheduler.application.as_of import edges
+from scheduler.application.alert_offers import parts
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.yard_check import known_person, known_word
 from scheduler.diagnostics import Fault, Refused
@@ -35,13 +34,15 @@ KEPT_FEEDS = 8  # rendered feeds kept in memory
 
 @dataclass(frozen=True, slots=True)
 class Publication:
-    """A plan and the state of every entry after it was published."""
+    """A view of the ledger with its plan, and the state of every entry after it was published."""
 
-    plan: Plan
+    view: LedgerView
     published: Mapping[str, Published]
-    people: tuple[str, ...] = ()
-    until: int = 0  # when time alone moves the plan [epoch s]
-    before: Callable[[], Collection[str]] = tuple  # who worked in the yard once; asked for seldom, so worked out then
+
+    @property
+    def plan(self) -> Plan:
+        """The plan that was published."""
+        return self.view.plan
 
     def calendar(self, selection: Selection) -> bytes:
         """
@@ -49,9 +50,9 @@ class Publication:
 
         The feed of one who left stays, with nothing to do in it: refused, it would leave the last plan standing on their phone.
         """
-        for person in sorted((selection.people or frozenset()) - {KEEPER, *self.people}):
-            if person not in self.before():
-                known_person(person, self.people)
+        for person in sorted((selection.people or frozenset()) - {KEEPER, *self.view.yard.people}):
+            if person not in _who_worked(self.view.recorded):
+                known_person(person, self.view.yard.people)
         if selection.yards is not None:
             here = {named.yard: named.yard for uid in self.published if (named := read_entry_uid(uid))} | {yard_slug(self.plan.yard): self.plan.yard}
             for yard in sorted(selection.yards - here.keys()):
@@ -79,14 +80,11 @@ def select(
     return Selection(todos, holds, hands_only, *narrowed)
 
 
-def publish_plan(ledger: Ledger, as_of: int, cache: EntryCache | None = None) -> Publication:
-    """Plan as things stand at `as_of` [epoch s], publish every entry, and write the state down. `cache` keeps entries between two calls."""
-    facts = ledger.facts()
-    yard = LedgerView(facts, as_of).yard
-    since, until = edges(yard, as_of)
-    view = LedgerView(facts, max(since, settled_at(facts, as_of)))
+def publish_plan(ledger: Ledger, now: int, cache: EntryCache | None = None) -> Publication:
+    """Plan at `now` [epoch s], publish every entry, and write the state down. `cache` keeps entries between two calls."""
+    view = LedgerView(ledger.facts(), now)
     plan, renamed = view.plan, view.rules.renamed
-    dismissed = acknowledged(facts, view.yard.yard, renamed)
+    dismissed = acknowledged(view.recorded, view.yard.yard, renamed)
     shown = (
         *entries(plan, holds=True, acknowledged=dismissed, cache=cache),
         *entries(plan, todos=True, acknowledged=dismissed, cache=cache),
@@ -96,10 +94,10 @@ def publish_plan(ledger: Ledger, as_of: int, cache: EntryCache | None = None) ->
         kept = _kept_names(before, renamed)
         entered = tuple(entry.with_former_ids(kept) for entry in shown) if kept else shown
         offered = {entry.uid for entry in entered}
-        closed = {uid: completed(state, at, as_of) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, view)) is not None}
-        return publish(entered, {uid: state for uid, state in before.items() if uid not in closed}, as_of) | closed
+        closed = {uid: completed(state, at, now) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, view)) is not None}
+        return publish(entered, {uid: state for uid, state in before.items() if uid not in closed}, now) | closed
 
-    return Publication(plan, ledger.outgoing.publish(Published, revise), tuple(yard.people), until, lambda: _who_worked(facts))
+    return Publication(view, ledger.outgoing.publish(Published, revise))
 
 
 def _kept_names(before: Mapping[str, Published], renamed: Mapping[str, str]) -> dict[str, str]:
@@ -185,7 +183,7 @@ class Feeds:
 
     def _current(self) -> Publication:
         position, now = self.ledger.position(), self.now()
-        if self._sent is None or position != self._position or not self._planned_at <= now < self._sent.until:
+        if self._sent is None or position != self._position or not self._planned_at <= now < self._sent.view.as_of.until:
             self._sent = publish_plan(self.ledger, now, self._entry_cache)
             self._position, self._planned_at = position, now
         return self._sent

@@ -55,9 +55,8 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
         sent = publish_plan(ledger, now)
         plan = sent.plan
         pulled = pull(remote, known, yard_slug(plan.yard), plan.timezone)
-        facts = ledger.facts()
-        view = LedgerView(facts, now)
-        taken = _ChangeReader(plan, view, acknowledged(facts, plan.yard, view.rules.renamed), now)
+        view = LedgerView(ledger.facts(), now)  # with what was recorded while the server answered
+        taken = _ChangeReader(plan, view, acknowledged(view.recorded, plan.yard, view.rules.renamed), now)
         taken.read(pulled.changes)
         ledger.append(taken.facts, now)
         _acknowledge_alerts(ledger, taken.facts)

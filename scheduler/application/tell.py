@@ -19,7 +19,7 @@ from scheduler.facts.harvest import lot_path, pulled_at, read_harvest
 from scheduler.facts.season import BLOOM, MARKS_AND_EDGES
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.local_time import DAY, spoken
+from scheduler.local_time import DAY, ceil_to_minute, spoken
 from scheduler.planning.plan import PlannedTask
 from scheduler.quantities import parse
 
@@ -108,7 +108,7 @@ def _task_done(view: LedgerView, task: PlannedTask, at: int, whole: bool, amount
     began = view.happened.begun.get(task.id)
     if task.hold_done is not None and not whole and began is None:
         hold = task.hold_done - task.holds_from
-        told = f"{task.title}: begun {when}, holds until {spoken(at + hold, view.zone)}. When it is over: done again"
+        told = f"{task.title}: begun {when}, holds until {spoken(ceil_to_minute(at) + hold, view.zone)}. When it is over: done again"
         return Confirmation(told, TaskBegun(occurred_at=at, task=task.id))
     early = task.hold_done - at if task.hold_done is not None and began is not None else 0
     warned = f"; its hold was to last until {spoken(task.hold_done or at, view.zone)}, so it may not have done its work" if early > 60 else ""

@@ -8,14 +8,14 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
-from scheduler.application.alert_offers import SUMMARIES, OfferedAlerts, offers, parts, settled_at, starts, summaries, tasks_reported
+from scheduler.application.alert_offers import SUMMARIES, OfferedAlerts, offers, parts, starts, summaries, tasks_reported
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.selection import PlanFilter
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.alerts import StoredAlert
 from scheduler.ledger.store import Ledger
-from scheduler.local_time import HOUR
+from scheduler.local_time import HOUR, ceil_to_minute, midnight
 from scheduler.outputs.notify.config import NotificationConfig, config_for_yard
 from scheduler.outputs.notify.message import Channel, Delivery, Message, deliver
 from scheduler.outputs.notify.timing import DIGEST_FROM, LONG_OVERDUE, day_of, deferred_until, evening_or_morning, repeat_at, retry_at
@@ -49,9 +49,10 @@ class AlertSender:
     ) -> None:
         self.ledger, self.config, self.channels, self.owner, self.say = ledger, config, channels, owner, say
         self.plan: Plan | None = None
+        self._view: LedgerView | None = None  # that of the plan; None where nothing could be planned
         self._begun: Mapping[str, int] = {}
         self._offered = OfferedAlerts()
-        self._planned: tuple[int, date] | None = None  # position and day
+        self._planned: tuple[int, int, int] | None = None  # position in the ledger, from when and until when it holds
         self._noted_at: int | None = None
         self._leased: tuple[int, int] | None = None
         self._trouble = ""
@@ -99,7 +100,7 @@ class AlertSender:
         return [AlertAcknowledged(occurred_at=now, alert=key, by=by)]
 
     def _later(self, button: str, now: int) -> int:
-        return now + HOUR if button == "hour" else evening_or_morning(now, self.config.evening, self._zone())[0]
+        return ceil_to_minute(now) + HOUR if button == "hour" else evening_or_morning(now, self.config.evening, self._zone())[0]
 
     def _zone(self) -> ZoneInfo:
         return ZoneInfo(self.plan.timezone if self.plan else "UTC")
@@ -113,26 +114,29 @@ class AlertSender:
 
     def _follow(self, now: int) -> None:
         position = self.ledger.position()
-        if self._planned == (position, day_of(now, self._zone())):
+        if self._planned is not None and self._planned[0] == position and self._planned[1] <= now < self._planned[2]:
             return
         facts = self.ledger.facts()
         if self._planned is None and (seen := self.ledger.outgoing.last_seen(WATCH)) is not None:
             self._offered = OfferedAlerts.from_json(seen[1])
         try:
-            view = LedgerView(facts, settled_at(facts, now))
-            plan, self._begun = view.plan, view.happened.begun
+            view = LedgerView(facts, now)
+            self.plan, self._begun, self._view, until = view.plan, view.happened.begun, view, view.as_of.until
         except Exception as error:  # whatever it is, a fault of ours too: what was offered before stays and is told
             self._trouble = str(error) if isinstance(error, Refused | Fault) else f"no plan, by a fault in afterpull: {type(error).__name__}: {error}"
-            self._planned = (position, day_of(now, self._zone()))
+            self._planned, self._view = (position, now, self._tomorrow(now)), None
             return
-        config, odd = config_for_yard(self.config, view.yard.people)
-        self.plan, self._trouble = plan, odd
+        config, self._trouble = config_for_yard(self.config, view.yard.people)
         told, rows = tasks_reported(facts, self._offered.position), self.ledger.alerts.all()
-        due = offers(plan, config, rows, self._offered, told, view.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
+        due = offers(view.plan, config, rows, self._offered, told, view.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
         self.ledger.alerts.offer(due)
-        self._offered = OfferedAlerts(position, starts(plan, self._offered, told, now))
-        self._planned = (position, day_of(now, self._zone()))
+        self._offered = OfferedAlerts(position, starts(view.plan, self._offered, told, now))
+        self._planned = position, now, min(until, self._tomorrow(now))
         self._note(now)
+
+    def _tomorrow(self, now: int) -> int:
+        """When the day at the yard ends, and the summaries of another are to be offered."""
+        return midnight(day_of(now, self._zone()) + timedelta(days=1), self._zone())
 
     def _note(self, now: int) -> None:
         self.ledger.outgoing.see(WATCH, now, self._offered.to_json())
@@ -232,11 +236,10 @@ class AlertSender:
     def _summary(self, row: StoredAlert, now: int) -> Message:
         summary, _, name = parts(row.id)
         _, kind, day = summary.split("/")
-        try:
-            view = LedgerView(self.ledger.facts(), now)  # as of now: what was not done in time is today's work
-            person = config_for_yard(self.config, view.yard.people)[0].people.get(name)
-            plan = PlanFilter(name if person and person.hears == "own" else None, None, view.yard.people).of(view.plan)
-        except Exception as error:
-            return Message(row.id, "No summary: the plan can not be made", str(error))
+        if self._view is None:
+            return Message(row.id, "No summary: the plan can not be made", self._trouble)
+        people = self._view.yard.people
+        person = config_for_yard(self.config, people)[0].people.get(name)
+        plan = PlanFilter(name if person and person.hears == "own" else None, None, people).of(self._view.plan)
         of = date.fromisoformat(day) + timedelta(days=1 if kind == "evening" else 0)
         return summary_message(row.id, plan, of, "Today" if kind == "morning" else "Tomorrow", row.due_at, now)

@@ -33,7 +33,7 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
             if before is None or before[1] != snapshot(plan):
                 book.outgoing.see(part.reader, moment, snapshot(plan))
         unplanned = () if part.words else view.unplanned
-        click.echo(shown(plan, moved, overdue, unplanned=unplanned, part=part.words, everything=everything), nl=False)
+        click.echo(shown(plan, moment, moved, overdue, unplanned=unplanned, part=part.words, everything=everything), nl=False)
 
 
 @click.command(epilog="Example: afterpull why a/freeze")

@@ -72,10 +72,11 @@ class Windows:
             other.calendar(*asked)
         return other
 
-    def edges(self, person: str | None) -> Iterator[int]:
-        """Each moment at which free hours of a person begin or end, of the keeper for None [s since 1970]."""
+    def evenings(self) -> Iterator[Interval]:
+        """The stretches in which anybody in the yard has free hours; those that meet are one."""
         days = range((self.first - FIRST_DAY).days, (self.last - FIRST_DAY).days + 1)
-        yield from (edge for number in days for interval in self._free(FIRST_DAY + timedelta(number), person) for edge in interval)
+        people = (None, *self.yard.people)
+        yield from _joined(interval for number in days for person in people for interval in self._free(FIRST_DAY + timedelta(number), person))
 
     def _intervals(self, key: str, number: int) -> tuple[Interval, ...]:
         """One day of a calendar, worked out once."""

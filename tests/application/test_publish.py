@@ -8,11 +8,9 @@ from collections import Counter
 import pytest
 from icalendar import Calendar
 
-from scheduler.application.as_of import edges
 from scheduler.application.publish import Feeds, publish_plan, select
 from scheduler.diagnostics import Fault
 from scheduler.facts.fact import AlertAcknowledged, TaskBegun, TaskDone, TaskSkipped, YardSet
-from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar.check import check
 from scheduler.outputs.calendar.uids import read_entry_uid
@@ -164,11 +162,3 @@ def test_time_alone_moves_the_feed_as_an_evening_begins_and_as_it_is_over(ledger
     later = feeds.rendered(select()).content
     assert b"DTSTART;TZID=Europe/Ljubljana:20260811T1" in evening[0]
     assert b"DTSTART;TZID=Europe/Ljubljana:20260811T1" not in later.replace(b"20260811T10", b"")
-
-
-def test_a_yard_without_free_hours_is_planned_anew_once_a_day(ledger: Ledger) -> None:
-    """So is one whose only free day is years away: nothing else could tell when the plan is old."""
-    text = (EXAMPLES / "yard.yaml").read_text(encoding="utf-8")
-    lines = ['hands: {"2031-05-01": "09:00-10:00"}' if line.startswith("hands:") else line for line in text.splitlines()]
-    lone = read_yard("\n".join(lines).encode(), "yard.yaml")
-    assert edges(lone, PULLED) == (PULLED - 10 * HOUR - HOUR // 2, PULLED + 13 * HOUR + HOUR // 2)

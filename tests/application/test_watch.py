@@ -20,6 +20,7 @@ from tests.application.watched_yard import Fails, Keeps, at, config, season, tel
 
 FREEZE = "ridge-2/a/freeze.1"
 SPIN = "ridge-2/b/spin"
+TOO_LATE = ("ridge-2/b/give-back", "ridge-2/b/take-off")  # in September: the plan keeps the wet frames closed instead
 DAY = 24 * HOUR
 
 
@@ -115,13 +116,13 @@ def test_a_morning_summary_comes_by_the_clock_on_the_wall_across_a_clock_change(
 
 
 def test_after_a_month_asleep_everything_is_told_at_once_in_one_message_that_names_the_most_urgent(ledger: Ledger) -> None:
-    """Nothing that fell due is dropped, nor planned away: each alert is written down as told, and printed."""
+    """Nothing that fell due is dropped: each alert is written down as told, and printed; but for wet frames that it is too late to give back."""
     once, said = config("repeat: {times: 0}\n"), list[str]()
     desktop = Keeps()
     watch = telling(ledger, {"desktop": desktop}, once)
     watch.say = said.append
     watch.look(at("2026-08-11T11:01"))
-    missed = [one for one in ledger.alerts.all() if at("2026-08-11T11:01") < one.due_at <= at("2026-09-11T04:00")]
+    missed = [one for one in ledger.alerts.all() if at("2026-08-11T11:01") < one.due_at <= at("2026-09-11T04:00") and one.task not in TOO_LATE]
     desktop.messages.clear()
     looked = watch.look(at("2026-09-11T11:00"))
     assert len(missed) > 10
@@ -157,11 +158,28 @@ def test_a_message_that_nobody_took_leaves_every_alert_in_it_to_be_told(ledger: 
     away = Fails("desktop", "no session")
     watch = telling(ledger, {"desktop": away}, config("repeat: {times: 0}\n"))
     watch.look(at("2026-08-11T11:01"))
-    missed = {one.id for one in ledger.alerts.all() if at("2026-08-11T11:01") < one.due_at <= at("2026-09-11T04:00")}
+    missed = {one.id for one in ledger.alerts.all() if at("2026-08-11T11:01") < one.due_at <= at("2026-09-11T04:00") and one.task not in TOO_LATE}
     assert watch.look(at("2026-09-11T11:00")).failed >= len(missed)
     away.reason = ""
     watch.look(at("2026-09-11T13:00"))
     assert {key for one in away.messages for key in (one.key, *one.other_keys)} >= missed
+
+
+def test_work_that_nobody_did_is_told_again_with_the_next_evenings_work(ledger: Ledger) -> None:
+    """As the calendar rings for it: at the time to which it moved as the evening was over, and not before."""
+    desktop = Keeps()
+    watch = telling(ledger, {"desktop": desktop}, config("repeat: {times: 0}\n"))
+    for evening in ("2026-08-11", "2026-08-12"):
+        watch.look(at(f"{evening}T17:30"))
+        assert watch.plan is not None
+        begins = next(task.start for task in watch.plan.tasks if task.id == SPIN)
+        assert row(ledger, SPIN).due_at == begins
+        desktop.messages.clear()
+        watch.look(begins - 60)
+        assert not any(message.key == alert_key(SPIN, 0, "keeper") for message in desktop.messages)
+        watch.look(begins)
+        watch.look(at(f"{evening}T21:40"))
+        assert [message.key for message in desktop.messages].count(alert_key(SPIN, 0, "keeper")) == 1
 
 
 def test_what_was_done_elsewhere_while_the_machine_slept_is_not_told(ledger: Ledger) -> None:
@@ -258,13 +276,14 @@ def test_a_second_watch_steps_aside_and_takes_over_when_the_first_dies(ledger: L
 
 
 def test_a_clock_set_back_loses_nothing(ledger: Ledger) -> None:
-    """What is due by the new clock is told by it; what was told is not told again."""
+    """What is due by the new clock is told by it; what was told is not told again this evening."""
     desktop = Keeps()
     watch = telling(ledger, {"desktop": desktop}, config("repeat: {times: 0}\n"))
     watch.look(at("2026-08-11T11:01"))
+    desktop.messages.clear()
     watch.look(at("2026-08-12T20:00"))
     before = len(desktop.messages)
-    for now in range(at("2026-08-12T12:00"), at("2026-08-14T20:00"), HOUR):
+    for now in range(at("2026-08-12T12:00"), at("2026-08-12T21:30"), HOUR // 4):
         watch.look(now)
     keys = [one.key for one in desktop.messages]
     assert len(keys) > before

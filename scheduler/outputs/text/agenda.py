@@ -38,6 +38,7 @@ class Move:
 
 def agenda(
     plan: Plan,
+    now: int,
     moves: Sequence[Move] = (),
     overdue: Sequence[str] = (),
     *,
@@ -48,21 +49,22 @@ def agenda(
     colour: bool = False,
 ) -> str:
     """
-    The agenda as text for a terminal.
+    The agenda as text for a terminal, read at `now` [s since 1970]: the plan may have been made earlier, what is late is late by the clock.
 
     `moves` and `overdue` (ids) are what changed since the last look, `unplanned` what is recorded of cards that are gone; `part` says in words which
     part of the plan it is. Unless `everything` is asked for, long sections are told in part and say how many entries are left out.
     """
     pen = Pen(width, colour)
-    late = list(dict.fromkeys([*overdue, *_past_limit(plan)]))
+    late = list(dict.fromkeys([*overdue, *_past_limit(plan, now)]))
     mind = [in_words(warning.says, reader_of(plan)) for warning in plan.warnings if warning.task not in late]
-    lines = list(pen.wrapped(f"{plan.yard}{f', {part}' if part else ''}, {moment_text(plan.as_of, plan.timezone, _year(plan))}", style="heading"))
-    lines += _section("OVERDUE", _overdue(plan, late, everything), pen, "warning")
+    late += [name for name in _gone_by(plan, now) if name not in late]
+    lines = list(pen.wrapped(f"{plan.yard}{f', {part}' if part else ''}, {moment_text(now, plan.timezone, _year(plan))}", style="heading"))
+    lines += _section("OVERDUE", _overdue(plan, now, late, everything), pen, "warning")
     lines += _section("MOVED since you last looked", _told(moves, everything), pen)
     lines += _section("MIND", _brief(mind, everything), pen, "warning")
     if not any(task.is_open for task in plan.tasks):
         lines += ["", *pen.wrapped(f"Nothing is planned {part}" if part else "Nothing is planned. After a harvest: afterpull log")]
-    for title, indent, rows in _work(plan, everything):
+    for title, indent, rows in _work(plan, now, everything):
         lines += _section(title, rows, pen, indent=indent)
     lines += _section("RECORDED, but no rule plans it now", _brief([_recorded(fact, plan) for fact in unplanned], everything, 3), pen)
     return "\n".join(lines) + "\n"
@@ -92,20 +94,26 @@ def _recorded(fact: TaskFact, plan: Plan) -> str:
     return f"{fact.task}: {part}{word} {moment_text(fact.occurred_at, plan.timezone, _year(plan))}{because}"
 
 
-def _past_limit(plan: Plan) -> Iterator[str]:
+def _past_limit(plan: Plan, now: int) -> Iterator[str]:
     """Open tasks whose due date or deadline is over; a limit without work of its own is told with its warning."""
     yield from (
-        task.id for task in plan.tasks if task.is_open and not task.limit and task.due is not None and task.due < plan.as_of and task.start >= plan.as_of
+        task.id for task in plan.tasks if task.is_open and not task.limit and task.due is not None and task.due < now and task.start >= plan.as_of
     )
 
 
-def _overdue(plan: Plan, late: Sequence[str], everything: bool) -> list[tuple[str, str]]:
+def _gone_by(plan: Plan, now: int) -> dict[str, int]:
+    """When work was planned that was to be over by now, by task: nobody recorded it, and the plan stands until the evening is over."""
+    return {task.id: start for task in plan.tasks if task.is_open for start, end in reversed(task.hands) if end <= now}
+
+
+def _overdue(plan: Plan, now: int, late: Sequence[str], everything: bool) -> list[tuple[str, str]]:
     """Work whose time went by without a word, the most important first, and how to tell what was done of it."""
     tasks = {task.id: task for task in plan.tasks}
     named = sorted((tasks[name] for name in late if tasks[name].hands), key=lambda task: LOSSES.index(task.loss))
     if not named:
         return []
-    over = {task.id: f", due {moment_text(task.due, plan.timezone, _year(plan))}" for task in named if task.due is not None and task.due < plan.as_of}
+    over = {name: f", planned for {moment_text(start, plan.timezone, _year(plan))}" for name, start in _gone_by(plan, now).items()}
+    over |= {task.id: f", due {moment_text(task.due, plan.timezone, _year(plan))}" for task in named if task.due is not None and task.due < now}
     due = [f"{task.title}{over.get(task.id, '')} [{task.id}]" for task in named]
     tell = f'Were they done? afterpull done {named[0].id} --at "yesterday 19:40", several at once if you like; what fell away: afterpull skip'
     return [*_brief(due, everything), ("", tell)]
@@ -119,10 +127,10 @@ def _told(moves: Sequence[Move], everything: bool) -> list[tuple[str, str]]:
     return [*rows, ("", f"{left} more follow from these")] if left else rows
 
 
-def _work(plan: Plan, everything: bool) -> Iterator[tuple[str, int, list[tuple[str, str]]]]:
-    year, today = _year(plan), local(plan.as_of, plan.timezone).date()
+def _work(plan: Plan, now: int, everything: bool) -> Iterator[tuple[str, int, list[tuple[str, str]]]]:
+    year, today = _year(plan), local(now, plan.timezone).date()
     work = sorted(((start, end, task) for task in plan.tasks if task.is_open for start, end in task.hands), key=lambda entry: (entry[0], entry[2].id))
-    holding = sorted((task for task in plan.tasks if task.is_open and task.hold_done is not None and task.start <= plan.as_of), key=_hold_done)
+    holding = sorted((task for task in plan.tasks if task.is_open and _holds(task, plan.as_of)), key=_hold_done)
     days = [(local(entry[0], plan.timezone).date(), entry) for entry in work]
     later = [entry for day, entry in days if day > today + NEXT]
     yield "TODAY", _TODAY, [_row(entry, plan, day=False) for day, entry in days if day <= today]
@@ -142,6 +150,11 @@ def _row(entry: tuple[int, int, PlannedTask], plan: Plan, *, day: bool = True) -
     finish = task.lead(next(number for number, span in enumerate(task.hands) if span[0] == start))
     where = f", {task.place}" if task.place in OUT else ""
     return f" {mark}{when} ", f"{f'{task.person}: ' if task.person else ''}{finish}{task.title} [{task.id}]{where}"
+
+
+def _holds(task: PlannedTask, as_of: int) -> bool:
+    """Whether a hold runs: the work before it is recorded, and no more is left of it."""
+    return task.hold_done is not None and task.start <= as_of and not task.sittings
 
 
 def _hold_done(task: PlannedTask) -> int:
