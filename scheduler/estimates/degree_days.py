@@ -13,7 +13,7 @@ from typing import Literal
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
 from scheduler.estimates.season_marks import Mark
-from scheduler.estimates.tables import Reading, Table
+from scheduler.estimates.tables import DatedRow, Table
 from scheduler.quantities import Estimate, Quantity, Statement, celsius, say, warmer
 
 Method = Literal["sine", "simple", "substitution"]
@@ -83,7 +83,7 @@ def _filled(table: Table) -> list[tuple[date, float, float, int]]:
     return days
 
 
-def _cells(row: Reading) -> tuple[float, float]:
+def _cells(row: DatedRow) -> tuple[float, float]:
     low, high = row.cells
     return float(low or 0.0), float(high or 0.0)
 
@@ -178,7 +178,7 @@ class Counting:
 
 
 @dataclass(frozen=True, slots=True)
-class Reached:
+class SumReached:
     """The day a sum is reached, the earliest and the latest it may be (None: never), and whether it is measured."""
 
     day: date
@@ -212,7 +212,7 @@ def running(counting: Counting, first: date, measured: Mapping[date, Extremes], 
         yield Running(day, total, cold, warm, known is not None)
 
 
-def reached(sums: Sequence[Running], threshold: float) -> Reached | None:
+def reached(sums: Sequence[Running], threshold: float) -> SumReached | None:
     """The first day a running sum is at a threshold [°C·d]; None where it never is."""
     found = next((one for one in sums if one.total >= threshold), None)
     if found is None:
@@ -220,7 +220,7 @@ def reached(sums: Sequence[Running], threshold: float) -> Reached | None:
     earliest = next(one.day for one in sums if one.warm >= threshold)
     latest = next((one.day for one in sums if one.cold >= threshold), None)
     close = latest is not None and max(found.day - earliest, latest - found.day) <= timedelta(CLOSE)
-    return Reached(found.day, earliest, latest, found.measured and close)
+    return SumReached(found.day, earliest, latest, found.measured and close)
 
 
 def measured_days(table: Table, until: date) -> dict[date, Extremes]:
@@ -263,12 +263,12 @@ def of_degree_days(
     return firm, expected
 
 
-def usual(counting: Counting, threshold: float, normal: Normal) -> Reached | None:
+def usual(counting: Counting, threshold: float, normal: Normal) -> SumReached | None:
     """The day a sum [°C·d] is reached in a year like the normals; None where it is not. The year of the dates means nothing."""
     return reached(list(running(counting, date(2001, *counting.start), {}, normal)), threshold)
 
 
-def _range(found: Reached) -> Statement:
+def _range(found: SumReached) -> Statement:
     if found.latest:
         return say("between two days", earliest=found.earliest, latest=found.latest)
     return say("no sooner", earliest=found.earliest)

@@ -57,7 +57,7 @@ class Core:
         return self.temperature
 
 
-class Reached(NamedTuple):
+class KillReached(NamedTuple):
     """When a published pair was met: the exposure is over at `seconds`; the core came to `target` [°C] at `since` and has to be there `exposure` seconds."""
 
     seconds: float
@@ -66,7 +66,7 @@ class Reached(NamedTuple):
     since: float
 
 
-NEVER = Reached(math.inf, math.nan, math.nan, math.inf)
+NEVER = KillReached(math.inf, math.nan, math.nan, math.inf)
 
 
 def temperatures(body: Body, start: float, air: Iterable[float], readings: Readings = ()) -> Iterator[float]:
@@ -86,7 +86,7 @@ def temperatures(body: Body, start: float, air: Iterable[float], readings: Readi
         yield core.temperature
 
 
-def reached(body: Body, start: float, cells: Sequence[float], rest: float, readings: Readings = ()) -> Reached:
+def reached(body: Body, start: float, cells: Sequence[float], rest: float, readings: Readings = ()) -> KillReached:
     """The first published pair that the slowest point meets, in one piece, in the recorded air (`cells`, °C) and then in air at `rest`.
 
     `NEVER` where the air after the record is not cold enough.
@@ -102,7 +102,7 @@ def reached(body: Body, start: float, cells: Sequence[float], rest: float, readi
     return NEVER
 
 
-def _met(pair: tuple[float, float], entered: dict[float, float], before: float, after: float, elapsed: float) -> Reached | None:
+def _met(pair: tuple[float, float], entered: dict[float, float], before: float, after: float, elapsed: float) -> KillReached | None:
     """Follow one pair through a step from `before` to `after` [°C]; when its exposure was over, if that was in this step."""
     target, exposure = pair
     crossing = elapsed + STEP * (before - target) / (before - after) if (before > target) != (after > target) else elapsed
@@ -112,7 +112,7 @@ def _met(pair: tuple[float, float], entered: dict[float, float], before: float, 
         since, until = entered.pop(target), crossing
     else:
         return None
-    return Reached(since + exposure, target, exposure, since) if until - since >= exposure else None
+    return KillReached(since + exposure, target, exposure, since) if until - since >= exposure else None
 
 
 def proved_hold(load: Load, freezer: Freezer, cells: Sequence[float], readings: Readings = ()) -> Estimate:

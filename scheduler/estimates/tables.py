@@ -28,7 +28,7 @@ MOST_ROWS = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class DatedRow:
     """One dated row; a cell that was empty is None."""
 
     day: date
@@ -39,7 +39,7 @@ class Reading:
 class Table:
     """Rows in the order of their days, and what a reader should know of them."""
 
-    rows: tuple[Reading, ...]
+    rows: tuple[DatedRow, ...]
     notes: tuple[Statement, ...]
     unit: str
 
@@ -94,7 +94,7 @@ def _column(header: list[str], wanted: re.Pattern[str], what: str) -> int:
     return found[0]
 
 
-def _rows(lines: Iterable[list[str]], columns: tuple[int, ...], decimal_comma: bool) -> Iterator[Reading]:
+def _rows(lines: Iterable[list[str]], columns: tuple[int, ...], decimal_comma: bool) -> Iterator[DatedRow]:
     before: date | None = None
     for line, cells in enumerate(lines, 2):
         if not any(cell.strip() for cell in cells):
@@ -107,10 +107,10 @@ def _rows(lines: Iterable[list[str]], columns: tuple[int, ...], decimal_comma: b
         if before is not None and day <= before:
             raise Fault(f"line {line}: {day} comes after {before}", "one row a day, in the order of the days")
         before = day
-        yield Reading(day, tuple(_number(cells[column], line, decimal_comma) for column in columns[1:]))
+        yield DatedRow(day, tuple(_number(cells[column], line, decimal_comma) for column in columns[1:]))
 
 
-def _read(text: str, patterns: tuple[tuple[re.Pattern[str], str], ...]) -> tuple[list[Reading], list[str]]:
+def _read(text: str, patterns: tuple[tuple[re.Pattern[str], str], ...]) -> tuple[list[DatedRow], list[str]]:
     lines = text.removeprefix("\ufeff").splitlines()
     if not lines or not lines[0].strip():
         raise Fault("the table is empty", "a first line such as: date,tmin,tmax")
@@ -127,7 +127,7 @@ def _read(text: str, patterns: tuple[tuple[re.Pattern[str], str], ...]) -> tuple
     return rows, [_plain(header[column]) for column in columns[1:]]
 
 
-def _gaps(rows: list[Reading]) -> list[Statement]:
+def _gaps(rows: list[DatedRow]) -> list[Statement]:
     notes = [
         say("days missing", days=(after.day - before.day).days - 1, first=before.day + timedelta(1))
         for before, after in pairwise(rows)
@@ -156,7 +156,7 @@ def daily_temperatures(text: str, unit: str | None = None) -> Table:
         low, high = cells
         if low is not None and high is not None and low > high:
             raise Fault(f"{row.day}: the lowest, {row.cells[0]:g}, is above the highest, {row.cells[1]:g}", "lowest and highest in their own columns")
-        converted.append(Reading(row.day, cells))
+        converted.append(DatedRow(row.day, cells))
     notes = _gaps(rows) + ([] if stated else [say("no unit in the table")])
     return Table(tuple(converted), tuple(notes), told)
 
@@ -165,5 +165,5 @@ def hive_scale(text: str) -> Table:
     """Rows of (mass,) in kg from a table with a date and a mass column (pounds where its name says lb), one reading a day."""
     rows, names = _read(text, ((_MASS, "the mass"),))
     factor = 0.45359237 if _POUND.search(names[0]) else 1.0
-    converted = tuple(Reading(row.day, tuple(None if cell is None else cell * factor for cell in row.cells)) for row in rows)
+    converted = tuple(DatedRow(row.day, tuple(None if cell is None else cell * factor for cell in row.cells)) for row in rows)
     return Table(converted, tuple(_gaps(rows)), "lb" if factor != 1.0 else "kg")

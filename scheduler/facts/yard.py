@@ -44,7 +44,7 @@ def _zone_like(name: str) -> str:
     return '"Europe/Ljubljana" or another name of the IANA time zone database (continent/city)'
 
 
-class Place(Record):
+class Location(Record):
     """Where the yard lies: decimal degrees, north and east positive, and the IANA name of its time zone."""
 
     latitude: Annotated[float, number_between(-90, 90, "latitude")]
@@ -90,7 +90,7 @@ class Yard(File):
     """The yard file. What is left out takes the value here: no equipment, no season, nothing unlawful or unusual done."""
 
     yard: Name
-    place: Place
+    place: Location
     units: Annotated[str, one_of("metric", "us")] = "metric"
     hands: HoursText
     people: dict[Name, Person] = Field(default_factory=dict)

@@ -13,23 +13,16 @@ from scheduler.ledger.tables import published, seen
 _ROWS = 500  # in one statement; SQLite takes 32,766 values
 
 
-class PublishedState(Protocol):
-    """The last state sent under a UID, as the outputs define it."""
+_FIELDS = tuple(column for column in published.c if column.name != "uid")
 
-    @property
-    def sequence(self) -> int: ...
-    @property
-    def digest(self) -> str: ...
-    @property
-    def last_modified(self) -> int: ...
-    @property
-    def content(self) -> bytes: ...
-    @property
-    def gone_since(self) -> int | None: ...
+
+class PublishedState(Protocol):
+    """The last state sent under a UID: a named tuple of the outputs, whose fields are the columns it is kept in."""
+
+    def _asdict(self) -> dict[str, Any]: ...
 
 
 P = TypeVar("P", bound=PublishedState)
-Builder = Callable[[int, str, int, bytes, int | None], P]
 
 
 class Outgoing:
@@ -38,12 +31,12 @@ class Outgoing:
     def __init__(self, connections: Connections) -> None:
         self._connections = connections
 
-    def published(self, build: Builder[P]) -> dict[str, P]:
-        """The last state of every UID, in order of UID; `build` builds one from sequence, digest, last_modified, content, gone_since."""
+    def published(self, build: Callable[..., P]) -> dict[str, P]:
+        """The last state of every UID, in order of UID; `build` is the class of one."""
         with self._connections.reading() as connection:
             return _published(connection, build)
 
-    def publish(self, build: Builder[P], revise: Callable[[dict[str, P]], Mapping[str, P]]) -> Mapping[str, P]:
+    def publish(self, build: Callable[..., P], revise: Callable[[dict[str, P]], Mapping[str, P]]) -> Mapping[str, P]:
         """
         Replace the state that was sent by what `revise` makes of it, and return that; only rows that differ are written.
 
@@ -52,7 +45,7 @@ class Outgoing:
         with self._connections.writing() as connection:
             before = _published(connection, build)
             after = revise(dict(before))
-            changed = [_row(uid, one) for uid, one in after.items() if before.get(uid) != one]
+            changed = [{"uid": uid, **one._asdict()} for uid, one in after.items() if before.get(uid) != one]
             gone = [uid for uid in before if uid not in after] + [one["uid"] for one in changed if one["uid"] in before]
             for start in range(0, len(gone), _ROWS):
                 connection.execute(delete(published).where(published.c.uid.in_(gone[start : start + _ROWS])))
@@ -73,10 +66,6 @@ class Outgoing:
             connection.execute(insert(seen).values(reader=reader, at=at, plan=plan))
 
 
-def _published(connection: Connection, build: Builder[P]) -> dict[str, P]:
-    rows = connection.execute(select(published).order_by(published.c.uid)).all()
-    return {row.uid: build(row.sequence, row.digest, row.last_modified, bytes(row.content), row.gone_since) for row in rows}
-
-
-def _row(uid: str, one: PublishedState) -> dict[str, Any]:
-    return {"uid": uid} | {name: getattr(one, name) for name in ("sequence", "digest", "last_modified", "content", "gone_since")}
+def _published(connection: Connection, build: Callable[..., P]) -> dict[str, P]:
+    rows = connection.execute(select(published.c.uid, *_FIELDS).order_by(published.c.uid)).all()
+    return {row.uid: build(**{column.name: value for column, value in zip(_FIELDS, row[1:], strict=True)}) for row in rows}

@@ -20,7 +20,7 @@ from scheduler.quantities import Statement, say
 from scheduler.rules.amounts import Amount, amount, condition
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
-from scheduler.rules.schema import Relation
+from scheduler.rules.schema import CardRelation
 
 
 class _Made(NamedTuple):
@@ -200,7 +200,7 @@ class Expansion:
                 draft.reasons += [estimated(name, estimate, card.place) for name, estimate in lag.estimates]
                 draft.links += [Link(target.id, relation.relation, least, greatest) for target in follows or last]
 
-    def _lag(self, card: LoadedCard, subject: Subject, other: str, relation: Relation) -> tuple[Amount, int | None]:
+    def _lag(self, card: LoadedCard, subject: Subject, other: str, relation: CardRelation) -> tuple[Amount, int | None]:
         """The least lag after another card and the greatest one [s]."""
         key = card.key, subject, other
         if key not in self._lags:

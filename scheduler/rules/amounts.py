@@ -90,20 +90,20 @@ def condition(text: str, env: Environment) -> bool:
     return value
 
 
-class Place(NamedTuple):
-    """A place in a template: an expression or amount, shown as a quantity of a dimension where one is named."""
+class Placeholder(NamedTuple):
+    """A part of a template in braces: an expression or amount, shown as a quantity of a dimension where one is named."""
 
     text: str
     dimension: str | None
 
 
 @lru_cache(maxsize=8192)
-def places(template: str) -> tuple[str | Place, ...]:
-    """A template cut into words and places; `{{` and `}}` are literal braces. Raises `Fault` for a brace without its partner."""
+def template_parts(template: str) -> tuple[str | Placeholder, ...]:
+    """A template cut into words and placeholders; `{{` and `}}` are literal braces. Raises `Fault` for a brace without its partner."""
     return tuple(_cut(template))
 
 
-def _cut(template: str) -> Iterator[str | Place]:
+def _cut(template: str) -> Iterator[str | Placeholder]:
     words, i = "", 0
     while brace := _BRACE.search(template, i):
         words, i, char = words + template[i : brace.start()], brace.start(), brace[0]
@@ -115,7 +115,7 @@ def _cut(template: str) -> Iterator[str | Place]:
             end = _closing(template, i + 1)
             if words:
                 yield words
-            yield _place(template[i + 1 : end])
+            yield _placeholder(template[i + 1 : end])
             words, i = "", end + 1
     if words or i < len(template):
         yield words + template[i:]
@@ -134,37 +134,37 @@ def _closing(template: str, start: int) -> int:
     raise Fault('a "{" stands without its "}"', '"{lot.pieces}", or "{{" for the brace itself')
 
 
-def _place(text: str) -> Place:
+def _placeholder(text: str) -> Placeholder:
     match = _SHOWN_AS.match(text)
     if match and match["dimension"] in dimensions():
-        return Place(match["text"].strip(), match["dimension"])
-    return Place(text.strip(), None)
+        return Placeholder(match["text"].strip(), match["dimension"])
+    return Placeholder(text.strip(), None)
 
 
 def without_expressions(template: str) -> None:
-    """Raise `Fault` where a place of a template is no plain quantity, as "{27 kg}" is."""
-    for place in places(template):
-        if isinstance(place, Place):
-            reworded(place.text, "metric")
+    """Raise `Fault` where a placeholder is no plain quantity, as "{27 kg}" is."""
+    for placeholder in template_parts(template):
+        if isinstance(placeholder, Placeholder):
+            reworded(placeholder.text, "metric")
 
 
 def render(template: str, env: Environment) -> str:
-    """The words with each place filled in: "{lot.pieces} pieces, {mass: lot.mass}, up to {27 kg}"; quantities in the yard's units."""
-    return "".join(part if isinstance(part, str) else _filled(part, env) for part in places(template))
+    """The words with each placeholder filled in: "{lot.pieces} pieces, {mass: lot.mass}, up to {27 kg}"; quantities in the yard's units."""
+    return "".join(part if isinstance(part, str) else _filled(part, env) for part in template_parts(template))
 
 
-def _filled(place: Place, env: Environment) -> str:
+def _filled(placeholder: Placeholder, env: Environment) -> str:
     units = env.names.get("yard", {}).get("units", "metric")
-    if place.dimension and kind_of(place.text) == "expression" and env.evaluate(place.text)[0] is None:
+    if placeholder.dimension and kind_of(placeholder.text) == "expression" and env.evaluate(placeholder.text)[0] is None:
         return UNKNOWN
-    if place.dimension:
-        return show(amount(place.text, place.dimension, env).value, place.dimension, units)
-    kind = kind_of(place.text)
+    if placeholder.dimension:
+        return show(amount(placeholder.text, placeholder.dimension, env).value, placeholder.dimension, units)
+    kind = kind_of(placeholder.text)
     if kind == "quantity":
-        return reworded(place.text, units)
+        return reworded(placeholder.text, units)
     if kind == "parameter":
-        return plain(amount(place.text, "any", env).value)
-    value, _ = env.evaluate(place.text)
+        return plain(amount(placeholder.text, "any", env).value)
+    value, _ = env.evaluate(placeholder.text)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if value is None:

@@ -14,7 +14,7 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.quantities import reworded, with_article
 from scheduler.rules import amounts
-from scheduler.rules.amounts import Place
+from scheduler.rules.amounts import Placeholder
 from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Parameters, ValuesFault, has_macro, param_names, position, underscored
 from scheduler.rules.cel_branches import branches
 from scheduler.rules.old_numbers import told, with_old_numbers
@@ -98,26 +98,26 @@ class Checking:
         elif isinstance(one.mark, AmountOf):
             self._amount(one.text, one.mark.dimension)
         else:
-            for place in amounts.places(one.text):
-                if isinstance(place, Place):
-                    self._place(place)
+            for placeholder in amounts.template_parts(one.text):
+                if isinstance(placeholder, Placeholder):
+                    self._placeholder(placeholder)
 
     def old_ways(self, one: Marked) -> Iterator[ExpressionFault]:
         """What is to be asked otherwise from now on in an expression of this text."""
         shown = isinstance(one.mark, TemplateText)
-        for text in [place.text for place in amounts.places(one.text) if isinstance(place, Place)] if shown else [one.text]:
+        for text in [placeholder.text for placeholder in amounts.template_parts(one.text) if isinstance(placeholder, Placeholder)] if shown else [one.text]:
             if isinstance(one.mark, ConditionText) or amounts.kind_of(text) == "expression":
                 yield from (self._at(text, offset, message, write) for offset, message, write in told(text, shown=shown))
 
-    def _place(self, place: Place) -> None:
-        kind = amounts.kind_of(place.text)
-        if place.dimension or kind == "parameter":
-            self._amount(place.text, place.dimension or "any")
+    def _placeholder(self, placeholder: Placeholder) -> None:
+        kind = amounts.kind_of(placeholder.text)
+        if placeholder.dimension or kind == "parameter":
+            self._amount(placeholder.text, placeholder.dimension or "any")
         elif kind == "quantity":
-            reworded(place.text, "us")
+            reworded(placeholder.text, "us")
         else:
-            self._names(place.text)
-            self._sampled(place.text, self.env.evaluate)
+            self._names(placeholder.text)
+            self._sampled(placeholder.text, self.env.evaluate)
 
     def _amount(self, text: str, dimension: str) -> None:
         kind = amounts.kind_of(text)

@@ -11,7 +11,7 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import with_article
 from scheduler.rules.rule_set import LoadedSet, meant, si
-from scheduler.rules.schema import Card, Change, Parameter, RuleSet
+from scheduler.rules.schema import Card, Parameter, RuleSet, SetChange
 
 Loc = tuple[str | int, ...]
 M = TypeVar("M", bound=BaseModel)
@@ -55,7 +55,7 @@ def changed(sets: Mapping[str, LoadedSet], changes: Any, document: Document, at:
         if name not in after:
             faults.append(document.fault((*at, name), f'changes: no rule set is named "{name}"', meant(name, after), key=True))
             continue
-        parsed = _valid(Change, change, document, (*at, name), faults)
+        parsed = _valid(SetChange, change, document, (*at, name), faults)
         if parsed is not None:
             after[name] = _Layer(after[name], document, (*at, name), raw, faults).over(parsed)
     if faults:
@@ -70,7 +70,7 @@ class _Layer:
         self.one, self.document, self.at, self.raw, self.faults = one, document, at, raw, faults
         self.old_words: list[Diagnostic] = []
 
-    def over(self, change: Change) -> LoadedSet:
+    def over(self, change: SetChange) -> LoadedSet:
         parameters, cards = dict(self.one.parameters), dict(self.one.cards)
         places, replaced = dict(self.one.places), dict(self.one.replaced)
         for name, value in self._known("parameters", change.parameters, parameters):

@@ -12,9 +12,9 @@ from pydantic import ValidationError
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import parse
-from scheduler.rules.amounts import places
+from scheduler.rules.amounts import template_parts
 from scheduler.rules.cel import Environment, Parameters, dimension_of
-from scheduler.rules.schema import Card, Caution, Parameter, Relation, Scenario, Source
+from scheduler.rules.schema import Card, CardRelation, Caution, Parameter, Scenario, Source
 from scheduler.rules.vocabulary import Value
 
 MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each
@@ -46,7 +46,7 @@ class LoadedCard(NamedTuple):
     path: str
     line: int
     sources: tuple[str, ...] = ()  # citations
-    after: Mapping[str, Relation] = {}
+    after: Mapping[str, CardRelation] = {}
     with_: tuple[str, ...] = ()
     instead_of: str | None = None
     batches_as: str | None = None
@@ -148,7 +148,7 @@ class Rules:
         for one in self.sets.values():
             for name, caution in one.cautions.items():
                 cited = "; ".join(self.citation(one.name, source) for source in caution.source)
-                words = "".join(part if isinstance(part, str) else part.text for part in places(caution.say))
+                words = "".join(part if isinstance(part, str) else part.text for part in template_parts(caution.say))
                 found[name] = f"{words} ({cited})" if cited else words
         return found
 

@@ -104,7 +104,7 @@ class Anchor(Shortened):
 Anchors = Annotated[tuple[Anchor, ...], BeforeValidator(_many, json_schema_input_type=Anchor | tuple[Anchor, ...])]
 
 
-class Relation(Shortened):
+class CardRelation(Shortened):
     """Precedence to another card (RFC 9253 kinds): the least lag `at least`, the greatest lag `within`.
 
     `across` widens it from the same lot to every lot of the harvest, or to every harvest of the season.
@@ -123,7 +123,7 @@ class Relation(Shortened):
         return {} if value is None else value
 
 
-class Hands(Shortened):
+class HandsOnWork(Shortened):
     """Hands-on work before and after the hold; `hours: any` lets it lie outside the keeper's free hours (it is urgent or already under way)."""
 
     written = ("string", "number")
@@ -244,11 +244,11 @@ class Card(Record):
     alongside: str | None = None  # a line of that card's checklist: its minutes count there, it has no window, lateness or alert of its own
     brings_to: Targets = ()  # what it brings honey, comb or gear to; a stop names these
     lapses: bool = False  # a look that goes quietly where nobody answers
-    after: dict[str, Relation] = Field(default_factory=dict)
+    after: dict[str, CardRelation] = Field(default_factory=dict)
     earliest: Anchors = ()  # the latest of these
     due: Anchors = ()  # the earliest of these; may be missed at a cost
     deadline: Anchors = ()  # the earliest of these; may not be missed
-    hands: Hands = Field(default_factory=lambda: Hands.model_validate("5 min"))
+    hands: HandsOnWork = Field(default_factory=lambda: HandsOnWork.model_validate("5 min"))
     place: Place = "honey room"
     hold: Hold | None = None
     occupies: dict[str, AnyAmount] = Field(default_factory=dict)
@@ -309,7 +309,7 @@ class Caution(Record):
     source: Names = ()
 
 
-class Change(Record):
+class SetChange(Record):
     """What an overlay or a yard changes in a set: parameters by value or whole, cards by the keys named, cards left out."""
 
     parameters: dict[str, Any] = Field(default_factory=dict)
@@ -365,5 +365,5 @@ class RuleSet(Record):
     cautions: dict[str, Caution] = Field(default_factory=dict)
     parameters: dict[str, Parameter] = Field(default_factory=dict)
     tasks: dict[str, Card] = Field(default_factory=dict)
-    changes: dict[str, Change] = Field(default_factory=dict)  # set name -> what changes in it
+    changes: dict[str, SetChange] = Field(default_factory=dict)  # set name -> what changes in it
     scenarios: tuple[Scenario, ...] = ()

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.estimates.season_marks import Mark, of_scale, of_weather
-from scheduler.estimates.tables import Reading, Table
+from scheduler.estimates.tables import DatedRow, Table
 from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.quantities import kilograms
 
@@ -17,11 +17,11 @@ FLIGHT = 12.0
 
 def scale(first: date, *stretches: tuple[int, float]) -> Table:
     """A hive scale: so many days of so much gain a day [kg]."""
-    mass, day, rows = 40.0, first, [Reading(first, (40.0,))]
+    mass, day, rows = 40.0, first, [DatedRow(first, (40.0,))]
     for days, gain in stretches:
         for _ in range(days):
             day, mass = day + timedelta(1), mass + gain
-            rows.append(Reading(day, (mass,)))
+            rows.append(DatedRow(day, (mass,)))
     return Table(tuple(rows), (), "kg")
 
 
@@ -30,7 +30,7 @@ def weather(first: date, *stretches: tuple[int, float, float]) -> Table:
     day, rows = first, []
     for days, low, high in stretches:
         for _ in range(days):
-            rows.append(Reading(day, (low, high)))
+            rows.append(DatedRow(day, (low, high)))
             day += timedelta(1)
     return Table(tuple(rows), (), "C")
 
@@ -93,7 +93,7 @@ def test_frosts_and_flying_weather_of_a_year_in_the_north() -> None:
 
 def test_in_the_south_the_same_marks_lie_half_a_year_apart() -> None:
     """The same table begun on 1 July."""
-    shifted = Table(tuple(Reading(row.day + timedelta(181), row.cells) for row in NORTH.rows), (), "C")
+    shifted = Table(tuple(DatedRow(row.day + timedelta(181), row.cells) for row in NORTH.rows), (), "C")
     assert days(of_weather(shifted, FLIGHT)) == [(name, day + timedelta(181)) for name, day in days(of_weather(NORTH, FLIGHT))]
 
 
@@ -123,7 +123,7 @@ def test_a_table_without_frost_or_winter_shows_no_marks() -> None:
 @given(st.lists(st.tuples(st.floats(-20, 20), st.floats(0, 15)), min_size=2, max_size=500))
 def test_every_frost_mark_is_a_day_of_frost_and_every_warm_mark_a_warm_day(swings: list[tuple[float, float]]) -> None:
     """Whatever the weather."""
-    table = Table(tuple(Reading(date(2025, 1, 1) + timedelta(i), (low, low + swing)) for i, (low, swing) in enumerate(swings)), (), "C")
+    table = Table(tuple(DatedRow(date(2025, 1, 1) + timedelta(i), (low, low + swing)) for i, (low, swing) in enumerate(swings)), (), "C")
     cells = {row.day: row.cells for row in table.rows}
     for mark in of_weather(table, FLIGHT):
         low, high = cells[mark.day]
