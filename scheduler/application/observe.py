@@ -15,7 +15,7 @@ from scheduler.estimates.temperature_log import TemperatureLog
 from scheduler.facts.fact import SeriesKind, SeriesRecorded
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY, in_years
-from scheduler.outputs.wording.sentence import METRIC, in_words
+from scheduler.outputs.wording.sentence import Reader, in_words
 from scheduler.quantities import show, show_duration
 
 KINDS: tuple[SeriesKind, ...] = get_args(SeriesKind)
@@ -41,7 +41,7 @@ def record_series(
         raise Fault(f'"{unit}" is not a unit of temperature known here', "one of: °C, °F")
     try:
         fact = SeriesRecorded(occurred_at=now, of=subject, what=kind, text=content.decode("utf-8-sig"), path=path, column=column, unit=UNITS.get(unit or ""))
-        words_of_it = _understood(fact, ZoneInfo(view.yard.place.timezone), now)
+        words_of_it = _understood(fact, view.zone, view.yard.units, now)
     except UnicodeDecodeError:
         raise Refused([Diagnostic(path, 0, 0, "this is not text in UTF-8", "the table exported as CSV, UTF-8")]) from None
     except Fault as fault:
@@ -69,13 +69,14 @@ def _subject(view: LedgerView, kind: SeriesKind, of: str | None) -> str:
     raise Fault("which freezer?" if of is None else f'"{of}" is not a freezer of this yard', " or ".join(f"--of '{name}'" for name in freezers))
 
 
-def _understood(fact: SeriesRecorded, zone: ZoneInfo, now: int) -> str:
+def _understood(fact: SeriesRecorded, zone: ZoneInfo, units: str, now: int) -> str:
+    reader = Reader(units, zone)
     if fact.what != "freezer":
         table = possible(table_of(fact))
         first, last = table.rows[0].day, table.rows[-1].day
         missing = table.missing()
         gaps = [f"{missing} days without a full reading"] if missing else []
-        notes = [in_words(note, METRIC) for note in table.notes]
+        notes = [in_words(note, reader) for note in table.notes]
         return "; ".join([f"{len(table.rows)} days from {first} to {last}, read in {'°' * (fact.what == 'weather')}{table.unit}", *gaps, *notes])
     log = log_of(fact, zone)
     first = datetime.fromtimestamp(log.rows[0][0], zone)
@@ -84,8 +85,8 @@ def _understood(fact: SeriesRecorded, zone: ZoneInfo, now: int) -> str:
         raise Fault(f"the last row is of {_moment(log.rows[-1][0], zone)}, which is still to come", "the log as it was read out; check the logger's clock")
     values = [value for _, value in log.rows]
     said = f"{len(log.rows)} readings from {_moment(log.rows[0][0], zone)} to {_moment(log.rows[-1][0], zone)}, every {show_duration(log.interval)}"
-    span = f"{show(min(values), 'temperature')} to {show(max(values), 'temperature')}"
-    return "; ".join([said, span, *_gaps(log, zone), *(in_words(note, METRIC) for note in log.notes)])
+    span = " to ".join(show(value, "temperature", units) for value in (min(values), max(values)))
+    return "; ".join([said, span, *_gaps(log, zone), *(in_words(note, reader) for note in log.notes)])
 
 
 def _gaps(log: TemperatureLog, zone: ZoneInfo) -> Iterable[str]:

@@ -25,7 +25,7 @@ def too_large(harvest: Harvest, yard: Yard) -> list[Diagnostic]:
     for lot in harvest.lots:
         needed = package_volume(*lot.piece, lot.comb_thickness, lot.package) if lot.kind in ("cut comb", "chunk honey") else 0.0
         if needed > freezers[largest]:
-            holds, takes = (show(space, "volume", yard.units) for space in (freezers[largest], needed))
+            holds, takes = (show(space, "space", yard.units) for space in (freezers[largest], needed))
             sizes = f"the {largest} holds {holds}, and one packed piece of {lot_path(harvest.harvest, lot.id)} takes {takes}"
             faults.append(
                 yard.document.fault(("equipment", largest, "space"), f"equipment > {largest} > space: {sizes}", "the space inside the freezer, such as 90 L")

@@ -103,11 +103,6 @@ class PlannedTask:
         """When the hold begins: once the work before it is over."""
         return self.sittings[-1][1] if self.sittings else self.start
 
-    def lead(self, number: int) -> str:
-        """What a stretch of work is to one who sees it alone: the task, a further sitting of it, or its closing work."""
-        if number >= len(self.sittings) and self.hands:
-            return "Finish: "
-        return "Go on: " if number else ""
 
 
 class Warning(NamedTuple):

@@ -9,7 +9,7 @@ from typing import Any, Literal, NamedTuple
 from scheduler.local_time import local, moment_text
 from scheduler.outputs.calendar.uids import Phase, alarm_uid, entry_uid, read_alarm_uid, with_task
 from scheduler.outputs.plain_text import one_line, paragraphs
-from scheduler.outputs.wording.sentence import in_words, reader_of
+from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of
 from scheduler.planning.plan import Link, Plan, PlannedTask
 from scheduler.quantities import show_duration
 
@@ -240,7 +240,7 @@ def _summary(task: PlannedTask, number: int) -> str:
     title = one_line(task.title) or one_line(task.id)
     if task.status == "impossible":
         return f"Not possible as planned: {title}"
-    return f"By now: {title}" if task.limit else task.lead(number) + title + (f" ({one_line(task.person)})" if task.person else "")
+    return f"By now: {title}" if task.limit else lead_in(task, number) + title + (f" ({one_line(task.person)})" if task.person else "")
 
 
 def _categories(task: PlannedTask) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from datetime import timedelta
 from scheduler.facts.fact import TaskBegun, TaskDone, TaskFact, TaskPutOff, TaskSkipped
 from scheduler.local_time import HOUR, clock, local, moment_text
 from scheduler.outputs.text.wrapping import Pen
-from scheduler.outputs.wording.sentence import in_words, reader_of
+from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of
 from scheduler.planning.plan import OPEN, Plan, PlannedTask
 from scheduler.planning.task_ids import current
 from scheduler.quantities import show_duration
@@ -147,7 +147,7 @@ def _row(entry: tuple[int, int, PlannedTask], plan: Plan, *, day: bool = True) -
     start, end, task = entry
     mark = "~" if task.status == "provisional" else " "
     when = moment_text(start, plan.timezone, _year(plan)) if day else f"{clock(local(start, plan.timezone))}-{clock(local(end, plan.timezone))}"
-    finish = task.lead(next(number for number, span in enumerate(task.hands) if span[0] == start))
+    finish = lead_in(task, next(number for number, span in enumerate(task.hands) if span[0] == start))
     where = f", {task.place}" if task.place in OUT else ""
     return f" {mark}{when} ", f"{f'{task.person}: ' if task.person else ''}{finish}{task.title} [{task.id}]{where}"
 

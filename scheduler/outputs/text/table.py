@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from scheduler.diagnostics import Fault, instead
 from scheduler.local_time import DAY, clock, day, local, moment_text
 from scheduler.outputs.text.wrapping import Pen
-from scheduler.outputs.wording.sentence import in_words, reader_of
+from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
@@ -135,7 +135,7 @@ def _row(task: PlannedTask, number: int, plan: Plan, pen: Pen, year: int) -> Ite
 
 
 def _lead(task: PlannedTask, number: int) -> str:
-    return (f"{task.person}: " if task.person and task.hands else "") + ("Hold done: " if number < 0 else task.lead(number))
+    return (f"{task.person}: " if task.person and task.hands else "") + ("Hold done: " if number < 0 else lead_in(task, number))
 
 
 def _style(task: PlannedTask) -> str:

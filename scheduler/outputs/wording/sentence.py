@@ -16,7 +16,7 @@ from scheduler.local_time import HOUR, spoken
 from scheduler.local_time import day as weekday
 from scheduler.outputs.wording.estimate_words import ESTIMATES
 from scheduler.outputs.wording.plan_words import PLAN
-from scheduler.planning.plan import Plan
+from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import Quantity, Statement, show
 
 CATALOGUE: dict[str, str] = {**ESTIMATES, **PLAN}
@@ -75,3 +75,10 @@ def _day(day: date, spec: str) -> str:
     if spec == "weekday":
         return weekday(day, day.year)
     return day.isoformat() if spec == "iso" else f"{day.day} {day:%B}{'' if spec == 'short' else f' {day.year}'}"
+
+
+def lead_in(task: PlannedTask, number: int) -> str:
+    """What a stretch of work is to one who sees it alone: the task, a further sitting of it, or its closing work."""
+    if number >= len(task.sittings) and task.hands:
+        return "Finish: "
+    return "Go on: " if number else ""
