@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields
 from urllib.parse import urlsplit
 
 from scheduler.diagnostics import Fault
-from scheduler.facts.fact import SettingChanged, standing
+from scheduler.facts.fact import SettingChanged, in_force
 from scheduler.ledger.store import Ledger
 
 VARIABLE = "AFTERPULL_CALDAV_PASSWORD"
@@ -28,7 +28,7 @@ class Account:
 
 def account(ledger: Ledger, told: Account) -> Account:
     """What is told now, and for the rest what was told last. Raises `Fault` where there is no address yet."""
-    last = {one.fact.name: one.fact.value for one in standing(ledger.facts()) if isinstance(one.fact, SettingChanged)}
+    last = {one.fact.name: one.fact.value for one in in_force(ledger.facts()) if isinstance(one.fact, SettingChanged)}
     found = Account(*(getattr(told, part.name) or last.get(_SETTING + part.name, "") for part in fields(Account)))
     if not found.url:
         raise Fault("no calendar server is known yet", "--url https://calendar.example.org/dav/ --user NAME")
@@ -37,7 +37,7 @@ def account(ledger: Ledger, told: Account) -> Account:
 
 def remember(ledger: Ledger, told: Account, now: int) -> None:
     """Keep the settings that are new, for the syncs to come."""
-    last = {one.fact.name: one.fact.value for one in standing(ledger.facts()) if isinstance(one.fact, SettingChanged)}
+    last = {one.fact.name: one.fact.value for one in in_force(ledger.facts()) if isinstance(one.fact, SettingChanged)}
     given = {_SETTING + part.name: getattr(told, part.name) for part in fields(Account)}
     ledger.append([SettingChanged(occurred_at=now, name=name, value=value) for name, value in given.items() if value != last.get(name, "")], now)
 

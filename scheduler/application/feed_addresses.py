@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from hashlib import sha256
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.facts.fact import Recorded, SettingChanged, standing
+from scheduler.facts.fact import Recorded, SettingChanged, in_force
 from scheduler.ledger.store import Ledger
 
 _SETTING = "feed address of "
@@ -36,7 +36,7 @@ def revoke(ledger: Ledger, person: str, now: int) -> None:
 def hashes(facts: Iterable[Recorded]) -> dict[str, str]:
     """The hash that is in force for each person, in order of name."""
     found: dict[str, str] = {}
-    for one in standing(facts):
+    for one in in_force(facts):
         if isinstance(one.fact, SettingChanged) and one.fact.name.startswith(_SETTING):
             found[one.fact.name.removeprefix(_SETTING)] = one.fact.value
     return {person: found[person] for person in sorted(found) if found[person] != _REVOKED}

@@ -30,7 +30,7 @@ from scheduler.facts.fact import (
     TaskPutOff,
     TaskSkipped,
     YardSet,
-    standing,
+    in_force,
 )
 from scheduler.facts.harvest import Harvest, lot_path, read_harvest
 from scheduler.facts.season import Season
@@ -58,7 +58,7 @@ class LedgerView:
 
     def __init__(self, recorded: Iterable[Recorded], now: int) -> None:
         self.now, self.recorded = now, tuple(recorded)
-        self.facts = tuple(one for one in standing(self.recorded) if one.fact.occurred_at <= now or isinstance(one.fact, YardSet | HarvestLogged))
+        self.facts = tuple(one for one in in_force(self.recorded) if one.fact.occurred_at <= now or isinstance(one.fact, YardSet | HarvestLogged))
 
     @cached_property
     def as_of(self) -> AsOf:

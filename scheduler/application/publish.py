@@ -16,7 +16,7 @@ from scheduler.application.alert_offers import parts
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.yard_check import known_person, known_word
 from scheduler.diagnostics import Fault, Refused
-from scheduler.facts.fact import AlertAcknowledged, Recorded, YardSet, standing
+from scheduler.facts.fact import AlertAcknowledged, Recorded, YardSet, in_force
 from scheduler.facts.people import KEEPER
 from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
@@ -131,7 +131,7 @@ def _done_at(uid: str, view: LedgerView) -> int | None:
 def acknowledged(facts: tuple[Recorded, ...], yard: str, renamed: Mapping[str, str]) -> dict[str, int]:
     """When each alarm was dismissed [epoch s], by its UID among the events and among the to-dos."""
     found: dict[str, int] = {}
-    for one in standing(facts):
+    for one in in_force(facts):
         if isinstance(one.fact, AlertAcknowledged):
             task, number, _ = parts(one.fact.alert)
             for todo in (False, True):

@@ -72,12 +72,12 @@ def list_(names: tuple[str, ...], basis: str | None, stale: str | None, as_of: s
 def show(names: tuple[str, ...], card: str) -> None:
     """Show one card as it is in force, with the parameters it reads and what they rest on."""
     with refusals():
-        from scheduler.rules.listing import as_written, read_by
+        from scheduler.rules.listing import as_yaml, read_by
         from scheduler.rules.load import load
 
         found = load(names)
         one = found.card(card)
-        lines = [f"{one.key}    {one.path}:{one.line}", "", as_written(one).rstrip(), *_readings(found, one)]
+        lines = [f"{one.key}    {one.path}:{one.line}", "", as_yaml(one).rstrip(), *_readings(found, one)]
     click.echo("\n".join(lines + [f"source: {source}" for source in one.sources] + [f"waits for it: {key}" for key in read_by(found, one)]))
 
 

@@ -110,12 +110,12 @@ def with_readings(record: AirRecord, readings: Sequence[tuple[int, float]]) -> A
     if not readings:
         return record
     ordered = sorted(readings)
-    told: list[Stretch] = [(ordered[0][0] - LONGEST, ordered[0][0], ordered[0][1])]
-    told += [(begin, end, max(one, other)) for (begin, one), (end, other) in pairwise(ordered)]
+    stretches: list[Stretch] = [(ordered[0][0] - LONGEST, ordered[0][0], ordered[0][1])]
+    stretches += [(begin, end, max(one, other)) for (begin, one), (end, other) in pairwise(ordered)]
     if not record.rows:
-        return AirRecord(tuple(told), tuple(ordered))
+        return AirRecord(tuple(stretches), tuple(ordered))
     begins, ends = min(begin for begin, _, _ in record.stretches), record.rows[-1][0]
-    kept = [(begin, min(end, begins), value) for begin, end, value in told if begin < begins]
-    kept += [(max(begin, ends), end, value) for begin, end, value in told if end > ends]
+    kept = [(begin, min(end, begins), value) for begin, end, value in stretches if begin < begins]
+    kept += [(max(begin, ends), end, value) for begin, end, value in stretches if end > ends]
     rows = [(at, value) for at, value in ordered if at < begins or at > ends]
     return AirRecord((*record.stretches, *kept), tuple(sorted((*record.rows, *rows))))

@@ -145,20 +145,20 @@ def daily_temperatures(text: str, unit: str | None = None) -> Table:
     `Fault` with the line for text, dates out of order, a lowest above its highest, and readings outside -80 to 60 °C.
     """
     rows, names = _read(text, ((_LOW, "the lowest temperature"), (_HIGH, "the highest temperature")))
-    told = unit or ("F" if all(_FAHRENHEIT.search(name) for name in names) else "C")
+    read_unit = unit or ("F" if all(_FAHRENHEIT.search(name) for name in names) else "C")
     stated = unit is not None or any(_FAHRENHEIT.search(name) or _CELSIUS.search(name) for name in names)
     converted = []
     for row in rows:
-        cells = tuple(None if cell is None else ((cell - 32) / 1.8 if told == "F" else cell) for cell in row.cells)
+        cells = tuple(None if cell is None else ((cell - 32) / 1.8 if read_unit == "F" else cell) for cell in row.cells)
         for cell, written in zip(cells, row.cells, strict=True):
             if cell is not None and not -80 <= cell <= 60:
-                raise Fault(f"{row.day}: {written:g} °{told} is not a day's temperature", 'the unit, "F" or "C"')
+                raise Fault(f"{row.day}: {written:g} °{read_unit} is not a day's temperature", 'the unit, "F" or "C"')
         low, high = cells
         if low is not None and high is not None and low > high:
             raise Fault(f"{row.day}: the lowest, {row.cells[0]:g}, is above the highest, {row.cells[1]:g}", "lowest and highest in their own columns")
         converted.append(DatedRow(row.day, cells))
     notes = _gaps(rows) + ([] if stated else [say("no unit in the table")])
-    return Table(tuple(converted), tuple(notes), told)
+    return Table(tuple(converted), tuple(notes), read_unit)
 
 
 def hive_scale(text: str) -> Table:

@@ -115,9 +115,9 @@ def vessel_time(mass: float, start: float, end: float, room: float) -> Estimate:
             "duration",
             say("room too warm", room=celsius(room), goal=celsius(end), needed=celsius(end - CLOSEST)),
         )
-    turns = math.log((start - room) / (end - room))
+    cooling = math.log((start - room) / (end - room))
     disc = math.pi / 4 * (4 * mass / VESSEL_DENSITY / math.pi) ** (2 / 3)  # m², end face of a cylinder as wide as high
-    times = [mass * heat / (surface * faces * disc) * turns for heat, surface, faces in zip((2400, *LIQUID_HEAT), VESSEL_SURFACE, (6, 6, 4), strict=True)]
+    times = [mass * heat / (surface * faces * disc) * cooling for heat, surface, faces in zip((2400, *LIQUID_HEAT), VESSEL_SURFACE, (6, 6, 4), strict=True)]
     basis = (
         say("vessel cooled", mass=kilograms(mass), start=celsius(start), goal=celsius(end), room=celsius(room)),
         say("surface of a vessel", typical=Quantity(VESSEL_SURFACE[0], "surface coefficient"), slow=Quantity(VESSEL_SURFACE[2], "surface coefficient")),

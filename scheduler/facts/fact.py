@@ -240,7 +240,7 @@ class Recorded:
     fact: Fact
 
 
-def standing(facts: Iterable[Recorded]) -> tuple[Recorded, ...]:
+def in_force(facts: Iterable[Recorded]) -> tuple[Recorded, ...]:
     """
     The facts that count, by when they occurred and then by when they were written down.
 

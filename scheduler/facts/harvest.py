@@ -10,7 +10,7 @@ from pydantic import AfterValidator, BeforeValidator
 
 from scheduler.diagnostics import Fault, Refused
 from scheduler.documents import File, Record, read, record
-from scheduler.facts.values import Id, Loc, Names, Text, YesNo, between, one_of, together, whole
+from scheduler.facts.values import Id, Loc, Names, Text, YesNo, between, one_of, several_faults, whole
 from scheduler.facts.yard import Yard
 from scheduler.local_time import in_years
 from scheduler.quantities import parse
@@ -112,7 +112,7 @@ def _told_apart(lots: tuple[Lot, ...]) -> tuple[Lot, ...]:
             faults.append(((i, "id"), lot.id, Fault(f'the lot "{lot.id}" stands twice', f'another id, such as "{_free(lots)}"')))
         first.setdefault(lot.id, i)
     if faults:
-        raise together("lots", faults)
+        raise several_faults("lots", faults)
     return lots
 
 

@@ -13,7 +13,7 @@ from typing import Annotated, Any, NamedTuple
 from pydantic import BeforeValidator
 
 from scheduler.diagnostics import Fault, nearest
-from scheduler.facts.values import Loc, read_date, together
+from scheduler.facts.values import Loc, read_date, several_faults
 
 Spans = tuple[tuple[time, time], ...]
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
@@ -78,7 +78,7 @@ def read_hours(value: Any) -> Hours:
             faults.append(((key,), text, Fault(f'"{key}" and "{rival.key}" name the same day, and neither is the more specific', cure)))
         entries.append(entry)
     if faults:
-        raise together("hours", faults)
+        raise several_faults("hours", faults)
     if not any(entry.spans for entry in entries):
         raise Fault("no day has free hours, so nothing could be planned", SAMPLE)
     return _laid(entries)

@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError, model
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import Record
 from scheduler.facts.days import MONTHS, DayOfYear, DayOfYearText, Span, SpanText, read_span
-from scheduler.facts.values import Loc, Name, between, one_of, positive, read_date, read_many, together
+from scheduler.facts.values import Loc, Name, between, one_of, positive, read_date, read_many, several_faults
 
 MARKS = ("main flow begins", "main flow ends", "first frost", "last frost", "first warm day", "last warm day", "spring bloom")
 SpanName = Literal["robbing", "beetle", "treatment"]
@@ -38,7 +38,7 @@ def _read_observed(value: Any) -> Any:
         except Fault as fault:
             faults.append(((name,), dates, fault))
     if faults:
-        raise together("observed", faults)
+        raise several_faults("observed", faults)
     return found
 
 
@@ -215,7 +215,8 @@ class DegreeDays(Record):
     @model_validator(mode="after")
     def _upper_is_above(self) -> Self:
         if self.upper is not None and self.upper <= self.base:
-            raise together("degree days", [(("upper",), self.upper, Fault("the upper threshold is not above the base", "a higher one, or leave the key out"))])
+            fault = Fault("the upper threshold is not above the base", "a higher one, or leave the key out")
+            raise several_faults("degree days", [(("upper",), self.upper, fault)])
         return self
 
 

@@ -23,7 +23,7 @@ _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")
 _DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})")
 
 
-def together(title: str, faults: Sequence[tuple[Loc, Any, Fault]]) -> ValidationError:
+def several_faults(title: str, faults: Sequence[tuple[Loc, Any, Fault]]) -> ValidationError:
     """Several faults as one error that keeps where each stands: (place below the field, what was written, fault)."""
     details = [InitErrorDetails(type="value_error", loc=loc, input=given, ctx={"error": fault}) for loc, given, fault in faults]
     return ValidationError.from_exception_data(title, details)

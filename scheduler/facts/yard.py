@@ -12,7 +12,7 @@ from scheduler.facts.equipment import FREEZER, Equipment, Reservation
 from scheduler.facts.hours import Hours, HoursText
 from scheduler.facts.people import Person, unclear
 from scheduler.facts.season import DegreeDays, Normals, Season
-from scheduler.facts.values import Loc, Name, Names, YesNo, between, number_between, one_of, positive, together
+from scheduler.facts.values import Loc, Name, Names, YesNo, between, number_between, one_of, positive, several_faults
 
 Humidity = Annotated[float, between("share", "0 %", "100 %", " for relative humidity")]
 IndoorTemperature = Annotated[float, between("temperature", "-40 °C", "60 °C", " indoors")]
@@ -114,7 +114,7 @@ class Yard(File):
     def _people_clear(self) -> Self:
         """Each person goes by a name of their own and takes what nobody else takes."""
         if faults := list(unclear(self.people)):
-            raise together("people", faults)
+            raise several_faults("people", faults)
         return self
 
     @model_validator(mode="after")
@@ -122,7 +122,7 @@ class Yard(File):
         """Each reservation names equipment of the yard, in its measure and within what it holds."""
         faults = [found for i, one in enumerate(self.reserved) if (found := self._unfit(i, one))]
         if faults:
-            raise together("reserved", faults)
+            raise several_faults("reserved", faults)
         return self
 
     def _unfit(self, i: int, one: Reservation) -> tuple[Loc, Any, Fault] | None:

@@ -11,7 +11,7 @@ from uuid import uuid4
 from sqlalchemy import Connection, Row, func, insert, or_, select
 
 from scheduler.diagnostics import Diagnostic, Fault
-from scheduler.facts.fact import OF_TASKS, Fact, Recorded, Retracted, from_json, standing, to_json
+from scheduler.facts.fact import OF_TASKS, Fact, Recorded, Retracted, from_json, in_force, to_json
 from scheduler.ledger import exchange, sqlite_file, upgrade
 from scheduler.ledger.alerts import Alerts
 from scheduler.ledger.connections import PATIENCE, Connections
@@ -93,7 +93,7 @@ class Ledger:
         """Take back the fact written last of those that stand, and say which it was; None where none stands. Repeated, it walks back."""
         with self._connections.writing() as connection:
             rows = connection.execute(select(facts).order_by(facts.c.sequence)).all()
-            left = standing(self._recorded(row) for row in rows)
+            left = in_force(self._recorded(row) for row in rows)
             last = max(left, key=lambda one: one.sequence, default=None)
             if last is not None:
                 _add(connection, [Retracted(occurred_at=recorded_at, replaces=last.id, because="undone")], recorded_at)

@@ -74,11 +74,11 @@ def _literal_amount(text: str, dimension: str) -> float:
 def number(value: Any, text: str) -> float:
     """The number that an expression gave; anything else is refused."""
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ExpressionFault(text, 1, 1, f"a number is needed, and this gives {_told(value)}", "an expression that gives a number, such as: lot.mass * 0.5")
+        raise ExpressionFault(text, 1, 1, f"a number is needed, and this gives {_shown(value)}", "an expression that gives a number, such as: lot.mass * 0.5")
     return float(value)
 
 
-def _told(value: Any) -> str:
+def _shown(value: Any) -> str:
     return str(value).lower() if isinstance(value, bool) else f'"{value}"' if isinstance(value, str) else str(value)
 
 
@@ -86,7 +86,7 @@ def condition(text: str, env: Environment) -> bool:
     """Whether a condition holds; anything but true or false is refused."""
     value, _ = env.evaluate(text)
     if not isinstance(value, bool):
-        raise ExpressionFault(text, 1, 1, f"a condition must give true or false, and this gives {_told(value)}", "a comparison such as: lot.pieces > 0.0")
+        raise ExpressionFault(text, 1, 1, f"a condition must give true or false, and this gives {_shown(value)}", "a comparison such as: lot.pieces > 0.0")
     return value
 
 

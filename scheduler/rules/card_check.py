@@ -17,7 +17,7 @@ from scheduler.rules import amounts
 from scheduler.rules.amounts import Placeholder
 from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Parameters, ValuesFault, has_macro, param_names, position, underscored
 from scheduler.rules.cel_branches import branches
-from scheduler.rules.old_numbers import told, with_old_numbers
+from scheduler.rules.old_numbers import advice_on, with_old_numbers
 from scheduler.rules.rule_set import LoadedParameter
 from scheduler.rules.schema import AmountOf, Card, ConditionText, TemplateText
 from scheduler.rules.vocabulary import SAMPLES
@@ -76,7 +76,7 @@ def _marks(metadata: Any, annotation: Any) -> Iterator[Mark]:
 
 
 @dataclass
-class Checking:
+class CardCheck:
     """The texts of one card checked with sample values; `used` gathers the parameters they read, as written in expressions."""
 
     parameters: dict[str, LoadedParameter]
@@ -84,7 +84,7 @@ class Checking:
     used: set[str] = field(default_factory=set)
 
     @classmethod
-    def of(cls, card: Card, parameters: dict[str, LoadedParameter], values: Parameters) -> Checking:
+    def of(cls, card: Card, parameters: dict[str, LoadedParameter], values: Parameters) -> CardCheck:
         """The names a card can see: a lot only where it is about lots, a batch only where it is split."""
         hidden = set() if {"harvest", "yard"}.isdisjoint(card.for_) else {"lot"}
         hidden |= set() if card.batches else {"batch"}
@@ -107,7 +107,7 @@ class Checking:
         shown = isinstance(one.mark, TemplateText)
         for text in [placeholder.text for placeholder in amounts.template_parts(one.text) if isinstance(placeholder, Placeholder)] if shown else [one.text]:
             if isinstance(one.mark, ConditionText) or amounts.kind_of(text) == "expression":
-                yield from (self._at(text, offset, message, write) for offset, message, write in told(text, shown=shown))
+                yield from (self._at(text, offset, message, write) for offset, message, write in advice_on(text, shown=shown))
 
     def _placeholder(self, placeholder: Placeholder) -> None:
         kind = amounts.kind_of(placeholder.text)

@@ -114,7 +114,7 @@ def position(text: str, offset: int) -> tuple[int, int]:
 
 
 @dataclass(slots=True)
-class _Bench:
+class _Evaluator:
     """One CEL context, bound name by name as programs ask for them, and the record of the estimates called."""
 
     context: Any = field(default_factory=lambda: _cel().Context())
@@ -180,24 +180,24 @@ class Parameters(dict[str, Value]):
 class Environment:
     """The names an expression sees: the variables of `scheduler.rules.vocabulary` and the parameters of one rule set (SI numbers).
 
-    Environments made from one another share a bench, so use those of one plan from one thread only.
+    Environments made from one another share an evaluator, so use those of one plan from one thread only.
     """
 
     names: Mapping[str, Any]
     parameters: Parameters = field(default_factory=Parameters)
-    bench: _Bench = field(default_factory=_Bench)
+    evaluator: _Evaluator = field(default_factory=_Evaluator)
 
     def child(self, **changed: Any) -> Environment:
         """The same with some variables replaced: `env.child(batch={"count": 4.0, ...})`."""
-        return Environment({**self.names, **changed}, self.parameters, self.bench)
+        return Environment({**self.names, **changed}, self.parameters, self.evaluator)
 
     def with_parameters(self, parameters: Parameters) -> Environment:
         """The same variables as another rule set sees them."""
-        return Environment(self.names, parameters, self.bench)
+        return Environment(self.names, parameters, self.evaluator)
 
     def in_old_numbers(self) -> Environment:
         """The same names as version 0.1 gave them (`scheduler.rules.old_numbers`)."""
-        return Environment(with_old_numbers(self.names), self.parameters, self.bench)
+        return Environment(with_old_numbers(self.names), self.parameters, self.evaluator)
 
     def evaluate(self, text: str) -> tuple[Any, tuple[tuple[str, Estimate], ...]]:
         """The value of a CEL expression and the estimates called. Raises `Fault` naming the expression."""
@@ -215,16 +215,16 @@ class Environment:
                 raise fault from None
 
     def _evaluated(self, text: str, program: _Compiled, names: Mapping[str, Any]) -> tuple[Any, tuple[tuple[str, Estimate], ...]]:
-        self.bench.prepare(program, names)
+        self.evaluator.prepare(program, names)
         try:
-            value = program.program.execute(self.bench.context)
+            value = program.program.execute(self.evaluator.context)
         except (LookupError, TypeError, RuntimeError, ValueError, ArithmeticError) as error:
             raise self._explained(text, error) from None
-        if self.bench.fault:
-            name, fault = self.bench.fault
+        if self.evaluator.fault:
+            name, fault = self.evaluator.fault
             kind = ExpressionFault if name in _OWN or isinstance(fault, _Misuse) else EstimateFault
             raise kind(text, *position(text, max(0, text.find(name))), f"{name}: {fault.message}", fault.write)
-        return value, tuple(self.bench.called)
+        return value, tuple(self.evaluator.called)
 
     def _explained(self, text: str, error: Exception) -> ExpressionFault:
         if isinstance(error, KeyError):

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import with_article
-from scheduler.rules.rule_set import LoadedSet, meant, si
+from scheduler.rules.rule_set import LoadedSet, si_value, suggestion
 from scheduler.rules.schema import Card, Parameter, RuleSet, SetChange
 
 Loc = tuple[str | int, ...]
@@ -53,7 +53,7 @@ def changed(sets: Mapping[str, LoadedSet], changes: Any, document: Document, at:
         raise Refused([document.fault(at, "changes: a mapping from rule set to what changes in it is needed", cure)])
     for name, change in changes.items():
         if name not in after:
-            faults.append(document.fault((*at, name), f'changes: no rule set is named "{name}"', meant(name, after), key=True))
+            faults.append(document.fault((*at, name), f'changes: no rule set is named "{name}"', suggestion(name, after), key=True))
             continue
         parsed = _valid(SetChange, change, document, (*at, name), faults)
         if parsed is not None:
@@ -101,7 +101,7 @@ class _Layer:
                 yield now, value
             else:
                 what = "parameter" if kind == "parameters" else "card"
-                self.faults.append(self.document.fault(loc, f'"{self.one.name}" has no {what} "{name}"', meant(name, known), key=kind != "without"))
+                self.faults.append(self.document.fault(loc, f'"{self.one.name}" has no {what} "{name}"', suggestion(name, known), key=kind != "without"))
 
     def _put(self, model: type[M], kind: str, name: str, written: Any, items: dict[str, M], places: dict[tuple[str, str], tuple[Document, Loc]]) -> None:
         loc = (*self.at, kind, name)
@@ -114,7 +114,7 @@ class _Layer:
     def _same_dimension(self, name: str, before: Parameter, now: Parameter) -> None:
         loc = (*self.at, "parameters", name)
         try:
-            was, found = si(before)[1], si(now)[1]
+            was, found = si_value(before)[1], si_value(now)[1]
         except Fault as fault:
             self.faults.append(self.document.fault(loc, f'parameter "{name}": {fault.message}', fault.write))
             return

@@ -11,9 +11,9 @@ import yaml
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document
 from scheduler.rules import amounts
-from scheduler.rules.card_check import Checking, Loc, marked
+from scheduler.rules.card_check import CardCheck, Loc, marked
 from scheduler.rules.cel import ExpressionFault, underscored
-from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, meant, si
+from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, si_value, suggestion
 from scheduler.rules.schema import ANCHORS, Anchor, Card
 
 _CLOCK = re.compile(r"^\s*([01]\d|2[0-3]):[0-5]\d\s*-\s*([01]\d|2[0-4]):[0-5]\d\s*$")
@@ -41,7 +41,7 @@ def lint(rules: Rules) -> list[Finding]:
 
 
 @dataclass(frozen=True)
-class _Spot:
+class _Place:
     """A card or a parameter as a place that findings are reported at."""
 
     document: Document
@@ -49,7 +49,7 @@ class _Spot:
     trail: str
 
     @classmethod
-    def of(cls, one: LoadedSet, kind: str, name: str) -> _Spot:
+    def of(cls, one: LoadedSet, kind: str, name: str) -> _Place:
         document, at = one.place(kind, name)
         return cls(document, at, f'{"card" if kind == "tasks" else "parameter"} "{name}"')
 
@@ -84,48 +84,48 @@ def _parameters(rules: Rules) -> Iterator[Finding]:
     for one in rules.sets.values():
         for name, parameter in one.parameters.items():
             try:
-                si(parameter)
+                si_value(parameter)
             except Fault as fault:
-                yield _Spot.of(one, "parameters", name).finding(("value",), fault)
+                yield _Place.of(one, "parameters", name).finding(("value",), fault)
 
 
 def _references(rules: Rules) -> Iterator[Finding]:
-    for one, name, card in _each(rules):
-        spot = _Spot.of(one, "tasks", name)
+    for one, name, card in _all_cards(rules):
+        place = _Place.of(one, "tasks", name)
         if "/" in name:
-            yield spot.finding((), Fault('a card\'s name may not hold "/"', "another name"), key=True)
+            yield place.finding((), Fault('a card\'s name may not hold "/"', "another name"), key=True)
         for loc, other in _named(card):
             if rules.is_left_out(other):
                 if loc[0] != "after":
-                    yield _bereft(rules, one, name, other)
+                    yield _needs_left_out(rules, one, name, other)
                 continue
             if (short := other.rpartition("/")[2]) in rules.renamed:
-                line, column = spot.document.place((*spot.at, *loc), key=loc[0] == "after")
-                told = f'the card "{short}" is called "{rules.renamed[short]}" now'
-                yield Finding(Diagnostic(spot.document.path, line, column, told, f'"{rules.renamed[short]}"'), advice=True)
+                line, column = place.document.place((*place.at, *loc), key=loc[0] == "after")
+                message = f'the card "{short}" is called "{rules.renamed[short]}" now'
+                yield Finding(Diagnostic(place.document.path, line, column, message, f'"{rules.renamed[short]}"'), advice=True)
             try:
                 rules.resolve(one.name, other)
             except Fault as fault:
-                yield spot.finding(loc, fault, key=loc[0] == "after")
+                yield place.finding(loc, fault, key=loc[0] == "after")
 
 
 def _former(rules: Rules) -> Iterator[Finding]:
     """A name that a card had before is its alone: no card has it now, and no other had it."""
     claimed: dict[str, str] = {}
     fault: Fault | None
-    living = {name: one.name for one, name, _ in _each(rules)}
-    for one, name, card in _each(rules):
+    living = {name: one.name for one, name, _ in _all_cards(rules)}
+    for one, name, card in _all_cards(rules):
         for number, old in enumerate(card.formerly):
             if old in living:
                 fault = Fault(f'"{old}" is a card of "{living[old]}", and what was recorded of it is its own', "a name that no card has")
             else:
                 fault = Fault(f'"{old}" is claimed by the card "{claimed[old]}" too', "it under the one card that took its place") if old in claimed else None
             if fault:
-                yield _Spot.of(one, "tasks", name).finding(("formerly", number), fault)
+                yield _Place.of(one, "tasks", name).finding(("formerly", number), fault)
             claimed.setdefault(old, name)
 
 
-def _bereft(rules: Rules, one: LoadedSet, name: str, other: str) -> Finding:
+def _needs_left_out(rules: Rules, one: LoadedSet, name: str, other: str) -> Finding:
     """A card that can not be without one that a change leaves out, told at the change."""
     short = other.rpartition("/")[2]
     document, at = next(of.left_out[short] for of in rules.sets.values() if short in of.left_out)
@@ -135,16 +135,16 @@ def _bereft(rules: Rules, one: LoadedSet, name: str, other: str) -> Finding:
 
 def _shapes(rules: Rules) -> Iterator[Finding]:
     cautions = [name for one in rules.sets.values() for name in one.cautions]
-    for one, name, card in _each(rules):
-        spot = _Spot.of(one, "tasks", name)
+    for one, name, card in _all_cards(rules):
+        place = _Place.of(one, "tasks", name)
         for number, caution in enumerate(card.caution):
             if caution not in cautions:
-                yield spot.finding(("caution", number), Fault(f'no caution is named "{caution}"', meant(caution, cautions)))
+                yield place.finding(("caution", number), Fault(f'no caution is named "{caution}"', suggestion(caution, cautions)))
         for loc, fault in _shape(card):
-            yield spot.finding(loc, fault)
+            yield place.finding(loc, fault)
 
 
-def _each(rules: Rules) -> Iterator[tuple[LoadedSet, str, Card]]:
+def _all_cards(rules: Rules) -> Iterator[tuple[LoadedSet, str, Card]]:
     for one in rules.sets.values():
         for name, card in one.cards.items():
             yield one, name, card
@@ -194,22 +194,22 @@ def _sources(rules: Rules) -> Iterator[Finding]:
                 message = f'source "{name}" does not say by whom, under which title and where in it'
                 yield Finding(one.document.fault(("sources", name), message, '"where: table 2, p. 14"'))
         for name, parameter in one.parameters.items():
-            yield from _unknown(_Spot.of(one, "parameters", name), parameter.source, known)
+            yield from _unknown(_Place.of(one, "parameters", name), parameter.source, known)
         for name, card in one.cards.items():
-            yield from _unknown(_Spot.of(one, "tasks", name), card.source, known)
+            yield from _unknown(_Place.of(one, "tasks", name), card.source, known)
         for name, caution in one.cautions.items():
-            spot = _Spot(one.document, ("cautions", name), f'caution "{name}"')
-            yield from _unknown(spot, caution.source, known)
+            place = _Place(one.document, ("cautions", name), f'caution "{name}"')
+            yield from _unknown(place, caution.source, known)
             try:
                 amounts.without_expressions(caution.say)
             except Fault as fault:
-                yield spot.finding(("say",), fault)
+                yield place.finding(("say",), fault)
 
 
-def _unknown(spot: _Spot, named: Iterable[str], known: Iterable[str]) -> Iterator[Finding]:
+def _unknown(place: _Place, named: Iterable[str], known: Iterable[str]) -> Iterator[Finding]:
     for number, source in enumerate(named):
         if source not in known:
-            yield spot.finding(("source", number), Fault(f'no source is named "{source}"', f'"{source}" under "sources:", with by, title and where'))
+            yield place.finding(("source", number), Fault(f'no source is named "{source}"', f'"{source}" under "sources:", with by, title and where'))
 
 
 def _scenarios(rules: Rules) -> Iterator[Finding]:
@@ -221,42 +221,42 @@ def _scenarios(rules: Rules) -> Iterator[Finding]:
     numbers: dict[str, int] = {}
     for loaded in scenarios:
         number = numbers[loaded.set] = numbers.get(loaded.set, -1) + 1
-        spot = _Spot(rules.sets[loaded.set].document, ("scenarios", number), f'scenario "{loaded.scenario.name}"')
+        place = _Place(rules.sets[loaded.set].document, ("scenarios", number), f'scenario "{loaded.scenario.name}"')
         for name in loaded.scenario.expect:
             try:
                 rules.resolve(loaded.set, name)
             except Fault as fault:
                 if not rules.is_left_out(name):
-                    yield spot.finding(("expect", name), fault, key=True)
+                    yield place.finding(("expect", name), fault, key=True)
 
 
 def _texts(rules: Rules) -> Iterator[Finding]:
     """Amounts, conditions and words; then the parameters that none of them reads."""
     used: dict[str, set[str]] = {name: set() for name in rules.sets}
-    for one, name, card in _each(rules):
-        spot, checking = _Spot.of(one, "tasks", name), Checking.of(card, rules.parameters[one.name], rules.values[one.name])
+    for one, name, card in _all_cards(rules):
+        place, check = _Place.of(one, "tasks", name), CardCheck.of(card, rules.parameters[one.name], rules.values[one.name])
         sound = True
         for text in marked(card):
             try:
-                checking.check(text)
+                check.check(text)
             except Fault as fault:
                 sound = False
-                yield spot.finding(text.loc, fault)
+                yield place.finding(text.loc, fault)
                 continue
-            for old in checking.old_ways(text):
-                diagnostic = spot.finding(text.loc, old).diagnostic
+            for old in check.old_ways(text):
+                diagnostic = place.finding(text.loc, old).diagnostic
                 yield Finding(diagnostic._replace(message=diagnostic.message.partition("\n")[0]), advice=True, old_word=True)
-        used[one.name] |= checking.used
+        used[one.name] |= check.used
         if sound:
-            yield from (spot.finding(loc, fault) for loc, fault in _limits(card, checking))
+            yield from (place.finding(loc, fault) for loc, fault in _limits(card, check))
     for one in rules.sets.values():
         for name in one.parameters:
             if underscored(name) not in used[one.name]:
-                place = _Spot.of(one, "parameters", name)
+                place = _Place.of(one, "parameters", name)
                 yield Finding(place.finding((), Fault("no card uses it"), key=True).diagnostic, advice=True)
 
 
-def _limits(card: Card, checking: Checking) -> Iterator[tuple[Loc, Fault]]:
+def _limits(card: Card, check: CardCheck) -> Iterator[tuple[Loc, Fault]]:
     """Floors above ceilings, where both are numbers or parameters."""
     pairs: list[tuple[Loc, str, str, str | None, str | None]] = [
         (("after", name), "at least", "within", relation.at_least, relation.within) for name, relation in card.after.items()
@@ -265,7 +265,7 @@ def _limits(card: Card, checking: Checking) -> Iterator[tuple[Loc, Fault]]:
         pairs.append((("hold",), "at least", "at most", card.hold.at_least, card.hold.at_most))
     for loc, low, high, least, most in pairs:
         if least and most and "expression" not in (amounts.kind_of(least), amounts.kind_of(most)):
-            floor, ceiling = (amounts.amount(text, "duration", checking.env).value for text in (least, most))
+            floor, ceiling = (amounts.amount(text, "duration", check.env).value for text in (least, most))
             if floor > ceiling:
                 yield (*loc, low), Fault(f'"{low}" ({least}) lies above "{high}" ({most})', f'"{low}" no longer than "{high}"')
 
@@ -295,9 +295,9 @@ def _rings(key: str, follows: Mapping[str, tuple[str, ...]], done: set[str], tra
 
 def _ring(rules: Rules, card: LoadedCard, ring: list[str], relation: str) -> Finding:
     one = rules.sets[card.set]
-    spot = _Spot.of(one, "tasks", card.name)
+    place = _Place.of(one, "tasks", card.name)
     names = [rules.by_key[key].name for key in (*ring, ring[0])]
     words = " after " if relation == "after" else " needs "
     written = next((name for name in card.card.after if rules.resolve(card.set, name) == ring[1 % len(ring)]), None) if relation == "after" else None
     loc: Loc = ("after", written) if written else ()
-    return spot.finding(loc, Fault(f"a ring that never starts: {words.join(names)}", "one of them without the other"), key=True)
+    return place.finding(loc, Fault(f"a ring that never starts: {words.join(names)}", "one of them without the other"), key=True)

@@ -9,7 +9,7 @@ from typing import Any
 
 from scheduler.diagnostics import Fault
 from scheduler.local_time import in_years
-from scheduler.rules.card_check import Checking, marked
+from scheduler.rules.card_check import CardCheck, marked
 from scheduler.rules.cel import underscored
 from scheduler.rules.rule_set import LoadedCard, LoadedParameter, Rules
 from scheduler.rules.schema import RuleSet
@@ -50,10 +50,10 @@ def parameters(rules: Rules, basis: str | None, before: date | None) -> Iterator
 def parameters_of(rules: Rules, card: LoadedCard) -> list[LoadedParameter]:
     """The parameters a card reads, in the order of its rule file."""
     known = rules.parameters[card.set]
-    checking = Checking.of(card.card, known, rules.values[card.set])
+    check = CardCheck.of(card.card, known, rules.values[card.set])
     for text in marked(card.card):
-        checking.check(text)
-    return [one for name, one in known.items() if underscored(name) in checking.used]
+        check.check(text)
+    return [one for name, one in known.items() if underscored(name) in check.used]
 
 
 def read_by(rules: Rules, card: LoadedCard) -> list[str]:
@@ -68,7 +68,7 @@ def names_read() -> Iterator[str]:
             yield f"{of}.{field}    {name.says} ({name.measures}{', or unknown' if name.may_be_unknown else ''})"
 
 
-def as_written(card: LoadedCard) -> str:
+def as_yaml(card: LoadedCard) -> str:
     """A card in force as YAML, with what its file leaves unsaid left out."""
     import yaml
 

@@ -48,23 +48,23 @@ def load(
     fault, and `Fault` for a name that is neither a set nor a file.
     """
     layers = tuple(names)
-    if not changes and (rules := _kept(layers)) is not None:
+    if not changes and (rules := _cached(layers)) is not None:
         return rules
-    reading = _Reading(Path(beside))
+    layering = _Layering(Path(beside))
     for name in layers:
-        reading.add(name)
+        layering.add(name)
     if changes:
         where = document or Document("the changes of the yard", {"changes": dict(changes)}, None)
-        reading.change(dict(changes), where, at)
-    rules = Rules(reading.sets)
-    if reading.to_check:
-        rules = _sound(rules)
-    if not changes and not reading.keepers:
-        _keep(layers, rules)
+        layering.change(dict(changes), where, at)
+    rules = Rules(layering.sets)
+    if layering.to_check:
+        rules = _linted(rules)
+    if not changes and not layering.keepers:
+        _cache(layers, rules)
     return rules
 
 
-def _sound(rules: Rules) -> Rules:
+def _linted(rules: Rules) -> Rules:
     """The rules with what lint says of their old ways. Raises `Refused` with all that is wrong in them."""
     from scheduler.rules.lint import lint  # most plans rest on bundled rules alone and start without it
 
@@ -84,27 +84,27 @@ def check(names: Sequence[str] = (), beside: str | Path = ".") -> list[Finding]:
     found: set[Finding] = set()
     try:
         for layers in [names] if names else [(), *((overlay,) for overlay in overlays())]:
-            found.update(_checked(layers, Path(beside)))
+            found.update(_findings(layers, Path(beside)))
     except Refused as refused:
         found.update(Finding(diagnostic) for diagnostic in refused.diagnostics)
     return sorted(found)
 
 
-def _checked(layers: Sequence[str], folder: Path) -> Iterator[Finding]:
+def _findings(layers: Sequence[str], folder: Path) -> Iterator[Finding]:
     from scheduler.rules.lint import Finding, lint
 
-    reading = _Reading(folder)
+    layering = _Layering(folder)
     for name in layers:
         try:
-            reading.add(name)
+            layering.add(name)
         except Refused as refused:
             yield from (Finding(diagnostic) for diagnostic in refused.diagnostics)
-    for finding in lint(Rules(reading.sets)):
-        if not finding.advice or not layers or finding.diagnostic.path in reading.keepers:
+    for finding in lint(Rules(layering.sets)):
+        if not finding.advice or not layers or finding.diagnostic.path in layering.keepers:
             yield finding
 
 
-class _Reading:
+class _Layering:
     """Sets gathered layer by layer; `to_check` once there is something in them that the tests have not seen."""
 
     def __init__(self, folder: Path) -> None:
@@ -183,7 +183,7 @@ def _bundled_documents() -> Iterator[Document]:
             yield read(file.read_bytes(), f"rulesets/{file.name}")
 
 
-def _place_kept(layers: Sequence[str]) -> Path | None:
+def _cache_path(layers: Sequence[str]) -> Path | None:
     """Where Python keeps the compiled form of what lies beside it, and under its conditions; None in an archive."""
     folder = bundled()
     return folder / "__pycache__" / f"{blake2b(repr(layers).encode(), digest_size=8).hexdigest()}.rules" if isinstance(folder, Path) else None
@@ -196,9 +196,9 @@ def _stamp() -> tuple[Any, ...]:
     return (pydantic.VERSION, *sorted((str(file), (at := file.stat()).st_size, at.st_mtime_ns) for file in read_from))
 
 
-def _kept(layers: Sequence[str]) -> Rules | None:
+def _cached(layers: Sequence[str]) -> Rules | None:
     """Bundled rules as an earlier run checked and laid them, where nothing has changed since."""
-    place = _place_kept(layers)
+    place = _cache_path(layers)
     if place is None or not place.is_file():
         return None
     try:
@@ -209,9 +209,9 @@ def _kept(layers: Sequence[str]) -> Rules | None:
     return rules
 
 
-def _keep(layers: Sequence[str], rules: Rules) -> None:
+def _cache(layers: Sequence[str], rules: Rules) -> None:
     """Keep bundled rules for the next run, where files may be written."""
-    place = _place_kept(layers)
+    place = _cache_path(layers)
     if place is None or sys.dont_write_bytecode:
         return
     whole = Rules(rules.sets)

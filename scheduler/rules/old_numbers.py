@@ -35,7 +35,7 @@ def with_old_numbers(names: Mapping[str, Any]) -> dict[str, Any]:
     return found
 
 
-def told(text: str, *, shown: bool = False) -> Iterator[tuple[int, str, str]]:
+def advice_on(text: str, *, shown: bool = False) -> Iterator[tuple[int, str, str]]:
     """What an expression is to ask otherwise from now on: the place in it, what is so, and what to write. What is only `shown` may be unknown."""
     for match in _FIELD.finditer(text):
         of, field = match[2], match[3]

@@ -183,7 +183,7 @@ class Rules:
         if short in self.renamed and (not place or place in self.sets):
             return self.resolve(place or of, self.renamed[short])
         known = self.sets[place].cards if place in self.sets else self._keys
-        raise Fault(f'no card is named "{name}"', meant(short or name, known, 'the name of a card ("afterpull rules list" shows them)'))
+        raise Fault(f'no card is named "{name}"', suggestion(short or name, known, 'the name of a card ("afterpull rules list" shows them)'))
 
     def citation(self, of: str, source: str) -> str:
         """Where something is published, in one line; the set's own sources first, then those of the others."""
@@ -226,7 +226,7 @@ class Rules:
 
     def _parameter(self, one: LoadedSet, name: str, item: Parameter) -> LoadedParameter:
         document, loc = one.place("parameters", name)
-        value, dimension = si(item)
+        value, dimension = si_value(item)
         sources = tuple(self.citation(one.name, source) for source in item.source)
         return LoadedParameter(
             name=name,
@@ -271,14 +271,14 @@ class Rules:
         done[card.key] = card
 
 
-def meant(name: str, known: Iterable[str], otherwise: str | None = None) -> str:
+def suggestion(name: str, known: Iterable[str], otherwise: str | None = None) -> str:
     """The one known name that was meant; where none is near, `otherwise` or all of them."""
     names = list(known)
     close = nearest(name, names)
     return f'"{close}"' if close else otherwise or instead(name, names)
 
 
-def si(parameter: Parameter) -> tuple[Value, str]:
+def si_value(parameter: Parameter) -> tuple[Value, str]:
     """A parameter's value as an SI number with its dimension; true, false and words stay as they are. Raises `Fault`."""
     value = parameter.value
     if isinstance(value, bool):

@@ -73,13 +73,13 @@ _ANCHOR = re.compile(r"^\s*(?P<of>[a-z][a-z ]*?)\s*(?:(?P<sign>[+-])\s*(?P<lag>.
 
 
 class Shortened(Record):
-    """A record that may be written short, as `written` says in JSON Schema."""
+    """A record that may be written short, as `written_as` says in JSON Schema."""
 
-    written: ClassVar[tuple[str, ...]] = ("string",)
+    written_as: ClassVar[tuple[str, ...]] = ("string",)
 
     @classmethod
     def __get_pydantic_json_schema__(cls, core: "CoreSchema", handler: "GetJsonSchemaHandler") -> "JsonSchemaValue":
-        return {"anyOf": [*({"type": kind} for kind in cls.written), handler(core)]}
+        return {"anyOf": [*({"type": kind} for kind in cls.written_as), handler(core)]}
 
 
 class Anchor(Shortened):
@@ -110,7 +110,7 @@ class CardRelation(Shortened):
     `across` widens it from the same lot to every lot of the harvest, or to every harvest of the season.
     """
 
-    written = ("null",)
+    written_as = ("null",)
 
     relation: RelationKind = "finish to start"
     at_least: DurationAmount | None = None
@@ -126,7 +126,7 @@ class CardRelation(Shortened):
 class HandsOnWork(Shortened):
     """Hands-on work before and after the hold; `hours: any` lets it lie outside the keeper's free hours (it is urgent or already under way)."""
 
-    written = ("string", "number")
+    written_as = ("string", "number")
 
     before: DurationAmount = "0 min"
     after: DurationAmount | None = None

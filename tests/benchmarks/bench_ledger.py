@@ -13,7 +13,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from scheduler.facts.fact import TaskDone, standing, to_json
+from scheduler.facts.fact import TaskDone, in_force, to_json
 from scheduler.ledger.store import Ledger
 
 PULLED = 1_786_000_000
@@ -50,7 +50,7 @@ def main(arguments: list[str]) -> int:
     with tempfile.TemporaryDirectory() as folder, Ledger.open(Path(folder) / "ledger.sqlite") as ledger:
         ours, disk = medians(Path(folder), ledger, count)
         ledger.append(map(fact, range(many)), PULLED)
-        read = timed(lambda: standing(ledger.facts()))
+        read = timed(lambda: in_force(ledger.facts()))
     print(f"a fact with full sync {ours * 1e3:8.2f} ms; the disk alone {disk * 1e3:.2f} ms; ratio {ours / disk:.2f}, bound {GREATEST_RATIO}")
     print(f"reading {count + many} facts  {read * 1e3:8.0f} ms; {read / (count + many) * 1e6:.1f} microseconds each")
     return 0 if smoke or ours / disk <= GREATEST_RATIO else 1

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.stateful import Bundle, RuleBasedStateMachine, consumes, initialize, invariant, rule
 
-from scheduler.facts.fact import Fact, Reading, Recorded, Retracted, standing
+from scheduler.facts.fact import Fact, Reading, Recorded, Retracted, in_force
 from tests.facts.recorded import CUT, FREEZING, MOISTURE, PULLED, moments, tasks_done
 
 
@@ -31,7 +31,7 @@ def taken_back(number: int) -> Fact:
 
 def left(*facts: Fact) -> list[int]:
     """The numbers of the facts that stand."""
-    return [one.sequence for one in standing(recorded(*facts))]
+    return [one.sequence for one in in_force(recorded(*facts))]
 
 
 DRIER = Reading(occurred_at=MOISTURE.occurred_at, of="ridge-2/a", what="moisture", value=0.169)
@@ -88,7 +88,7 @@ def test_the_order_in_which_facts_are_handed_over_does_not_matter(facts: list[Fa
     history = recorded(*facts)
     shuffled = list(history)
     chance.shuffle(shuffled)
-    assert standing(shuffled) == standing(history)
+    assert in_force(shuffled) == in_force(history)
 
 
 class Story(RuleBasedStateMachine):
@@ -138,7 +138,7 @@ class Story(RuleBasedStateMachine):
     @invariant()
     def what_stands_is_the_last_word_on_each(self) -> None:
         expected = {1} | {place[-1] for place in self.places if place} if self.history else set()
-        found = standing(reversed(self.history))
+        found = in_force(reversed(self.history))
         assert {one.sequence for one in found} == expected
         assert list(found) == sorted(found, key=lambda one: (one.fact.occurred_at, one.sequence))
 

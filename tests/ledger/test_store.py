@@ -15,7 +15,7 @@ from sqlalchemy import text
 
 from scheduler.cli import main
 from scheduler.diagnostics import Fault, Refused
-from scheduler.facts.fact import Reading, Retracted, standing, to_json
+from scheduler.facts.fact import Reading, Retracted, in_force, to_json
 from scheduler.ledger import location, sqlite_file, upgrade
 from scheduler.ledger.connections import Connections
 from scheduler.ledger.store import Ledger
@@ -62,7 +62,7 @@ def test_a_correction_names_the_fact_it_replaces(ledger: Ledger) -> None:
     drier = Reading(occurred_at=MOISTURE.occurred_at, of="ridge-2/a", what="moisture", value=0.169, replaces=first.id)
     (second,) = ledger.append([drier], NOW + 1)
     assert ledger.facts() == (first, second)
-    assert standing(ledger.facts()) == (second,)
+    assert in_force(ledger.facts()) == (second,)
 
 
 @pytest.mark.parametrize("deed", ["UPDATE facts SET body = '{}'", "DELETE FROM facts"])
@@ -81,7 +81,7 @@ def test_undo_walks_back_one_fact_at_a_time(ledger: Ledger) -> None:
     undone = [ledger.undo_last(NOW + 2), ledger.undo_last(NOW + 3)]
     assert [one.fact for one in undone if one] == [MOISTURE, CUT]
     assert ledger.undo_last(NOW + 4) is None
-    assert standing(ledger.facts()) == ()
+    assert in_force(ledger.facts()) == ()
     assert len(ledger.facts()) == 4
 
 
@@ -90,7 +90,7 @@ def test_undo_of_a_correction_brings_the_first_telling_back(ledger: Ledger) -> N
     (first,) = ledger.append([MOISTURE], NOW)
     ledger.append([MOISTURE.model_copy(update={"value": 0.169, "replaces": first.id})], NOW + 1)
     ledger.undo_last(NOW + 2)
-    assert standing(ledger.facts()) == (first,)
+    assert in_force(ledger.facts()) == (first,)
 
 
 @settings(deadline=None, max_examples=times(500), suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -99,10 +99,10 @@ def test_undo_leaves_what_stands_as_it_was_to_the_byte(tmp_path_factory: pytest.
     """What stands after telling and undoing is what stood before."""
     with Ledger.open(tmp_path_factory.mktemp("undo") / "ledger.sqlite") as ledger:
         ledger.append(before, NOW)
-        stood = repr(standing(ledger.facts()))
+        stood = repr(in_force(ledger.facts()))
         ledger.append([last], NOW)
         ledger.undo_last(NOW)
-        assert repr(standing(ledger.facts())) == stood
+        assert repr(in_force(ledger.facts())) == stood
 
 
 def test_every_connection_writes_ahead_syncs_fully_and_minds_foreign_keys(tmp_path: Path) -> None:

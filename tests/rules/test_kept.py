@@ -18,7 +18,7 @@ OVERLAY = ("cool temperate",)
 def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Where rules are kept during the test; the folder of the bundled files is left alone."""
     place = tmp_path / "__pycache__" / "kept.rules"
-    monkeypatch.setattr(loading, "_place_kept", lambda layers: place)
+    monkeypatch.setattr(loading, "_cache_path", lambda layers: place)
     monkeypatch.setattr(sys, "dont_write_bytecode", False)
     return place
 
@@ -47,9 +47,9 @@ def test_rules_are_read_anew_once_anything_they_rest_on_has_changed(kept: Path, 
     """As after an upgrade, or in a checkout where somebody edits a rule file."""
     load(OVERLAY)
     monkeypatch.setattr(loading, "_stamp", lambda: ("another",))
-    assert loading._kept(OVERLAY) is None
+    assert loading._cached(OVERLAY) is None
     load(OVERLAY)
-    assert loading._kept(OVERLAY) is not None
+    assert loading._cached(OVERLAY) is not None
 
 
 def test_the_stamp_names_every_rule_file_and_the_code_that_checks_it() -> None:
@@ -64,7 +64,7 @@ def test_a_damaged_file_is_written_anew(kept: Path, content: bytes) -> None:
     kept.parent.mkdir()
     kept.write_bytes(content)
     assert "cut comb" in load(OVERLAY).sets
-    assert loading._kept(OVERLAY) is not None
+    assert loading._cached(OVERLAY) is not None
 
 
 def test_changes_of_a_keeper_are_never_kept(kept: Path) -> None:

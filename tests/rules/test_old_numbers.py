@@ -14,7 +14,7 @@ from scheduler.planning.planner import plan
 from scheduler.rules.amounts import amount, render
 from scheduler.rules.cel import Environment
 from scheduler.rules.load import load
-from scheduler.rules.old_numbers import NUMBERS, told, with_old_numbers
+from scheduler.rules.old_numbers import NUMBERS, advice_on, with_old_numbers
 from scheduler.rules.vocabulary import NAMES, SAMPLES
 
 UNREAD = Environment({of: {field: None if name.may_be_unknown else name.sample for field, name in fields.items()} for of, fields in NAMES.items()})
@@ -50,8 +50,8 @@ tasks:
 def test_the_old_way_means_what_the_new_one_does(old: str, new: str, env: Environment) -> None:
     """Read or not; the old way is told of once for each name, the new one never."""
     assert env.evaluate(old)[0] == env.evaluate(new)[0]
-    assert list(told(old))
-    assert not list(told(new))
+    assert list(advice_on(old))
+    assert not list(advice_on(new))
 
 
 def test_every_name_that_may_be_unknown_had_its_number() -> None:
