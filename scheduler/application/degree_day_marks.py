@@ -48,7 +48,7 @@ def degree_day_marks(yard: Yard, measured: Mapping[date, Extremes], today: date)
         found = yard.day_normals(day)
         return (found[1], found[0]) if found else None
 
-    unwritten = [name for name in MARKS if getattr(yard.season, name.replace(" ", "_")) is None]
+    unwritten = [name for name in MARKS if yard.season.usual(name) is None]
     firm, expected = of_degree_days(measured, counting, written.marks.by_mark, normal, today)
     found = [(name, usual(counting, threshold, normal)) for name, threshold in written.marks.by_mark.items() if name in unwritten]
     days = [(name, DayOfYear(one.day.month, one.day.day)) for name, one in found if one]

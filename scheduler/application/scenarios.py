@@ -22,7 +22,7 @@ from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
 from scheduler.quantities import parse, show_duration
 from scheduler.rules.load import bundled, load
-from scheduler.rules.rule_set import Rules
+from scheduler.rules.rule_set import Rules, card_name
 from scheduler.rules.schema import Expectation, RuleSet, Scenario
 
 GIVEN = ("yard", "harvest", "lot", "lots", "room", "store", "freezer", "season", "as of", "parameters", "rules", "drain rack")
@@ -184,7 +184,7 @@ def _when(text: str, at: int, found: Plan, problem: Problem) -> str | None:
     order, _, card = words.partition(" ")
     if order not in ("before", "after") or not card:
         raise Fault(f'"{text}" names no time', '"between 2026-08-11T18:00 and 2026-08-11T22:00", "after drain" or "before treatment"')
-    others = [task for task in found.tasks if task.rule.rpartition("/")[2] == card or task.rule == card]
+    others = [task for task in found.tasks if card_name(task.rule) == card or task.rule == card]
     if not others:
         return f'there is no task of "{card}" to compare with'
     right = at >= max(task.finish for task in others) if order == "after" else at <= min(task.start for task in others)

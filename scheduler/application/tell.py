@@ -14,7 +14,7 @@ from scheduler.application.lookup import named
 from scheduler.application.plan_files import rules_of
 from scheduler.application.yard_check import known_person, too_large
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
-from scheduler.facts.fact import MEASURES, Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
+from scheduler.facts.fact import READINGS, Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
 from scheduler.facts.harvest import lot_path, pulled_at, read_harvest
 from scheduler.facts.season import BLOOM, MARKS_AND_EDGES
 from scheduler.facts.yard import Yard, read_yard
@@ -164,12 +164,12 @@ def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | No
         if on > datetime.fromtimestamp(now, view.zone).date():
             raise Fault(f"{on} is still to come", "the day on which it was seen")
         return _append(ledger, Confirmation(f"{mark}: seen on {on}", Observed(occurred_at=at, mark=mark, on=on)), now)
-    measure = next((name for name in sorted(MEASURES, key=len, reverse=True) if what.lower().startswith(name + " ")), None)
+    measure = next((name for name in sorted(READINGS, key=len, reverse=True) if what.lower().startswith(name + " ")), None)
     if measure is None:
-        known = [*MARKS_AND_EDGES, *(f"{name} VALUE" for name in MEASURES)]
+        known = [*MARKS_AND_EDGES, *(f"{name} VALUE" for name in READINGS)]
         raise Fault(f'"{what}" is neither a mark of the season nor a reading with its value', instead(what.lower(), known))
     written = what[len(measure) :].strip()
-    value = parse(re.sub(r"(?<=\d)\s*°?\s*([cf])$", lambda unit: f" °{unit[1].upper()}", written, flags=re.IGNORECASE), MEASURES[measure][0])
+    value = parse(re.sub(r"(?<=\d)\s*°?\s*([cf])$", lambda unit: f" °{unit[1].upper()}", written, flags=re.IGNORECASE), READINGS[measure][0])
     subject = _subject(view, measure, of)
     return _append(ledger, Confirmation(f"{measure} of {subject}: {written}", Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
 

@@ -18,7 +18,7 @@ VERSION = 1  # of the JSON below; raised when a field changes its meaning, not w
 SeriesKind = Literal["freezer", "scale", "weather"]
 
 # What can be read off an instrument, with the least and greatest value that is not a slip of the pen (assumed; SI).
-MEASURES: dict[str, tuple[str, float, float]] = {
+READINGS: dict[str, tuple[str, float, float]] = {
     "moisture": ("share", 0.10, 0.40),
     "yeast": ("count", 0.0, 1e9),  # per gram
     "comb temperature": ("temperature", -60.0, 60.0),
@@ -121,9 +121,9 @@ class Reading(Fact):
 
     @model_validator(mode="after")
     def _plausible(self) -> Self:
-        if self.what not in MEASURES:
-            raise Fault(f'"{self.what}" is not measured here', instead(self.what, MEASURES))
-        dimension, low, high = MEASURES[self.what]
+        if self.what not in READINGS:
+            raise Fault(f'"{self.what}" is not measured here', instead(self.what, READINGS))
+        dimension, low, high = READINGS[self.what]
         if not low <= self.value <= high:
             possible = f"between {show(low, dimension)} and {show(high, dimension)} is possible"
             raise Fault(f"{self.what}: {show(self.value, dimension)} can not be; {possible}", "the reading again, with its unit")

@@ -12,10 +12,8 @@ from scheduler.documents import Record
 from scheduler.facts.days import MONTHS, DayOfYear, DayOfYearText, Span, SpanText, read_span
 from scheduler.facts.values import Loc, Name, between, one_of, positive, read_date, read_many, several_faults
 
-MARKS = ("main flow begins", "main flow ends", "first frost", "last frost", "first warm day", "last warm day", "spring bloom")
 SpanName = Literal["robbing", "beetle", "treatment"]
 SPANS: tuple[SpanName, ...] = get_args(SpanName)
-MARKS_AND_EDGES = (*MARKS, *(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends")))
 BLOOM = "first bloom of "  # with a plant, what is seen; the yard says which mark it is
 BLOOMING = ("main flow begins", "main flow ends", "spring bloom")  # marks that the bloom of a plant can be
 NEAR = timedelta(days=60)  # an observation belongs to the normal it lies this near to; assumed
@@ -75,10 +73,14 @@ class Season(Record):
 
     def with_expected(self, expected: Mapping[str, Sequence[date]], usual: Mapping[str, DayOfYear]) -> Self:
         """The season with days on which marks are expected this year, provisional like normals; and normals for marks that have none."""
-        fields = {name: name.replace(" ", "_") for name in MARKS}
-        season = self.model_copy(update={fields[name]: day for name, day in usual.items() if getattr(self, fields[name]) is None})
+        season = self.model_copy(update={_FIELDS[name]: day for name, day in usual.items() if self.usual(name) is None})
         season._expected = {name: tuple(days) for name, days in expected.items()}
         return season
+
+    def usual(self, mark: str) -> DayOfYear | None:
+        """The normal of a mark that the yard file gives."""
+        found: DayOfYear | None = getattr(self, _FIELDS[mark])
+        return found
 
     def seen_as(self, mark: str) -> str | None:
         """The mark that what was seen stands for: itself, or that of a plant's first bloom; None for a plant of which the yard says nothing."""
@@ -145,7 +147,7 @@ class Season(Record):
     def _normal(self, name: str) -> tuple[DayOfYear | None, str]:
         """The normal of a mark or of a span's edge, and the mark it is derived from (itself where it is written)."""
         if name in MARKS:
-            return getattr(self, name.replace(" ", "_")), name
+            return self.usual(name), name
         span, _, edge = name.rpartition(" ")
         edges = self._edges(span)
         return edges[edge == "ends"] if edges else (None, name)
@@ -162,6 +164,11 @@ class Season(Record):
             return None
         begin, end = Span(self.main_flow_ends, ends).from_year(2001)
         return ((self.main_flow_ends, "main flow ends"), (ends, mark)) if end - begin <= HALF_YEAR else None
+
+
+_FIELDS = {str(field.alias): name for name, field in Season.model_fields.items() if field.annotation == DayOfYearText | None}
+MARKS = tuple(_FIELDS)  # as a person writes them
+MARKS_AND_EDGES = (*MARKS, *(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends")))
 
 
 def _disjoint(spans: list[tuple[date, date]]) -> Iterator[tuple[date, date]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -20,11 +19,10 @@ from scheduler.rules.cel_branches import branches
 from scheduler.rules.old_numbers import advice_on, with_old_numbers
 from scheduler.rules.rule_set import LoadedParameter
 from scheduler.rules.schema import AmountOf, Card, ConditionText, TemplateText
-from scheduler.rules.vocabulary import SAMPLES
+from scheduler.rules.vocabulary import FIELD, SAMPLES
 
 Mark = AmountOf | ConditionText | TemplateText
 Loc = tuple[str | int, ...]
-_FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|(?<![\w.])([a-z]\w*)\.([a-z]\w*)\b(?!\s*\()""")
 _STANDARD = {
     "size", "contains", "startsWith", "endsWith", "matches", "double", "int", "uint", "string", "bool", "min", "max", "has", "q",
     "known", "all", "exists", "exists_one", "map", "filter",
@@ -143,7 +141,7 @@ class CardCheck:
         """Refuse names that nothing has, in every branch and not only in the one the samples take."""
         self.used.update(param_names(text))
         program = self.env.parameters.program(text)
-        for match in _FIELD.finditer(text):
+        for match in FIELD.finditer(text):
             variable, name = match[2], match[3]
             if variable in self.env.names and name not in self.env.names[variable]:
                 raise self._at(text, match.start(2), f'nothing is named "{variable}.{name}"', instead(name, SAMPLES[variable]))

@@ -13,7 +13,7 @@ from scheduler.documents import Document
 from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck, Loc, marked
 from scheduler.rules.cel import ExpressionFault, underscored
-from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, si_value, suggestion
+from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, si_value, suggestion
 from scheduler.rules.schema import ANCHORS, Anchor, Card
 
 _CLOCK = re.compile(r"^\s*([01]\d|2[0-3]):[0-5]\d\s*-\s*([01]\d|2[0-4]):[0-5]\d\s*$")
@@ -99,7 +99,7 @@ def _references(rules: Rules) -> Iterator[Finding]:
                 if loc[0] != "after":
                     yield _needs_left_out(rules, one, name, other)
                 continue
-            if (short := other.rpartition("/")[2]) in rules.renamed:
+            if (short := card_name(other)) in rules.renamed:
                 line, column = place.document.place((*place.at, *loc), key=loc[0] == "after")
                 message = f'the card "{short}" is called "{rules.renamed[short]}" now'
                 yield Finding(Diagnostic(place.document.path, line, column, message, f'"{rules.renamed[short]}"'), advice=True)
@@ -127,7 +127,7 @@ def _former(rules: Rules) -> Iterator[Finding]:
 
 def _needs_left_out(rules: Rules, one: LoadedSet, name: str, other: str) -> Finding:
     """A card that can not be without one that a change leaves out, told at the change."""
-    short = other.rpartition("/")[2]
+    short = card_name(other)
     document, at = next(of.left_out[short] for of in rules.sets.values() if short in of.left_out)
     message = f'"{short}" is left out here, and the card "{name}" of "{one.name}" hangs on it'
     return Finding(document.fault(at, message, f'"{name}" under "without:" too'))

@@ -9,6 +9,8 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
+from scheduler.rules.vocabulary import FIELD
+
 NUMBERS: Final[dict[str, dict[str, float]]] = {
     "lot": {"moisture": -1.0, "yeast": -1.0},
     "store": {"temperature": -99.0, "humidity": -1.0},
@@ -16,7 +18,6 @@ NUMBERS: Final[dict[str, dict[str, float]]] = {
 }
 FLAGS: Final = {("lot", "moisture_known"): "moisture", ("store", "known"): "temperature", ("freezer", "known"): "temperature"}
 _EQUALS = re.compile(r"[!=]=\s*-\s*(?:1|99)(?:\.0+)?(?![\d.])")
-_FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|(?<![\w.])([a-z]\w*)\.([a-z]\w*)\b(?!\s*\()""")
 _BEFORE, _AFTER = re.compile(r"[-<>=+*/%]\s*$"), re.compile(r"\s*(?:[<>+*/%-]|[!=]=(?!\s*null))")
 
 
@@ -37,7 +38,7 @@ def with_old_numbers(names: Mapping[str, Any]) -> dict[str, Any]:
 
 def advice_on(text: str, *, shown: bool = False) -> Iterator[tuple[int, str, str]]:
     """What an expression is to ask otherwise from now on: the place in it, what is so, and what to write. What is only `shown` may be unknown."""
-    for match in _FIELD.finditer(text):
+    for match in FIELD.finditer(text):
         of, field = match[2], match[3]
         if match[1]:
             continue

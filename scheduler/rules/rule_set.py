@@ -260,7 +260,7 @@ class Rules:
 
     def is_left_out(self, name: str) -> bool:
         """Whether a change took the card of this name out, so that nothing waits for it any more."""
-        short = name.rpartition("/")[2]
+        short = card_name(name)
         return short not in self._keys and any(short in one.left_out for one in self.sets.values())
 
     def _place_first(self, card: LoadedCard, done: dict[str, LoadedCard], trail: tuple[str, ...]) -> None:
@@ -269,6 +269,11 @@ class Rules:
         for key in card.needs:
             self._place_first(self.by_key[key], done, (*trail, card.key))
         done[card.key] = card
+
+
+def card_name(key: str) -> str:
+    """The card of a key "set/card", or the name itself."""
+    return key.rpartition("/")[2]
 
 
 def suggestion(name: str, known: Iterable[str], otherwise: str | None = None) -> str:

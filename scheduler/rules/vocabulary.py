@@ -4,12 +4,15 @@ is said, and the list that `afterpull rules list --names` prints are made.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any, Final, NamedTuple
 
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS
 
 Value = float | bool | str
+FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|(?<![\w.])([a-z]\w*)\.([a-z]\w*)\b(?!\s*\()""")
+"""A name in an expression as variable and field, groups 2 and 3; what stands in quotes is matched first, as group 1."""
 
 
 class RuleName(NamedTuple):
