@@ -154,13 +154,9 @@ def of(dimension: str) -> Any:
 
 Duration = Annotated[float, _reader("duration")]
 Temperature = Annotated[float, _reader("temperature")]
-TemperatureDifference = Annotated[float, _reader("temperature difference")]
 Length = Annotated[float, _reader("length")]
 Mass = Annotated[float, _reader("mass")]
-Volume = Annotated[float, _reader("volume")]
 Share = Annotated[float, _reader("share")]
-MassRate = Annotated[float, _reader("mass rate")]
-SurfaceCoefficient = Annotated[float, _reader("surface coefficient")]
 Count = Annotated[float, _reader("count")]
 
 

@@ -12,7 +12,6 @@ from scheduler.quantities import Estimate, Quantity, say
 INCH, POUND = 0.0254, 0.45359237
 COMB_AREA = {"shallow": (16.75, 4.75), "medium": (16.75, 5.625), "deep": (16.75, 8.5)}  # in, foundation sizes from memory
 FRAME_HONEY = {"shallow": (3, 3, 4), "medium": (4, 3, 5), "deep": (6, 6, 8)}  # lb when full: value, low, high of practice
-WIRED_FRAME_FILL = 0.75  # share of a comb's rectangle that is full: assumed
 
 
 def _sides(frame: str) -> tuple[float, float]:

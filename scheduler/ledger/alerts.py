@@ -56,7 +56,7 @@ class Alerts:
         """
         Take over the alerts of the newest plan.
 
-        One that moved is sent at its new time, again if it was sent before that; one that fell away is withdrawn, and kept for the record
+        One that moved is sent at its new time, again if it was sent before that; one that is no longer planned is withdrawn, and kept for the record
         if it was sent.
         """
         offered = {one.id: one for one in planned}

@@ -57,7 +57,7 @@ class Ledger:
         return cls(connections)
 
     def close(self) -> None:
-        """Let go of the store."""
+        """Close the store."""
         self._connections.close()
 
     def __enter__(self) -> Self:

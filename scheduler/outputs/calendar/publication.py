@@ -27,7 +27,7 @@ def publish(current: Iterable[Entry], published: Mapping[str, Published], as_of:
     """
     The state after publishing the entries `current` at `as_of`, by UID; only what changed is rendered, the rest is the same object.
 
-    An entry that fell away is cancelled with a raised SEQUENCE, stays for 30 days and is then dropped.
+    An entry that is no longer current is cancelled with a raised SEQUENCE, stays for 30 days and is then dropped.
     """
     state: dict[str, Published] = {}
     for entry in current:
