@@ -17,8 +17,12 @@ from scheduler.estimates.degree_days import measured_days
 from scheduler.estimates.freezer_air import AirRecord
 from scheduler.estimates.season_marks import Mark
 from scheduler.facts.fact import (
+    EVERY_HIVE,
     Fact,
     HarvestLogged,
+    HiveDisease,
+    HiveTreatment,
+    LotReleased,
     Observed,
     Reading,
     Recorded,
@@ -38,7 +42,7 @@ from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY
 from scheduler.outputs.wording.sentence import Reader, in_words
-from scheduler.planning.draft import Happened
+from scheduler.planning.draft import Happened, Treatment
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
@@ -188,7 +192,44 @@ class LedgerView:
                 done.pop(task, None)
             elif isinstance(one, TaskPutOff):
                 put_off[task] = one.until
-        return Happened(begun=begun, partly=partly, done=done, skipped=skipped, put_off=put_off, air=self.air, core=core_of(self._of(Reading)))
+        return Happened(
+            begun=begun,
+            partly=partly,
+            done=done,
+            skipped=skipped,
+            put_off=put_off,
+            air=self.air,
+            core=core_of(self._of(Reading)),
+            foulbrood=self.foulbrood,
+            treatments=self.treatments,
+            released={one.lot: (one.occurred_at, one.because) for one in self._of(LotReleased)},
+        )
+
+    @cached_property
+    def foulbrood(self) -> dict[str, int]:
+        """The hives in which foulbrood is suspected, and since when; one that was not confirmed is out."""
+        found: dict[str, int] = {}
+        for one in self._of(HiveDisease):
+            if one.suspected:
+                found.setdefault(one.hive, one.occurred_at)
+            else:
+                found.pop(one.hive, None)
+        return found
+
+    @cached_property
+    def treatments(self) -> tuple[Treatment, ...]:
+        """Every treatment in order of its beginning; an end closes the last one of its hive that is open, an end for all closes every open one."""
+        found: list[Treatment] = []
+        for one in self._of(HiveTreatment):
+            if one.begins:
+                found.append(Treatment(one.hive, one.occurred_at, None, one.active))
+                continue
+            for i in reversed(range(len(found))):
+                if found[i].ends is None and (one.hive == EVERY_HIVE or found[i].hive == one.hive):
+                    found[i] = found[i]._replace(ends=one.occurred_at)
+                    if one.hive != EVERY_HIVE:
+                        break
+        return tuple(found)
 
     @property
     def unplanned(self) -> tuple[TaskFact, ...]:

@@ -138,6 +138,34 @@ class Observed(Fact):
     on: Annotated[date, Field(strict=False)]  # a day is text in JSON
 
 
+EVERY_HIVE = "all"
+
+
+class HiveDisease(Fact):
+    """Foulbrood is suspected in a hive, or the inspector did not confirm it."""
+
+    kind: ClassVar[str] = "hive-disease"
+    hive: Name
+    suspected: bool
+
+
+class HiveTreatment(Fact):
+    """A treatment of a hive begins or ends; of every hive of the apiary where `hive` is "all". `active` is the active ingredient."""
+
+    kind: ClassVar[str] = "hive-treatment"
+    hive: Name
+    begins: bool
+    active: Name | None = None
+
+
+class LotReleased(Fact):
+    """The keeper lets a lot go on that a stop held back ("ridge-2/a"), and why."""
+
+    kind: ClassVar[str] = "lot-released"
+    lot: Name
+    because: Annotated[str, Field(min_length=1)]
+
+
 class SeriesRecorded(Fact):
     """The text of a file of times and values from an instrument `of` the yard, taken over whole; the keeper may tell its column and unit."""
 
@@ -181,7 +209,8 @@ class Retracted(Fact):
 _STARTING = (HarvestLogged, YardSet, SeriesRecorded, SettingChanged)
 _TASKS = (TaskBegun, TaskDone, TaskSkipped, TaskPutOff, AlertAcknowledged)
 OF_TASKS = tuple(one.kind for one in _TASKS)  # what became of tasks
-KINDS: dict[str, type[Fact]] = {one.kind: one for one in (*_STARTING, *_TASKS, Reading, Observed, Retracted)}
+_OF_HIVES_AND_LOTS = (HiveDisease, HiveTreatment, LotReleased)
+KINDS: dict[str, type[Fact]] = {one.kind: one for one in (*_STARTING, *_TASKS, *_OF_HIVES_AND_LOTS, Reading, Observed, Retracted)}
 
 
 def to_json(fact: Fact) -> str:

@@ -18,6 +18,7 @@ from scheduler.quantities import parse
 KINDS = ("cut comb", "chunk honey", "extracted", "dry comb")
 FRAMES = ("shallow", "medium", "deep")
 PACKAGES = ("none", "film", "clamshell", "carton")
+AILMENTS = ("foulbrood", "slime", "other")  # what `disease` may name: slime is small hive beetle's; other is any brood disease but foulbrood
 HONEY_DENSITY = 1421.0  # kg/m³ at 17 % water and 20 °C; from memory
 SIZE_SAMPLE = '"102 x 51 mm" or "4 x 2 in"'
 SHORTEST_SIDE, LONGEST_SIDE = 0.01, 0.5  # of a piece cut from a frame [m]; a frame is 0.48 m long (common practice)
@@ -59,6 +60,17 @@ def read_yeast(value: Any) -> float:
     return float(text)
 
 
+def read_disease(value: Any) -> str | None:
+    """The ailment of the hive a lot came from; a bare yes is read as the worst, foulbrood, and no as none."""
+    if value in (True, "yes"):
+        return "foulbrood"
+    if value in (False, None, "no"):
+        return None
+    if value not in AILMENTS:
+        raise Fault(f'"{value}" is not an ailment known here', f"no, {', '.join(AILMENTS)}")
+    return str(value)
+
+
 class Lot(Record):
     """What the harvest file tells of a lot, in SI. Defaults are common practice (piece, thickness) or assumed (capped, jar, package)."""
 
@@ -77,7 +89,7 @@ class Lot(Record):
     moisture: Annotated[float | None, between("share", "13 %", "25 %", " for honey; refractometer tables run from 13 to 25 %")] = None
     yeast: Annotated[float | None, BeforeValidator(read_yeast)] = None  # per gram
     comb_temperature: Annotated[float | None, between("temperature", "-30 °C", "60 °C", " for comb")] = None
-    disease: YesNo = False
+    disease: Annotated[str | None, BeforeValidator(read_disease)] = None
     treated: YesNo = False
     beetle: YesNo = False
 
@@ -127,6 +139,7 @@ class Harvest(File):
     harvest: Id
     pulled: Annotated[datetime, BeforeValidator(read_pulled)]
     hives: Names = ()
+    more_to_come: YesNo | None = None  # whether the same hives are pulled again this season; None where it is not said
     lots: Annotated[tuple[Lot, ...], AfterValidator(_told_apart)]
     note: Text = ""
 

@@ -67,9 +67,19 @@ class Draft:
     person: str | None = None  # whose hands it takes; the keeper's where None
 
 
+class Treatment(NamedTuple):
+    """A treatment of one hive, or of every hive ("all"): when it began and ended [s since 1970], and its active ingredient where that was said."""
+
+    hive: str
+    begins: int
+    ends: int | None = None
+    active: str | None = None
+
+
 class Happened(NamedTuple):
     """What the ledger tells of tasks, by id: done (start and finish), begun (when its hold began), done in part (units), skipped (when and
-    because), put off (until); the recorded air by freezer, and what the core of a lot was read at ("ridge-2/a": moments and °C)."""
+    because), put off (until); the recorded air by freezer, and what the core of a lot was read at ("ridge-2/a": moments and °C); hives in which
+    foulbrood is suspected (since when), treatments of hives in order, and lots that the keeper lets go on (when and because)."""
 
     begun: Mapping[str, int] = {}
     partly: Mapping[str, float] = {}
@@ -78,6 +88,9 @@ class Happened(NamedTuple):
     put_off: Mapping[str, int] = {}
     air: Mapping[str, AirRecord] = {}
     core: Mapping[str, Sequence[tuple[int, float]]] = {}
+    foulbrood: Mapping[str, int] = {}
+    treatments: Sequence[Treatment] = ()
+    released: Mapping[str, tuple[int, str]] = {}
 
 
 NOTHING = Happened()

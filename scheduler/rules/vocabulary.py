@@ -54,6 +54,7 @@ _LOT: Final = {
     "comb_temperature": RuleName("temperature", 21.0, "The comb's as it was read, else the room's."),
     "yeast": RuleName("count", 1000.0, "Yeast cells per gram, once they were counted.", may_be_unknown=True),
     "disease": RuleName("yes or no", False, "Whether disease was seen in a hive it came from."),
+    "ailment": RuleName("word", "none", "Which: none, foulbrood, slime or other."),
     "treated": RuleName("yes or no", False, "Whether a hive it came from was under treatment."),
     "beetle": RuleName("yes or no", False, "Whether small hive beetles were seen."),
     "vessel_depth": RuleName("length", 0.4, "Honey in the settling tank; of one of about 50 L where the yard does not say (assumed).", default=0.35),

@@ -11,6 +11,9 @@ from scheduler.facts.fact import (
     AlertAcknowledged,
     Fact,
     HarvestLogged,
+    HiveDisease,
+    HiveTreatment,
+    LotReleased,
     Observed,
     Reading,
     SeriesRecorded,
@@ -36,9 +39,12 @@ MOISTURE = Reading(occurred_at=PULLED + HOUR, of="ridge-2/a", what="moisture", v
 FROST = Observed(occurred_at=PULLED + 60 * 24 * HOUR, mark="first frost", on=date(2026, 10, 9))
 LOG = SeriesRecorded(occurred_at=PULLED + 50 * HOUR, of="freezer", what="freezer", text="time,temperature\n2026-08-12T06:00Z,-17.9\n", path="log.csv")
 QUIET = SettingChanged(occurred_at=PULLED, name="quiet hours", value="21:30-06:30")
+BROOD = HiveDisease(occurred_at=PULLED + 30 * HOUR, hive="north", suspected=True)
+STRIPS = HiveTreatment(occurred_at=PULLED + 200 * HOUR, hive="all", begins=True, active="formic acid")
+LET_GO = LotReleased(occurred_at=PULLED + 80 * HOUR, lot="ridge-2/a", because="the label allows supers")
 HEARD = AlertAcknowledged(occurred_at=PULLED + 70 * HOUR, alert="ridge-2.a.freeze/hold done")
 
-SEASON: tuple[Fact, ...] = (YARD, HARVEST, CUT, FROZEN_SOME, FREEZING, NO_TREATMENT, LATER, MOISTURE, FROST, LOG, QUIET, HEARD)
+SEASON: tuple[Fact, ...] = (YARD, HARVEST, CUT, FROZEN_SOME, FREEZING, NO_TREATMENT, LATER, MOISTURE, FROST, LOG, QUIET, BROOD, STRIPS, LET_GO, HEARD)
 
 moments = st.integers(PULLED, PULLED + 400 * 24 * HOUR)
 words = st.text(st.characters(exclude_categories=("Cs",)), min_size=1, max_size=40)

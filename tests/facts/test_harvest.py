@@ -41,7 +41,7 @@ def test_a_lot_may_say_very_little() -> None:
     plain = lot()
     assert (plain.moisture, plain.yeast, plain.comb_temperature, plain.pieces, plain.boxes) == (None, None, None, None, None)
     assert plain.piece == (0.1016, 0.1016)
-    assert (plain.disease, plain.treated, plain.beetle) == (False, False, False)
+    assert (plain.disease, plain.treated, plain.beetle) == (None, False, False)
 
 
 @pytest.mark.parametrize("text", ["4 x 2 in", "2 x 4 in", "4 in x 2 in", "4×2 in", "101.6 x 50.8 mm", "4 by 2 in", "4 0/1 x 2 in"])
