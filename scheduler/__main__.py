@@ -13,8 +13,13 @@ def run() -> None:
     gc.set_threshold(MADE_BETWEEN_SWEEPS)
     atexit.register(gc.freeze)
     from scheduler.cli import main  # here, so that what it makes counts too
+    from scheduler.cli.terminal import Streams
 
-    main(prog_name="afterpull")
+    streams = Streams()
+    try:
+        main(prog_name="afterpull")
+    except SystemExit as end:
+        raise SystemExit(streams.status(end.code)) from None
 
 
 if __name__ == "__main__":

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from scheduler import __version__
+from scheduler.cli.terminal import Help
 
 FAULT = 3  # exit status where the program itself is wrong
 COMMANDS = {  # name: (module, one line)
@@ -33,6 +34,9 @@ COMMANDS = {  # name: (module, one line)
     "rules": ("scheduler.cli.rules_commands", "Check, test, list and show rule files."),
     "estimate": ("scheduler.cli.estimate_commands", "Ask one estimate by itself: freezing, thawing, draining, moisture, dusk and more."),
 }
+
+
+click.Context.formatter_class = Help
 
 
 class Commands(click.Group):

@@ -7,6 +7,7 @@ import click
 from scheduler.cli.completion import PERSON, PLACE, TASK
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
+from scheduler.cli.terminal import text_width
 
 
 @click.command(epilog="Example: afterpull agenda --at apiary")
@@ -33,7 +34,7 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
             if before is None or before[1] != snapshot(plan):
                 book.outgoing.see(part.reader, moment, snapshot(plan))
         unplanned = () if part.words else view.unplanned
-        click.echo(shown(plan, moment, moved, overdue, unplanned=unplanned, part=part.words, everything=everything), nl=False)
+        click.echo(shown(plan, moment, moved, overdue, unplanned=unplanned, part=part.words, everything=everything, width=text_width()), nl=False)
 
 
 @click.command(epilog="Example: afterpull why a/freeze")
@@ -49,7 +50,7 @@ def why(task: str, ledger: str | None) -> None:
 
         with opened(ledger) as book:
             view = view_at(book, int(now().timestamp()))
-            text = why_text(view.plan, named(view.plan, task, view.problem.rules).id)
+            text = why_text(view.plan, named(view.plan, task, view.problem.rules).id, width=text_width())
         click.echo(text, nl=False)
 
 
@@ -69,7 +70,7 @@ def season(ledger: str | None) -> None:
         with opened(ledger) as book:
             view = view_at(book, moment)
             today = datetime.fromtimestamp(moment, ZoneInfo(view.yard.place.timezone)).date()
-            text = season_text(view.season, today, view.evidence)
+            text = season_text(view.season, today, view.evidence, text_width())
         click.echo(text, nl=False)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
@@ -47,7 +46,7 @@ def calendar(
         with opened(ledger) as book:
             content = publish_plan(book, int(now().timestamp())).calendar(wanted)
         if out is None:
-            sys.stdout.buffer.write(content)
+            click.echo(content, nl=False)
         else:
             write_bytes(out, content)
             click.echo(f"{out}: {content.count(b'BEGIN:VTODO' if todos else b'BEGIN:VEVENT')} entries", err=True)

@@ -8,6 +8,7 @@ import click
 
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
+from scheduler.cli.terminal import text_width
 
 if TYPE_CHECKING:
     from scheduler.ledger.store import Ledger
@@ -44,8 +45,9 @@ def doctor(ledger: str | None) -> None:
     for name, rings, why in WAYS:
         mark = f"in use: {used[name]}" if name in used else "not in use"
         click.echo(f"{name[0].upper()}{name[1:]} - {mark}\n  Alarms ring: {rings}.")
-        click.echo(click.wrap_text(why, 100, "  ", "  "))
-    click.echo(click.wrap_text("What must not be missed is told by notifications from this machine, whatever the calendar does: afterpull watch."))
+        click.echo(click.wrap_text(why, text_width(100), "  ", "  "))
+    last = "What must not be missed is told by notifications from this machine, whatever the calendar does: afterpull watch."
+    click.echo(click.wrap_text(last, text_width(78)))
 
 
 def _used(book: Ledger) -> dict[str, str]:

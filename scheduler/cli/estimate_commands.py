@@ -47,12 +47,12 @@ def answer(example: str) -> Callable[[Callable[..., Any]], click.Command]:
     return wrap
 
 
-def _shown(found: Any, as_json: bool) -> str:
+def _shown(found: Any, as_json: bool) -> str | bytes:
     result, rows = found if type(found) is tuple else (found, None)  # an estimate by itself is a named one
     shape = result if isinstance(result, dict) else _shape(result)
     if rows is not None:
         shape["rows"] = rows
-    return json.dumps(shape, ensure_ascii=False, allow_nan=False) if as_json else _text(shape)
+    return json.dumps(shape, ensure_ascii=False, allow_nan=False).encode() if as_json else _text(shape)
 
 
 def _shape(result: Estimate) -> Row:

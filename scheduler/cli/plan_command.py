@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -56,18 +54,19 @@ def plan(
         raise SystemExit(1)
 
 
-def _shown(found: Plan, rules: Rules, as_json: bool, why: str | None) -> str:
+def _shown(found: Plan, rules: Rules, as_json: bool, why: str | None) -> str | bytes:
     if as_json:
         from scheduler.outputs.plan_json import plan_bytes
 
-        return plan_bytes(found).decode()
+        return plan_bytes(found)
+    from scheduler.cli.terminal import coloured, text_width
     from scheduler.outputs.text.table import plan_text, why_text
 
     if why:
         from scheduler.application.lookup import named
 
-        return why_text(found, named(found, why, rules).id, colour=_colour())
-    return plan_text(found, colour=_colour())
+        return why_text(found, named(found, why, rules).id, width=text_width(), colour=coloured())
+    return plan_text(found, width=text_width(), colour=coloured())
 
 
 def _compared(found: Plan, harvests: tuple[Path, ...], yard: Path | None, rules: tuple[str, ...], as_of: datetime | str, other: str) -> str:
@@ -78,10 +77,6 @@ def _compared(found: Plan, harvests: tuple[Path, ...], yard: Path | None, rules:
     other_yard = is_yard(other)
     problem = problem_of(harvests, Path(other) if other_yard else yard, rules if other_yard else (*rules, other), as_of)
     return comparison(found, plan(problem, found))
-
-
-def _colour() -> bool:
-    return sys.stdout.isatty() and "NO_COLOR" not in os.environ
 
 
 def _write(found: Plan, path: Path) -> None:

@@ -88,7 +88,7 @@ def schema() -> None:
 
     from scheduler.rules.listing import json_schema
 
-    click.echo(json.dumps(json_schema(), ensure_ascii=False, indent=2))
+    click.echo(json.dumps(json_schema(), ensure_ascii=False, indent=2).encode())
 
 
 def _cutoff(stale: str, as_of: str | None) -> date:

@@ -11,6 +11,7 @@ import click
 
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
+from scheduler.cli.terminal import coloured
 from scheduler.cli.watch_command import CHANNELS, config_from
 
 if TYPE_CHECKING:
@@ -89,13 +90,11 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int) -> None:
 
 def _show(secret: str, person: str, lan: bool, port: int) -> None:
     """The address, once, and as a QR code where a person sees the output."""
-    import sys
-
     from scheduler.web.server import own_address
 
     address = f"webcal://{own_address(lan)}:{port}/feed/{secret}.ics"
     click.echo(f"The address of {person}, shown this once:\n{address}")
-    if sys.stdout.isatty():
+    if coloured():
         import segno
 
         segno.make(address, error="m").terminal(compact=True)

@@ -52,7 +52,10 @@ def config_from(path: Path | None) -> NotificationConfig:
     if path is None:
         import platformdirs
 
-        path = platformdirs.user_config_path("afterpull", appauthor=False) / "channels.yaml"
+        try:
+            path = platformdirs.user_config_path("afterpull", appauthor=False).expanduser() / "channels.yaml"
+        except RuntimeError:  # nobody knows where the home folder is
+            return NotificationConfig()
         if not path.exists():
             return NotificationConfig()
     config = read_config(read_bytes(path), str(path))
@@ -115,13 +118,18 @@ def status_lines(looked_at: int | None, rows: tuple[StoredAlert, ...], now: int)
 
 
 def _service(install: bool, yes: bool, channels: Path | None, where: str | None) -> None:
+    from scheduler.diagnostics import Fault
     from scheduler.ledger.location import default_path
     from scheduler.outputs.notify.service_unit import user_service
 
     place = default_path(where)
     options = ["--ledger", place if "://" in place else str(Path(place).expanduser().absolute())]
     options += ["--channels", str(channels.absolute())] if channels else []
-    service = user_service(sys.platform, Path.home(), [sys.executable, "-m", "scheduler", "watch", *options])
+    try:
+        home = Path.home()
+    except RuntimeError:
+        raise Fault("nobody knows where your home folder is, which the service lies in: HOME is not set", "HOME=FOLDER before the command") from None
+    service = user_service(sys.platform, home, [sys.executable, "-m", "scheduler", "watch", *options])
     _install(service, yes) if install else _uninstall(service, yes)
 
 

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from sqlalchemy import URL
 
 NAME = "ledger.sqlite"
+HOMELESS = ("nobody knows where your home folder is: HOME is not set", "--ledger PATH, or AFTERPULL_LEDGER=PATH before the command")
 
 
 def default_path(given: str | None = None) -> str:
@@ -19,17 +20,24 @@ def default_path(given: str | None = None) -> str:
         return given
     import platformdirs
 
-    return str(platformdirs.user_data_path("afterpull", appauthor=False) / NAME)
+    try:
+        folder = platformdirs.user_data_path("afterpull", appauthor=False).expanduser()
+    except RuntimeError:
+        raise refused("the ledger", *HOMELESS) from None
+    return str(folder / NAME)
 
 
 def file_of(where: str | Path) -> Path | None:
     """The ledger's file, or None where it is the address of a server. Raises `Refused` for any other kind of address."""
     text = str(where)
     scheme, mark, rest = text.partition("://")
-    if not mark:
-        return Path(where).expanduser()
-    if scheme == "sqlite" and rest.startswith("/"):
-        return Path(rest[1:]).expanduser()
+    try:
+        if not mark:
+            return Path(where).expanduser()
+        if scheme == "sqlite" and rest.startswith("/"):
+            return Path(rest[1:]).expanduser()
+    except RuntimeError:
+        raise refused(text, *HOMELESS) from None
     if scheme in ("postgresql", "postgresql+psycopg"):
         return None
     raise refused(f"{scheme}://", "a ledger is a file or a PostgreSQL", "a path, or postgresql://user@host/database")

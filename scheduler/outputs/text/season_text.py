@@ -8,19 +8,19 @@ from datetime import date, timedelta
 
 from scheduler.facts.season import MARKS, SPANS, UNENDED, Season
 
-WIDTH, INDENT = 80, " " * 21
+INDENT = " " * 21
 SEEN, NORMAL = "seen or measured", "a normal, provisional"
 NEWEST = 2  # lines of evidence for one mark; a table of ten years has one for each
 
 
-def season_text(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -> str:
+def season_text(season: Season, today: date, evidence: Mapping[str, Sequence[str]], width: int = 80) -> str:
     """Every mark with its next day. `evidence` adds words to a mark, such as what a hive scale says."""
-    lines = [f"The season as seen on {today}", "", *_marks(season, today, evidence), "", *_spans(season, today, evidence), ""]
+    lines = [f"The season as seen on {today}", "", *_marks(season, today, evidence, width), "", *_spans(season, today, evidence, width), ""]
     lines.append('What is seen overrules the normals of the yard file:\n  afterpull observe "first frost" --on 2026-10-09')
     return "\n".join(lines) + "\n"
 
 
-def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -> Iterator[str]:
+def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]], width: int) -> Iterator[str]:
     for name in MARKS:
         found = season.mark(name, today - timedelta(30))
         if found is None:
@@ -29,10 +29,10 @@ def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -
         day, observed = found
         usual = "expected this year, provisional" if season.expects(name, day) else "a normal of the yard file, provisional"
         yield f"  {name:18} {day}  {SEEN if observed else usual}"
-        yield from _evidence([name], evidence)
+        yield from _evidence([name], evidence, width)
 
 
-def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -> Iterator[str]:
+def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]], width: int) -> Iterator[str]:
     for name in SPANS:
         spans = season.spans(name, today, today + timedelta(400))
         if not spans:
@@ -40,8 +40,9 @@ def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]]) -
             continue
         first, last = spans[0]
         now = " (now)" if first <= today <= last else ""
-        yield from textwrap.wrap(f"  {name:18} {first} to {last}{now}  {_sure(season, name, first, last)}", WIDTH, subsequent_indent=INDENT)
-        yield from _evidence([name, f"{name} begins", f"{name} ends"], evidence)
+        told = f"  {name:18} {first} to {last}{now}  {_sure(season, name, first, last)}"
+        yield from textwrap.wrap(told, width, subsequent_indent=INDENT, break_long_words=False)
+        yield from _evidence([name, f"{name} begins", f"{name} ends"], evidence, width)
 
 
 def _sure(season: Season, name: str, first: date, last: date) -> str:
@@ -58,8 +59,9 @@ def _rests_on(season: Season, edge: str, day: date, otherwise: str) -> str:
     return otherwise if found is None or found[0] != day else SEEN if found[1] else NORMAL
 
 
-def _evidence(names: Sequence[str], evidence: Mapping[str, Sequence[str]]) -> Iterator[str]:
+def _evidence(names: Sequence[str], evidence: Mapping[str, Sequence[str]], width: int) -> Iterator[str]:
     """What marks rest on, the newest two of each, in lines that fit a terminal."""
     for name in names:
         told = [f"{name}: {words}" if name != names[0] else words for words in sorted(evidence.get(name, ()))[-NEWEST:]]
-        yield from (line for words in told for line in textwrap.wrap(words, WIDTH, initial_indent=INDENT, subsequent_indent=INDENT + "  "))
+        for words in told:
+            yield from textwrap.wrap(words, width, initial_indent=INDENT, subsequent_indent=INDENT + "  ", break_long_words=False)

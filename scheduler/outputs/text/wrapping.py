@@ -14,13 +14,13 @@ class Pen:
     """Writes wrapped lines; colour is a decision of the caller (terminal, NO_COLOR)."""
 
     def __init__(self, width: int, colour: bool) -> None:
-        self.width, self.colour = max(width, 40), colour
+        self.width, self.colour = width, colour
 
     def paint(self, text: str, style: str) -> str:
         return f"\x1b[{_CODES[style]}m{text}\x1b[0m" if self.colour and style else text
 
     def wrapped(self, text: str, *, first: str = "", indent: int = 0, style: str = "") -> Iterator[str]:
-        lines = textwrap.wrap(one_line(text), self.width - indent, break_on_hyphens=False) or [""]
+        lines = textwrap.wrap(one_line(text), max(self.width - indent, 1), break_on_hyphens=False, break_long_words=False) or [""]
         for number, line in enumerate(lines):
             lead = first.ljust(indent) if number == 0 else " " * indent
             yield lead + self.paint(line, style)
