@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from zoneinfo import ZoneInfo
 
+from scheduler.application.alert_ids import alert_key, summary_key
 from scheduler.facts.fact import Recorded
 from scheduler.facts.people import KEEPER
 from scheduler.ledger.alerts import PlannedAlert, StoredAlert
@@ -21,8 +22,6 @@ from scheduler.local_time import HOUR
 from scheduler.outputs.notify.config import NotificationConfig, Recipient
 from scheduler.outputs.notify.timing import day_of, moment_at
 from scheduler.planning.plan import Plan
-
-SUMMARIES = "summary/"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,18 +43,6 @@ class OfferedAlerts:
             return cls(int(found["position"]), {str(key): int(value) for key, value in found["starts"].items()})
         except (ValueError, TypeError, KeyError, AttributeError):
             return cls()
-
-
-def alert_key(task: str, number: int, person: str) -> str:
-    """The id of an alert in the ledger."""
-    return f"{task}#{number}@{person}"
-
-
-def parts(key: str) -> tuple[str, int, str]:
-    """Task, number and person of an id; a summary has number -1."""
-    rest, _, person = key.rpartition("@")
-    task, mark, number = rest.rpartition("#")
-    return (task, int(number), person) if mark and number.isdigit() else (rest, -1, person)
 
 
 def tasks_reported(facts: Iterable[Recorded], after: int) -> frozenset[str]:
@@ -134,4 +121,4 @@ def _summaries_for(name: str, person: Recipient, now: int, zone: ZoneInfo) -> It
     for kind, clock in (("morning", person.morning_summary), ("evening", person.evening_summary)):
         for day in (today, today + timedelta(days=1)):
             if clock is not None:
-                yield PlannedAlert(f"{SUMMARIES}{kind}/{day.isoformat()}@{name}", "", moment_at(day, clock, zone), f"{kind} summary", "comfort")
+                yield PlannedAlert(summary_key(kind, day, name), "", moment_at(day, clock, zone), f"{kind} summary", "comfort")

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import get_args
 
-from scheduler.application.alert_offers import parts
+from scheduler.application.alert_ids import read_alert_key
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.yard_check import known_person, known_word
 from scheduler.diagnostics import Fault, Refused
@@ -133,7 +133,7 @@ def acknowledged(facts: tuple[Recorded, ...], yard: str, renamed: Mapping[str, s
     found: dict[str, int] = {}
     for one in in_force(facts):
         if isinstance(one.fact, AlertAcknowledged):
-            task, number, _ = parts(one.fact.alert)
+            task, number, _ = read_alert_key(one.fact.alert)
             for todo in (False, True):
                 found[alarm_uid(current(task, renamed), number, yard, todo=todo)] = one.fact.occurred_at
     return found

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from scheduler.application.alert_offers import alert_key, parts
+from scheduler.application.alert_ids import alert_key, read_alert_key
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.publish import acknowledged, publish_plan
 from scheduler.diagnostics import Fault
@@ -82,9 +82,9 @@ def _to_show(published: Mapping[str, Published], kinds: tuple[str, ...]) -> dict
 
 def _acknowledge_alerts(ledger: Ledger, facts: Iterable[Fact]) -> None:
     """An alert that was dismissed on a phone is not sent again by the watch, to anybody."""
-    dismissed = {parts(one.alert)[:2]: one.occurred_at for one in facts if isinstance(one, AlertAcknowledged)}
+    dismissed = {read_alert_key(one.alert)[:2]: one.occurred_at for one in facts if isinstance(one, AlertAcknowledged)}
     for row in ledger.alerts.all() if dismissed else ():
-        if (at := dismissed.get(parts(row.id)[:2])) is not None:
+        if (at := dismissed.get(read_alert_key(row.id)[:2])) is not None:
             ledger.alerts.acknowledge(row.id, at)
 
 

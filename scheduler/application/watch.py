@@ -5,10 +5,11 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import timedelta
 from zoneinfo import ZoneInfo
 
-from scheduler.application.alert_offers import SUMMARIES, OfferedAlerts, offers, parts, starts, summaries, tasks_reported
+from scheduler.application.alert_ids import SummaryKey, read_alert_key, read_summary_key
+from scheduler.application.alert_offers import OfferedAlerts, offers, starts, summaries, tasks_reported
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.selection import PlanFilter
 from scheduler.diagnostics import Fault, Refused
@@ -78,11 +79,11 @@ class AlertSender:
 
     def press(self, key: str, button: str, now: int) -> None:
         """A button was pressed on a message: the answer becomes a fact, and the alert waits or is heard."""
-        task, number, person = parts(key)
+        task, number, person = read_alert_key(key)
         with self._pressing:
             self.ledger.append(self._facts_of(key, button, now, task, number, person), now)
             for row in self.ledger.alerts.all():
-                same = parts(row.id)[:2] == (task, number)
+                same = read_alert_key(row.id)[:2] == (task, number)
                 if button != "done" and same:
                     self.ledger.alerts.put_off(row.id, self._later(button, now))
                 elif button == "done" and (same or (row.task == task and row.due_at <= now)):
@@ -167,20 +168,20 @@ class AlertSender:
         return found
 
     def _long_due(self, row: StoredAlert, now: int) -> bool:
-        return now - row.due_at > LONG_OVERDUE and not parts(row.id)[0].startswith(SUMMARIES) and self._deferred_until(row, now) is None
+        return now - row.due_at > LONG_OVERDUE and read_summary_key(row.id) is None and self._deferred_until(row, now) is None
 
     def _together(self, claimed: Sequence[StoredAlert], now: int) -> list[list[StoredAlert]]:
         """What is told in one message: for each person what is long due, if that is several; else each alert by itself."""
         late: dict[str, list[StoredAlert]] = {}
         for row in claimed:
             if self._long_due(row, now):
-                late.setdefault(parts(row.id)[2], []).append(row)
+                late.setdefault(read_alert_key(row.id).person, []).append(row)
         several = [rows for rows in late.values() if len(rows) >= DIGEST_FROM]
         told = {row.id for rows in several for row in rows}
         return [*several, *([row] for row in claimed if row.id not in told)]
 
     def _deferred_until(self, row: StoredAlert, now: int) -> int | None:
-        person = self.config.people.get(parts(row.id)[2])
+        person = self.config.people.get(read_alert_key(row.id).person)
         return deferred_until(row.loss, person.quiet_hours if person else None, now, self._zone())
 
     def _tell_at_once(self, rows: Sequence[StoredAlert], now: int) -> Iterator[str]:
@@ -200,7 +201,7 @@ class AlertSender:
         return self._written(row, now, deliver(self._channels_for(row), self._message(row, now)))
 
     def _channels_for(self, row: StoredAlert) -> list[Channel]:
-        person = self.config.people.get(parts(row.id)[2])
+        person = self.config.people.get(read_alert_key(row.id).person)
         names = person.tell.get(row.loss, ()) if person else ()  # type: ignore[call-overload]
         return [self.channels[name] for name in dict.fromkeys((*names, "terminal")) if name in self.channels]
 
@@ -219,27 +220,26 @@ class AlertSender:
         return how
 
     def _message(self, row: StoredAlert, now: int) -> Message:
-        if parts(row.id)[0].startswith(SUMMARIES):
-            return self._summary(row, now)
+        if summary := read_summary_key(row.id):
+            return self._summary(row, summary, now)
         alert = self._due_alert(row)
         assumed = alert.assumed_start if alert.assumed_start is not None and alert.assumed_start <= now else None
         return alert_message(replace(alert, assumed_start=assumed), now, self.plan, self.config.evening)
 
     def _due_alert(self, row: StoredAlert) -> DueAlert:
-        task, number, _ = parts(row.id)
+        task, number, _ = read_alert_key(row.id)
         found, start = open_task(self.plan, task), self._offered.starts.get(task)
         after_start = found is not None and found.hold_done is not None and not is_begin_alert(found, number)
         return DueAlert(
             row.id, task, number, row.say, row.loss, row.due_at, row.told_at is not None, start if after_start and task not in self._begun else None
         )
 
-    def _summary(self, row: StoredAlert, now: int) -> Message:
-        summary, _, name = parts(row.id)
-        _, kind, day = summary.split("/")
+    def _summary(self, row: StoredAlert, summary: SummaryKey, now: int) -> Message:
+        kind, day, name = summary
         if self._view is None:
             return Message(row.id, "No summary: the plan can not be made", self._trouble)
         people = self._view.yard.people
         person = config_for_yard(self.config, people)[0].people.get(name)
         plan = PlanFilter(name if person and person.hears == "own" else None, None, people).of(self._view.plan)
-        of = date.fromisoformat(day) + timedelta(days=1 if kind == "evening" else 0)
+        of = day + timedelta(days=1 if kind == "evening" else 0)
         return summary_message(row.id, plan, of, "Today" if kind == "morning" else "Tomorrow", row.due_at, now)

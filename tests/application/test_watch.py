@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from freezegun import freeze_time
 
-from scheduler.application.alert_offers import alert_key
+from scheduler.application.alert_ids import alert_key
 from scheduler.application.watch import LEASE
 from scheduler.daemon import seconds
 from scheduler.facts.fact import AlertAcknowledged, TaskBegun, TaskDone, TaskPutOff

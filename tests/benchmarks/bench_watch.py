@@ -14,7 +14,7 @@ import time
 from collections.abc import Mapping
 from pathlib import Path
 
-from scheduler.application.alert_offers import alert_key
+from scheduler.application.alert_ids import alert_key
 from scheduler.daemon import TICK, Watch, run
 from scheduler.ledger.alerts import PlannedAlert
 from scheduler.ledger.store import Ledger

@@ -8,7 +8,7 @@ import time
 from contextlib import closing
 from pathlib import Path
 
-from scheduler.application.alert_offers import alert_key
+from scheduler.application.alert_ids import alert_key
 from scheduler.daemon import Watch, run
 from scheduler.ledger.alerts import PlannedAlert
 from scheduler.ledger.store import Ledger

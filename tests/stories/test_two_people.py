@@ -179,12 +179,13 @@ def test_who_hears_only_of_their_own_work_and_has_none_hears_of_all() -> None:
 
 def test_an_alert_goes_to_whoever_hears_of_that_work(tmp_path: Path) -> None:
     """Ash, who takes the cut comb and hears own, is told of that and not of the extracting; the keeper is told of both."""
-    from scheduler.application.alert_offers import OfferedAlerts, offers, parts
+    from scheduler.application.alert_ids import read_alert_key
+    from scheduler.application.alert_offers import OfferedAlerts, offers
 
     config: Any = read_config(b"people: {keeper: {}, Ash: {hears: own}}", "channels.yaml")
     found = planned(tmp_path, '{Ash: {hands: {every day: "08:00-22:00"}, takes: cut comb}}')
     due = offers(found, config, (), OfferedAlerts(), frozenset(), {}, found.as_of)
-    heard = {person: {parts(one.id)[0] for one in due if parts(one.id)[2] == person} for person in config.people}
+    heard = {person: {read_alert_key(one.id)[0] for one in due if read_alert_key(one.id)[2] == person} for person in config.people}
     assert heard["keeper"] == {task.id for task in found.tasks if task.alerts}
     own = {task.id for task in found.tasks if task.person == "Ash"}
     awaited = {link.task for task in found.tasks if task.id in own for link in task.links}
@@ -194,12 +195,13 @@ def test_an_alert_goes_to_whoever_hears_of_that_work(tmp_path: Path) -> None:
 
 def test_who_packs_hears_that_the_pieces_are_drained(keeper: Keeper) -> None:
     """The alert is on the drain, which is the keeper's; the packing that it calls for is Ash's."""
-    from scheduler.application.alert_offers import OfferedAlerts, offers, parts
+    from scheduler.application.alert_ids import read_alert_key
+    from scheduler.application.alert_offers import OfferedAlerts, offers
 
     config: Any = read_config(b"people: {keeper: {}, Ash: {hears: own}}", "channels.yaml")
     due = offers(keeper.plan, config, (), OfferedAlerts(), frozenset(), {}, keeper.now)
-    assert ("gully-1/a/drain.1", "Ash") in {(parts(one.id)[0], parts(one.id)[2]) for one in due}
-    assert not any(parts(one.id)[0].endswith("spin") for one in due if parts(one.id)[2] == "Ash")
+    assert ("gully-1/a/drain.1", "Ash") in {(read_alert_key(one.id)[0], read_alert_key(one.id)[2]) for one in due}
+    assert not any(read_alert_key(one.id)[0].endswith("spin") for one in due if read_alert_key(one.id)[2] == "Ash")
 
 
 def test_who_did_it_is_written_down(keeper: Keeper) -> None:

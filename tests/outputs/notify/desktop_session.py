@@ -8,7 +8,7 @@ from __future__ import annotations
 import sys
 import time
 
-from scheduler.application.alert_offers import alert_key
+from scheduler.application.alert_ids import alert_key
 from scheduler.daemon import Watch
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.notify.config import NotificationConfig
