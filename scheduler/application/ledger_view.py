@@ -51,7 +51,7 @@ from scheduler.rules.rule_set import Rules
 
 F = TypeVar("F", bound=Fact)
 HISTORY = 550 * DAY  # no card reaches further than the second spring after a pull: what was logged longer ago is history [s]; assumed
-SLACK = 60 * 86400  # what became of a task is recorded after its pull, never long before [s]
+SLACK = 60 * DAY  # what became of a task is recorded after its pull, never long before [s]
 
 
 class LedgerView:
