@@ -87,7 +87,7 @@ class LedgerView:
     @cached_property
     def yard(self) -> Yard:
         """The yard file as last set, with the newest readings of its rooms and freezers in place of what the file says."""
-        yard = _read_yard(self._yard_text.text, self._yard_text.path)
+        yard = yard_file(self._yard_text.text, self._yard_text.path)
         readings = self._readings()
         agreed = agreed_surfaces(self._of(SettingChanged))
         measured = {name: {"temperature": readings[name, "freezer temperature"]} for name in yard.equipment if (name, "freezer temperature") in readings}
@@ -271,7 +271,7 @@ def view_at(ledger: Ledger, now: int) -> LedgerView:
 
 
 @lru_cache(maxsize=4)
-def _read_yard(text: str, path: str) -> Yard:
+def yard_file(text: str, path: str) -> Yard:
     """A yard file as it was set: a watch and a feed ask for the same one after every fact."""
     return read_yard(text.encode(), path)
 
