@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+import platformdirs
+from sqlalchemy import URL
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError
 
 from scheduler.ledger.database_words import refused
-
-if TYPE_CHECKING:
-    from sqlalchemy import URL
 
 NAME = "ledger.sqlite"
 HOMELESS = ("nobody knows where your home folder is: HOME is not set", "--ledger PATH, or AFTERPULL_LEDGER=PATH before the command")
@@ -18,8 +20,6 @@ def default_path(given: str | None = None) -> str:
     """The place that was given (AFTERPULL_LEDGER, say), else a file in the platform's folder for a person's own data."""
     if given:
         return given
-    import platformdirs
-
     try:
         folder = platformdirs.user_data_path("afterpull", appauthor=False).expanduser()
     except RuntimeError:
@@ -45,11 +45,6 @@ def file_of(where: str | Path) -> Path | None:
 
 def server(where: str) -> URL:
     """The address of a PostgreSQL, for the driver used here. Raises `Refused` where it is malformed or the driver is missing."""
-    from importlib.util import find_spec
-
-    from sqlalchemy.engine import make_url
-    from sqlalchemy.exc import ArgumentError
-
     if find_spec("psycopg") is None:
         raise refused("postgresql://", "the driver for PostgreSQL is not installed", 'pip install "afterpull[postgresql]"')
     try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from scheduler.local_time import iso
@@ -23,8 +24,6 @@ def plan_json(plan: Plan) -> dict[str, Any]:
 
 def plan_bytes(plan: Plan) -> bytes:
     """The same object as UTF-8 text, two spaces deep, keys in the order given, one line end at the close: the same plan gives the same bytes."""
-    import json
-
     return (json.dumps(plan_json(plan), indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8", "replace")
 
 

@@ -5,6 +5,7 @@ An estimate called from CEL gives the safe end of its range and is recorded, so 
 
 from __future__ import annotations
 
+import inspect
 import math
 import re
 import sys
@@ -246,8 +247,6 @@ class _Misuse(Fault):
 
 
 def _misused(name: str, function: Callable[..., Any], error: Exception) -> _Misuse:
-    import inspect
-
     return _Misuse(f"it is not called like this ({error})", f"{name}({', '.join(inspect.signature(function).parameters)})")
 
 

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import Any
 
+import yaml
+
 from scheduler.diagnostics import Fault
 from scheduler.local_time import in_years
 from scheduler.rules.card_check import CardCheck, marked
@@ -70,8 +72,6 @@ def names_read() -> Iterator[str]:
 
 def as_yaml(card: LoadedCard) -> str:
     """A card in force as YAML, with what its file leaves unsaid left out."""
-    import yaml
-
     kept = card.card.model_dump(mode="json", by_alias=True, exclude_unset=True)
     text: str = yaml.safe_dump(kept, sort_keys=False, allow_unicode=True, width=110)
     return text

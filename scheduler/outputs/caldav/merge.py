@@ -8,6 +8,8 @@ from datetime import UTC, date, datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from icalendar import Component, vInt, vText
+
 from scheduler.outputs.calendar.uids import AlarmUid, read_alarm_uid
 from scheduler.outputs.calendar.vcalendar import calendar_stream
 
@@ -41,8 +43,6 @@ def uid_of(content: bytes) -> str | None:
 
 def entry_of(content: bytes) -> Any:
     """The VEVENT or VTODO of a calendar object or of an entry by itself; None where it can not be read."""
-    from icalendar import Component
-
     try:
         whole = Component.from_ical(content)
         parts = whole.subcomponents if whole.name == "VCALENDAR" else [whole]
@@ -82,8 +82,6 @@ def same_content(ours: bytes, theirs: bytes, timezone: str) -> bool:
 
 def merge(ours: bytes, theirs: bytes | None) -> bytes:
     """Our entry as a calendar object, with what others added to it: their own properties and alarms, and how far they say they are."""
-    from icalendar import vInt, vText
-
     mine, other = entry_of(ours), entry_of(theirs) if theirs is not None else None
     if other is not None:
         for name, value in other.property_items(recursive=False):

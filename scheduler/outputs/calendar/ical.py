@@ -7,6 +7,9 @@ from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from typing import Any
 
+from icalendar import Component, vCategory, vDatetime, vDDDTypes, vDuration, vInt, vText
+from icalendar.parser import Contentline
+
 from scheduler.local_time import is_ambiguous, local
 from scheduler.outputs.calendar.content_lines import folded
 from scheduler.outputs.calendar.entries import Alarm, Entry
@@ -54,8 +57,6 @@ def _lines(entry: Entry, sequence: int, modified: int) -> Iterator[bytes]:
 
 def cancelled(content: bytes, *, sequence: int, modified: int) -> bytes:
     """The same component with STATUS:CANCELLED, its alarms silenced."""
-    from icalendar import Component, vDDDTypes, vInt, vText
-
     component: Any = Component.from_ical(content)
     component["STATUS"] = vText("CANCELLED")
     component.subcomponents.clear()
@@ -78,14 +79,10 @@ def _alarm(alarm: Alarm) -> Iterator[bytes]:
 
 def _line(name: str, value: Any) -> bytes:
     """A property as the library writes it."""
-    from icalendar.parser import Contentline
-
     return folded(Contentline.from_parts(name, value.params, value)) + b"\r\n"
 
 
 def _text(name: str, text: str, **parameters: str) -> bytes:
-    from icalendar import vText
-
     return _line(name, vText(text, params=parameters))
 
 
@@ -96,29 +93,21 @@ def _shared_text(name: str, text: str) -> bytes:
 
 @lru_cache(maxsize=CACHED_LINES)
 def _shared_number(name: str, number: int) -> bytes:
-    from icalendar import vInt
-
     return _line(name, vInt(number))
 
 
 @lru_cache(maxsize=CACHED_LINES)
 def _categories(categories: tuple[str, ...]) -> bytes:
-    from icalendar import vCategory
-
     return _line("CATEGORIES", vCategory(list(categories)))
 
 
 @lru_cache(maxsize=CACHED_LINES)
 def _trigger(offset: int, related: str) -> bytes:
-    from icalendar import vDuration
-
     return _line("TRIGGER", vDuration(timedelta(seconds=offset), params={"RELATED": "END"} if related == "END" else {}))
 
 
 @lru_cache(maxsize=CACHED_LINES)
 def _moment(name: str, instant: int, zone: str = "UTC") -> bytes:
-    from icalendar import vDatetime
-
     return _line(name, vDatetime(datetime.fromtimestamp(instant, UTC) if zone == "UTC" else local(instant, zone)))
 
 
@@ -130,7 +119,5 @@ def _zone(entry: Entry) -> str:
 
 @lru_cache(maxsize=CACHED_LINES)
 def _gap(seconds: int) -> str:
-    from icalendar import vDuration
-
     written: bytes = vDuration(timedelta(seconds=seconds)).to_ical()  # type: ignore[no-untyped-call]
     return written.decode()

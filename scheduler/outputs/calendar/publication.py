@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from typing import NamedTuple
 
+from icalendar import Component, vDDDTypes, vInt, vText
+
 from scheduler.local_time import DAY
 from scheduler.outputs.calendar.entries import Entry
 from scheduler.outputs.calendar.ical import cancelled, component_bytes
@@ -54,8 +56,6 @@ def completed(before: Published, done_at: int, as_of: int) -> Published:
     digest = f"done {done_at}"
     if before.digest == digest:
         return before
-    from icalendar import Component, vDDDTypes, vInt, vText
-
     sequence = before.sequence + 1
     component = Component.from_ical(before.content)
     component.subcomponents = [part for part in component.subcomponents if part.name != "VALARM"]

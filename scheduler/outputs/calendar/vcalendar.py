@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 
+from icalendar import Calendar, vDDDTypes, vDuration, vText
+
 from scheduler.local_time import local
 from scheduler.outputs.calendar.entries import entries
 from scheduler.outputs.calendar.publication import Published, publish
@@ -79,8 +81,6 @@ def _zones(contents: Iterable[bytes]) -> dict[str, tuple[int, int]]:
 
 def _header(name: str, uid: str, modified: int | None) -> bytes:
     """RFC 7986 properties; it gives REFRESH-INTERVAL no default type, so VALUE is written, which the library leaves out."""
-    from icalendar import Calendar, vDDDTypes, vDuration, vText
-
     calendar = Calendar()
     calendar["PRODID"], calendar["VERSION"], calendar["CALSCALE"] = vText(PRODID), vText("2.0"), vText("GREGORIAN")
     calendar["UID"], calendar["NAME"] = vText(uid), vText(one_line(name))

@@ -13,13 +13,12 @@ from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 from zoneinfo import TZPATH, ZoneInfo
 
-from scheduler.local_time import DAY, HOUR
+from icalendar import Timezone, TimezoneDaylight, TimezoneStandard
 
-if TYPE_CHECKING:
-    from icalendar import Timezone, TimezoneDaylight, TimezoneStandard
+from scheduler.local_time import DAY, HOUR
 
 _DAY = timedelta(days=1)
 _NAME = r"(?:<[^>]+>|[A-Za-z]+)"
@@ -64,8 +63,6 @@ class _Yearly(NamedTuple):
 @lru_cache(maxsize=64)
 def vtimezone(zone: str, first_year: int, last_year: int) -> Timezone:
     """The component for times from January of `first_year` to December of `last_year`. Raises ZoneInfoNotFoundError for an unknown zone."""
-    from icalendar import Timezone
-
     component = Timezone()
     component.add("tzid", zone)
     tz = ZoneInfo(zone)
@@ -83,8 +80,6 @@ def vtimezone(zone: str, first_year: int, last_year: int) -> Timezone:
 
 def _observance(onset: _Onset, rule: _Yearly | None) -> TimezoneDaylight | TimezoneStandard:
     """STANDARD or DAYLIGHT with its onset in the offset before it. DAYLIGHT is the one that puts the clocks forward."""
-    from icalendar import TimezoneDaylight, TimezoneStandard
-
     component = TimezoneDaylight() if onset.after > onset.before else TimezoneStandard()
     component.add("dtstart", onset.wall)
     component.add("tzoffsetfrom", onset.before)

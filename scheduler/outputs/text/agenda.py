@@ -96,9 +96,7 @@ def _recorded(fact: TaskFact, plan: Plan) -> str:
 
 def _past_limit(plan: Plan, now: int) -> Iterator[str]:
     """Open tasks whose due date or deadline is over; a limit without work of its own is told with its warning."""
-    yield from (
-        task.id for task in plan.tasks if task.is_open and not task.limit and task.due is not None and task.due < now and task.start >= plan.as_of
-    )
+    yield from (task.id for task in plan.tasks if task.is_open and not task.limit and task.due is not None and task.due < now and task.start >= plan.as_of)
 
 
 def _gone_by(plan: Plan, now: int) -> dict[str, int]:
