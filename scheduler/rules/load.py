@@ -183,10 +183,22 @@ def _bundled_documents() -> Iterator[Document]:
             yield read(file.read_bytes(), f"rulesets/{file.name}")
 
 
-def _cache_path(layers: Sequence[str]) -> Path | None:
-    """Where Python keeps the compiled form of what lies beside it, and under its conditions; None in an archive."""
+def _cache_paths(layers: Sequence[str]) -> Iterator[Path]:
+    """Where the checked form is kept: beside what it was made from, as Python does, else in the person's own cache folder; nowhere for an archive."""
     folder = bundled()
-    return folder / "__pycache__" / f"{blake2b(repr(layers).encode(), digest_size=8).hexdigest()}.rules" if isinstance(folder, Path) else None
+    if not isinstance(folder, Path):
+        return
+    yield folder / "__pycache__" / f"{_digest(layers)}.rules"
+    if sys.dont_write_bytecode:
+        return
+    import platformdirs  # where nothing is kept beside the files; a start without it is quicker
+
+    with contextlib.suppress(RuntimeError):  # nobody knows where the home folder is
+        yield platformdirs.user_cache_path("afterpull", appauthor=False).expanduser() / f"{_digest((*layers, str(folder)))}.rules"
+
+
+def _digest(words: Sequence[str]) -> str:
+    return blake2b(repr(words).encode(), digest_size=8).hexdigest()
 
 
 def _stamp() -> tuple[Any, ...]:
@@ -198,9 +210,10 @@ def _stamp() -> tuple[Any, ...]:
 
 def _cached(layers: Sequence[str]) -> Rules | None:
     """Bundled rules as an earlier run checked and laid them, where nothing has changed since."""
-    place = _cache_path(layers)
-    if place is None or not place.is_file():
-        return None
+    return next((rules for place in _cache_paths(layers) if (rules := _read_cache(place)) is not None), None)
+
+
+def _read_cache(place: Path) -> Rules | None:
     try:
         with place.open("rb") as file:
             rules: Rules | None = pickle.load(file) if pickle.load(file) == _stamp() else None
@@ -210,17 +223,23 @@ def _cached(layers: Sequence[str]) -> Rules | None:
 
 
 def _cache(layers: Sequence[str], rules: Rules) -> None:
-    """Keep bundled rules for the next run, where files may be written."""
-    place = _cache_path(layers)
-    if place is None or sys.dont_write_bytecode:
+    """Keep bundled rules for the next run, in the first place that may be written; nothing is made ready for none."""
+    if sys.dont_write_bytecode:
         return
+    for place in _cache_paths(layers):
+        with contextlib.suppress(OSError):
+            place.parent.mkdir(parents=True, exist_ok=True)
+            if os.access(place.parent, os.W_OK):
+                _write_cache(place, rules)
+                return
+
+
+def _write_cache(place: Path, rules: Rules) -> None:
     whole = Rules(rules.sets)
     _ = whole.parameters, whole.in_order, whole.cautions  # these are kept with it
     beside = place.with_suffix(f".{os.getpid()}")
-    with contextlib.suppress(OSError):
-        place.parent.mkdir(exist_ok=True)
-        try:
-            beside.write_bytes(pickle.dumps(_stamp()) + pickle.dumps(whole))
-            beside.replace(place)
-        finally:
-            beside.unlink(missing_ok=True)
+    try:
+        beside.write_bytes(pickle.dumps(_stamp()) + pickle.dumps(whole))
+        beside.replace(place)
+    finally:
+        beside.unlink(missing_ok=True)

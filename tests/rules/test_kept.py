@@ -18,7 +18,7 @@ OVERLAY = ("cool temperate",)
 def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Where rules are kept during the test; the folder of the bundled files is left alone."""
     place = tmp_path / "__pycache__" / "kept.rules"
-    monkeypatch.setattr(loading, "_cache_path", lambda layers: place)
+    monkeypatch.setattr(loading, "_cache_paths", lambda layers: iter([place, tmp_path / "own" / "kept.rules"]))
     monkeypatch.setattr(sys, "dont_write_bytecode", False)
     return place
 
@@ -73,8 +73,17 @@ def test_changes_of_a_keeper_are_never_kept(kept: Path) -> None:
     assert not kept.exists()
 
 
-def test_nothing_is_said_where_nothing_can_be_kept(kept: Path) -> None:
-    """A folder in which nothing can be made makes a plan slower, not wrong."""
+def test_rules_that_can_not_be_kept_beside_their_files_are_kept_in_the_persons_own_folder(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As of a program that the administrator installed: they are read and checked once, not at every start."""
     kept.parent.touch()  # a file in the folder's place
+    written = load(OVERLAY)
+    monkeypatch.setattr(loading, "_bundled_sets", None)  # what would read them anew
+    assert told(load(OVERLAY)) == told(written)
+
+
+def test_rules_that_can_be_kept_nowhere_are_not_made_ready_to_be(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A plan without any folder to write to takes no longer than one that keeps nothing, and nothing is said."""
+    kept.parent.touch()
+    (kept.parents[1] / "own").touch()
+    monkeypatch.setattr(loading.pickle, "dumps", None)
     assert "cut comb" in load(OVERLAY).sets
-    assert not kept.exists()

@@ -6,6 +6,7 @@ import contextlib
 import os
 import re
 import shlex
+import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -253,3 +254,22 @@ def test_a_terminal_says_itself_how_wide_it_is_and_whether_it_paints(ledger: Pat
     assert "\x1b" not in dumb + unwanted
     assert dumb == unwanted == re.sub(r"\x1b\[[\d;]*m", "", painted)
     assert all(len(row) <= 40 or " " not in row.strip() for row in dumb.splitlines())
+
+
+@POSIX
+def test_an_install_that_may_not_be_written_reads_its_rules_once(tmp_path: Path) -> None:
+    """They are kept in the person's own cache folder instead; where there is none either, a plan is made all the same, and quietly."""
+    for package in ("scheduler", "rulesets"):
+        shutil.copytree(ROOT / package, tmp_path / package, ignore=shutil.ignore_patterns("__pycache__"))
+    (tmp_path / "rulesets/__pycache__").touch()  # nothing can be kept there, by the administrator neither
+    own, nowhere = tmp_path / "own", tmp_path / "nowhere"
+    nowhere.touch()
+
+    def plans(cache: Path) -> bytes:
+        return types(*words_of(SPOKEN[0]), cwd=tmp_path, PYTHONPATH=str(tmp_path), PYTHONDONTWRITEBYTECODE=None, XDG_CACHE_HOME=str(cache)).stdout
+
+    first = plans(own)
+    [kept] = (own / "afterpull").iterdir()
+    made = kept.stat()
+    assert plans(own) == first == plans(nowhere)
+    assert (kept.stat().st_ino, kept.stat().st_mtime_ns) == (made.st_ino, made.st_mtime_ns)
