@@ -11,7 +11,7 @@ import pytest
 import yaml
 
 from scheduler.application import ledger_view
-from scheduler.application.alert_offers import alert_key
+from scheduler.application.alert_ids import alert_key
 from scheduler.application.watch import AlertSender
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.notify.config import NotificationConfig
