@@ -267,21 +267,38 @@ def dew(temperature: float, humidity: float) -> Estimate:
 @option("--thickness", "length", "Thickness of the comb.", required=True)
 @click.option("--frames", type=click.IntRange(1, 10_000), default=1, show_default=True, help="Frames to cut.")
 @PACKAGE
-@click.option("--rounding", type=click.Choice(["down", "nearest"]), default="down", show_default=True, help="Rounding of the net weight.")
 def pack(**given: Any) -> Row:
-    """Pieces from frames, their mass, the label's net weight and the space they take."""
-    from scheduler.estimates import citations
-    from scheduler.estimates.packing import net_weight, package_volume, piece_mass, pieces_per_frame
+    """Pieces from frames, about what they weigh, and the space they take; a label's weight comes from the scale."""
+    from scheduler.estimates.packing import package_volume, piece_mass, pieces_per_frame
 
     length, width = given["piece"]
     one, frames = pieces_per_frame(given["frame"], length, width), given["frames"]
     mass = piece_mass(length, width, given["thickness"])
     volume = package_volume(length, width, given["thickness"], given["package"])
-    told = (f"one piece, every cell full: {mass * 1000:.0f} g, label {net_weight(mass, given['rounding'])}", f"space of one package: {volume * 1000:.2f} L")
-    all_frames = one._replace(value=one.value * frames, low=one.low * frames, high=one.high * frames, sources=(*one.sources, citations.ROUNDING))
-    shape = _shape(all_frames)
-    shape["basis"] += told
-    return {**shape, "piece_mass_kg": _rounded(mass), "package_volume_l": _rounded(volume * 1000), "net_weight": net_weight(mass, given["rounding"])}
+    shape = _shape(one._replace(value=one.value * frames, low=one.low * frames, high=one.high * frames))
+    shape["basis"] += [
+        f"one piece, every cell full: about {mass * 1000:.0f} g; cut pieces differ: weigh each after draining, and label what the scale says",
+        f"space of one package: {volume * 1000:.2f} L",
+    ]
+    return {**shape, "piece_mass_kg": _rounded(mass), "package_volume_l": _rounded(volume * 1000)}
+
+
+@answer('label --mass "231.4 g"')
+@option("--mass", "mass", "Comb in one package as weighed after draining, without the package.", required=True)
+@click.option("--first", type=click.Choice(["us", "metric"]), default="us", show_default=True, help="Which unit stands first.")
+def label(mass: float, first: str) -> Row:
+    """Net weight for the label of one weighed package, in both units; never from the size of a piece."""
+    from scheduler.estimates import citations
+    from scheduler.estimates.packing import net_weight, tolerable_shortfall
+
+    text, short = net_weight(mass, first), tolerable_shortfall(mass)
+    allowed = f"one may be {short * 1000:g} g short, none twice that, the average not at all" if short else "the published table ends here"
+    basis = [
+        "rounded down in both units; packages of differing weights (catchweight) are weighed one by one, each with its own net weight",
+        f"in packs of one constant weight, such as jars: {allowed}",
+    ]
+    sources = [citations.ROUNDING, citations.CATCHWEIGHT, citations.SHORTFALL]
+    return {"value": text, "unit": "", "low": text, "high": text, "basis": basis, "sources": sources}
 
 
 @answer("dusk --latitude 46.31 --longitude 14.18 --date 2026-08-11 --timezone Europe/Ljubljana")

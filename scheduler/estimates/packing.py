@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from decimal import ROUND_DOWN, ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_DOWN, ROUND_UP, Decimal
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb, honey
@@ -91,35 +91,53 @@ def chunk_jars(comb_mass: float, jar_volume: float, comb_share: float = 0.6, moi
 
 
 OUNCE = Decimal("28.349523125")  # g, exact
-KINDS = ("down", "nearest")
+TOLERABLE = (  # to so many g of label (the last counted): so many g short, or a share of the label
+    (50, None, Decimal("0.09")), (100, Decimal("4.5"), None), (200, None, Decimal("0.045")), (300, Decimal(9), None),
+    (500, None, Decimal("0.03")), (1_000, Decimal(15), None), (10_000, None, Decimal("0.015")),
+)  # fmt: skip
 
 
-def _ounces(grams: Decimal) -> Decimal:
-    return (grams / OUNCE).quantize(Decimal("0.1"), ROUND_DOWN)
-
-
-def net_weight(mass: float, rounding: str = "down", first: str = "us") -> str:
-    """ "8 oz (226 g)" for a mass [kg]: tenths of an ounce and whole grams, "us" or "metric" unit first.
-
-    "down" rounds both down. "nearest" takes the nearest gram and tenth where that does not overstate, else the one below: of a dual
-    declaration the larger number is the one that is checked. Raises `Fault` for less than 1 g or an unknown rule.
-    """
-    if rounding not in KINDS:
-        raise Fault(f'"{rounding}" is not a rule of rounding known here', "down or nearest")
+def _grams(mass: float) -> Decimal:
     grams = Decimal(repr(mass)) * 1000
     if not grams.is_finite() or grams < 1 or grams > 50_000:
         raise Fault("a net weight is 1 g to 50 kg", '"8 oz"')
-    whole, ounces = grams.quantize(Decimal(1), ROUND_DOWN), _ounces(grams)
-    if rounding == "nearest":
-        near, near_ounces = grams.quantize(Decimal(1), ROUND_HALF_EVEN), (grams / OUNCE).quantize(Decimal("0.1"), ROUND_HALF_EVEN)
-        whole, ounces = near if near <= grams else whole, near_ounces if near_ounces * OUNCE <= grams else ounces
-    metric, us = f"{whole} g", _us(ounces)
+    return grams
+
+
+def net_weight(mass: float, first: str = "us") -> str:
+    """ "8 oz (226 g)" for a mass [kg] as weighed, "us" or "metric" unit first; kilograms from 1000 g up.
+
+    Whole grams and tenths of an ounce (hundredths under one ounce), both rounded down: of a dual declaration the larger number is the one
+    that is checked, and neither may overstate. Raises `Fault` for less than 1 g.
+    """
+    grams = _grams(mass)
+    whole = grams.quantize(Decimal(1), ROUND_DOWN)
+    metric = f"{whole} g" if whole < 1000 else f"{_plain(whole / 1000)} kg"
+    us = _us(grams / OUNCE)
     return f"{us} ({metric})" if first == "us" else f"{metric} ({us})"
 
 
+def _plain(number: Decimal) -> str:
+    text = f"{number:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 def _us(ounces: Decimal) -> str:
+    ounces = ounces.quantize(Decimal("0.1") if ounces >= 1 else Decimal("0.01"), ROUND_DOWN)
     pounds, rest = divmod(ounces, 16)
-    number = f"{rest:f}".rstrip("0").rstrip(".")
     if not pounds:
-        return f"{number} oz"
-    return f"{pounds:.0f} lb {number} oz" if rest else f"{pounds:.0f} lb"
+        return f"{_plain(rest)} oz"
+    return f"{pounds:.0f} lb {_plain(rest)} oz" if rest else f"{pounds:.0f} lb"
+
+
+def tolerable_shortfall(label: float) -> float | None:
+    """How much less than its label [kg] a package of one constant weight may hold [kg], by the average system of Great Britain and the EU.
+
+    Published: Directive 76/211/EEC, annex I 2.4; a percentage is rounded up to 0.1 g. None below 5 g and above 10 kg, where the table ends.
+    """
+    grams = _grams(label)
+    if not 5 <= grams <= TOLERABLE[-1][0]:
+        return None
+    fixed, share = next((fixed, share) for most, fixed, share in TOLERABLE if grams <= most)
+    short = fixed if fixed is not None else (grams * (share or 0)).quantize(Decimal("0.1"), ROUND_UP)
+    return float(short / 1000)

@@ -375,7 +375,7 @@ ALMANAC = (
 def packing_checks() -> Iterator[Check]:
     """Mass, pieces and label weights."""
     for ounces in (8, 12, 16):
-        text = packing.net_weight(ounces * 0.45359237 / 16, "down", "metric")
+        text = packing.net_weight(ounces * 0.45359237 / 16, "metric")
         grams = math.floor(ounces * 453.59237 / 16)
         yield reference("packing", f"{ounces} oz on a label", grams, float(text.split(" g")[0]), 0, "g", "453.59237 g to the pound (NIST), down to whole grams")
 

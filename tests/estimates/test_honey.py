@@ -150,16 +150,37 @@ def test_a_week_at_27_degrees_and_a_cold_month_are_counted_in_one_series() -> No
     assert pests.inspection_from_series([8.0] * 20).value == 42 * 86400
 
 
-@given(st.floats(0.002, 40.0), st.sampled_from(packing.KINDS), st.sampled_from(["us", "metric"]))
-def test_a_net_weight_never_overstates_in_either_unit(mass: float, rounding: str, first: str) -> None:
-    text = packing.net_weight(mass, rounding, first)
-    grams = float(re.search(r"(\d+) g", text)[1])  # type: ignore[index]
-    pounds = re.search(r"(\d+) lb", text)
-    ounces = re.search(r"([\d.]+) oz", text)
+@given(st.floats(0.002, 40.0), st.sampled_from(["us", "metric"]))
+def test_a_net_weight_never_overstates_in_either_unit(mass: float, first: str) -> None:
+    text = packing.net_weight(mass, first)
+    grams, kilos = re.search(r"([\d.]+) g", text), re.search(r"([\d.]+) kg", text)
+    pounds, ounces = re.search(r"(\d+) lb", text), re.search(r"([\d.]+) oz", text)
+    metric = float(grams[1]) if grams else 1000 * float(kilos[1])  # type: ignore[index]
     stated = (float(pounds[1]) * 453.59237 if pounds else 0.0) + (float(ounces[1]) * 28.349523125 if ounces else 0.0)
-    assert grams <= mass * 1000 + 1e-6
-    assert stated <= mass * 1000 + 1e-6
-    assert stated > mass * 1000 - 2.9
+    assert mass * 1000 - 1 < metric <= mass * 1000 + 1e-6
+    assert mass * 1000 - 2.9 < stated <= mass * 1000 + 1e-6
+
+
+@pytest.mark.parametrize(
+    ("mass", "text"),
+    [(0.001, "0.03 oz (1 g)"), (0.2278, "8 oz (227 g)"), (0.9999, "2 lb 3.2 oz (999 g)"), (1.0, "2 lb 3.2 oz (1 kg)"), (1.2505, "2 lb 12.1 oz (1.25 kg)")],
+)
+def test_a_net_weight_is_in_kilograms_from_1000_g_and_never_no_ounces(mass: float, text: str) -> None:
+    assert packing.net_weight(mass) == text
+
+
+@pytest.mark.parametrize(
+    ("label", "short"),
+    [(5, 0.5), (50, 4.5), (51, 4.5), (100, 4.5), (150, 6.8), (200, 9), (227, 9), (340, 10.2), (454, 13.7), (500, 15), (900, 15), (2500, 37.5), (10_000, 150)],
+)
+def test_how_short_a_pack_of_constant_weight_may_be_is_the_published_table(label: float, short: float) -> None:
+    """Directive 76/211/EEC, annex I 2.4 [g], with its own steps: a percentage is rounded up to a tenth of a gram."""
+    assert packing.tolerable_shortfall(label / 1000) == pytest.approx(short / 1000, abs=1e-12)
+
+
+@pytest.mark.parametrize("label", [4.9, 10_001])
+def test_the_table_of_shortfalls_ends(label: float) -> None:
+    assert packing.tolerable_shortfall(label / 1000) is None
 
 
 @given(st.sampled_from(["shallow", "medium", "deep"]), st.floats(0.02, 0.2), st.floats(0.02, 0.2))
