@@ -57,12 +57,12 @@ def tasks_reported(facts: Iterable[Recorded], after: int) -> frozenset[str]:
 
 
 def offers(
-    plan: Plan, config: NotificationConfig, rows: Iterable[StoredAlert], offered: OfferedAlerts, told: frozenset[str], put_off: Mapping[str, int], now: int
+    plan: Plan, config: NotificationConfig, rows: Iterable[StoredAlert], offered: OfferedAlerts, reported: frozenset[str], put_off: Mapping[str, int], now: int
 ) -> list[PlannedAlert]:
     """
     The alerts of a plan, one for each person who hears of that loss and that work, each at the moment that stays right.
 
-    `told` are the tasks that the keeper has told something about since `offered`; `put_off` until when tasks are put off [s since 1970].
+    `reported` are the tasks that the keeper has reported something of since `offered`; `put_off` until when tasks are put off [s since 1970].
     """
     here, found = {row.id: row for row in rows}, []
     concerned = _concerned(plan)
@@ -75,7 +75,7 @@ def offers(
                 key = alert_key(task.id, number, name)
                 row = here.get(key)
                 held_from = offered.starts.get(task.id) if task.hold_done is not None and at > task.start else None
-                kept = row is not None and task.id not in told and _stays(row, at, held_from, now)
+                kept = row is not None and task.id not in reported and _stays(row, at, held_from, now)
                 if person.tell.get(task.loss) and (person.hears == "all" or name in concerned[task.id]):
                     found.append(PlannedAlert(key, task.id, row.due_at if row is not None and kept else at, alert.say, task.loss))
     return found
@@ -100,13 +100,13 @@ def _stays(row: StoredAlert, at: int, held_from: int | None, now: int) -> bool:
     return row.due_at <= now or (held_from is not None and held_from <= now)
 
 
-def starts(plan: Plan, offered: OfferedAlerts, told: frozenset[str], now: int) -> dict[str, int]:
-    """The planned start of every task still to be done; one that has passed stays, unless the keeper told of the task."""
+def starts(plan: Plan, offered: OfferedAlerts, reported: frozenset[str], now: int) -> dict[str, int]:
+    """The planned start of every task still to be done; one that has passed stays, unless the keeper reported something of the task."""
     found = {}
     for task in plan.tasks:
         if task.is_open:
             before = offered.starts.get(task.id)
-            found[task.id] = before if before is not None and before <= now and task.id not in told else task.start
+            found[task.id] = before if before is not None and before <= now and task.id not in reported else task.start
     return found
 
 

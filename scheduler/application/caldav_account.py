@@ -26,20 +26,20 @@ class Account:
     only: str = ""
 
 
-def account(ledger: Ledger, told: Account) -> Account:
-    """What is told now, and for the rest what was told last. Raises `Fault` where there is no address yet."""
+def account(ledger: Ledger, given: Account) -> Account:
+    """What is given now, and for the rest what was given last. Raises `Fault` where there is no address yet."""
     last = {one.fact.name: one.fact.value for one in in_force(ledger.facts()) if isinstance(one.fact, SettingChanged)}
-    found = Account(*(getattr(told, part.name) or last.get(_SETTING + part.name, "") for part in fields(Account)))
+    found = Account(*(getattr(given, part.name) or last.get(_SETTING + part.name, "") for part in fields(Account)))
     if not found.url:
         raise Fault("no calendar server is known yet", "--url https://calendar.example.org/dav/ --user NAME")
     return found
 
 
-def remember(ledger: Ledger, told: Account, now: int) -> None:
+def remember(ledger: Ledger, given: Account, now: int) -> None:
     """Keep the settings that are new, for the syncs to come."""
     last = {one.fact.name: one.fact.value for one in in_force(ledger.facts()) if isinstance(one.fact, SettingChanged)}
-    given = {_SETTING + part.name: getattr(told, part.name) for part in fields(Account)}
-    ledger.append([SettingChanged(occurred_at=now, name=name, value=value) for name, value in given.items() if value != last.get(name, "")], now)
+    settings = {_SETTING + part.name: getattr(given, part.name) for part in fields(Account)}
+    ledger.append([SettingChanged(occurred_at=now, name=name, value=value) for name, value in settings.items() if value != last.get(name, "")], now)
 
 
 def password(url: str, user: str, asked: Callable[[], str] | None = None) -> str:

@@ -58,7 +58,7 @@ def agree(ledger: Ledger, found: OwnFreezer, now: int, units: str) -> str:
     return show(value, SURFACE_COEFFICIENT, units)
 
 
-def told(found: OwnFreezer, units: str) -> str:
+def report(found: OwnFreezer, units: str) -> str:
     """What was found, in words."""
     fitted, reader = found.fitted, METRIC._replace(units=units)
     value, low, high = (show(number, SURFACE_COEFFICIENT, units) for number in (fitted.value, fitted.low, fitted.high))

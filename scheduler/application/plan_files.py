@@ -8,7 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from scheduler.application.files import read_bytes
-from scheduler.application.yard_check import too_large, work_known
+from scheduler.application.yard_check import packages_too_large, work_known
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import read
 from scheduler.facts.harvest import Harvest, read_harvest
@@ -35,7 +35,7 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     for path, written in contents:
         try:
             found.append(read_harvest(written, str(path), place, at))
-            faults += too_large(found[-1], place)
+            faults += packages_too_large(found[-1], place)
         except Refused as refused:
             told = Diagnostic(str(path), 1, 1, "this is a yard, and a plan is made of a harvest", f"afterpull plan HARVEST --yard {path}")
             faults += [told] if is_yard(str(path)) else refused.diagnostics

@@ -55,7 +55,7 @@ def run_file(content: bytes, path: str) -> Iterator[ScenarioResult]:
         yield ScenarioResult(path, document.place(loc)[0], scenario.name, faults)
 
 
-def problem_of(given: Mapping[str, Any], keeper_files: tuple[str, ...] = ()) -> Problem:
+def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = ()) -> Problem:
     """The scenario yard and harvest with what is given laid over them."""
     unknown = [key for key in given if key not in GIVEN]
     if unknown:
@@ -104,7 +104,7 @@ def _lay(base: dict[str, Any], over: Mapping[str, Any]) -> None:
 
 
 def _faults(document: Document, loc: tuple[str | int, ...], set_name: str, scenario: Scenario, keeper_files: tuple[str, ...]) -> Iterator[Diagnostic]:
-    problem = problem_of(scenario.given, keeper_files)
+    problem = scenario_problem(scenario.given, keeper_files)
     found = plan(problem)
     for card, expected in scenario.expect.items():
         key = problem.rules.resolve(set_name, card)

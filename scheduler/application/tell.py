@@ -12,18 +12,17 @@ from zoneinfo import ZoneInfo
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import named
 from scheduler.application.plan_files import rules_of
-from scheduler.application.yard_check import known_person, too_large
+from scheduler.application.yard_check import known_person, packages_too_large
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.facts.fact import READINGS, Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
 from scheduler.facts.harvest import lot_path, pulled_at, read_harvest
 from scheduler.facts.season import BLOOM, MARKS_AND_EDGES
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.local_time import DAY, ceil_to_minute, spoken
+from scheduler.local_time import ceil_to_minute, spoken
 from scheduler.planning.plan import PlannedTask
 from scheduler.quantities import parse
 
-SLACK = 60 * DAY  # what became of a task is told after its pull, never long before [s]
 SYNONYMS = {
     "dearth begins": "robbing begins",
     "dearth began": "robbing begins",
@@ -62,7 +61,7 @@ def log(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[st
         except Refused as refused:
             faults += refused.diagnostics
             continue
-        faults += too_large(harvest, yard)
+        faults += packages_too_large(harvest, yard)
         if harvest.harvest in found:
             faults.append(Diagnostic(path, 1, 1, f'the harvest "{harvest.harvest}" is also in {found[harvest.harvest].path}', "another name for one of them"))
         found[harvest.harvest] = HarvestLogged(occurred_at=now, harvest=harvest.harvest, text=content.decode("utf-8-sig"), path=path)
@@ -80,15 +79,15 @@ def done(
     if by is not None:
         known_person(by, view.yard.people)
     tasks = list({task.id: task for task in (named(view.plan, text, view.problem.rules) for text in texts)}.values())
-    said = [_task_done(view, task, at, whole, amount) for task in tasks]
+    confirmed = [_task_done(view, task, at, whole, amount) for task in tasks]
     open_ = [
         name for name in dict.fromkeys(link.task for task in tasks for link in task.links) if _is_open(view, name) and name not in {task.id for task in tasks}
     ]
-    ledger.append([one.fact.model_copy(update={"by": by}) for one in said], now)
+    ledger.append([one.fact.model_copy(update={"by": by}) for one in confirmed], now)
     if open_:
         asked = f"Still open before it: {', '.join(open_)}. Were they done too? afterpull done {' '.join(open_)}"
-        said[-1] = Confirmation(f"{said[-1].words}\n{asked}", said[-1].fact)
-    return said
+        confirmed[-1] = Confirmation(f"{confirmed[-1].words}\n{asked}", confirmed[-1].fact)
+    return confirmed
 
 
 def _is_open(view: LedgerView, name: str) -> bool:
@@ -108,8 +107,8 @@ def _task_done(view: LedgerView, task: PlannedTask, at: int, whole: bool, amount
     began = view.happened.begun.get(task.id)
     if task.hold_done is not None and not whole and began is None:
         hold = task.hold_done - task.holds_from
-        told = f"{task.title}: begun {when}, holds until {spoken(ceil_to_minute(at) + hold, view.zone)}. When it is over: done again"
-        return Confirmation(told, TaskBegun(occurred_at=at, task=task.id))
+        words = f"{task.title}: begun {when}, holds until {spoken(ceil_to_minute(at) + hold, view.zone)}. When it is over: done again"
+        return Confirmation(words, TaskBegun(occurred_at=at, task=task.id))
     early = task.hold_done - at if task.hold_done is not None and began is not None else 0
     warned = f"; its hold was to last until {spoken(task.hold_done or at, view.zone)}, so it may not have done its work" if early > 60 else ""
     return Confirmation(f"{task.title}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
@@ -219,6 +218,6 @@ def _subject(view: LedgerView, measure: str, of: str | None) -> str:
     )
 
 
-def _append(ledger: Ledger, said: Confirmation, now: int) -> Confirmation:
-    ledger.append([said.fact], now)
-    return said
+def _append(ledger: Ledger, confirmation: Confirmation, now: int) -> Confirmation:
+    ledger.append([confirmation.fact], now)
+    return confirmation

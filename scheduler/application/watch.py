@@ -33,10 +33,10 @@ WATCH = "watch"
 
 @dataclass(frozen=True, slots=True)
 class LookResult:
-    """What one look came to: who else is telling, if anybody; how many were told, held and failed; what could not be planned."""
+    """What one look came to: who else is telling, if anybody; how many were sent, held and failed; what could not be planned."""
 
     other: str | None = None
-    told: int = 0
+    sent: int = 0
     held: int = 0
     failed: int = 0
     trouble: str = ""
@@ -128,10 +128,10 @@ class AlertSender:
             self._planned, self._view = (position, now, self._tomorrow(now)), None
             return
         config, self._trouble = config_for_yard(self.config, view.yard.people)
-        told, rows = tasks_reported(facts, self._offered.position), self.ledger.alerts.all()
-        due = offers(view.plan, config, rows, self._offered, told, view.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
+        reported, rows = tasks_reported(facts, self._offered.position), self.ledger.alerts.all()
+        due = offers(view.plan, config, rows, self._offered, reported, view.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
         self.ledger.alerts.offer(due)
-        self._offered = OfferedAlerts(position, starts(view.plan, self._offered, told, now))
+        self._offered = OfferedAlerts(position, starts(view.plan, self._offered, reported, now))
         self._planned = position, now, min(until, self._tomorrow(now))
         self._note(now)
 
@@ -144,7 +144,7 @@ class AlertSender:
         self._noted_at = now
 
     def _tell(self, now: int) -> tuple[int, int, int]:
-        counted = {"told": 0, "held": 0, "failed": 0}
+        counted = {"sent": 0, "held": 0, "failed": 0}
         while sum(counted.values()) < MOST:
             claimed = self._claimed(now)
             for rows in self._together(claimed, now):
@@ -154,7 +154,7 @@ class AlertSender:
                     break
             if not claimed or self._leased is None:
                 break
-        return counted["told"], counted["held"], counted["failed"]
+        return counted["sent"], counted["held"], counted["failed"]
 
     def _claimed(self, now: int) -> list[StoredAlert]:
         """What is due, a batch of it; all batches whose every alert is so late that one message will do for them."""
@@ -211,7 +211,7 @@ class AlertSender:
         if outcome.channel is None:
             return self._closed(row, "failed", alerts.failed(row.id, self.owner, retry_at(row.loss, row.attempts, now), outcome.reason))
         again = repeat_at(row.loss, self.config.repeat, now, row.told_at, row.next_attempt_at) if row.task else None
-        return self._closed(row, "told", alerts.delivered(row.id, self.owner, now, outcome.channel, again))
+        return self._closed(row, "sent", alerts.delivered(row.id, self.owner, now, outcome.channel, again))
 
     def _closed(self, row: StoredAlert, how: str, mine: bool) -> str:
         if not mine:

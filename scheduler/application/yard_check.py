@@ -15,7 +15,7 @@ from scheduler.rules.rule_set import Rules
 from scheduler.rules.schema import Place, Stream
 
 
-def too_large(harvest: Harvest, yard: Yard) -> list[Diagnostic]:
+def packages_too_large(harvest: Harvest, yard: Yard) -> list[Diagnostic]:
     """Lots of comb of which not one packed piece fits the largest freezer of the yard; the place is the freezer's in the yard file."""
     freezers = {name: one.space for name, one in yard.freezers.items() if one.space is not None}
     if not freezers:

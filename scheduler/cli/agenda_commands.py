@@ -83,12 +83,12 @@ def freezer(name: str | None, use: bool, ledger: str | None) -> None:
     with refusals():
         from scheduler.application.clock import now
         from scheduler.application.ledger_view import view_at
-        from scheduler.application.own_freezer import agree, freezer_of, told
+        from scheduler.application.own_freezer import agree, freezer_of, report
 
         moment = int(now().timestamp())
         with opened(ledger) as book:
             view = view_at(book, moment)
             found, units = freezer_of(view, name), view.yard.units
-            click.echo(told(found, units))
+            click.echo(report(found, units))
             if use:
                 click.echo(f"Planned with {agree(book, found, moment, units)} from now on. To take it back: afterpull undo")

@@ -80,7 +80,7 @@ def _watch(once: bool, config: NotificationConfig, where: str | None) -> None:
     finally:
         watching.stop()
     if looked is not None and looked.other is None:
-        click.echo(f"{looked.told} told, {looked.held} held back, {looked.failed} not told")
+        click.echo(f"{looked.sent} told, {looked.held} held back, {looked.failed} not told")
     if looked is None or looked.failed or looked.trouble:
         raise SystemExit(1)
 

@@ -132,7 +132,7 @@ def test_after_a_month_asleep_everything_is_told_at_once_in_one_message_that_nam
     assert together.title.startswith(f"{1 + len(together.other_keys)} alerts are late; first: ")
     assert together.urgent
     assert row(ledger, together.key.partition("#")[0], int(together.key.partition("#")[2].partition("@")[0])).loss in URGENT
-    assert looked.told == sum(1 + len(one.other_keys) for one in desktop.messages)
+    assert looked.sent == sum(1 + len(one.other_keys) for one in desktop.messages)
     assert all(row(ledger, one.task, int(one.id.partition("#")[2].partition("@")[0])).told_at for one in missed)
     assert all(any(one.say in line for line in said) for one in missed)
     desktop.messages.clear()

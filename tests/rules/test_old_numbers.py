@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from scheduler.application.scenarios import problem_of
+from scheduler.application.scenarios import scenario_problem
 from scheduler.cli import main
 from scheduler.planning.planner import plan
 from scheduler.rules.amounts import amount, render
@@ -76,6 +76,6 @@ def test_a_check_and_a_plan_say_which_line_to_change(tmp_path: Path) -> None:
     assert f'{file}:7:11: card "count yeast" > when: "lot.yeast" is no number while it is not known' in checked.output
     assert f'{file}:12:13: card "look at the honey" > when: "lot.moisture_known" goes with the next version' in checked.output
     given: dict[str, Any] = {"lots": [{"id": "b", "kind": "extracted", "frames": 10, "frame": "medium"}]}
-    found = plan(problem_of(given)._replace(rules=load([str(file)])))
+    found = plan(scenario_problem(given)._replace(rules=load([str(file)])))
     assert {"Count the yeast", "Look at lot b, not known"} <= {task.title for task in found.tasks}
     assert [one.says.get("at") for one in found.warnings if one.kind == "old word"] == [f"{file}:7:11", f"{file}:12:13"]

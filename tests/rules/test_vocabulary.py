@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from scheduler.application.scenarios import problem_of
+from scheduler.application.scenarios import scenario_problem
 from scheduler.cli import main
 from scheduler.planning.context import names_by_subject
 from scheduler.planning.draft import Pull, Subject
@@ -17,7 +17,7 @@ from scheduler.rules.vocabulary import NAMES, filled
 
 def seen_by_a_lot() -> dict[str, Any]:
     """The names of the first lot of the scenario harvest."""
-    problem = problem_of({})
+    problem = scenario_problem({})
     harvest = problem.harvests[0]
     subject = Subject("2026", harvest.harvest, harvest.lots[0].id)
     return names_by_subject(problem.yard, problem.season, {subject: [Pull(harvest, problem.as_of, "2026")]})[subject]

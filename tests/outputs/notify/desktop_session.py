@@ -37,7 +37,7 @@ def main(where: str, now: int, wait: int) -> None:
         clock[0] = due
         looked = watch.look()
         row = next(one for one in ledger.alerts.all() if one.task == FREEZE)
-        sys.stdout.write(f"{looked.told if looked else None} told, {row.channel}, {row.failure}\n")
+        sys.stdout.write(f"{looked.sent if looked else None} told, {row.channel}, {row.failure}\n")
         sys.stdout.flush()
         end = time.monotonic() + 30
         while ledger.position() < wait and time.monotonic() < end:
