@@ -226,10 +226,9 @@ def test_a_day_kept_free_changes_that_day_of_that_person_and_no_other() -> None:
     assert place.hours_of("Ash").spans(date(2026, 8, 12)) == ()
 
 
-def test_the_edges_of_free_hours_are_where_they_begin_and_end() -> None:
-    """From Friday to Saturday, of the keeper and of Ash."""
+def test_an_evening_is_the_free_hours_of_all_who_work_in_the_yard() -> None:
+    """From Friday to Saturday; Ash's morning lies within the keeper's day."""
     place, zone = yard(), ZoneInfo("Europe/Ljubljana")
     windows = Windows(place, place.season, date(2026, 8, 14), SATURDAY)
-    told = [f"{datetime.fromtimestamp(moment, zone):%d %H:%M}" for moment in windows.edges(None)]
-    assert told == ["14 17:30", "14 21:30", "15 08:00", "15 20:00"]
-    assert [f"{datetime.fromtimestamp(moment, zone):%d %H:%M}" for moment in windows.edges("Ash")] == ["15 09:00", "15 13:00"]
+    found = [" to ".join(f"{datetime.fromtimestamp(moment, zone):%d %H:%M}" for moment in span) for span in windows.evenings()]
+    assert found == ["14 17:30 to 14 21:30", "15 08:00 to 15 20:00"]
