@@ -15,7 +15,7 @@ from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from tests.chance import times
-from tests.planning.whole import YARD, Case, harvest, planned, yard, yards
+from tests.planning.whole import Case, harvest, planned, yard, yard_text, yards
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 WARNED = "warm beside cold"
@@ -24,10 +24,7 @@ FREEZING = ("freeze", "freeze pieces", "freeze comb")
 
 def unrated(**given: object) -> Yard:
     """A yard whose freezer names no freezing capacity: loads may follow each other in a day, and are slow to freeze through."""
-    return read_yard(YARD.replace(", freezing capacity: 9 kg/day", "").format(**{**USUAL, **given}).encode(), "yard.yaml")
-
-
-USUAL = {"latitude": 46.31, "longitude": 14.18, "timezone": "Europe/Ljubljana", "evening": "17:30-21:30", "room": 21, "cold": -18, "space": 250, "rack": 300}
+    return read_yard(yard_text(**{"space": 250, **given}).replace(", freezing capacity: 9 kg/day", "").encode(), "yard.yaml")
 
 
 def weekend(place: Yard) -> Case:
@@ -91,7 +88,7 @@ def test_where_waiting_would_be_late_the_load_goes_in_with_a_warning_that_says_w
 
 def test_a_second_freezer_takes_the_warm_load() -> None:
     """And the plan says which of the two, with what holds there; nothing waits."""
-    text = YARD.replace(", freezing capacity: 9 kg/day", "").format(**{**USUAL, "room": 30})
+    text = yard_text(room=30, space=250).replace(", freezing capacity: 9 kg/day", "")
     second = text.replace("  drain rack:", "  garage freezer: {kind: freezer, temperature: -16 °C, space: 250 L}\n  drain rack:")
     case = weekend(read_yard(second.encode(), "yard.yaml"))
     packages = of(case.plan, "w/a/freeze.1")

@@ -9,7 +9,7 @@ import pytest
 
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.planning.windows import OpenWhen, Windows
-from tests.planning.whole import YARD
+from tests.planning.whole import yard_text
 
 TUESDAY, SATURDAY = date(2026, 8, 11), date(2026, 8, 15)
 DUSK = OpenWhen(sun=("dusk", -1800, 3600))  # from half an hour before until an hour after
@@ -19,7 +19,7 @@ MONTHS |= dict.fromkeys(("may", "june", "july", "august", "september"), (24, 14)
 
 def yard(latitude: float = 46.31, longitude: float = 14.18, timezone: str = "Europe/Ljubljana", hands: str = "", normals: bool = False) -> Yard:
     """Free on weekdays from 17:30 to 21:30 and at weekends from 08:00 to 20:00; Ash is free on Saturday morning. Robbing from 25 July to 15 October."""
-    text = YARD.format(latitude=latitude, longitude=longitude, timezone=timezone, evening="17:30-21:30", room=21, cold=-18, space=90, rack=300)
+    text = yard_text(latitude=latitude, longitude=longitude, timezone=timezone)
     text = text.replace("room:", 'people: {Ash: {hands: {sat: "09:00-13:00"}, takes: [pack]}}\nroom:', 1)
     if hands:
         text = text.replace('{mon-fri: "17:30-21:30", sat-sun: "08:00-20:00"}', hands)

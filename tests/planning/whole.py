@@ -67,10 +67,15 @@ class Case:
         return self.problem.yard
 
 
+def yard_text(**given: object) -> str:
+    """A yard file with these values in place of the usual ones."""
+    usual = {"latitude": 46.31, "longitude": 14.18, "timezone": "Europe/Ljubljana", "evening": "17:30-21:30", "room": 21, "cold": -18, "space": 90, "rack": 300}
+    return YARD.format(**{**usual, **given})
+
+
 def yard(**given: object) -> Yard:
     """A yard with these values in place of the usual ones."""
-    usual = {"latitude": 46.31, "longitude": 14.18, "timezone": "Europe/Ljubljana", "evening": "17:30-21:30", "room": 21, "cold": -18, "space": 90, "rack": 300}
-    return read_yard(YARD.format(**{**usual, **given}).encode(), "yard.yaml")
+    return read_yard(yard_text(**given).encode(), "yard.yaml")
 
 
 def harvest(place: Yard, name: str, pulled: str, lots: list[dict[str, object]]) -> Harvest:
