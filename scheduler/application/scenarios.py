@@ -132,7 +132,9 @@ def _differences(expected: Expectation, tasks: list[PlannedTask], found: Plan, p
                 yield "hold", f"{task.id} holds {show_duration(hold)}, expected {expected.hold}"
     for field, moment_of in (("start", tasks[0].start), ("finish", max(task.finish for task in tasks))):
         wanted = getattr(expected, field)
-        if wanted is not None and (text := _when(wanted, moment_of, found, problem)):
+        if wanted is not None and not tasks[0].has_time:
+            yield field, f"is {tasks[0].status}, without a time"
+        elif wanted is not None and (text := _when(wanted, moment_of, found, problem)):
             yield field, text
     if expected.status is not None and any(task.status != expected.status for task in tasks):
         yield "status", f"is {', '.join(sorted({task.status for task in tasks}))}, expected {expected.status}"

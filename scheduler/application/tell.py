@@ -9,6 +9,8 @@ from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from scheduler.application.hive_facts import FOULBROOD, foulbrood
+from scheduler.application.hive_facts import release as let_go
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import named
 from scheduler.application.plan_files import rules_of
@@ -157,6 +159,8 @@ def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | No
     """A mark of the season seen on a day ("first frost"), or a reading ("moisture", "17.8 %") of a lot or of equipment."""
     _refuse_future(at, now, view.zone)
     what = " ".join(" ".join(words).split())
+    if what.lower().partition(" ")[0] == FOULBROOD:
+        return _append(ledger, Confirmation(*foulbrood(view, what.lower().removeprefix(FOULBROOD).strip(), of, on, now)), now)
     mark = SYNONYMS.get(what.lower(), what.lower())
     _bloom_known(view, mark)
     if mark in MARKS_AND_EDGES or mark.startswith(BLOOM):
@@ -171,6 +175,11 @@ def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | No
     value = parse(re.sub(r"(?<=\d)\s*°?\s*([cf])$", lambda unit: f" °{unit[1].upper()}", written, flags=re.IGNORECASE), READINGS[measure][0])
     subject = _subject(view, measure, of)
     return _append(ledger, Confirmation(f"{measure} of {subject}: {written}", Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
+
+
+def release(ledger: Ledger, view: LedgerView, lot: str, because: str, now: int) -> Confirmation:
+    """Let a lot go on that a stop holds back. Raises `Fault` where nothing stops it."""
+    return _append(ledger, Confirmation(*let_go(view, lot, because, now)), now)
 
 
 def _bloom_known(view: LedgerView, mark: str) -> None:
@@ -195,7 +204,7 @@ def _about(fact: Fact) -> str:
     """What a fact is about."""
     if isinstance(fact, Reading | SeriesRecorded):
         return f"{fact.what} of {fact.of}"
-    return next((str(getattr(fact, name)) for name in ("task", "harvest", "mark", "name", "alert", "path") if hasattr(fact, name)), "")
+    return next((str(getattr(fact, name)) for name in ("task", "harvest", "mark", "hive", "lot", "name", "alert", "path") if hasattr(fact, name)), "")
 
 
 def _subject(view: LedgerView, measure: str, of: str | None) -> str:

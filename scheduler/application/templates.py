@@ -83,6 +83,7 @@ limits: {{moisture: 18.6 %}} # the grade limit in the US; 20 % in the EU; see yo
 #container lead: 10 d # how long jars and packages take to come
 #sells: no
 #starter strips: yes
+#inspector: how you reach the bee inspector
 #fumigant: yes # only what its label and your local code allow
 #open cleaning: {{lawful: yes, distance: {_DISTANCE[units]}}} # wet frames set out in the open, and how far from any hive
 """

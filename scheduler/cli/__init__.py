@@ -20,6 +20,7 @@ COMMANDS = {  # name: (module, one line)
     "done": ("scheduler.cli.log_commands", "Mark a task as done, or its hold as begun."),
     "skip": ("scheduler.cli.log_commands", "Say that a task will not be done, or not before a time."),
     "observe": ("scheduler.cli.log_commands", "Tell a first frost, a reading, or a table from an instrument."),
+    "release": ("scheduler.cli.log_commands", "Let a stopped lot go on, and why."),
     "undo": ("scheduler.cli.log_commands", "Take back the last thing that was told."),
     "why": ("scheduler.cli.agenda_commands", "Why a task is when it is: rule, numbers, sources."),
     "season": ("scheduler.cli.agenda_commands", "The marks of the season and what they rest on."),

@@ -103,7 +103,7 @@ def skip(task: str, because: str | None, until: str | None, ledger: str | None) 
     context_settings={"ignore_unknown_options": True},
 )
 @click.argument("what", nargs=-1, required=True, metavar="WHAT...")
-@click.option("--of", metavar="THING", help="The lot, freezer or store a reading is of.")
+@click.option("--of", metavar="THING", help="The lot, freezer or store a reading is of; the hive in which foulbrood is suspected.")
 @click.option("--on", metavar="DATE", help="The day on which a mark of the season was seen; without it, today.")
 @click.option("--at", metavar="T", help="When a reading was taken; without it, now.")
 @click.option(
@@ -145,6 +145,18 @@ def observe(
         except ValueError:
             raise Fault(f'"{on}" is not a date', "2026-10-09") from None
         click.echo(tell.observe(book, view, what, of, in_years(day, day), moment_of(at, now, view.zone), now).words)
+
+
+@click.command(epilog="Example: afterpull release ridge-2/a --because 'the label allows supers, and so does local law'")
+@click.argument("lot")
+@click.option("--because", required=True, metavar="WHY", help="What the label, local law, the inspector or a new reading says.")
+@ledger_option
+def release(lot: str, because: str, ledger: str | None) -> None:
+    """Let a lot go on that a stop holds back. Local law and the product label come first. To take it back: afterpull undo."""
+    with _kept(ledger) as (book, view, now):
+        from scheduler.application import tell
+
+        click.echo(tell.release(book, view, lot, because, now).words)
 
 
 @click.command(epilog="Example: afterpull undo")

@@ -12,7 +12,7 @@ from scheduler.facts.equipment import FREEZER, Equipment, Reservation
 from scheduler.facts.hours import Hours, HoursText
 from scheduler.facts.people import Person, unclear
 from scheduler.facts.season import DegreeDays, Normals, Season
-from scheduler.facts.values import Loc, Name, Names, YesNo, between, number_between, one_of, positive, several_faults
+from scheduler.facts.values import Loc, Name, Names, Text, YesNo, between, number_between, one_of, positive, several_faults
 
 Humidity = Annotated[float, between("share", "0 %", "100 %", " for relative humidity")]
 IndoorTemperature = Annotated[float, between("temperature", "-40 °C", "60 °C", " indoors")]
@@ -106,6 +106,7 @@ class Yard(File):
     changes: dict[str, Any] = Field(default_factory=dict)  # rule set -> what changes in it; checked where rule files are read
     open_cleaning: OpenCleaning = Field(default_factory=OpenCleaning)
     fumigant: YesNo = False
+    inspector: Text = ""  # how the bee inspector is reached
     starter_strips: YesNo = False
     container_lead: Annotated[float, between("duration", "0 d", "52 weeks")] = 0.0
     sells: YesNo = True

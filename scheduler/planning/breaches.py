@@ -25,7 +25,9 @@ def shortfalls(
 
 def _refused(drafts: Sequence[Draft]) -> Iterator[Warning]:
     for draft in drafts:
-        if draft.refusal and draft.refusal.kind != "waits for the impossible":
+        if draft.refusal and draft.refusal.kind == "no time fits":
+            yield Warning("no time", draft.id, say("no time", title=draft.title))
+        elif draft.refusal and draft.refusal.kind != "waits for the impossible":
             yield Warning("cannot be done", draft.id, say("cannot be done", title=draft.title, refusal=draft.refusal))
 
 
@@ -36,10 +38,7 @@ def _late(
     tasks = {task.id: task for task in network.tasks}
     for draft in drafts:
         at = placed.get(draft.id)
-        if draft.refusal or draft.id in happened.done or draft.id in happened.skipped:
-            continue
-        if at is None:
-            yield Warning("no time", draft.id, say("no time", title=draft.title))
+        if at is None or draft.id in happened.done or draft.id in happened.skipped:
             continue
         for kind, limit in (("deadline missed", draft.deadline), ("due date missed", draft.due)):
             if limit is not None and at.finish > limit:

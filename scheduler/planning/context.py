@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from datetime import timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
 from scheduler.facts.equipment import FREEZER, SETTLING_TANK, Equipment
-from scheduler.facts.harvest import Lot
+from scheduler.facts.harvest import Lot, lot_path
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS, Season
 from scheduler.facts.yard import Yard
 from scheduler.local_time import DAY, midnight
@@ -21,8 +21,13 @@ from scheduler.rules.vocabulary import filled
 FRAMES_IN_A_BOX = 10  # common practice for a full-width box; `boxes` in the harvest file overrules it
 
 
-def names_by_subject(yard: Yard, season: Season, pulls_of: Mapping[Subject, Sequence[Pull]]) -> dict[Subject, dict[str, Any]]:
-    """Everything an expression may ask of each subject, from the pulls it is about. A harvest or a yard card sees the sums of its lots."""
+def names_by_subject(
+    yard: Yard, season: Season, pulls_of: Mapping[Subject, Sequence[Pull]], foulbrood: Container[str] = (), released: Container[str] = ()
+) -> dict[Subject, dict[str, Any]]:
+    """Everything an expression may ask of each subject, from the pulls it is about. A harvest or a yard card sees the sums of its lots.
+
+    `foulbrood` are the lots ("ridge-2/a") that it reaches, `released` those that the keeper lets go on.
+    """
     shared = {  # the same objects for all, because an expression that finds them bound is quick
         "yard": _yard(yard),
         "room": filled("room", {"temperature": yard.room.temperature, "humidity": yard.room.humidity}),
@@ -30,13 +35,18 @@ def names_by_subject(yard: Yard, season: Season, pulls_of: Mapping[Subject, Sequ
         "freezer": freezer(next(iter(yard.freezers.values()), None)),
         "season": _season(season),
     }
-    return {subject: shared | _of_subject(yard, pulls, subject) for subject, pulls in pulls_of.items()}
+    return {subject: shared | _of_subject(yard, pulls, subject, foulbrood, released) for subject, pulls in pulls_of.items()}
 
 
-def _of_subject(yard: Yard, pulls: Sequence[Pull], subject: Subject) -> dict[str, Any]:
+def _of_subject(yard: Yard, pulls: Sequence[Pull], subject: Subject, foulbrood: Container[str], released: Container[str]) -> dict[str, Any]:
     lots = [lot for pull in pulls for lot in pull.harvest.lots]
-    harvest = {"harvest": _harvest(yard, pulls, lots)}
-    return harvest | {"lot": _lot(yard, next(lot for lot in lots if lot.id == subject.lot))} if subject.lot else harvest
+    reached = any(lot_path(pull.harvest.harvest, lot.id) in foulbrood for pull in pulls for lot in pull.harvest.lots)
+    harvest = {"harvest": _harvest(yard, pulls, lots, foulbrood=reached)}
+    if not subject.lot:
+        return harvest
+    path = subject.path()
+    said = _lot(yard, next(lot for lot in lots if lot.id == subject.lot), foulbrood=path in foulbrood, released=path in released)
+    return harvest | {"lot": said}
 
 
 def equipment(yard: Yard) -> dict[str, tuple[Resource, ...]]:
@@ -90,7 +100,7 @@ def _season(season: Season) -> dict[str, Any]:
     return filled("season", {name.replace(" ", "_"): season.knows(name) for name in (*MARKS_AND_EDGES, *SPANS)})
 
 
-def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot]) -> dict[str, Any]:
+def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbrood: bool) -> dict[str, Any]:
     kinds = {lot.kind for lot in lots}
     hives = {hive for pull in pulls for hive in pull.harvest.hives}
     said = {
@@ -104,6 +114,7 @@ def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot]) -> dict[str
         "has_chunk": "chunk honey" in kinds or any(lot.kind == "cut comb" and lot.imperfect > 0 for lot in lots),
         "has_dry_comb": "dry comb" in kinds,
         "sold": yard.sells,
+        "foulbrood": foulbrood,
     }
     return filled("harvest", said)
 
@@ -113,7 +124,7 @@ def boxes(lot: Lot) -> int:
     return lot.boxes or math.ceil(lot.frames / FRAMES_IN_A_BOX)
 
 
-def _lot(yard: Yard, lot: Lot) -> dict[str, Any]:
+def _lot(yard: Yard, lot: Lot, *, foulbrood: bool, released: bool) -> dict[str, Any]:
     length, width = lot.piece
     pieces = _pieces(lot)
     chunk = pieces if lot.kind == "chunk honey" else round(pieces * lot.imperfect)
@@ -146,7 +157,9 @@ def _lot(yard: Yard, lot: Lot) -> dict[str, Any]:
         "yeast": lot.yeast,
         "disease": lot.disease is not None,
         "ailment": lot.disease or "none",
+        "foulbrood": foulbrood,
         "treated": lot.treated,
+        "released": released,
         "beetle": lot.beetle,
         "vessel_depth": tank.depth if tank else None,
     }

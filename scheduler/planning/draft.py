@@ -34,6 +34,12 @@ class Subject(NamedTuple):
         return lot_path(whose, self.lot) if self.lot else whose
 
 
+class Held(NamedTuple):
+    """What holds a task back: the kind of stop, "treated" or "foulbrood"."""
+
+    by: str
+
+
 @dataclass(slots=True)
 class Draft:
     """A task before it has times."""
@@ -65,6 +71,12 @@ class Draft:
     begun: int | None = None  # its first hands-on part is over and the hold runs since then
     refusal: Statement | None = None  # why it can not be done at all
     person: str | None = None  # whose hands it takes; the keeper's where None
+    held: Held | None = None  # a stop holds it back, or what it follows
+
+    @property
+    def has_time(self) -> bool:
+        """Whether it is to be placed: nothing holds it back and it is not impossible."""
+        return self.held is None and self.refusal is None
 
 
 class Treatment(NamedTuple):

@@ -16,6 +16,7 @@ from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.holds import estimated
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
+from scheduler.planning.stops import reached_by_foulbrood
 from scheduler.quantities import Statement, say
 from scheduler.rules.amounts import Amount, amount, condition
 from scheduler.rules.cel import Environment
@@ -33,7 +34,7 @@ class _Made(NamedTuple):
 
     def afresh(self) -> Draft:
         """The draft without what a run laid on it."""
-        self.draft.links, self.draft.reasons, self.draft.refusal = [*self.links], [*self.reasons], self.refusal
+        self.draft.links, self.draft.reasons, self.draft.refusal, self.draft.held = [*self.links], [*self.reasons], self.refusal, None
         return self.draft
 
 
@@ -45,7 +46,9 @@ class Expansion:
         self.equipment = equipment(problem.yard)
         self.drafting = Drafting(problem, self.equipment, moments)
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
-        self.contexts = names_by_subject(self.yard, self.moments.season, {subject: self._pulls_of(subject) for subject in self.subjects})
+        reached = reached_by_foulbrood(pulls, self.rules, problem.happened)
+        of_each = {subject: self._pulls_of(subject) for subject in self.subjects}
+        self.contexts = names_by_subject(self.yard, self.moments.season, of_each, reached, problem.happened.released)
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
         self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[_Made, ...]] = {}
         self._environments: dict[tuple[str, Subject], Environment] = {}
@@ -129,9 +132,13 @@ class Expansion:
         return self._wanted[key]
 
     def _env(self, card: LoadedCard, subject: Subject) -> Environment:
-        key = card.set, subject
+        return self.names_of(card.set, subject)
+
+    def names_of(self, of: str, subject: Subject) -> Environment:
+        """What the expressions of a rule set see of a subject."""
+        key = of, subject
         if key not in self._environments:
-            self._environments[key] = self.rules.environment(card.set, self.contexts[subject])
+            self._environments[key] = self.rules.environment(of, self.contexts[subject])
         return self._environments[key]
 
     def _make(self, card: LoadedCard, subject: Subject) -> tuple[_Made, ...]:

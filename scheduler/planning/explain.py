@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from scheduler.planning.breaches import shortfalls
 from scheduler.planning.draft import Draft
 from scheduler.planning.network import Mode, Network, Placement
-from scheduler.planning.plan import OPEN, Plan, PlannedTask, Reason, Status, Told, Warning
+from scheduler.planning.plan import OPEN, Plan, PlannedTask, Reason, Status, Stopped, Told, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import last_part
 from scheduler.quantities import Statement, instant, say
@@ -20,12 +20,13 @@ def answer(
     placed: Mapping[str, Placement],
     warnings: Sequence[Warning],
     cures: Mapping[str, Sequence[Statement]],
+    stops: Sequence[Stopped] = (),
 ) -> Plan:
     """The plan; its tasks in order of start, then id, its warnings in order of kind as they bite."""
     answering = _Answering(problem, drafts, placed)
     tasks = sorted((answering.task(draft) for draft in drafts), key=lambda task: (task.start, task.id))
     found = (*shortfalls(problem, drafts, network, placed, cures), *warnings)
-    return Plan(problem.yard.yard, problem.yard.place.timezone, problem.yard.units, problem.as_of, tuple(tasks), found)
+    return Plan(problem.yard.yard, problem.yard.place.timezone, problem.yard.units, problem.as_of, tuple(tasks), found, tuple(stops))
 
 
 def _provisional(drafts: Sequence[Draft]) -> Mapping[str, Statement]:
@@ -79,6 +80,7 @@ class _Answering:
             person=draft.person,
             count=draft.count,
             left=max(0.0, draft.count - self.problem.happened.partly.get(draft.id, 0.0)),
+            held_by=draft.held.by if draft.held else None,
         )
 
     def _reasons(self, draft: Draft, at: Placement | None, status: Status) -> Iterator[Reason]:
@@ -91,6 +93,8 @@ class _Answering:
             yield Reason("provisional", say("provisional", because=self.unfirm[draft.id]))
         if draft.refusal:
             yield Reason("impossible", draft.refusal)
+        if draft.held:
+            yield Reason("held back", say("held back", by=draft.held.by))
         if status == "skipped":
             yield Reason("skipped", say("skipped", because=self.problem.happened.skipped[draft.id][1]))
 
@@ -102,7 +106,7 @@ class _Answering:
     def _times(self, draft: Draft, at: Placement | None) -> tuple[Status, int, int | None, int]:
         if at is None:
             start = max([draft.release, *(self.placed[link.task].finish + link.least for link in draft.links if link.task in self.placed)])
-            return "impossible", start, None, start
+            return "held back" if draft.held else "impossible", start, None, start
         happened = self.problem.happened
         status: Status = "provisional" if draft.id in self.unfirm else "planned"
         if draft.id in happened.done:

@@ -7,7 +7,8 @@ from scheduler.planning.network import FROM_FINISH, OF_FINISH
 from scheduler.quantities import Statement
 from scheduler.rules.schema import Loss, Place
 
-Status = Literal["planned", "provisional", "done", "skipped", "impossible"]
+Status = Literal["planned", "provisional", "held back", "done", "skipped", "lapsed", "impossible"]
+WITHOUT_TIME: tuple[Status, ...] = ("held back", "impossible", "lapsed")
 OPEN: tuple[Status, ...] = ("planned", "provisional")  # its work is still to come
 
 
@@ -62,7 +63,7 @@ class PlannedTask:
     lot: str | None
     batch: int | None
     status: Status
-    start: int
+    start: int  # of a task without a time only where it is listed
     hold_done: int | None  # the earliest moment the hold may end; None where there is no hold
     finish: int
     due: int | None
@@ -77,11 +78,17 @@ class PlannedTask:
     person: str | None = None  # who does it; the keeper where None
     count: float = 0.0  # units in the batch (pieces, packages, frames); 0 where the task is not counted in units
     left: float = 0.0  # how many of these were not yet told as done
+    held_by: str | None = None  # the kind of stop that holds it back
 
     @property
     def is_open(self) -> bool:
         """Whether its work is still to come."""
         return self.status in OPEN
+
+    @property
+    def has_time(self) -> bool:
+        """Whether it has a time: no stop holds it back, it is possible, and it has not lapsed."""
+        return self.status not in WITHOUT_TIME
 
     @property
     def sittings(self) -> tuple[tuple[int, int], ...]:
@@ -104,13 +111,23 @@ class PlannedTask:
         return self.sittings[-1][1] if self.sittings else self.start
 
 
-
 class Warning(NamedTuple):
     """A limit that is not met: its kind, the task it is about, and what there is to say: by how much, and the smallest change that would cure it."""
 
     kind: str
     task: str | None
     says: Statement
+
+
+class Stopped(NamedTuple):
+    """A stop: its kind, the lots it holds ("ridge-2/a"; none where it is of the yard), why, how they are kept meanwhile, and what lets them go on."""
+
+    kind: str
+    lots: tuple[str, ...]
+    says: str
+    meanwhile: str | None
+    goes_on: str
+    cautions: tuple[str, ...] = ()
 
 
 class Plan(NamedTuple):
@@ -122,3 +139,4 @@ class Plan(NamedTuple):
     as_of: int
     tasks: tuple[PlannedTask, ...]
     warnings: tuple[Warning, ...]
+    stops: tuple[Stopped, ...] = ()

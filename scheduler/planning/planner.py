@@ -20,6 +20,7 @@ from scheduler.planning.network import Mode, Network, Placement, Precedence, Tas
 from scheduler.planning.plan import Link, Plan, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.serial_sgs import schedule
+from scheduler.planning.stops import hold_back, withhold_followers
 from scheduler.planning.windows import OpenWhen, Windows
 from scheduler.quantities import say
 
@@ -58,12 +59,14 @@ class Planning:
         expansion = Expansion(self.problem, self.pulls, self.moments)
         while True:
             drafts = expansion.run(failed)
-            refuse_followers(drafts)
+            stops = hold_back(drafts, self.problem.rules, self.problem.happened, expansion.names_of)
+            withhold_followers(drafts, self.problem.happened)
             self.problem = reached(self.problem, drafts)
             network = self.network(drafts)
             placed = schedule(network, self.before)
             more = self._failing(drafts, placed) - failed
             if not more:
+                network, placed = self._without_followers(drafts, network, placed)
                 apart = kept_apart(Planned(drafts, network, placed), self.problem, self.network, partial(self._met, failed))
                 drafts, network, placed = apart.drafts, apart.network, apart.placed
                 for draft, beside in told(apart, self.problem):
@@ -71,8 +74,18 @@ class Planning:
                 drafts = [draft for draft in drafts if not (draft.until is not None and draft.id in placed and placed[draft.id].start > draft.until)]
                 cured = cures(self.problem, self.windows, network, placed)
                 warnings = [*old_words(self.problem), *expansion.drafting.warnings, *self._without_sun(drafts, placed), *unexpected(network, placed)]
-                return answer(self.problem, drafts, network, placed, warnings, cured)
+                return answer(self.problem, drafts, network, placed, warnings, cured, stops)
             failed |= more
+
+    def _without_followers(self, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement]) -> tuple[Network, dict[str, Placement]]:
+        """The schedule without what found no time and all that follows it: nothing is done before what it waits for."""
+        while unplaced := [draft for draft in drafts if draft.has_time and draft.id not in placed]:
+            for draft in unplaced:
+                draft.refusal = say("no time fits")
+            withhold_followers(drafts, self.problem.happened)
+            network = self.network(drafts)
+            placed = schedule(network, self.before)
+        return network, dict(placed)
 
     def _without_sun(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> Iterator[Warning]:
         """Say once for each card where it hangs on an event of the sun that does not come that day: high in the north nights stay light."""
@@ -89,7 +102,7 @@ class Planning:
 
     def network(self, drafts: Sequence[Draft]) -> Network:
         """The drafts that can be done, as a problem for the schedule."""
-        usable = {draft.id: draft for draft in drafts if draft.refusal is None}
+        usable = {draft.id: draft for draft in drafts if draft.has_time}
         tasks = tuple(self._task(draft) for draft in usable.values())
         relations = tuple(
             Precedence(link.task, draft.id, link.kind, link.least, _still(link, usable[link.task]))
@@ -144,8 +157,9 @@ class Planning:
             for draft in drafts
             if draft.card.key in self.problem.rules.has_alternative
             and (
-                draft.id not in placed
-                or (draft.deadline is not None and placed[draft.id].finish > draft.deadline and draft.id not in self.problem.happened.done)
+                draft.held is None
+                if draft.id not in placed
+                else draft.deadline is not None and placed[draft.id].finish > draft.deadline and draft.id not in self.problem.happened.done
             )
         )
 
@@ -196,21 +210,3 @@ def _still(link: Link, before: Draft) -> int | None:
 def _running(mode: Mode, begun: int, as_of: int) -> Mode:
     """A hold that runs since `begun`: its end is still to come, so it lasts at least until now, and past its ceiling if hands come no sooner."""
     return replace(mode, hold=max(mode.hold, as_of - begun), hold_most=None)
-
-
-def refuse_followers(drafts: Sequence[Draft]) -> None:
-    """What follows a task that can not be done, on the same lot, can not be done either; it says so rather than vanish."""
-    by_id = {draft.id: draft for draft in drafts}
-    changed = True
-    while changed:
-        changed = False
-        for draft in drafts:
-            if draft.refusal is not None:
-                continue
-            stopped = next(
-                (by_id[link.task] for link in draft.links if link.task in by_id and by_id[link.task].refusal and by_id[link.task].subject == draft.subject),
-                None,
-            )
-            if stopped is not None:
-                draft.refusal = say("waits for the impossible", before=stopped.title)
-                changed = True

@@ -18,7 +18,7 @@ from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Par
 from scheduler.rules.cel_branches import branches
 from scheduler.rules.old_numbers import advice_on, with_old_numbers
 from scheduler.rules.rule_set import LoadedParameter
-from scheduler.rules.schema import AmountOf, Card, ConditionText, TemplateText
+from scheduler.rules.schema import AmountOf, Card, ConditionText, Stop, TemplateText
 from scheduler.rules.vocabulary import FIELD, SAMPLES
 
 Mark = AmountOf | ConditionText | TemplateText
@@ -82,7 +82,7 @@ class CardCheck:
     used: set[str] = field(default_factory=set)
 
     @classmethod
-    def of(cls, card: Card, parameters: dict[str, LoadedParameter], values: Parameters) -> CardCheck:
+    def of(cls, card: Card | Stop, parameters: dict[str, LoadedParameter], values: Parameters) -> CardCheck:
         """The names a card can see: a lot only where it is about lots, a batch only where it is split."""
         hidden = set() if {"harvest", "yard"}.isdisjoint(card.for_) else {"lot"}
         hidden |= set() if card.batches else {"batch"}

@@ -37,6 +37,7 @@ def checked(document: Document, *, bundled: bool = False) -> LoadedSet:
         cautions=rules.cautions,
         parameters=rules.parameters,
         cards=rules.tasks,
+        stops=rules.stops,
         bundled=bundled,
     )
 

@@ -14,7 +14,7 @@ from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck, Loc, marked
 from scheduler.rules.cel import ExpressionFault, underscored
 from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, si_value, suggestion
-from scheduler.rules.schema import ANCHORS, Anchor, Card
+from scheduler.rules.schema import ANCHORS, Anchor, Card, Stop
 
 _CLOCK = re.compile(r"^\s*([01]\d|2[0-3]):[0-5]\d\s*-\s*([01]\d|2[0-4]):[0-5]\d\s*$")
 
@@ -142,6 +142,16 @@ def _shapes(rules: Rules) -> Iterator[Finding]:
                 yield place.finding(("caution", number), Fault(f'no caution is named "{caution}"', suggestion(caution, cautions)))
         for loc, fault in _shape(card):
             yield place.finding(loc, fault)
+    for _, place, stop in _all_stops(rules):
+        for number, caution in enumerate(stop.caution):
+            if caution not in cautions:
+                yield place.finding(("caution", number), Fault(f'no caution is named "{caution}"', suggestion(caution, cautions)))
+
+
+def _all_stops(rules: Rules) -> Iterator[tuple[LoadedSet, _Place, Stop]]:
+    for one in rules.sets.values():
+        for name, stop in one.stops.items():
+            yield one, _Place(one.document, ("stops", name), f'stop "{name}"'), stop
 
 
 def _all_cards(rules: Rules) -> Iterator[tuple[LoadedSet, str, Card]]:
@@ -249,6 +259,14 @@ def _texts(rules: Rules) -> Iterator[Finding]:
         used[one.name] |= check.used
         if sound:
             yield from (place.finding(loc, fault) for loc, fault in _limits(card, check))
+    for one, place, stop in _all_stops(rules):
+        check = CardCheck.of(stop, rules.parameters[one.name], rules.values[one.name])
+        for text in marked(stop):
+            try:
+                check.check(text)
+            except Fault as fault:
+                yield place.finding(text.loc, fault)
+        used[one.name] |= check.used
     for one in rules.sets.values():
         for name in one.parameters:
             if underscored(name) not in used[one.name]:

@@ -14,7 +14,7 @@ from scheduler.documents import Document, faults_of
 from scheduler.quantities import parse
 from scheduler.rules.amounts import template_parts
 from scheduler.rules.cel import Environment, Parameters, dimension_of
-from scheduler.rules.schema import Card, CardRelation, Caution, Parameter, Scenario, Source
+from scheduler.rules.schema import Card, CardRelation, Caution, Parameter, Scenario, Source, Stop
 from scheduler.rules.vocabulary import Value
 
 MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each
@@ -67,6 +67,14 @@ class LoadedCard(NamedTuple):
         return (*self.with_, *(key for key in (self.instead_of, self.batches_as) if key))
 
 
+class LoadedStop(NamedTuple):
+    """A stop of a rule set."""
+
+    set: str
+    kind: str
+    stop: Stop
+
+
 class LoadedScenario(NamedTuple):
     """A scenario of a rule set with its place."""
 
@@ -89,6 +97,7 @@ class LoadedSet(NamedTuple):
     cautions: Mapping[str, Caution]
     parameters: Mapping[str, Parameter]
     cards: Mapping[str, Card]
+    stops: Mapping[str, Stop] = {}
     places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]] = {}  # ("parameters" | "tasks", name) -> where it was last written
     replaced: Mapping[str, str] = {}  # parameter -> the text it had in the rule file
     left_out: Mapping[str, tuple[Document, tuple[str | int, ...]]] = {}  # card -> where it was left out
@@ -130,6 +139,11 @@ class Rules:
         for card in self.cards:
             self._place_first(card, done, ())
         return tuple(done.values())
+
+    @cached_property
+    def stops(self) -> tuple[LoadedStop, ...]:
+        """Every stop, in the order of sets and files."""
+        return tuple(LoadedStop(one.name, stop.kind or name, stop) for one in self.sets.values() for name, stop in one.stops.items())
 
     @cached_property
     def has_alternative(self) -> frozenset[str]:

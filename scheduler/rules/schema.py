@@ -273,6 +273,29 @@ class Card(Record):
         return self
 
 
+class Stop(Record):
+    """What lets nothing pass: while `when` is so, no card that brings to one of `holds back` is done, nor what follows it.
+
+    Without `when` it holds where the card's own estimate never ends, as in a freezer that cannot kill.
+    """
+
+    kind: str | None = None  # what it is called where several stops are of one kind; else by its name
+    for_: Streams = Field(default=("cut comb", "chunk honey", "extracted", "dry comb"), alias="for")
+    when: Condition | None = None
+    holds_back: Targets
+    say: Template  # what is stopped, and why
+    meanwhile: Template | None = None  # how it is kept until then
+    goes_on: Template  # what lets it go on
+    caution: Names = ()
+    batches: None = None  # a stop is of a whole lot
+
+    @model_validator(mode="after")
+    def _holds_something_back(self) -> Self:
+        if not self.holds_back:
+            raise Fault("a stop that holds nothing back", f'"holds back: [table, shelf]", of {", ".join(get_args(Target))}')
+        return self
+
+
 class Source(Record):
     """Where something is published: by whom, title, and the place in it."""
 
@@ -365,5 +388,6 @@ class RuleSet(Record):
     cautions: dict[str, Caution] = Field(default_factory=dict)
     parameters: dict[str, Parameter] = Field(default_factory=dict)
     tasks: dict[str, Card] = Field(default_factory=dict)
+    stops: dict[str, Stop] = Field(default_factory=dict)
     changes: dict[str, SetChange] = Field(default_factory=dict)  # set name -> what changes in it
     scenarios: tuple[Scenario, ...] = ()

@@ -55,6 +55,8 @@ _LOT: Final = {
     "yeast": RuleName("count", 1000.0, "Yeast cells per gram, once they were counted.", may_be_unknown=True),
     "disease": RuleName("yes or no", False, "Whether disease was seen in a hive it came from."),
     "ailment": RuleName("word", "none", "Which: none, foulbrood, slime or other."),
+    "foulbrood": RuleName("yes or no", False, "Whether foulbrood is suspected in a hive it came from, or it went through the same gear since."),
+    "released": RuleName("yes or no", False, "Whether the keeper lets it go on in spite of a stop."),
     "treated": RuleName("yes or no", False, "Whether a hive it came from was under treatment."),
     "beetle": RuleName("yes or no", False, "Whether small hive beetles were seen."),
     "vessel_depth": RuleName("length", 0.4, "Honey in the settling tank; of one of about 50 L where the yard does not say (assumed).", default=0.35),
@@ -70,6 +72,7 @@ _HARVEST: Final = {
     "has_chunk": RuleName("yes or no", True, "Whether chunk honey is made of one."),
     "has_dry_comb": RuleName("yes or no", True, "Whether one is dry comb."),
     "sold": RuleName("yes or no", True, "Whether the yard sells."),
+    "foulbrood": RuleName("yes or no", False, "Whether foulbrood reaches one of its lots."),
 }
 _YARD: Final = {
     "units": RuleName("word", "metric", "The units a person reads: metric or us."),

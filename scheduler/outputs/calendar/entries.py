@@ -238,8 +238,6 @@ def _due(task: PlannedTask, phase: Phase, phases: dict[Phase, tuple[int, int]], 
 
 def _summary(task: PlannedTask, number: int) -> str:
     title = one_line(task.title) or one_line(task.id)
-    if task.status == "impossible":
-        return f"Not possible as planned: {title}"
     return f"By now: {title}" if task.limit else lead_in(task, number) + title + (f" ({one_line(task.person)})" if task.person else "")
 
 
@@ -257,7 +255,7 @@ def _status(task: PlannedTask, todo: bool) -> str:
         return "CANCELLED"
     if todo:
         return "COMPLETED" if task.status == "done" else "NEEDS-ACTION"
-    return "TENTATIVE" if task.status in ("provisional", "impossible") else "CONFIRMED"
+    return "TENTATIVE" if task.status == "provisional" else "CONFIRMED"
 
 
 def _description(plan: Plan, task: PlannedTask, warnings: tuple[str, ...]) -> str:

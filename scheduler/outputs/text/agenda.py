@@ -9,6 +9,7 @@ from datetime import timedelta
 
 from scheduler.facts.fact import TaskBegun, TaskDone, TaskFact, TaskPutOff, TaskSkipped
 from scheduler.local_time import HOUR, clock, local, moment_text
+from scheduler.outputs.text.table import stopped
 from scheduler.outputs.text.wrapping import Pen
 from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of
 from scheduler.planning.plan import OPEN, Plan, PlannedTask
@@ -59,6 +60,7 @@ def agenda(
     mind = [in_words(warning.says, reader_of(plan)) for warning in plan.warnings if warning.task not in late]
     late += [name for name in _gone_by(plan, now) if name not in late]
     lines = list(pen.wrapped(f"{plan.yard}{f', {part}' if part else ''}, {moment_text(now, plan.timezone, _year(plan))}", style="heading"))
+    lines += stopped(plan, pen)
     lines += _section("OVERDUE", _overdue(plan, now, late, everything), pen, "warning")
     lines += _section("MOVED since you last looked", _told(moves, everything), pen)
     lines += _section("MIND", _brief(mind, everything), pen, "warning")

@@ -13,14 +13,14 @@ from scheduler.quantities import show_duration
 
 _IN_FULL = 10 * DAY  # [s]
 _INDENT, _LATER_INDENT = 15, 20
-_MARKS = {"provisional": "~", "done": "x", "skipped": "-", "impossible": "!", "planned": " "}
+_MARKS = {"provisional": "~", "done": "x", "skipped": "-", "planned": " "}
 _Row = tuple[int, str, int, PlannedTask]  # when, task, phase (-1: the end of a hold), the task itself
 
 
 def plan_text(plan: Plan, *, width: int = 80, colour: bool = False) -> str:
     """The whole plan as text of at most `width` columns."""
     pen = Pen(width, colour)
-    return "\n".join([*_head(plan, pen), *_warnings(plan, pen), *_days(plan, pen), *_foot(plan, pen)]) + "\n"
+    return "\n".join([*_head(plan, pen), *stopped(plan, pen), *_warnings(plan, pen), *_not_possible(plan, pen), *_days(plan, pen), *_foot(plan, pen)]) + "\n"
 
 
 def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False) -> str:
@@ -57,6 +57,27 @@ def _warnings(plan: Plan, pen: Pen) -> Iterator[str]:
         yield from pen.wrapped(f"{about}{in_words(warning.says, reader_of(plan))}", first=" !", indent=3, style="warning")
 
 
+def stopped(plan: Plan, pen: Pen) -> Iterator[str]:
+    """What nothing passes: the lots, why, how they are kept meanwhile, and the keeper's word that lets them go on."""
+    if plan.stops:
+        yield ""
+        yield pen.paint("STOPPED", "warning")
+    for stop in plan.stops:
+        yield from pen.wrapped(f"{', '.join(stop.lots) or 'at the hives'}: {stop.kind}. {stop.says}", first=" !", indent=3, style="warning")
+        yield from pen.wrapped(f"Until then: {stop.meanwhile}", indent=3) if stop.meanwhile else ()
+        yield from pen.wrapped(f"To go on: {stop.goes_on}", indent=3)
+
+
+def _not_possible(plan: Plan, pen: Pen) -> Iterator[str]:
+    """What finds no time as things stand, all under one heading; the warnings say why."""
+    found = [task for task in plan.tasks if task.status == "impossible"]
+    if found:
+        yield ""
+        yield pen.paint("NOT POSSIBLE AS THINGS STAND", "warning")
+    for task in found:
+        yield from pen.wrapped(f"{task.title} ({task.id})", first=" !", indent=3)
+
+
 def _days(plan: Plan, pen: Pen) -> Iterator[str]:
     """Each phase of work under its day for ten days from the first that is open; what comes later in short."""
     year = local(plan.as_of, plan.timezone).year
@@ -80,7 +101,7 @@ def _days(plan: Plan, pen: Pen) -> Iterator[str]:
 
 def _horizon(plan: Plan) -> int:
     """The instant up to which days are told in full."""
-    open_ = [task.start for task in plan.tasks if task.status not in ("done", "skipped")]
+    open_ = [task.start for task in plan.tasks if task.is_open]
     return max(plan.as_of, min(open_, default=plan.as_of)) + _IN_FULL
 
 
@@ -103,6 +124,8 @@ def _later(rows: list[_Row], plan: Plan, pen: Pen, year: int) -> Iterator[str]:
 
 def _rows(task: PlannedTask) -> Iterator[_Row]:
     """When a task wants to be seen: each stretch of work (0, 1, ...), and the end of a hold that no work follows (-1); a limit when it is reached."""
+    if not task.has_time:
+        return
     if task.limit and task.due is not None:
         yield task.due, task.id, 0, task
         return
@@ -139,14 +162,12 @@ def _lead(task: PlannedTask, number: int) -> str:
 
 
 def _style(task: PlannedTask) -> str:
-    return {"provisional": "provisional", "impossible": "warning", "done": "aside", "skipped": "aside"}.get(task.status, "")
+    return {"provisional": "provisional", "done": "aside", "skipped": "aside"}.get(task.status, "")
 
 
 def _waits(task: PlannedTask, plan: Plan, pen: Pen, year: int) -> Iterator[str]:
     """The hold, and when a person is wanted again."""
-    if task.status == "impossible":
-        yield from pen.wrapped("cannot be done as things stand: see the warnings", indent=_INDENT, style="warning")
-    elif task.hold_done is not None and task.hold_done > task.holds_from:
+    if task.hold_done is not None and task.hold_done > task.holds_from:
         until = moment_text(task.hold_done, plan.timezone, year)
         back = task.closing[0][0] if task.closing else 0
         later = f"; finish it {moment_text(back, plan.timezone, year)}" if back > task.hold_done else ""
@@ -159,14 +180,15 @@ def _foot(plan: Plan, pen: Pen) -> Iterator[str]:
         "provisional": "~ provisional: rests on a normal, firms up when observed",
         "done": "x done",
         "skipped": "- skipped",
-        "impossible": "! cannot be done",
     }
     shown = [text for status, text in marks.items() if status in seen]
     if shown:
         yield ""
         yield from pen.wrapped("; ".join(shown), style="aside")
     horizon = _horizon(plan)
-    cautions = list(dict.fromkeys(caution for task in plan.tasks if task.start < horizon for caution in task.cautions))
+    near = [task for task in plan.tasks if task.has_time and task.start < horizon]
+    words = [*(one.cautions for one in plan.stops), *(task.cautions for task in near)]
+    cautions = list(dict.fromkeys(caution for found in words for caution in found))
     if cautions:
         yield ""
         yield pen.paint("CAUTIONS", "heading")
@@ -179,5 +201,7 @@ def _status(task: PlannedTask) -> str:
 
 
 def _span(task: PlannedTask, plan: Plan) -> str:
+    if not task.has_time:
+        return "no time"
     year = local(plan.as_of, plan.timezone).year
     return f"from {moment_text(task.start, plan.timezone, year)} to {moment_text(task.finish, plan.timezone, year)}"

@@ -24,6 +24,8 @@ WARNINGS = {
     "fault": "this plan breaks a limit of its own, which is a fault of the program: {violation}",
 }
 REFUSALS = {
+    "no time fits": "no time fits its windows and the free hours",
+    "held back": "a stop holds it back: {by}",
     "waits for the impossible": 'it waits for "{before}", which can not be done',
     "load too large": "one load needs {needed} of the {resource}, which holds {holds}",
     "hold never ends": "the hold never ends with these values",

@@ -52,7 +52,7 @@ def test_a_date_that_rests_on_a_normal_is_marked() -> None:
     assert "~ provisional: rests on a normal" in text
 
 
-@pytest.mark.parametrize(("status", "mark"), [("done", "x"), ("skipped", "-"), ("impossible", "!")])
+@pytest.mark.parametrize(("status", "mark"), [("done", "x"), ("skipped", "-")])
 def test_each_standing_has_its_mark(status: str, mark: str) -> None:
     """Without colour, too."""
     text = plan_text(plan(task("drain", at("2026-08-11 18:20"), status=status)))

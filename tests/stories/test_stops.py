@@ -1,0 +1,107 @@
+"""What must not go on stops: foulbrood in one hive, a treated lot, honey that is too wet, a freezer that cannot kill; and one word lets it go on.
+
+The yard is Kestrel Bank of the examples, its hives and days are invented.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.keeper import EXAMPLES, Keeper
+
+THREE_HIVES = """\
+harvest: vale-1 # invented
+pulled: 2026-08-11T10:30
+hives: [north, ridge, oak]
+lots:
+  - {id: a, kind: cut comb, frames: 5, frame: shallow, comb thickness: 32 mm, capped: 95 %, moisture: 17.4 %}
+  - {id: b, kind: extracted, frames: 14, frame: medium, moisture: 17.4 %}
+"""
+OTHER_HIVES = """\
+harvest: hill-1 # invented
+pulled: 2026-08-12T10:30
+hives: [elm, birch]
+lots:
+  - {id: b, kind: extracted, frames: 9, frame: medium, moisture: 17.4 %}
+"""
+
+
+@pytest.fixture
+def keeper(tmp_path: Path) -> Keeper:
+    """Two harvests of hives of their own."""
+    keeper = Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-12T11:00")
+    for name, text in (("vale-1", THREE_HIVES), ("hill-1", OTHER_HIVES)):
+        (tmp_path / f"{name}.yaml").write_text(text, encoding="utf-8")
+        keeper.types("log", str(tmp_path / f"{name}.yaml"))
+    return keeper
+
+
+def statuses(keeper: Keeper, subject: str) -> dict[str, str]:
+    """Card and status of each task of a lot or harvest."""
+    return {task.id.removeprefix(f"{subject}/"): task.status for task in keeper.plan.tasks if task.id.startswith(f"{subject}/")}
+
+
+def test_foulbrood_in_one_hive_stops_its_lots_and_one_word_lets_them_go_on(keeper: Keeper) -> None:
+    """The keeper is told what to do first; nothing of the harvest has a time, nothing of it is overdue; "not confirmed" gives every time back."""
+    before = statuses(keeper, "vale-1/b")
+    said = keeper.types("observe", "foulbrood", "--of", "ridge")
+    assert "move nothing" in said
+    assert "bee inspector" in said
+    assert "vale-1/a, vale-1/b" in said
+    held = statuses(keeper, "vale-1/b")
+    assert {held[card] for card in ("spin", "bottle", "give-back", "work-up-deadline")} == {"held back"}
+    assert statuses(keeper, "hill-1/b")["spin"] in ("planned", "provisional")
+    assert keeper.task("give-comb-back").status == "held back"
+    assert "STOPPED" in keeper.types("agenda")
+    stopped = {task.id for task in keeper.plan.tasks if task.status == "held back"}
+    assert not stopped & {warning.task for warning in keeper.plan.warnings}
+    keeper.types("observe", "foulbrood", "no", "--of", "ridge")
+    assert statuses(keeper, "vale-1/b") == before
+
+
+def test_what_went_through_the_same_extractor_since_is_stopped_too(keeper: Keeper) -> None:
+    """A lot of clean hives, spun after the lot of the sick one; one that was spun before it is free."""
+    keeper.waits_until("2026-08-12T19:00").types("done", "vale-1/b/spin")
+    keeper.types("observe", "foulbrood", "--of", "ridge")
+    assert "held back" not in statuses(keeper, "hill-1/b").values()
+    keeper.waits_until("2026-08-12T20:30").types("done", "hill-1/b/spin")
+    assert statuses(keeper, "hill-1/b")["bottle"] == "held back"
+
+
+def test_what_hands_did_stays_done(keeper: Keeper) -> None:
+    """A stop takes back nothing that was recorded."""
+    keeper.waits_until("2026-08-12T19:00").types("done", "vale-1/b/spin")
+    keeper.types("observe", "foulbrood", "--of", "ridge")
+    assert statuses(keeper, "vale-1/b")["spin"] == "done"
+
+
+def test_a_hive_that_no_harvest_names_is_refused(keeper: Keeper) -> None:
+    """With the name that was meant."""
+    assert '"ridge"' in keeper.types("observe", "foulbrood", "--of", "rigde", refused=True)
+
+
+def test_a_lot_that_is_let_go_on_has_its_times_again_until_that_is_undone(keeper: Keeper, tmp_path: Path) -> None:
+    """And where nothing stops a lot there is nothing to let go."""
+    assert "nothing stops vale-1/b" in keeper.types("release", "vale-1/b", "--because", "why not", refused=True)
+    (tmp_path / "vale-1.yaml").write_text(THREE_HIVES.replace("frames: 14, frame: medium,", "frames: 14, frame: medium, treated: yes,"), encoding="utf-8")
+    keeper.types("log", str(tmp_path / "vale-1.yaml"))
+    assert statuses(keeper, "vale-1/b")["spin"] == "held back"
+    keeper.types("release", "vale-1/b", "--because", "the label allows supers, and so does local law")
+    assert statuses(keeper, "vale-1/b")["spin"] in ("planned", "provisional")
+    keeper.types("undo")
+    assert statuses(keeper, "vale-1/b")["spin"] == "held back"
+
+
+def test_a_program_reads_what_holds_a_task_back(keeper: Keeper, tmp_path: Path) -> None:
+    """No times, no hands, no alerts; a stop is no breach."""
+    harvest = tmp_path / "treated.yaml"
+    harvest.write_text(THREE_HIVES.replace("moisture: 17.4 %}", "moisture: 17.4 %, treated: yes}"), encoding="utf-8")
+    words = ("plan", str(harvest), "--yard", str(EXAMPLES / "kestrel_bank" / "yard.yaml"), "--as-of", "2026-08-11T10:30", "--json", "--strict")
+    plan = json.loads(keeper.types(*words))
+    held = [task for task in plan["tasks"] if task["status"] == "held back"]
+    assert {task["rule"] for task in held} >= {"cut comb/cut", "extracted honey/spin", "cut comb/freeze"}
+    assert {task["held_by"] for task in held} == {"treated"}
+    assert all((task["start"], task["hold_done"], task["finish"], task["hands"], task["alerts"]) == (None, None, None, [], []) for task in held)
