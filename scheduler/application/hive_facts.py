@@ -35,7 +35,8 @@ def foulbrood(view: LedgerView, words: str, hive: str | None, on: date, now: int
     fact = HiveDisease(occurred_at=noticed_at(on, now, view), hive=hive, suspected=suspected)
     if not suspected:
         if hive not in view.foulbrood:
-            raise Fault(f'foulbrood is not suspected in the hive "{hive}"', instead(hive, view.foulbrood) if view.foulbrood else "afterpull agenda, which shows what is stopped")
+            known = list(view.foulbrood)
+            raise Fault(f'foulbrood is not suspected in the hive "{hive}"', instead(hive, known) if known else "afterpull agenda, which shows what is stopped")
         return f"Foulbrood in {hive}: not confirmed. What it stopped goes on", fact
     ring = f" Ring the bee inspector now: {view.yard.inspector}." if view.yard.inspector else " Ring the bee inspector now."
     first = "Close the hive, make its entrance small, clean or change gloves and tools, and move nothing."

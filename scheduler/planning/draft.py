@@ -34,12 +34,6 @@ class Subject(NamedTuple):
         return lot_path(whose, self.lot) if self.lot else whose
 
 
-class Held(NamedTuple):
-    """What holds a task back: the kind of stop, "treated" or "foulbrood"."""
-
-    by: str
-
-
 @dataclass(slots=True)
 class Draft:
     """A task before it has times."""
@@ -71,7 +65,7 @@ class Draft:
     begun: int | None = None  # its first hands-on part is over and the hold runs since then
     refusal: Statement | None = None  # why it can not be done at all
     person: str | None = None  # whose hands it takes; the keeper's where None
-    held: Held | None = None  # a stop holds it back, or what it follows
+    held: str | None = None  # the kind of stop that holds it back, or holds back what it follows
 
     @property
     def has_time(self) -> bool:

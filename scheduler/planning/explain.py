@@ -80,7 +80,7 @@ class _Answering:
             person=draft.person,
             count=draft.count,
             left=max(0.0, draft.count - self.problem.happened.partly.get(draft.id, 0.0)),
-            held_by=draft.held.by if draft.held else None,
+            held_by=draft.held,
         )
 
     def _reasons(self, draft: Draft, at: Placement | None, status: Status) -> Iterator[Reason]:
@@ -94,7 +94,7 @@ class _Answering:
         if draft.refusal:
             yield Reason("impossible", draft.refusal)
         if draft.held:
-            yield Reason("held back", say("held back", by=draft.held.by))
+            yield Reason("held back", say("held back", by=draft.held))
         if status == "skipped":
             yield Reason("skipped", say("skipped", because=self.problem.happened.skipped[draft.id][1]))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from scheduler.planning.draft import Draft, Happened, Held, Pull, Subject
+from scheduler.planning.draft import Draft, Happened, Pull, Subject
 from scheduler.planning.plan import Stopped
 from scheduler.planning.task_ids import card_slug, slug_of
 from scheduler.quantities import say
@@ -57,7 +57,7 @@ def hold_back(drafts: Sequence[Draft], rules: Rules, happened: Happened, names: 
                     judged[key] = condition(stop.stop.when, names(stop.set, draft.subject))
                 holds = judged[key]
             if holds:
-                draft.held, draft.refusal = Held(stop.kind), None
+                draft.held, draft.refusal = stop.kind, None
                 stopped = _stopped(stop, names(stop.set, draft.subject), rules)
                 of = found.setdefault((stop.kind, stopped.says), stopped)
                 path = draft.subject.path() if draft.subject.harvest else ""
