@@ -134,6 +134,17 @@ def test_a_warning_fails_the_test_that_raised_it(tree: Path, gate: Gate) -> None
     assert "DeprecationWarning: planted" in said
 
 
+def test_the_tests_pass_in_a_folder_that_may_not_be_written(tree: Path, gate: Gate) -> None:
+    """Neither the cache of pytest nor the examples of a property need a place beside the tests."""
+    for kept in (".pytest_cache", ".hypothesis"):
+        (tree / kept).touch()  # a file where the folder would be: the administrator can not write it either
+    (tree / "tests/test_planted.py").write_text(
+        "from hypothesis import given, strategies\n\n\n@given(strategies.text())\ndef test_sound(text):\n    assert text + 'x'\n", encoding="utf-8"
+    )
+    status, said = gate("pytest", "tests/test_planted.py", "tests/test_quantities.py")
+    assert status == 0, said
+
+
 @pytest.mark.parametrize("blocks", [0, 2])
 def test_a_command_that_the_readme_does_not_print_once_stops_the_run(tree: Path, gate: Gate, blocks: int) -> None:
     """The commands are read from README.md; a mark that is missing or doubled is refused, not passed over."""
