@@ -15,7 +15,7 @@ from typing import NamedTuple
 from scheduler.facts.yard import Yard
 from scheduler.planning.holds import room
 from scheduler.planning.network import Network, Placement
-from scheduler.planning.priority import order_of
+from scheduler.planning.priority import priorities_of
 from scheduler.planning.problem import Problem
 from scheduler.planning.serial_sgs import construct
 from scheduler.planning.windows import Windows
@@ -50,7 +50,7 @@ def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[
     if not late:
         return found
     cured: set[tuple[str, str]] = set()
-    order = order_of(network)  # what is tried changes room and hours, not the tasks
+    priorities = priorities_of(network)  # what is tried changes room and hours, not the tasks
     budget = max(FEWEST, min(MOST, WORK // len(network.tasks)))
     for change in _changes(problem, windows, network, late):
         open_ = [name for name in late if (change.kind, name) not in cured and late[name] > change.since]
@@ -59,7 +59,7 @@ def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[
         if budget == 0:
             break
         budget -= 1
-        then = construct(change.network, order, open_).placed
+        then = construct(change.network, priorities, open_)
         for name in open_:
             if name in then and then[name].finish <= late[name]:
                 found[name].append(change.says)

@@ -15,10 +15,11 @@ from typing import NamedTuple
 from scheduler.estimates import freeze
 from scheduler.local_time import HOUR
 from scheduler.planning.draft import Draft
+from scheduler.planning.local_search import schedule
 from scheduler.planning.network import Network, Placement
+from scheduler.planning.objective import Cost, cost_of
 from scheduler.planning.plan import Link, Reason
 from scheduler.planning.problem import Problem
-from scheduler.planning.serial_sgs import objective, schedule
 from scheduler.quantities import Statement, celsius, instant, kilograms, say
 
 SETTLED = 3 * HOUR  # a load that has been in the freezer for less is still warm itself; assumed [s]
@@ -94,19 +95,19 @@ def kept_apart(
     """
     found = beside(planned.drafts, planned.placed, problem)
     budget = max(FEWEST, min(MOST, WORK // len(planned.drafts))) if found else 0
-    most = objective(planned.network, planned.placed)[:2]
+    most = cost_of(planned.network, planned.placed).limits()
     best, fewest = planned, len(found)
     seen: set[tuple[str, ...]] = set()
     while budget > 0 and (one := next((one for one in found if one.names not in seen and one.draft.begun is None), None)):
         seen.add(one.names)
-        tried: list[tuple[int, int, tuple[int, ...], Planned, list[Beside]]] = []
+        tried: list[tuple[int, int, Cost, Planned, list[Beside]]] = []
         for drafts in _ways(one, planned.drafts):
             budget -= 1
             changed = network(drafts)
             placed = schedule(changed)
-            cost = objective(changed, placed)
+            cost = cost_of(changed, placed)
             then = beside(drafts, placed, problem)
-            if cost[:2] <= most and one.names not in {still.names for still in then} and allowed(drafts, placed):
+            if cost.limits() <= most and one.names not in {still.names for still in then} and allowed(drafts, placed):
                 tried.append((len(then), placed[one.draft.id].finish, cost, Planned(drafts, changed, placed), then))
         if tried:
             count, _, _, planned, found = min(tried, key=lambda one: one[:3])

@@ -64,28 +64,27 @@ class Calendar:
 
     def has(self, i: int) -> bool:
         """Whether there is an interval number `i`, working out more days where they are needed."""
-        while i >= len(self.starts) and self._day <= self._last:
+        while i >= len(self.starts):
+            if self._day > self._last:
+                return False
             self._work_out(self._day + STRETCH)
-        return i < len(self.starts)
+        return True
 
     def index(self, after: int) -> int:
         """The number of the first interval that ends after a moment."""
-        self._work_out(after // DAY + 2)
+        if self._day <= after // DAY + 2:
+            self._work_out(after // DAY + 2)
         while (not self.ends or self.ends[-1] <= after) and self._day <= self._last:
             self._work_out(self._day + STRETCH)
         return bisect_right(self.ends, after)
 
-    def takes(self, length: int, after: int, days: int) -> bool:
-        """Whether one of the intervals that begin within so many days of the first one after a moment is so long [s]."""
-        i = self.index(after)
-        if not self.has(i):
-            return False
-        last = max(after, self.starts[i]) + days * DAY - 1
+    def takes(self, length: int, i: int, last: int) -> bool:
+        """Whether one of the intervals from number `i` on that begin up to `last` is so long [s]."""
         i = self.long_enough(i, length, last)
         return self.has(i) and self.starts[i] <= last
 
     def long_enough(self, i: int, length: int, last: int) -> int:
-        """The number of the first interval from number `i` that is so long [s], or begins after `last`, or would be past the end.
+        """The number of the first interval from number `i` that is so long [s]; of one that begins after `last`, or of none, where there is none.
 
         Runs of intervals found too short are remembered, so that many short ones are gone through once for each length.
         """
@@ -144,7 +143,7 @@ class Task:
     release: int
     due: int | None = None
     deadline: int | None = None
-    weight: int = 1  # what is lost when the due date is missed: 4 food safety, 3 colony, 2 crop, 1 comfort
+    loss: str = "comfort"  # what is lost when it is late: "food safety", "colony", "crop" or "comfort"
     begin_calendar: str | None = None
     end_calendar: str | None = None
     fixed: tuple[int, int] | None = None  # start and finish that already happened
@@ -179,8 +178,11 @@ class Precedence:
 
     def lag(self, placed: Mapping[str, Placement]) -> int:
         """The elapsed time between the two ends that the relation speaks of [s]."""
-        a, b = placed[self.before], placed[self.after]
-        return (b.finish if self.of_finish else b.start) - (a.finish if self.from_finish else a.start)
+        return self.lag_between(placed[self.before], placed[self.after])
+
+    def lag_between(self, before: Placement, after: Placement) -> int:
+        """The same between two placements [s]."""
+        return (after.finish if self.of_finish else after.start) - (before.finish if self.from_finish else before.start)
 
 
 @dataclass(frozen=True, slots=True)

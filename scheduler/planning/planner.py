@@ -16,17 +16,16 @@ from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.explain import answer
 from scheduler.planning.freezer_separation import Planned, kept_apart, told
+from scheduler.planning.local_search import schedule
 from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.plan import Link, Plan, Warning
 from scheduler.planning.problem import Problem
-from scheduler.planning.serial_sgs import schedule
 from scheduler.planning.stops import hold_back, withhold_followers
 from scheduler.planning.windows import OpenWhen, Windows
 from scheduler.quantities import say
 
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
 WARNED = frozenset({"not placed", "after its deadline", "lag too long"})  # violations that a plan may have, with a warning that says by how much
-WEIGHTS = {"food safety": 4, "colony": 3, "crop": 2, "comfort": 1}
 
 
 def plan(problem: Problem, before: Plan | None = None) -> Plan:
@@ -135,7 +134,7 @@ class Planning:
             release=draft.release,
             due=draft.due,
             deadline=draft.deadline,
-            weight=WEIGHTS[draft.card.card.loss],
+            loss=draft.card.card.loss,
             begin_calendar=self._calendar(draft, draft.open_begin) if draft.begun is None and (draft.begin or draft.open_begin) else None,
             end_calendar=self._calendar(draft, draft.open_end) if draft.end else None,
             fixed=fixed,

@@ -1,16 +1,17 @@
-"""In which order tasks are placed, as a function of the network alone, so that one change moves few places in it.
+"""The priority rule: in which order tasks are scheduled, as a function of the network alone.
 
-Tasks that a greatest lag ties together, and all between them, form a unit that is placed as one: the strongly connected components of
-the graph with an arc along each relation and one back where there is a greatest lag. Units are taken in order of latest start, then
-earliest start, then depth; each of the three never falls along a relation, so the order is one of precedence. Ties go by weight, then id.
+Tasks that a greatest lag ties together, and all between them, are scheduled as one: the strong components of the graph with an arc along
+each relation and one back where there is a greatest lag. Components have priority by latest start, then earliest start, then depth; none of
+the three decreases along a relation, so the order is feasible by precedence. Ties go by weight, then id.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from scheduler.planning.network import USUAL, Network, Precedence, Task
+from scheduler.planning.objective import WEIGHTS
 
 UNDATED = 1 << 60
 DISTANT = 1 << 59  # a moment from which on it is no date
@@ -18,156 +19,182 @@ Key = tuple[int, int, int, int, str]
 
 
 @dataclass(slots=True)
-class Order:
-    """A network indexed by task and by unit. A unit goes by the least id of its tasks."""
+class Priorities:
+    """A network indexed by task and by component. A component is named by the least id of its tasks."""
 
     tasks: dict[str, Task]
-    into: dict[str, list[Precedence]]
-    out: dict[str, list[Precedence]]
+    predecessors: dict[str, list[Precedence]]  # relations by the task that waits
+    successors: dict[str, list[Precedence]]  # and by the task that is waited for
+    greatest_lags: dict[str, list[Precedence]]  # those with a greatest lag, by the task that waits
     depth: dict[str, int] = field(default_factory=dict)  # longest chain of relations before a task; none for tasks in or behind a circle
-    latest: dict[str, int] = field(default_factory=dict)  # latest start that keeps every limit behind it, `UNDATED` where there is none
-    earliest: dict[str, int] = field(default_factory=dict)  # earliest start that releases and lags allow
-    unit: dict[str, str] = field(default_factory=dict)
-    members: dict[str, tuple[str, ...]] = field(default_factory=dict)  # in an order of precedence
-    unit_into: dict[str, list[str]] = field(default_factory=dict)
-    unit_out: dict[str, list[str]] = field(default_factory=dict)
-    unit_depth: dict[str, int] = field(default_factory=dict)
-    unit_latest: dict[str, int] = field(default_factory=dict)
-    unit_earliest: dict[str, int] = field(default_factory=dict)
+    latest_start: dict[str, int] = field(default_factory=dict)  # that keeps every limit behind it; `UNDATED` where there is none
+    earliest_start: dict[str, int] = field(default_factory=dict)  # that releases and lags allow
+    component: dict[str, str] = field(default_factory=dict)
+    members: dict[str, tuple[str, ...]] = field(default_factory=dict)  # in an order feasible by precedence
+    before: dict[str, list[str]] = field(default_factory=dict)  # components that a component waits for
     key: dict[str, Key] = field(default_factory=dict)
 
-    def units(self) -> list[str]:
-        """The units in the order in which they are placed."""
+    def components(self) -> list[str]:
+        """The components by priority."""
         return sorted(self.members, key=self.key.__getitem__)
 
-    def latest_of(self, name: str) -> int:
-        """The latest start of a task, from those of its followers."""
-        task = self.tasks[name]
-        shortest = task.shortest()
-        finish = task.due if task.due is not None else UNDATED
-        if task.deadline is not None and task.deadline < finish:
-            finish = task.deadline
-        for relation in self.out.get(name, ()):
-            then = self.latest.get(relation.after, UNDATED)
-            if then < DISTANT:
-                then -= relation.least
-                if relation.kind != USUAL:
-                    then += (self.tasks[relation.after].shortest() if relation.of_finish else 0) + (0 if relation.from_finish else shortest)
-                if then < finish:
-                    finish = then
-        return finish - shortest if finish < DISTANT else UNDATED
 
-    def earliest_of(self, name: str) -> int:
-        """The earliest start of a task, from those of its predecessors."""
-        task = self.tasks[name]
-        if task.fixed:
-            return task.fixed[0]
-        earliest = task.release
-        for relation in self.into.get(name, ()):
-            if relation.before in self.earliest:
-                then = self.earliest[relation.before] + relation.least
-                if relation.from_finish:
-                    then += self.tasks[relation.before].shortest()
-                if relation.of_finish:
-                    then -= task.shortest()
-                if then > earliest:
-                    earliest = then
-        return earliest
-
-    def unit_latest_of(self, unit: str) -> int:
-        """The least latest start in a unit and in all that follow it; before all others for what runs already, since it has its room."""
-        if self.tasks[unit].begun:
-            return -UNDATED
-        latest = self.latest[unit]
-        for name in self.members[unit]:
-            if self.latest[name] < latest:
-                latest = self.latest[name]
-        for after in self.unit_out.get(unit, ()):
-            if self.unit_latest[after] < latest:
-                latest = self.unit_latest[after]
-        return latest
-
-    def unit_earliest_of(self, unit: str) -> int:
-        """The least earliest start in a unit, or that of a unit before it where that is later."""
-        earliest = self.earliest[unit]
-        for name in self.members[unit]:
-            if self.earliest[name] < earliest:
-                earliest = self.earliest[name]
-        for before in self.unit_into.get(unit, ()):
-            if self.unit_earliest[before] > earliest:
-                earliest = self.unit_earliest[before]
-        return earliest
-
-    def key_of(self, unit: str) -> Key:
-        """Where a unit stands in the order."""
-        members = self.members[unit]
-        weight = self.tasks[unit].weight if len(members) == 1 else max(self.tasks[name].weight for name in members)
-        return self.unit_latest[unit], self.unit_earliest[unit], self.unit_depth[unit], -weight, unit
-
-
-def order_of(network: Network) -> Order:
-    """Work the order out from nothing."""
-    into: dict[str, list[Precedence]] = {}
-    out: dict[str, list[Precedence]] = {}
+def priorities_of(network: Network, known: Priorities | None = None) -> Priorities:
+    """The priorities of a network; what is `known` of a like one is kept for all tasks that no difference can reach along relations."""
+    predecessors: dict[str, list[Precedence]] = {}
+    successors: dict[str, list[Precedence]] = {}
     for relation in network.precedences:
-        into.setdefault(relation.after, []).append(relation)
-        out.setdefault(relation.before, []).append(relation)
-    for relations in (*into.values(), *out.values()):
+        predecessors.setdefault(relation.after, []).append(relation)
+        successors.setdefault(relation.before, []).append(relation)
+    for relations in (*predecessors.values(), *successors.values()):
         if len(relations) > 1:
-            relations.sort(key=_written)
-    order = Order({task.id: task for task in network.tasks}, into, out)
-    sequence = _depths(order)
-    for name in sequence:
-        order.earliest[name] = order.earliest_of(name)
-    for name in reversed(sequence):
-        order.latest[name] = order.latest_of(name)
-    backward = _units(order, sequence)
-    for relation in network.precedences:
-        if relation.after in order.unit and (one := order.unit[relation.before]) != (other := order.unit[relation.after]):
-            order.unit_out.setdefault(one, []).append(other)
-            order.unit_into.setdefault(other, []).append(one)
-    for unit in backward:
-        order.unit_latest[unit] = order.unit_latest_of(unit)
-    for unit in reversed(backward):
-        order.unit_earliest[unit] = order.unit_earliest_of(unit)
-        order.unit_depth[unit] = 1 + max((order.unit_depth[before] for before in order.unit_into.get(unit, ())), default=-1)
-        order.key[unit] = order.key_of(unit)
-    return order
+            relations.sort(key=_canonical)
+    greatest_lags = {name: lags for name, relations in predecessors.items() if (lags := [one for one in relations if one.greatest is not None])}
+    found = Priorities({task.id: task for task in network.tasks}, predecessors, successors, greatest_lags)
+    names: Iterable[str] = found.tasks
+    if known is not None:
+        names = _connected(found, _differing(found, known))
+        _keep(found, known, names)
+    _work_out(found, names)
+    return found
 
 
-def _written(relation: Precedence) -> tuple[str, str, str, int, int]:
-    """An order of relations that does not follow from where they were written."""
+def _canonical(relation: Precedence) -> tuple[str, str, str, int, int]:
+    """An order of relations that does not depend on the order in which they were given."""
     return relation.before, relation.after, relation.kind, relation.least, -1 if relation.greatest is None else relation.greatest
 
 
-def _depths(order: Order) -> list[str]:
-    """The tasks in an order of precedence; those in or behind a circle are left out."""
-    waiting = {name: len(order.into.get(name, ())) for name in order.tasks}
-    ready = [name for name, count in waiting.items() if not count]
-    ready.reverse()
-    depth = order.depth = dict.fromkeys(ready, 0)
+def _differing(found: Priorities, known: Priorities) -> list[str]:
+    """The tasks whose records or relations are new or differ."""
+    return [
+        name
+        for name, task in found.tasks.items()
+        if task != known.tasks.get(name)
+        or found.predecessors.get(name) != known.predecessors.get(name)
+        or found.successors.get(name) != known.successors.get(name)
+    ]
+
+
+def _connected(found: Priorities, names: list[str]) -> dict[str, None]:
+    """The names and all that is connected with them by relations."""
+    connected = dict.fromkeys(names)
+    stack = list(names)
+    while stack:
+        name = stack.pop()
+        others = [relation.before for relation in found.predecessors.get(name, ())] + [relation.after for relation in found.successors.get(name, ())]
+        for other in others:
+            if other not in connected:
+                connected[other] = None
+                stack.append(other)
+    return {name: None for name in found.tasks if name in connected}
+
+
+def _keep(found: Priorities, known: Priorities, without: Iterable[str]) -> None:
+    """Fill in what is known of all tasks but some."""
+    kept = found.tasks.keys() - without
+    found.depth = {name: depth for name, depth in known.depth.items() if name in kept}
+    found.latest_start = {name: known.latest_start[name] for name in found.depth}
+    found.earliest_start = {name: known.earliest_start[name] for name in found.depth}
+    found.component = {name: known.component[name] for name in found.depth}
+    for component in set(found.component.values()):
+        found.members[component], found.key[component] = known.members[component], known.key[component]
+        if component in known.before:
+            found.before[component] = known.before[component]
+
+
+def _work_out(found: Priorities, names: Iterable[str]) -> None:
+    """Fill in the tasks named, whose relations lead to none but each other."""
+    sequence = _depths(found, names)
+    for name in sequence:
+        found.earliest_start[name] = _earliest_start(found, name)
+    for name in reversed(sequence):
+        found.latest_start[name] = _latest_start(found, name)
+    backward = _components(found, sequence)
+    after: dict[str, list[str]] = {}
+    for name in sequence:
+        for relation in found.successors.get(name, ()):
+            if relation.after in found.component and (one := found.component[name]) != (other := found.component[relation.after]):
+                after.setdefault(one, []).append(other)
+                found.before.setdefault(other, []).append(one)
+    latest: dict[str, int] = {}
+    for component in backward:
+        own = -UNDATED if found.tasks[component].begun else min(found.latest_start[name] for name in found.members[component])
+        latest[component] = min([own, *(latest[other] for other in after.get(component, ()))])
+    earliest: dict[str, int] = {}
+    depth: dict[str, int] = {}
+    for component in reversed(backward):
+        members, before = found.members[component], found.before.get(component, ())
+        earliest[component] = max([min(found.earliest_start[name] for name in members), *(earliest[other] for other in before)])
+        depth[component] = 1 + max((depth[other] for other in before), default=-1)
+        weight = max(WEIGHTS[found.tasks[name].loss] for name in members)
+        found.key[component] = latest[component], earliest[component], depth[component], -weight, component
+
+
+def _latest_start(found: Priorities, name: str) -> int:
+    """The latest start of a task, from those of its successors."""
+    task = found.tasks[name]
+    shortest = task.shortest()
+    finish = task.due if task.due is not None else UNDATED
+    if task.deadline is not None and task.deadline < finish:
+        finish = task.deadline
+    for relation in found.successors.get(name, ()):
+        then = found.latest_start.get(relation.after, UNDATED)
+        if then < DISTANT:
+            then -= relation.least
+            if relation.kind != USUAL:
+                then += (found.tasks[relation.after].shortest() if relation.of_finish else 0) + (0 if relation.from_finish else shortest)
+            if then < finish:
+                finish = then
+    return finish - shortest if finish < DISTANT else UNDATED
+
+
+def _earliest_start(found: Priorities, name: str) -> int:
+    """The earliest start of a task, from those of its predecessors."""
+    task = found.tasks[name]
+    if task.fixed:
+        return task.fixed[0]
+    earliest = task.release
+    for relation in found.predecessors.get(name, ()):
+        if relation.before in found.earliest_start:
+            then = found.earliest_start[relation.before] + relation.least
+            if relation.from_finish:
+                then += found.tasks[relation.before].shortest()
+            if relation.of_finish:
+                then -= task.shortest()
+            if then > earliest:
+                earliest = then
+    return earliest
+
+
+def _depths(found: Priorities, names: Iterable[str]) -> list[str]:
+    """The tasks in an order feasible by precedence; those in or behind a circle are left out."""
+    waiting = {name: len(found.predecessors.get(name, ())) for name in names}
+    eligible = [name for name, count in waiting.items() if not count]
+    eligible.reverse()
+    depth = found.depth
+    depth.update(dict.fromkeys(eligible, 0))
     sequence = []
-    while ready:  # the last first, so that what belongs together is gone through together: memory near by is quicker
-        name = ready.pop()
+    while eligible:  # the last first, so that what belongs together is gone through together: memory near by is quicker
+        name = eligible.pop()
         sequence.append(name)
-        for relation in order.out.get(name, ()):
+        for relation in found.successors.get(name, ()):
             waiting[relation.after] -= 1
             if not waiting[relation.after]:
-                depth[relation.after] = 1 + max(depth[earlier.before] for earlier in order.into[relation.after])
-                ready.append(relation.after)
+                depth[relation.after] = 1 + max(depth[other.before] for other in found.predecessors[relation.after])
+                eligible.append(relation.after)
     return sequence
 
 
-def _units(order: Order, sequence: list[str]) -> list[str]:
-    """Fill in the units; returns them with each after all that follow it (Tarjan 1972, SIAM J. Comput. 1:146-160, without recursion)."""
+def _components(found: Priorities, sequence: list[str]) -> list[str]:
+    """Fill in the components; returns them with each after all that wait for it (Tarjan 1972, SIAM J. Comput. 1:146-160, without recursion)."""
     number: dict[str, int] = {}
     low: dict[str, int] = {}
     stack: list[str] = []
-    found: list[str] = []
+    backward: list[str] = []
     for root in sequence:
         if root in number:
             continue
-        path = [(root, iter(_arcs(order, root)))]
+        path = [(root, iter(_arcs(found, root)))]
         number[root] = low[root] = len(number)
         stack.append(root)
         while path:
@@ -176,9 +203,9 @@ def _units(order: Order, sequence: list[str]) -> list[str]:
                 if other not in number:
                     number[other] = low[other] = len(number)
                     stack.append(other)
-                    path.append((other, iter(_arcs(order, other))))
+                    path.append((other, iter(_arcs(found, other))))
                     break
-                if other not in order.unit:
+                if other not in found.component:
                     low[name] = min(low[name], number[other])
             else:
                 path.pop()
@@ -188,24 +215,19 @@ def _units(order: Order, sequence: list[str]) -> list[str]:
                     names = [stack.pop()]
                     while names[-1] != name:
                         names.append(stack.pop())
-                    found.append(_unit(order, names))
-    return found
+                    backward.append(_component(found, names))
+    return backward
 
 
-def _arcs(order: Order, name: str) -> list[str]:
-    after = [relation.after for relation in order.out.get(name, ()) if relation.after in order.depth]
-    return after + [relation.before for relation in order.into.get(name, ()) if relation.greatest is not None and not order.tasks[relation.before].begun]
+def _arcs(found: Priorities, name: str) -> list[str]:
+    back = (relation.before for relation in found.greatest_lags.get(name, ()))
+    after = [relation.after for relation in found.successors.get(name, ()) if relation.after in found.depth]
+    return after + [other for other in back if not found.tasks[other].begun]
 
 
-def _unit(order: Order, names: list[str]) -> str:
-    unit = min(names)
-    order.members[unit] = _sorted(order, names)
+def _component(found: Priorities, names: Sequence[str]) -> str:
+    component = min(names)
+    found.members[component] = tuple(sorted(names, key=lambda name: (found.depth[name], found.latest_start[name], name)))
     for name in names:
-        order.unit[name] = unit
-    return unit
-
-
-def _sorted(order: Order, names: Sequence[str]) -> tuple[str, ...]:
-    if len(names) == 1:
-        return tuple(names)
-    return tuple(sorted(names, key=lambda name: (order.depth[name], order.latest[name], name)))
+        found.component[name] = component
+    return component

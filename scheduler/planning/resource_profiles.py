@@ -1,8 +1,8 @@
-"""What is taken over time: one pair of hands, the level of a renewable resource, the mass loaded within a day.
+"""Resource profiles: what is occupied over time of a pair of hands, of a renewable resource, and of the mass loaded within a day.
 
-Each answers "from when is it free?". A search that had to go far remembers what it found not to fit, so that a queue of months is not
-walked again by every task that joins it. What is remembered stays true while more is taken; `settle` makes it lasting, and taking
-something out forgets what was learned since.
+Each answers "from when is it free?". A profile remembers the starts that it found infeasible, so that a queue of months is not gone
+through again for every task that joins it. What is remembered holds while more is added; `commit` makes it lasting, and removing something
+forgets what was learned since.
 """
 
 from __future__ import annotations
@@ -13,20 +13,20 @@ from scheduler.local_time import DAY
 from scheduler.planning.network import Calendar, Interval, IntervalSet, slack
 
 SHORTEST_SITTING = 30 * 60  # work too long for any free span is divided into sittings of at least this [s]; assumed
-FAR = 12  # steps a search may walk before it remembers; measured: less costs more than it saves
-KEPT = 24  # refusals kept for a resource
+FAR = 12  # steps after which a search remembers what it found infeasible; measured: fewer cost more than they save
+KEPT = 24  # nogoods kept for a resource
 
 
-class Hands(IntervalSet):
+class HandsProfile(IntervalSet):
     """The busy intervals of one pair of hands."""
 
     def __init__(self) -> None:
         super().__init__()
-        self._full: dict[tuple[int, int], dict[int, int]] = {}  # (calendar, length) -> interval that can not take it -> the next to try
+        self._full: dict[tuple[int, int], dict[int, int]] = {}  # (calendar, length) -> interval with no such gap -> the next to try
         self._learned: list[tuple[dict[int, int], int, int | None]] = []
 
-    def give_back(self, start: int, end: int) -> None:
-        """Free an interval that was taken."""
+    def remove(self, start: int, end: int) -> None:
+        """Free an interval that was added."""
         i = bisect_right(self.starts, start) - 1
         a, b = self.starts[i], self.ends[i]
         pieces = [(x, y) for x, y in ((a, start), (end, b)) if x < y]
@@ -39,8 +39,8 @@ class Hands(IntervalSet):
                 full[interval] = was
         self._learned.clear()
 
-    def settle(self) -> None:
-        """What is taken stays taken, and so does what was learned from it."""
+    def commit(self) -> None:
+        """What was added so far will not be removed, so what was learned from it lasts."""
         self._learned.clear()
 
     def earliest(self, calendar: Calendar | None, after: int, length: int, horizon: int) -> int | None:
@@ -96,7 +96,7 @@ class Hands(IntervalSet):
         full[interval] = following
 
     def _follow(self, full: dict[int, int], i: int) -> int:
-        """The next interval not known to be too full, with the path shortened for the next search."""
+        """The next interval not known to be too full, with the path compressed for the next search."""
         root = i
         while root in full:
             root = full[root]
@@ -107,15 +107,15 @@ class Hands(IntervalSet):
         return root
 
 
-class Refusals:
-    """What is known not to fit: (amount, length, since, until) says no start in [since, until) takes so much or more for so long or longer."""
+class Nogoods:
+    """Starts known to be infeasible: (amount, length, since, until) rules out [since, until) for so much or more, for so long or longer."""
 
     def __init__(self) -> None:
         self._lasting: list[tuple[float, int, int, int]] = []
         self._fresh: list[tuple[float, int, int, int]] = []
 
     def skip(self, start: int, length: int, amount: float) -> int:
-        """The first moment from `start` that is not refused."""
+        """The first moment from `start` that is not ruled out."""
         moved = True
         while moved:
             moved = False
@@ -126,34 +126,34 @@ class Refusals:
         return start
 
     def learn(self, since: int, until: int, length: int, amount: float) -> None:
-        """Remember a refusal; those it covers go, and the oldest where there are too many."""
+        """Add one; those it covers are dropped, and the oldest where there are too many."""
         for known in (self._lasting, self._fresh):
             known[:] = [old for old in known if not (amount <= old[0] and length <= old[1] and since <= old[2] and until >= old[3])]
         self._fresh.append((amount, length, since, until))
         if len(self._fresh) > KEPT:
             del self._fresh[0]
 
-    def settle(self) -> None:
+    def commit(self) -> None:
         """Keep what was learned."""
         if self._fresh:
             self._lasting = (self._lasting + self._fresh)[-KEPT:]
             self._fresh = []
 
-    def forget(self) -> None:
-        """Drop what was learned since `settle`."""
+    def roll_back(self) -> None:
+        """Drop what was learned since `commit`."""
         self._fresh.clear()
 
 
-class Level:
-    """How much of a renewable resource is taken, as a step function of time."""
+class ResourceProfile:
+    """How much of a renewable resource is in use, as a step function of time."""
 
     def __init__(self, capacity: float) -> None:
-        self.most = slack(capacity)
-        self.refusals = Refusals()
+        self.capacity = slack(capacity)
+        self.nogoods = Nogoods()
         self._times: list[int] = []
-        self._levels: list[float] = []  # the level from times[i] on
+        self._levels: list[float] = []  # in use from times[i] on
 
-    def take(self, start: int, end: int, amount: float) -> None:
+    def add(self, start: int, end: int, amount: float) -> None:
         """Occupy an amount in [start, end)."""
         if end <= start:
             return
@@ -161,28 +161,28 @@ class Level:
         for k in range(i, j):
             self._levels[k] += amount
 
-    def give_back(self, start: int, end: int, amount: float) -> None:
-        """Free an amount that was taken."""
-        self.take(start, end, -amount)
-        self.refusals.forget()
+    def remove(self, start: int, end: int, amount: float) -> None:
+        """Free an amount that was added."""
+        self.add(start, end, -amount)
+        self.nogoods.roll_back()
 
     def earliest(self, start: int, length: int, amount: float) -> int:
         """The first moment from `start` from which the amount is free for `length` seconds; the amount is at most the capacity."""
-        free = self.most - amount
-        asked, walked = start, 0
+        free = self.capacity - amount
+        asked, steps = start, 0
         times, levels = self._times, self._levels
-        start = self.refusals.skip(start, length, amount)
+        start = self.nogoods.skip(start, length, amount)
         i = max(bisect_right(times, start) - 1, 0)
         while i < len(times) - 1 and times[i] < start + length:
             if levels[i] > free and times[i + 1] > start:
                 start = times[i + 1]
-                if walked % FAR == FAR - 1 and (further := self.refusals.skip(start, length, amount)) > start:
+                if steps % FAR == FAR - 1 and (further := self.nogoods.skip(start, length, amount)) > start:
                     start = further
                     i = max(bisect_right(times, start) - 1, 0) - 1
             i += 1
-            walked += 1
-        if walked > FAR and start > asked:
-            self.refusals.learn(asked, start, length, amount)
+            steps += 1
+        if steps > FAR and start > asked:
+            self.nogoods.learn(asked, start, length, amount)
         return start
 
     def _step(self, moment: int) -> int:
@@ -193,48 +193,48 @@ class Level:
         return i
 
 
-class Loads:
-    """Warm mass begun on a freezer: within any 24 h at most its rating, or one load alone."""
+class LoadProfile:
+    """Warm mass loaded into a freezer: within any 24 h at most its rating, or one load alone."""
 
-    def __init__(self, most: float) -> None:
-        self.most = slack(most)
-        self.refusals = Refusals()
+    def __init__(self, rating: float) -> None:
+        self.rating = slack(rating)
+        self.nogoods = Nogoods()
         self._moments: list[int] = []
         self._masses: list[float] = []
 
-    def take(self, moment: int, mass: float) -> None:
+    def add(self, moment: int, mass: float) -> None:
         """Load a mass [kg] at a moment."""
         i = bisect_right(self._moments, moment)
         self._moments.insert(i, moment)
         self._masses.insert(i, mass)
 
-    def give_back(self, moment: int, mass: float) -> None:
-        """Take a load out again."""
+    def remove(self, moment: int, mass: float) -> None:
+        """Remove a load that was added."""
         i = bisect_left(self._moments, moment)
         while self._masses[i] != mass:
             i += 1
         del self._moments[i], self._masses[i]
-        self.refusals.forget()
+        self.nogoods.roll_back()
 
     def earliest(self, start: int, mass: float) -> int:
         """The first moment from `start` at which the mass may be loaded."""
-        asked, walked = start, 0
-        start = self.refusals.skip(start, 0, mass)
-        while (blocking := self._blocking(start, mass)) is not None:
-            start = self.refusals.skip(blocking + DAY, 0, mass)
-            walked += 1
-        if walked > FAR:
-            self.refusals.learn(asked, start, 0, mass)
+        asked, steps = start, 0
+        start = self.nogoods.skip(start, 0, mass)
+        while (conflict := self._conflict(start, mass)) is not None:
+            start = self.nogoods.skip(conflict + DAY, 0, mass)
+            steps += 1
+        if steps > FAR:
+            self.nogoods.learn(asked, start, 0, mass)
         return start
 
-    def _blocking(self, moment: int, mass: float) -> int | None:
-        """The first load to get away from, where some 24 h around a moment would hold too much."""
+    def _conflict(self, moment: int, mass: float) -> int | None:
+        """The first load that has to be a day away, where some 24 h around a moment would hold too much."""
         moments, masses = self._moments, self._masses
         first = i = bisect_right(moments, moment - DAY)
         since = [*moments[i : bisect_right(moments, moment)], moment]
         for opens in since:
             i = bisect_left(moments, opens, i)
             j = bisect_left(moments, opens + DAY, i)
-            if i < j and mass + sum(masses[i:j]) > self.most:
+            if i < j and mass + sum(masses[i:j]) > self.rating:
                 return moments[first]
         return None

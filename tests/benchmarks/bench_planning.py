@@ -12,7 +12,8 @@ import time
 import tracemalloc
 from collections.abc import Callable
 
-from scheduler.planning.serial_sgs import construct, schedule
+from scheduler.planning.local_search import schedule
+from scheduler.planning.serial_sgs import construct
 from tests.planning.yards import season
 
 FULL = 86400 / 30  # apart [s] where thirty harvests a day queue for months
@@ -58,7 +59,7 @@ def memory(large: int) -> list[bool]:
     made = construct(network)
     kept, most = tracemalloc.get_traced_memory()
     tracemalloc.stop()
-    count = len(made.placed)
+    count = len(made)
     return [show("kept for a task", kept / count, "bytes", None), show("at the peak, for a task", most / count, "bytes", None)]
 
 

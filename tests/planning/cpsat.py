@@ -11,7 +11,8 @@ from typing import Any
 from scheduler.planning.network import Network, Precedence, Task
 
 QUARTER = 900
-MUST = 4  # what a quarter past a deadline or a greatest lag weighs against one past a due date, as the planner's objective has it
+WEIGHTS = {"food safety": 4, "colony": 3, "crop": 2, "comfort": 1}  # of a quarter past a due date, by what is lost, as the planner's objective has it
+HARD = 4  # what a quarter past a deadline or a greatest lag weighs against one past a due date, as the planner's objective has it
 DAYS = 45
 
 
@@ -86,7 +87,7 @@ class Model:
         for moment, length in ((start, task.begin), (resumed, task.end)):
             if length:
                 self.hands[task.hands].append(model.new_fixed_size_interval_var(moment, length // QUARTER, ""))
-        for limit, weight in ((task.due, task.weight), (task.deadline, task.weight * MUST)):
+        for limit, weight in ((task.due, WEIGHTS[task.loss]), (task.deadline, WEIGHTS[task.loss] * HARD)):
             if limit is not None:
                 self.over(finish - self.quarters(limit), weight)
         return Variables(start, begun, resumed, finish)
@@ -113,8 +114,8 @@ class Model:
         lag = (b.start if right == "start" else b.finish) - (a.start if left == "start" else a.finish)
         self.model.add(lag >= relation.least // QUARTER)
         if relation.greatest is not None:
-            weight = next(task.weight for task in self.network.tasks if task.id == relation.after)
-            self.over(lag - relation.greatest // QUARTER, weight * MUST)
+            weight = next(WEIGHTS[task.loss] for task in self.network.tasks if task.id == relation.after)
+            self.over(lag - relation.greatest // QUARTER, weight * HARD)
 
     def over(self, by: Any, weight: int) -> None:
         """Count what lies past a limit."""

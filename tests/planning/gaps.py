@@ -13,7 +13,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from random import Random
 
-from scheduler.planning.serial_sgs import construct, objective, schedule
+from scheduler.planning.local_search import schedule
+from scheduler.planning.objective import cost_of
+from scheduler.planning.serial_sgs import construct
 from tests.planning.cpsat import QUARTER, optimum
 from tests.planning.jobshop import published
 from tests.planning.yards import NOON, yard
@@ -46,10 +48,11 @@ def yard_gaps(count: int) -> Iterator[Gap]:
         if not best.proven:
             continue
         costs, passed = [], 0
-        for placed in (construct(network).placed, schedule(network)):
-            missing, passed, *_ = objective(network, placed)
-            if missing:
-                raise AssertionError(f"yard {seed}: {missing} tasks have no time")
+        for placed in (construct(network), schedule(network)):
+            cost = cost_of(network, placed)
+            if cost.unplaced:
+                raise AssertionError(f"yard {seed}: {cost.unplaced} tasks have no time")
+            passed = cost.lateness
             costs.append(passed // QUARTER + sum((at.finish - NOON) // QUARTER for at in placed.values()))
         least = best.passed + best.finishes
         yield Gap(f"yard {seed}", len(network.tasks), costs[1], least, costs[0] / least - 1, passed // QUARTER > best.passed)
@@ -59,7 +62,7 @@ def shop_gaps(names: tuple[str, ...] = SHOPS) -> Iterator[Gap]:
     """The gaps of published job shops."""
     for name in names:
         network, best = published(name)
-        first = construct(network).placed["all done"].finish
+        first = construct(network)["all done"].finish
         found = schedule(network)["all done"].finish
         yield Gap(name, len(network.tasks) - 1, found, best, first / best - 1, found > best)
 

@@ -13,8 +13,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from random import Random
 
+from scheduler.planning.local_search import schedule
 from scheduler.planning.network import Network
-from scheduler.planning.serial_sgs import objective, schedule
+from scheduler.planning.objective import cost_of
 from tests.planning.yards import NOON, QUARTER, yard
 
 
@@ -36,8 +37,8 @@ class Anomaly:
 def cost(network: Network) -> tuple[int, int]:
     """Tasks without a time; weighted quarters past limits plus the sum of finishes."""
     placed = schedule(network)
-    missing, passed, *_ = objective(network, placed)
-    return missing, passed // QUARTER + sum((at.finish - NOON) // QUARTER for at in placed.values())
+    found = cost_of(network, placed)
+    return found.unplaced, found.lateness // QUARTER + sum((at.finish - NOON) // QUARTER for at in placed.values())
 
 
 def anomalies(count: int, more: float = 1.5) -> Iterator[Anomaly]:

@@ -1,4 +1,4 @@
-"""A pass of the search that builds on the one before it."""
+"""A pass over an activity list that goes on from the pass before it."""
 
 from __future__ import annotations
 
@@ -7,45 +7,45 @@ from random import Random
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scheduler.planning.activity_list import BEFORE, LEFT, Taking, Turns
+from scheduler.planning.activity_list import ActivityList, ListPass
 from scheduler.planning.network import Precedence
-from scheduler.planning.priority import order_of
-from scheduler.planning.serial_sgs import construct, horizon
+from scheduler.planning.priority import priorities_of
+from scheduler.planning.serial_sgs import IGNORE, KEEP, WITHIN_HOURS, construct
 from tests.chance import times
 from tests.planning.yards import HOUR, yard
 
 
-def other(turns: Turns, tied: list[Precedence], random: Random) -> Turns:
-    """Turns that differ a little: two neighbours swapped where neither follows the other, a greatest lag kept otherwise, a wait begun or ended."""
-    names, kept, starts = list(turns.names), dict(turns.kept), dict(turns.starts)
-    what = random.choice(["order", "kept", "wait"])
+def neighbour(activities: ActivityList, tied: list[Precedence], random: Random) -> ActivityList:
+    """A list that differs a little: two tasks swapped where neither follows the other, something else done for a greatest lag, a delay more or less."""
+    names, lags, starts = list(activities.names), dict(activities.lags), dict(activities.starts)
+    what = random.choice(["order", "lags", "delay"])
     if what == "order" and len(names) > 1:
         i = random.randrange(len(names) - 1)
         if names[i].partition("/")[0] != names[i + 1].partition("/")[0]:
             names[i], names[i + 1] = names[i + 1], names[i]
-    elif what == "kept" and tied:
-        kept[random.choice(tied)] = random.choice([0, BEFORE, LEFT])
+    elif what == "lags" and tied:
+        lags[random.choice(tied)] = random.choice([KEEP, WITHIN_HOURS, IGNORE])
     elif starts and random.random() < 0.5:
         del starts[random.choice(sorted(starts))]
     else:
         starts[random.choice(names)] = 19500 * 86400 + random.randrange(200) * HOUR
-    return Turns(tuple(names), kept, starts, turns.ends)
+    return ActivityList(tuple(names), lags, starts, activities.ends)
 
 
 @settings(max_examples=times(1200), deadline=None)
 @given(st.builds(yard, st.randoms(use_true_random=False), st.integers(3, 25), st.just(True)), st.randoms(use_true_random=False))
 def test_a_pass_that_begins_where_the_last_differs_equals_one_from_nothing(network, random) -> None:  # type: ignore[no-untyped-def]
-    """After each of a few changes, whole passes and broken off ones, places and costs are those of a pass from the first turn on."""
-    order, last = order_of(network), horizon(network)
-    names = tuple(name for unit in order.units() for name in order.members[unit])
+    """After each of a few changes, whole passes and broken off ones, placements and costs are those of a pass from the first task on."""
+    priorities = priorities_of(network)
+    names = tuple(name for component in priorities.components() for name in priorities.members[component])
     tied = [relation for relation in network.precedences if relation.greatest is not None]
-    floor = construct(network).placed
-    turns, taking = Turns(names, {}, {}, {}), Taking(network, order, last, floor)
+    relaxed = construct(network)
+    activities, kept = ActivityList(names, {}, {}, {}), ListPass(network, priorities, relaxed)
     for _ in range(12):
-        fresh = Taking(network, order, last, floor)
-        assert taking.run(turns, None)[1]
-        assert fresh.run(turns, None)[1]
-        assert taking.placing.placed == fresh.placing.placed
-        assert taking.costs == fresh.costs
-        taking.run(other(turns, tied, random), fresh.costs[len(names) // 2])
-        turns = other(turns, tied, random)
+        fresh = ListPass(network, priorities, relaxed)
+        assert kept.decode(activities, None)[1]
+        assert fresh.decode(activities, None)[1]
+        assert kept.partial.placements == fresh.partial.placements
+        assert kept.costs == fresh.costs
+        kept.decode(neighbour(activities, tied, random), fresh.costs[len(names) // 2])
+        activities = neighbour(activities, tied, random)

@@ -50,7 +50,7 @@ def cured(*tasks: Task, after: tuple[tuple[str, str], ...] = (), place: Yard | N
     relations = tuple(Precedence(*pair) for pair in after)
     network = Network(tasks, relations, {name.replace("_", " "): amount for name, amount in room.items()}, calendars=windows.calendars)
     problem = Problem(place, load(place.rules), (), now, place.season)
-    found = cures(problem, windows, network, construct(network).placed)
+    found = cures(problem, windows, network, construct(network))
     return {name: [in_words(one, METRIC) for one in changes] for name, changes in found.items()}
 
 

@@ -38,16 +38,17 @@ def test_short_spans_are_gone_through_once_for_a_length() -> None:
 
 
 def test_a_calendar_takes_work_only_within_the_days_looked_at() -> None:
-    """An hour that comes 30 days after the first free quarter of an hour takes the work within 31 days, not within 30; and so when asked again."""
+    """An hour that begins 30 days after the first free quarter of an hour takes the work up to that moment, not before; and so when asked again."""
     calendar = days(*[15] * 30, 60)
-    assert [calendar.takes(HOUR, 0, within) for within in (30, 31, 30, 31)] == [False, True, False, True]
+    begins = calendar.starts[0] + 30 * DAY if calendar.has(0) else 0
+    assert [calendar.takes(HOUR, 0, last) for last in (begins - 1, begins, begins - 1, begins)] == [False, True, False, True]
 
 
 def test_free_time_that_goes_on_past_midnight_is_one_span() -> None:
     """Free hours up to midnight and on from it are long enough together, though the days after are not worked out yet."""
     calendar = Calendar(0, 500, lambda day: [(day * DAY, (day + 1) * DAY)] if 100 <= day < 200 else [])
-    assert calendar.takes(90 * DAY, 0, 400)
-    assert not calendar.takes(101 * DAY, 0, 400)
+    assert calendar.takes(90 * DAY, calendar.index(0), 400 * DAY)
+    assert not calendar.takes(101 * DAY, calendar.index(0), 400 * DAY)
 
 
 spans = st.lists(st.tuples(st.integers(1, 4), st.integers(1, 5)), min_size=1, max_size=40)  # seconds that are not free, then seconds that are
@@ -63,5 +64,6 @@ def test_what_is_remembered_never_changes_the_answer(spans: list[tuple[int, int]
         intervals.append((start, start + length))
     calendar = Calendar(0, 0, lambda _: intervals)
     for i, length, last in asked:
-        fit = (k for k, (start, end) in enumerate(intervals) if k >= i and (start > last or end - start >= length))
-        assert calendar.long_enough(i, length, last) == next(fit, max(i, len(intervals)))
+        fit = (k for k, (start, end) in enumerate(intervals) if k >= i and start <= last and end - start >= length)
+        found = calendar.long_enough(i, length, last)
+        assert (found if calendar.has(found) and calendar.starts[found] <= last else None) == next(fit, None)

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.planning.network import Calendar, Interval
-from scheduler.planning.resource_profiles import Hands
+from scheduler.planning.resource_profiles import HandsProfile
 
 
 def plainly(busy: set[int], calendar: list[Interval], after: int, length: int) -> int | None:
@@ -23,7 +23,7 @@ def test_the_first_free_moment_is_the_one_found_second_by_second(random: Random)
     """While work is added and taken out again, in a calendar of spans of which many are too short."""
     edges = sorted(random.sample(range(200), 2 * random.randint(1, 15)))
     open_ = list(zip(edges[::2], edges[1::2], strict=True))
-    calendar, hands = Calendar(0, 0, lambda _: open_), Hands()
+    calendar, hands = Calendar(0, 0, lambda _: open_), HandsProfile()
     settled, taken = list[Interval](), list[Interval]()
     for _ in range(25):
         after, length = random.randrange(200), random.randint(1, 12)
@@ -34,7 +34,7 @@ def test_the_first_free_moment_is_the_one_found_second_by_second(random: Random)
             hands.add(found, found + length)
             taken.append((found, found + length))
         elif taken and random.random() < 0.5:
-            hands.give_back(*taken.pop(random.randrange(len(taken))))
+            hands.remove(*taken.pop(random.randrange(len(taken))))
         elif random.random() < 0.2:
-            hands.settle()
+            hands.commit()
             settled, taken = [*settled, *taken], []

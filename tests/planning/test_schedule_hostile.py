@@ -7,8 +7,10 @@ from itertools import pairwise
 import pytest
 
 from scheduler.local_time import DAY
+from scheduler.planning.local_search import schedule
 from scheduler.planning.network import Mode, Network, Precedence, Task, violations
-from scheduler.planning.serial_sgs import HORIZON, construct, schedule
+from scheduler.planning.partial_schedule import HORIZON
+from scheduler.planning.serial_sgs import construct
 from scheduler.quantities import say
 from tests.planning.yards import HOUR, NOON, calendars
 
@@ -75,5 +77,5 @@ def test_a_chain_of_thousands_within_an_hour_of_each_other_ends() -> None:
     tasks = [work(f"t{i:05d}") for i in range(3000)]
     relations = tuple(Precedence(a.id, b.id, greatest=HOUR) for a, b in pairwise(tasks))
     net = network(*tasks, relations=relations)
-    placed = construct(net).placed
+    placed = construct(net)
     assert all(one.kind == "lag too long" for one in violations(net, placed))

@@ -9,9 +9,11 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from scheduler.local_time import DAY
+from scheduler.planning.local_search import schedule
 from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
+from scheduler.planning.objective import cost_of
 from scheduler.planning.planner import WARNED
-from scheduler.planning.serial_sgs import construct, objective, schedule
+from scheduler.planning.serial_sgs import construct
 from tests.chance import times
 from tests.planning.yards import HOUR, NOON, running, season, shared, yard
 
@@ -44,7 +46,7 @@ def not_reported(network: Network, placed: dict[str, Placement]) -> list[str]:
 @given(yards)
 def test_only_deadlines_and_greatest_lags_are_ever_passed(network: Network) -> None:
     """Capacity at every instant, windows, hands, holds, daily ratings and least lags hold in any schedule, before the search and after it."""
-    assert not_reported(network, construct(network).placed) == []
+    assert not_reported(network, construct(network)) == []
     assert not_reported(network, schedule(network)) == []
 
 
@@ -71,7 +73,7 @@ def test_the_order_in_which_tasks_are_written_does_not_matter(network: Network, 
 def test_a_pass_for_some_tasks_places_them_as_the_whole_pass_does(network: Network, random: Random) -> None:
     """What comes later in the order does not move them, so a what-if need not place it."""
     some = random.sample([task.id for task in network.tasks], 1 + len(network.tasks) // 4)
-    whole, part = construct(network).placed, construct(network, only=some).placed
+    whole, part = construct(network), construct(network, only=some)
     assert [part.get(name) for name in some] == [whole.get(name) for name in some]
     assert part.items() <= whole.items()
 
@@ -80,7 +82,7 @@ def test_a_pass_for_some_tasks_places_them_as_the_whole_pass_does(network: Netwo
 @given(yards)
 def test_the_search_never_makes_a_schedule_worse(network: Network) -> None:
     """What the search returns costs at most what the constructive scheme made."""
-    assert objective(network, schedule(network)) <= objective(network, construct(network).placed)
+    assert cost_of(network, schedule(network)) <= cost_of(network, construct(network))
 
 
 @sparse
@@ -89,7 +91,7 @@ def test_planning_again_from_a_published_schedule_is_no_worse(network: Network) 
     """With nothing changed, a schedule made with the earlier one at hand costs no more in times and days."""
     first = schedule(network)
     starts = {name: at.start for name, at in first.items()}
-    assert objective(network, schedule(network, starts))[:2] <= objective(network, construct(network).placed)[:2]
+    assert cost_of(network, schedule(network, starts)).limits() <= cost_of(network, construct(network)).limits()
 
 
 def frozen(name: str, litres: float, mass: float = 0.0, due: int | None = None) -> Task:

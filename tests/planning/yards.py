@@ -125,7 +125,7 @@ def _task(random: Random, name: str, release: int, plain: bool) -> Task:
         end = 0 if plain and kind == "work" else end
     limit = release + random.randint(1, 8) * DAY if random.random() < 0.5 else None
     due, deadline = (limit, None) if random.random() < 0.8 else (None, limit)
-    return Task(name, begin, end, modes, release, due, deadline, random.choice([4, 2, 1]), open_in, "evenings" if open_in else None)
+    return Task(name, begin, end, modes, release, due, deadline, random.choice(["food safety", "crop", "comfort"]), open_in, "evenings" if open_in else None)
 
 
 DAYTIME = Hours(7, 21)
@@ -146,7 +146,7 @@ LOT = (  # a chain of cards: name, begin and end in minutes, hold in hours, reso
 
 def harvest(name: str, release: int) -> tuple[list[Task], list[Precedence]]:
     """The 45 tasks of one harvest: a task for the whole, and four lots of a chain each."""
-    tasks = [Task(f"{name}/close up", 600, 0, (Mode(0, None),), release, release + DAY, None, 4, "daytime", "daytime")]
+    tasks = [Task(f"{name}/close up", 600, 0, (Mode(0, None),), release, release + DAY, None, "food safety", "daytime", "daytime")]
     relations: list[Precedence] = []
     for lot in "abcd":
         before = tasks[0].id
@@ -154,7 +154,7 @@ def harvest(name: str, release: int) -> tuple[list[Task], list[Precedence]]:
             one = f"{name}/{lot}/{card}"
             demands = (needs,) if needs and (card != "freeze" or lot == "a") else ()
             due = release + 5 * DAY if card == "freeze" else None
-            tasks.append(Task(one, begin * 60, end * 60, (Mode(hold * HOUR, None, demands),), release, due, None, 4, "daytime", "daytime"))
+            tasks.append(Task(one, begin * 60, end * 60, (Mode(hold * HOUR, None, demands),), release, due, None, "food safety", "daytime", "daytime"))
             relations.append(Precedence(before, one, greatest=within * HOUR if within else None))
             before = one
     return tasks, relations

@@ -1,0 +1,108 @@
+"""The objective: what a schedule costs, as a record of named parts that is compared as a whole."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from scheduler.local_time import DAY
+from scheduler.planning.network import Network, Placement, Precedence, Schedule, Task
+
+WEIGHTS = {"food safety": 4, "colony": 3, "crop": 2, "comfort": 1}  # of a second late, by what is lost; assumed
+HARD = 4  # a second past a deadline or a greatest lag counts as much as this many past a due date; assumed
+
+
+@dataclass(slots=True)
+class Cost:
+    """What a schedule costs; of two the lesser is preferred.
+
+    Tasks without a time count first, then lateness, then early finishes, few sittings and little moved. The sum of finishes is what is made
+    early, not the last of them: the last task of a year waits for a date in spring and would hide every other.
+    """
+
+    unplaced: int = 0  # tasks without a time
+    food_safety: int = 0  # seconds late of tasks whose lateness loses food safety; those past a deadline or a greatest lag count `HARD` times
+    colony: int = 0
+    crop: int = 0
+    comfort: int = 0
+    moved: int = 0  # tasks that start at another time than in the schedule before
+    sittings: int = 0  # days on which each pair of hands has work
+    finishes: int = 0  # sum of the moments at which tasks finish [s since 1970]
+    _preference: tuple[int, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Put the parts in the order of preference."""
+        self._preference = self.unplaced, self.lateness, self.finishes, self.sittings, self.moved
+
+    @property
+    def lateness(self) -> int:
+        """The seconds late, weighted by what is lost."""
+        weights = WEIGHTS
+        first = weights["food safety"] * self.food_safety + weights["colony"] * self.colony
+        return first + weights["crop"] * self.crop + weights["comfort"] * self.comfort
+
+    def __lt__(self, other: Cost) -> bool:
+        """Whether it is preferred to another cost."""
+        return self._preference < other._preference
+
+    def __le__(self, other: Cost) -> bool:
+        """Whether it is preferred to another cost, or as good."""
+        return self._preference <= other._preference
+
+    def limits(self) -> Cost:
+        """The cost of missed limits alone, whatever else they cost: tasks without a time, and lateness."""
+        return replace(self, finishes=0, sittings=0, moved=0)
+
+    def plus(self, loss: str, *, unplaced: int = 0, late: int = 0, finish: int = 0) -> Cost:
+        """The cost with more of some parts, where what is late loses `loss`."""
+        food_safety, colony, crop, comfort = self.food_safety, self.colony, self.crop, self.comfort
+        if loss == "food safety":
+            food_safety += late
+        elif loss == "colony":
+            colony += late
+        elif loss == "crop":
+            crop += late
+        else:
+            comfort += late
+        return Cost(self.unplaced + unplaced, food_safety, colony, crop, comfort, self.moved, self.sittings, self.finishes + finish)
+
+
+def seconds_late(task: Task, at: Placement) -> int:
+    """Seconds past the due date of a task, and `HARD` times those past its deadline."""
+    if task.fixed:
+        return 0
+    late = at.finish - task.due if task.due is not None and at.finish > task.due else 0
+    return late + (HARD * (at.finish - task.deadline) if task.deadline is not None and at.finish > task.deadline else 0)
+
+
+def lag_late(relation: Precedence, tasks: Mapping[str, Task], schedule: Schedule) -> int:
+    """`HARD` times the seconds past the greatest lag of a relation."""
+    if relation.greatest is None or relation.before not in schedule or relation.after not in schedule or tasks[relation.after].fixed:
+        return 0
+    return HARD * max(0, relation.lag(schedule) - relation.greatest)
+
+
+def cost_of(network: Network, schedule: Schedule, previous: Mapping[str, int] | None = None) -> Cost:
+    """What a schedule costs, given the starts of the schedule before where there is one."""
+    tasks = {task.id: task for task in network.tasks}
+    late = dict.fromkeys(WEIGHTS, 0)
+    for name, at in schedule.items():
+        late[tasks[name].loss] += seconds_late(tasks[name], at)
+    for relation in network.precedences:
+        if relation.greatest is not None and relation.after in schedule:
+            late[tasks[relation.after].loss] += lag_late(relation, tasks, schedule)
+    return Cost(
+        unplaced=len(tasks) - len(schedule),
+        food_safety=late["food safety"],
+        colony=late["colony"],
+        crop=late["crop"],
+        comfort=late["comfort"],
+        moved=sum(1 for name, at in schedule.items() if previous.get(name, at.start) != at.start) if previous else 0,
+        sittings=len({(tasks[name].hands, start // DAY) for name, at in schedule.items() for start, _ in (*at.sittings, *at.end_sittings)}),
+        finishes=sum(at.finish for at in schedule.values()),
+    )
+
+
+def lower_bound(network: Network, schedule: Schedule) -> Cost:
+    """What tasks cost by their own times in the schedule of a relaxation: no schedule of the network costs less."""
+    return replace(cost_of(replace(network, precedences=()), schedule), sittings=0)

@@ -1,0 +1,223 @@
+"""A partial schedule: the placements of some tasks, what these occupy, and the earliest feasible placement of one task more."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from operator import attrgetter
+
+from scheduler.local_time import DAY, HOUR
+from scheduler.planning.network import USUAL, Interval, Mode, Network, Placement, Task
+from scheduler.planning.priority import Priorities
+from scheduler.planning.resource_profiles import HandsProfile, LoadProfile, ResourceProfile
+
+HORIZON = 800 * DAY  # a season and the next spring, with room for a queue
+LAST = 900  # before a span of free hours ends, the last moment at which something that takes no time is begun [s]; assumed
+LONG_WORK = 2 * HOUR  # hands-on work that is rather divided into sittings than put off by a day [s]; assumed
+WITHIN = 400  # days in which a free span for the whole of it is looked for
+STEP = 300  # by which a start is put off at least where hands come too late for the end of a hold [s]
+Bound = tuple[str, str]
+
+
+class PartialSchedule:
+    """What is scheduled so far. Tasks that happened are in it from the first."""
+
+    def __init__(self, network: Network, priorities: Priorities) -> None:
+        self.network, self.tasks = network, priorities.tasks
+        self.predecessors, self.greatest_lags = priorities.predecessors, priorities.greatest_lags
+        self.hands: defaultdict[str, HandsProfile] = defaultdict(HandsProfile)
+        self.resources = {name: ResourceProfile(capacity) for name, capacity in network.capacities.items()}
+        self.loads = {name: LoadProfile(rating) for name, rating in network.daily.items()}
+        for name, start, end, amount in network.reserved:
+            self.resources[name].add(start, end, amount)
+        self.placements: dict[str, Placement] = {}
+        self.delayed_starts: dict[str, int] = {}  # before which a task may not start, for the sake of a greatest lag
+        self.delayed_ends: dict[str, int] = {}  # and before which its end phase may not
+        self.horizon = max(map(attrgetter("release"), network.tasks), default=0) + HORIZON  # the last moment at which anything is placed
+        for task in network.tasks:
+            if task.fixed:
+                start, finish = task.fixed
+                self.add(task, Placement(start, finish, finish, (), (), 0, ("done", "")))
+
+    def add(self, task: Task, at: Placement) -> None:
+        """Schedule a task: occupy what its placement takes."""
+        self.placements[task.id] = at
+        hands = self.hands[task.hands]
+        for start, end in at.sittings:
+            hands.add(start, end)
+        for start, end in at.end_sittings:
+            hands.add(start, end)
+        mode = task.modes[at.mode]
+        for resource, amount in mode.demands:
+            self.resources[resource].add(at.start, at.finish, amount)
+        for resource, mass in mode.loads:
+            if resource in self.loads:
+                self.loads[resource].add(at.start, mass)
+
+    def remove(self, names: Iterable[str]) -> None:
+        """Unschedule tasks: free what their placements took."""
+        for name in names:
+            at = self.placements.pop(name, None)
+            if at is None:
+                continue
+            task = self.tasks[name]
+            for start, end in (*at.sittings, *at.end_sittings):
+                self.hands[task.hands].remove(start, end)
+            mode = task.modes[at.mode]
+            for resource, amount in mode.demands:
+                self.resources[resource].remove(at.start, at.finish, amount)
+            for resource, mass in mode.loads:
+                if resource in self.loads:
+                    self.loads[resource].remove(at.start, mass)
+
+    def commit(self) -> None:
+        """Nothing scheduled so far will be unscheduled."""
+        for hands in self.hands.values():
+            hands.commit()
+        for resource in self.resources.values():
+            resource.nogoods.commit()
+        for loads in self.loads.values():
+            loads.nogoods.commit()
+
+    def end_may_wait(self, name: str) -> bool:
+        """Whether a scheduled task can finish later and start where it does."""
+        at = self.placements[name]
+        return bool(at.end_sittings) or self.tasks[name].modes[at.mode].hold_most is not None
+
+    def end_start(self, name: str) -> int:
+        """When the end phase of a scheduled task starts."""
+        at = self.placements[name]
+        return at.end_sittings[0][0] if at.end_sittings else at.finish
+
+    def latest_opening(self, key: str | None, until: int, length: int) -> int:
+        """The last moment up to `until` at which work of a length can begin in its free hours, were the hands free."""
+        if key is None:
+            return until
+        calendar = self.network.calendars[key]
+        i = calendar.index(until)
+        if not calendar.has(i) or calendar.starts[i] > until:
+            i -= 1
+        return min(until, calendar.ends[i] - max(length, LAST)) if i >= 0 else 0
+
+    def earliest(self, task: Task) -> Placement | None:
+        """The feasible placement that finishes first over all modes, whatever greatest lags say."""
+        earliest, ends, bound = self._earliest_start(task)
+        best: Placement | None = None
+        for number, mode in enumerate(task.modes):
+            latest = self.horizon if best is None else min(self.horizon, best.finish - task.begin - mode.hold - task.end - 1)
+            if self._possible(mode) and latest >= earliest:
+                found = self._in_mode(task, number, earliest, latest, ends, bound)
+                if found is not None and (best is None or found.finish < best.finish):
+                    best = found
+        return best
+
+    def _earliest_start(self, task: Task) -> tuple[int, int, Bound]:
+        """The earliest start and the earliest start of the end phase after all predecessors, and which of them bound the start."""
+        earliest, ends, bound = task.release, self.delayed_ends.get(task.id, 0), ("release", "")
+        if task.begun:
+            return earliest, ends, bound
+        delayed = self.delayed_starts.get(task.id, 0)
+        if delayed > earliest:
+            earliest, bound = delayed, ("greatest lag", "")
+        for relation in self.predecessors.get(task.id, ()):
+            before = self.placements.get(relation.before)
+            if before is None:
+                continue
+            if relation.kind == USUAL:
+                moment = before.finish + relation.least
+            else:
+                moment = (before.finish if relation.from_finish else before.start) + relation.least
+                if relation.of_finish:
+                    ends = max(ends, moment - task.end)
+                    moment = moment - task.shortest() if not task.end else earliest
+            if moment > earliest:
+                earliest, bound = moment, ("after", relation.before)
+        return earliest, ends, bound
+
+    def _possible(self, mode: Mode) -> bool:
+        if mode.hold_most is not None and mode.hold_most < mode.hold:
+            return False
+        return all(amount <= self.resources[name].capacity for name, amount in mode.demands)
+
+    def _in_mode(self, task: Task, number: int, earliest: int, latest: int, ends: int, bound: Bound) -> Placement | None:
+        """The first placement in a mode that starts from `earliest` to `latest`, and whose end phase starts no sooner than `ends`."""
+        mode, start = task.modes[number], earliest
+        while start <= latest:
+            begin = self._sittings(task, task.begin_calendar, start, task.begin)
+            if begin is None:
+                return None
+            begins = begin[0][0] if begin else self._opening(task.begin_calendar, start)
+            if begins is None:
+                return None
+            if begins > start:
+                start, bound = begins, ("hands", "") if begin else ("window", "")
+            done = (begin[-1][1] if begin else start) + mode.hold
+            end = self._sittings(task, task.end_calendar, max(done, ends), task.end)
+            if end is None:
+                return None
+            if end and mode.hold_most is not None and end[0][0] - (done - mode.hold) > mode.hold_most:
+                start, bound = max(start + STEP, end[0][0] - mode.hold_most - task.begin), ("hands", "")
+                continue
+            finish = end[-1][1] if end else max(done, ends) if mode.hold_most is not None else done
+            if mode.hold_most is not None and not end and finish - (done - mode.hold) > mode.hold_most:
+                start, bound = finish - mode.hold_most - task.begin, ("greatest lag", "")
+                continue
+            free, resource = self._resources_free(mode, start, finish) if not task.begun else (start, "")
+            if free == start:
+                return Placement(start, finish, done, begin, end, number, bound)
+            start, bound = free, ("resource", resource)
+        return None
+
+    def _opening(self, key: str | None, after: int) -> int | None:
+        """When a task without hands-on work at its start may start."""
+        if key is None:
+            return after
+        calendar = self.network.calendars[key]
+        i = calendar.index(after)
+        return max(after, calendar.starts[i]) if calendar.has(i) else None
+
+    def _sittings(self, task: Task, key: str | None, after: int, length: int) -> tuple[Interval, ...] | None:
+        """Hands-on work in one sitting; long work in several, where one would have to wait a day for a free span that takes it."""
+        if not length:
+            return ()
+        hands = self.hands[task.hands]
+        if key is None:
+            start = hands.earliest(None, after, length, self.horizon)
+            return None if start is None else ((start, start + length),)
+        calendar = self.network.calendars[key]
+        i = calendar.index(after)
+        if not calendar.has(i):
+            return None
+        last = max(after, calendar.starts[i]) + WITHIN * DAY - 1
+        start = hands.earliest(calendar, after, length, self.horizon) if calendar.takes(length, i, last) else None
+        if start is None or (length >= LONG_WORK and start > after + DAY):
+            several = hands.sittings(calendar, after, length, self.horizon)
+            if several is not None and (start is None or several[-1][1] + DAY <= start + length):
+                return several
+        return None if start is None else ((start, start + length),)
+
+    def _resources_free(self, mode: Mode, start: int, finish: int) -> tuple[int, str]:
+        """The first moment from which every demand of the mode is free, and the resource that was waited for."""
+        moment, name = start, ""
+        for resource, amount in mode.demands:
+            free = self.resources[resource].earliest(start, finish - start, amount) if finish > start else start
+            if free > moment:
+                moment, name = free, resource
+        for resource, mass in mode.loads:
+            free = self.loads[resource].earliest(start, mass) if resource in self.loads else start
+            if free > moment:
+                moment, name = free, resource
+        return moment, name
+
+
+class Relaxation(PartialSchedule):
+    """A schedule in which no task takes hands or room from another: each stands where it would stand alone."""
+
+    def add(self, task: Task, at: Placement) -> None:
+        """Schedule a task and occupy nothing."""
+        self.placements[task.id] = at
+
+    def remove(self, names: Iterable[str]) -> None:
+        """Unschedule tasks."""
+        for name in names:
+            self.placements.pop(name, None)
