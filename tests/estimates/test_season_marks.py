@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scheduler.estimates import season_marks, tables
 from scheduler.estimates.season_marks import Mark, of_scale, of_weather
 from scheduler.estimates.tables import DatedRow, Table
 from scheduler.outputs.wording.sentence import METRIC, in_words
@@ -130,3 +133,35 @@ def test_every_frost_mark_is_a_day_of_frost_and_every_warm_mark_a_warm_day(swing
         assert low is not None
         assert high is not None
         assert low <= 0 if "frost" in mark.name else high >= FLIGHT
+
+
+def scale_series(changes: list[float], start: float = 40.0) -> tables.Table:
+    masses = np.cumsum([start, *changes])
+    lines = [f"{date(2025, 6, 1) + timedelta(day)},{mass:.3f}" for day, mass in enumerate(masses)]
+    return tables.hive_scale("\n".join(["date,mass kg", *lines]))
+
+
+def test_flow_then_neutral_then_dearth_is_seen_through_noise_and_a_harvest() -> None:
+    """Invented series: +1 kg a day for 20 days, nothing for 10, -0.25 kg for 20, noise of 0.15 kg, and 18 kg taken off."""
+    noise = np.random.default_rng(5).normal(0, 0.15, 50)
+    changes = np.repeat([1.0, 0.0, -0.25], [20, 10, 20]) + noise
+    changes[24] -= 18.0
+    days, found = season_marks.states(scale_series(list(changes)))
+    assert days[15].state == "flow"
+    assert days[27].state == "neutral"
+    assert days[-1].state == "dearth"
+    assert not any(day.state == "dearth" for day in days[:30])
+    assert found.low <= found.value <= found.high
+    assert any(line.kind == "manipulations" and line.get("steps") == 1 for line in found.basis)
+
+
+def test_a_strong_flow_is_not_mistaken_for_manipulations() -> None:
+    days, found = season_marks.states(scale_series([2.5] * 14))
+    assert days[-1].state == "flow"
+    assert found.value == pytest.approx(2.5)
+
+
+def test_too_few_readings_give_no_word_on_flow() -> None:
+    days, found = season_marks.states(scale_series([0.2] * 3))
+    assert {day.state for day in days} == {"unknown"}
+    assert found.refusal

@@ -1,22 +1,92 @@
-"""The day a sum of degree days is reached: measured, or expected with a range that four springs of open data are held against."""
+"""Degree days of a day, their sums, and the day a sum is reached: measured, or expected with a range that four springs of open data are held against."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scheduler.diagnostics import Fault
+from scheduler.estimates import degree_days, tables
 from scheduler.estimates.degree_days import Counting, Extremes, measured_days, of_degree_days, reached, running, usual
 from scheduler.estimates.tables import daily_temperatures
 from scheduler.facts.days import MONTHS
 from scheduler.facts.season import MonthNormal, Normals
 from scheduler.outputs.wording.sentence import METRIC, in_words
-from tests.estimates.test_phenology import seattle
+from tests.estimates.test_tables import seattle
+
+SEATTLE = {  # base 10 °C, 2012 to 2015: computed for this project with another program
+    ("simple", None): (1133.40, 1369.25, 1490.20, 1541.05),
+    ("sine", None): (1201.70, 1436.26, 1559.74, 1616.11),
+    ("sine", 30.0): (1198.00, 1433.50, 1555.33, 1606.94),
+    ("substitution", 30.0): (1260.65, 1493.65, 1610.65, 1667.50),
+}
+
+
+def by_quadrature(low: float, high: float, base: float, upper: float) -> float:
+    """Degree days of one sine, summed over ten thousand moments: no formula shared with ours."""
+    moments = (np.arange(10_000) + 0.5) / 10_000 * 2 * math.pi
+    curve = (low + high) / 2 + (high - low) / 2 * np.sin(moments)
+    return float(np.mean(np.clip(curve, base, upper) - base))
+
+
+@pytest.mark.parametrize(("method", "upper"), SEATTLE)
+def test_sums_of_four_years_of_open_weather_agree_with_an_independent_computation(method: str, upper: float | None) -> None:
+    rows, _ = degree_days.accumulate(seattle(), 10.0, upper, method)
+    ends = [row.total for row in rows if (row.day.month, row.day.day) == (12, 31)]
+    assert ends == pytest.approx(SEATTLE[method, upper], abs=0.006)
+
+
+def test_the_day_a_sum_is_reached_has_a_range_over_the_years() -> None:
+    """Single sine, 100 °C d: 12 May, 4 May, 30 April, 8 April; computed for this project with another program."""
+    rows, _ = degree_days.accumulate(seattle(), 10.0)
+    reached = degree_days.dates_reached(rows, 100.0)
+    assert [day.isoformat() for day in reached.values()] == ["2012-05-12", "2013-05-04", "2014-04-30", "2015-04-08"]
+    middle, first, last = degree_days.normal_day(reached)
+    assert first == 98
+    assert last == 133
+    assert first <= middle <= last
+
+
+@given(st.floats(-20, 45), st.floats(0, 25), st.floats(0, 20), st.floats(0.5, 25))
+def test_the_single_sine_is_the_area_under_the_curve(low: float, swing: float, base: float, above: float) -> None:
+    assert degree_days.degree_day(low, low + swing, base, base + above) == pytest.approx(by_quadrature(low, low + swing, base, base + above), abs=2e-3)
+
+
+@given(st.floats(-20, 45), st.floats(0, 25), st.floats(0, 20), st.sampled_from(["sine", "simple", "substitution"]))
+def test_warmer_days_never_count_less_and_none_is_negative(low: float, swing: float, base: float, method: str) -> None:
+    here = degree_days.degree_day(low, low + swing, base, base + 20, method)
+    assert 0 <= here <= degree_days.degree_day(low + 1, low + swing + 1, base, base + 20, method) + 1e-9
+
+
+def test_a_table_in_fahrenheit_gives_the_same_sum() -> None:
+    celsius = tables.daily_temperatures("date,tmin,tmax\n2025-05-01,5,20\n2025-05-02,10,25")
+    fahrenheit = tables.daily_temperatures("date,tmin (°F),tmax (°F)\n2025-05-01,41,68\n2025-05-02,50,77")
+    assert degree_days.accumulate(celsius, 10.0)[1].value == pytest.approx(degree_days.accumulate(fahrenheit, 10.0)[1].value)
+
+
+@pytest.mark.parametrize(
+    ("call", "said"),
+    [
+        (lambda: degree_days.degree_day(5, 20, 10, 10), "the upper threshold, 10 °C, is not above the base, 10 °C"),
+        (lambda: degree_days.degree_day(20, 5, 10), "the lowest, 20 °C, is above the highest, 5 °C"),
+        (lambda: degree_days.degree_day(5, 20, 10, None, "guess"), '"guess" is not a method'),
+        (lambda: degree_days.normal_day({}), "the sum is not reached in any year"),
+    ],
+)
+def test_thresholds_that_contradict_each_other_are_refused(call: object, said: str) -> None:
+    with pytest.raises(Fault, match=said):
+        call()  # type: ignore[operator]
+
 
 SINE = Counting("sine", 10.0, None, (1, 1))
+
+
 YEARS = (2012, 2013, 2014, 2015)
 
 
