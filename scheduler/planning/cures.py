@@ -15,7 +15,7 @@ from typing import NamedTuple
 from scheduler.facts.yard import Yard
 from scheduler.planning.holds import room
 from scheduler.planning.network import Network, Placement
-from scheduler.planning.priority import priorities_of
+from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
 from scheduler.planning.serial_sgs import construct
 from scheduler.planning.windows import Windows
@@ -37,8 +37,11 @@ class Change(NamedTuple):
     since: int = 0  # it can only cure what is due later
 
 
-def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[str, Placement]) -> dict[str, list[Statement]]:
-    """For each task that misses a limit, the changes that cure it, the smallest of each kind."""
+def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[str, Placement], known: Priorities | None = None) -> dict[str, list[Statement]]:
+    """For each task that misses a limit, the changes that cure it, the smallest of each kind.
+
+    Of the priorities `known` of a like network those are kept that do not differ.
+    """
     as_of = problem.as_of
     limits = {
         task.id: min(limit for limit in (task.due, task.deadline) if limit is not None)
@@ -50,7 +53,7 @@ def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[
     if not late:
         return found
     cured: set[tuple[str, str]] = set()
-    priorities = priorities_of(network)  # what is tried changes room and hours, not the tasks
+    priorities = priorities_of(network, known)  # what is tried changes room and hours, not the tasks
     budget = max(FEWEST, min(MOST, WORK // len(network.tasks)))
     for change in _changes(problem, windows, network, late):
         open_ = [name for name in late if (change.kind, name) not in cured and late[name] > change.since]

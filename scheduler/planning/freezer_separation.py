@@ -15,7 +15,6 @@ from typing import NamedTuple
 from scheduler.estimates import freeze
 from scheduler.local_time import HOUR
 from scheduler.planning.draft import Draft
-from scheduler.planning.local_search import schedule
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.objective import Cost, cost_of
 from scheduler.planning.plan import Link, Reason
@@ -85,9 +84,7 @@ def beside(drafts: Sequence[Draft], placed: Placed, problem: Problem) -> list[Be
     return list(_beside(drafts, placed, problem, over=False))
 
 
-def kept_apart(
-    planned: Planned, problem: Problem, network: Callable[[Sequence[Draft]], Network], allowed: Callable[[Sequence[Draft], Placed], bool]
-) -> Planned:
+def kept_apart(planned: Planned, problem: Problem, scheduled: Callable[[list[Draft]], Planned], allowed: Callable[[Sequence[Draft], Placed], bool]) -> Planned:
     """The plan with warm loads in another freezer, or later, wherever that passes no more limits.
 
     Loads are taken in the order in which they go in; each goes where it is out again soonest. To move one may set it, or another, beside a
@@ -103,12 +100,11 @@ def kept_apart(
         tried: list[tuple[int, int, Cost, Planned, list[Beside]]] = []
         for drafts in _ways(one, planned.drafts):
             budget -= 1
-            changed = network(drafts)
-            placed = schedule(changed)
-            cost = cost_of(changed, placed)
-            then = beside(drafts, placed, problem)
-            if cost.limits() <= most and one.names not in {still.names for still in then} and allowed(drafts, placed):
-                tried.append((len(then), placed[one.draft.id].finish, cost, Planned(drafts, changed, placed), then))
+            changed = scheduled(drafts)
+            cost = cost_of(changed.network, changed.placed)
+            then = beside(drafts, changed.placed, problem)
+            if cost.limits() <= most and one.names not in {still.names for still in then} and allowed(drafts, changed.placed):
+                tried.append((len(then), changed.placed[one.draft.id].finish, cost, changed, then))
         if tried:
             count, _, _, planned, found = min(tried, key=lambda one: one[:3])
             if count < fewest:

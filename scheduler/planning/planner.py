@@ -19,6 +19,7 @@ from scheduler.planning.freezer_separation import Planned, kept_apart, told
 from scheduler.planning.local_search import schedule
 from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.plan import Link, Plan, Warning
+from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
 from scheduler.planning.stops import hold_back, withhold_followers
 from scheduler.planning.windows import OpenWhen, Windows
@@ -51,6 +52,7 @@ class Planning:
         days = [datetime.fromtimestamp(moment, self.zone).date() for moment in (min(moments), max(moments))]
         self.windows = Windows(yard, problem.season, days[0] - timedelta(days=2), days[1] + AHEAD)
         self.moments = Moments(problem.season, self.zone, problem.as_of)
+        self.priorities: Priorities | None = None  # of the network scheduled last, so that the next is worked out only where it differs
 
     def plan(self) -> Plan:
         """Expand, place, take the other way where a chosen one can not be met, and answer."""
@@ -61,30 +63,34 @@ class Planning:
             stops = hold_back(drafts, self.problem.rules, self.problem.happened, expansion.names_of)
             withhold_followers(drafts, self.problem.happened)
             self.problem = reached(self.problem, drafts)
-            network = self.network(drafts)
-            placed = schedule(network, self.before)
-            more = self._failing(drafts, placed) - failed
+            planned = self._scheduled(drafts, self.before)
+            more = self._failing(drafts, planned.placed) - failed
             if not more:
-                network, placed = self._without_followers(drafts, network, placed)
-                apart = kept_apart(Planned(drafts, network, placed), self.problem, self.network, partial(self._met, failed))
-                drafts, network, placed = apart.drafts, apart.network, apart.placed
+                apart = kept_apart(self._without_followers(planned), self.problem, self._scheduled, partial(self._met, failed))
+                drafts, network, placed = apart
                 for draft, beside in told(apart, self.problem):
                     draft.reasons.append(beside)
                 drafts = [draft for draft in drafts if not (draft.until is not None and draft.id in placed and placed[draft.id].start > draft.until)]
-                cured = cures(self.problem, self.windows, network, placed)
+                cured = cures(self.problem, self.windows, network, placed, self.priorities)
                 warnings = [*old_words(self.problem), *expansion.drafting.warnings, *self._without_sun(drafts, placed), *unexpected(network, placed)]
                 return answer(self.problem, drafts, network, placed, warnings, cured, stops)
             failed |= more
 
-    def _without_followers(self, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement]) -> tuple[Network, dict[str, Placement]]:
+    def _scheduled(self, drafts: list[Draft], before: Mapping[str, int] | None = None) -> Planned:
+        """The drafts as a network, and its schedule."""
+        network = self.network(drafts)
+        self.priorities = priorities_of(network, self.priorities)
+        return Planned(drafts, network, schedule(network, before, self.priorities))
+
+    def _without_followers(self, planned: Planned) -> Planned:
         """The schedule without what found no time and all that follows it: nothing is done before what it waits for."""
-        while unplaced := [draft for draft in drafts if draft.has_time and draft.id not in placed]:
+        drafts = planned.drafts
+        while unplaced := [draft for draft in drafts if draft.has_time and draft.id not in planned.placed]:
             for draft in unplaced:
                 draft.refusal = say("no time fits")
             withhold_followers(drafts, self.problem.happened)
-            network = self.network(drafts)
-            placed = schedule(network, self.before)
-        return network, dict(placed)
+            planned = self._scheduled(drafts, self.before)
+        return planned
 
     def _without_sun(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> Iterator[Warning]:
         """Say once for each card where it hangs on an event of the sun that does not come that day: high in the north nights stay light."""

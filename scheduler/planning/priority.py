@@ -54,6 +54,8 @@ def priorities_of(network: Network, known: Priorities | None = None) -> Prioriti
     names: Iterable[str] = found.tasks
     if known is not None:
         names = _connected(found, _differing(found, known))
+        if not names and len(known.tasks) == len(found.tasks):
+            return known
         _keep(found, known, names)
     _work_out(found, names)
     return found

@@ -24,9 +24,10 @@ from scheduler.facts.harvest import read_harvest
 from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.planning.expand import Expansion
-from scheduler.planning.planner import Planning, plan, refuse_followers
+from scheduler.planning.planner import Planning, plan
 from scheduler.planning.problem import Problem
 from scheduler.planning.serial_sgs import construct
+from scheduler.planning.stops import withhold_followers
 from scheduler.rules.load import load
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -72,7 +73,7 @@ def placed(count: int) -> float:
     problem = problem_of(count)
     planning = Planning(problem)
     drafts = Expansion(problem, planning.pulls, planning.moments).run()
-    refuse_followers(drafts)
+    withhold_followers(drafts, problem.happened)
     network = planning.network(drafts)
     construct(network)  # works the calendars out
     began = time.perf_counter()
