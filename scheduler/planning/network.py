@@ -263,8 +263,13 @@ def _phases(network: Network, schedule: Schedule) -> Iterator[Statement]:
 
 def _relations(network: Network, schedule: Schedule) -> Iterator[Statement]:
     fixed = {task.id for task in network.tasks if task.fixed}
+    begun = {task.id for task in network.tasks if task.begun}
     for relation in network.precedences:
-        if relation.before not in schedule or relation.after not in schedule or relation.after in fixed:
+        if relation.after not in schedule or relation.after in fixed:
+            continue
+        if relation.before not in schedule:
+            if relation.after not in begun:
+                yield say("ahead of what has no time", task=relation.after, before=relation.before)
             continue
         lag = relation.lag(schedule)
         if lag < relation.least:

@@ -26,10 +26,10 @@ def network(*tasks: Task, relations: tuple[Precedence, ...] = ()) -> Network:
 
 
 def test_a_window_that_never_opens_leaves_its_task_without_a_time() -> None:
-    """A task whose window never opens is missing, the verifier names it, and what follows it has its time."""
+    """A task whose window never opens is missing, and the verifier names it and what was placed all the same though it waits for it."""
     net = network(work("a", window="never"), work("b"), relations=(Precedence("a", "b"),))
     assert set(schedule(net)) == {"b"}
-    assert violations(net, schedule(net)) == [say("not placed", task="a")]
+    assert violations(net, schedule(net)) == [say("not placed", task="a"), say("ahead of what has no time", task="b", before="a")]
 
 
 def test_a_load_that_no_freezer_takes_has_no_time() -> None:

@@ -103,6 +103,7 @@ VIOLATIONS = {
     "work outside its window": "{task}: work on {at} lies outside its window",
     "after its deadline": "{task}: finishes {by:seconds} after its deadline",
     "lag too short": "{task}: {by:seconds} too early after {before}",
+    "ahead of what has no time": "{task}: placed, though {before}, which it waits for, is not",
     "lag too long": "{task}: {by:seconds} too late after {before}",
     "hands needed twice": "{task} and {other}: one pair of hands is needed twice on {at}",
     "over capacity": "{resource}: {needed:g} needed of {capacity:g} on {at}",
