@@ -90,6 +90,27 @@ def test_an_expected_refusal_without_its_words_is_found(tree: Path, gate: Gate) 
     assert "PT011" in said
 
 
+@pytest.mark.parametrize(
+    ("words", "text", "found"),
+    [
+        (("check", "--output-format=concise"), "\n\ndef planted(word: str) -> str:\n    return word\n", "D103"),
+        (
+            ("check", "--output-format=concise"),
+            '\n\ndef planted(n: int) -> int:\n    """Count."""\n' + "    if n:\n        n += 1\n" * 15 + "    return n\n",
+            "C901",
+        ),
+        (("format", "--check"), "\n\nPLANTED = {  'a':1 }\n", "Would reformat"),
+    ],
+    ids=["no docstring", "too many branches", "not formatted"],
+)
+def test_a_public_name_without_words_a_tangle_and_an_odd_layout_are_found(tree: Path, gate: Gate, words: tuple[str, ...], text: str, found: str) -> None:
+    """What a reader meets first is kept by the linter and its formatter."""
+    plant(tree / "scheduler/diagnostics.py", text)
+    status, said = gate("ruff", *words, "scheduler/diagnostics.py")
+    assert status == 1
+    assert found in said
+
+
 def test_an_untyped_function_fails_the_type_check(tree: Path, gate: Gate) -> None:
     """Types are complete, not just right where they are given."""
     plant(tree / "scheduler/diagnostics.py", "\n\ndef planted(word):\n    return word\n")

@@ -1,4 +1,5 @@
-"""Each class has a name of its own, and is taken from the module it lives in: a name that is imported only to be passed on has two homes."""
+"""How the program is laid: each class has a name of its own and is taken from the module it lives in; modules import each other in no circle, late
+imports counted; none is too long to hold in the head, nor so short that its one reader could hold it."""
 
 from __future__ import annotations
 
@@ -39,6 +40,60 @@ def passed_on(found: dict[str, ast.Module]) -> Iterator[str]:
             if isinstance(node, ast.ImportFrom) and node.module in defined:
                 names = {alias.name for alias in node.names if f"{node.module}.{alias.name}" not in found}
                 yield from (f"{module}: {name} does not live in {node.module}" for name in sorted(names - defined[node.module]))
+
+
+def imports(found: dict[str, ast.Module]) -> dict[str, set[str]]:
+    """Which modules each module takes something from, wherever in it the import stands."""
+    taken: dict[str, set[str]] = {module: set() for module in found}
+    for module, tree in found.items():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.ImportFrom) and node.module:
+                taken[module] |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)} & found.keys() - {module}
+            elif isinstance(node, ast.Import):
+                taken[module] |= {alias.name for alias in node.names} & found.keys() - {module}
+    return taken
+
+
+def circles(taken: dict[str, set[str]]) -> Iterator[str]:
+    """Modules from which a chain of imports leads back to themselves."""
+    for module in taken:
+        reached, ahead = set(), [*taken[module]]
+        while ahead:
+            if (one := ahead.pop()) not in reached:
+                reached.add(one)
+                ahead += taken[one]
+        if module in reached:
+            yield f"{module} imports itself by way of {', '.join(sorted(taken[module] & reached))}"
+
+
+def sizes(folder: Path, taken: dict[str, set[str]], most: int = 400, least: int = 40) -> Iterator[str]:
+    """Modules of more lines than `most`, and those of fewer than `least` that one module alone imports."""
+    for file in sorted(folder.rglob("*.py")):
+        module = ".".join(file.relative_to(folder.parent).with_suffix("").parts)
+        lines, readers = len(file.read_text(encoding="utf-8").splitlines()), sum(module in others for others in taken.values())
+        if lines > most:
+            yield f"{module} has {lines} lines"
+        if lines < least and readers == 1 and file.name != "__init__.py":
+            yield f"{module} has {lines} lines and one reader"
+
+
+def test_no_module_is_in_a_circle_too_long_or_too_small() -> None:
+    """In the whole program."""
+    taken = imports(modules(ROOT / "scheduler"))
+    assert [*circles(taken), *sizes(ROOT / "scheduler", taken)] == []
+
+
+def test_a_circle_a_long_module_and_a_small_one_are_noticed(tmp_path: Path) -> None:
+    """A circle that only a late import closes, a module of five lines where four are the most, and one of one line with one reader."""
+    package = tmp_path / "yard"
+    package.mkdir()
+    texts = {"hive": "import yard.super", "super": "def lift():\n    import yard.hive", "field": "\n" * 5}
+    for name, text in texts.items():
+        (package / f"{name}.py").write_text(text, encoding="utf-8")
+    taken = imports(modules(package))
+    assert list(circles(taken)) == ["yard.hive imports itself by way of yard.super", "yard.super imports itself by way of yard.hive"]
+    found = list(sizes(package, taken, most=4, least=2))
+    assert found == ["yard.field has 5 lines", "yard.hive has 1 lines and one reader"]
 
 
 def test_a_name_has_one_home() -> None:

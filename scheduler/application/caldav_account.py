@@ -66,4 +66,4 @@ def password(url: str, user: str, asked: Callable[[], str] | None = None) -> str
         raise Fault(f"the system's keyring does not open ({type(error).__name__})", f"set {VARIABLE}, or unlock the keyring") from None
     if found is None:
         raise Fault(f"there is no password for {where}", f"--remember, which asks for it, or set {VARIABLE}")
-    return found
+    return str(found)

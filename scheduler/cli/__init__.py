@@ -44,9 +44,11 @@ class Commands(click.Group):
     """The commands by name, with the line that --help shows, loaded only when one is called."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names, in the order that --help shows."""
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
+        """The command of that name, imported now; None where there is none."""
         if name not in COMMANDS:
             return None
         command: click.Command = getattr(importlib.import_module(COMMANDS[name][0]), name)
@@ -66,6 +68,7 @@ class Commands(click.Group):
             ctx.exit(FAULT)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The names with their lines, without importing any of them."""
         with formatter.section("Commands"):
             formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
 

@@ -82,6 +82,7 @@ class _File(io.FileIO):
     full: OSError | None = None
 
     def write(self, data: Any) -> int:
+        """Write text; a letter that the output lacks, or an output that is gone, ends in words."""
         try:
             return super().write(data)
         except OSError as error:
@@ -141,11 +142,14 @@ class Help(click.HelpFormatter):
         super().__init__(indent_increment, width or max(shown, 24) - 2, max_width)
 
     def write_text(self, text: str) -> None:
+        """A paragraph; words with hyphens stay whole."""
         super().write_text(text.replace("-", _WHOLE))
 
     def write_dl(self, rows: Any, col_max: int = 30, col_spacing: int = 2) -> None:
+        """A list of terms; on a narrow terminal each text has a line of its own."""
         whole = [(name, text.replace("-", _WHOLE)) for name, text in rows]
         super().write_dl(whole, col_max if self.width >= NARROWEST - 2 else 2, col_spacing)
 
     def write(self, string: str) -> None:
+        """Text as it is shown, with its hyphens again."""
         super().write(string.replace(_WHOLE, "-"))

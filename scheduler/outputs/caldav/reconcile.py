@@ -25,11 +25,20 @@ class RemoteCollection(Protocol):
     """What a sync needs of a collection; see `caldav.collection.Collection`."""
 
     @property
-    def href(self) -> str: ...
-    def etags(self) -> dict[str, str | None]: ...
-    def fetch(self, hrefs: Sequence[str]) -> list[Object]: ...
-    def put(self, href: str, content: bytes, etag: str | None, *, new: bool) -> tuple[bool, str | None]: ...
-    def delete(self, href: str, etag: str | None) -> bool: ...
+    def href(self) -> str:
+        """The address of the collection."""
+
+    def etags(self) -> dict[str, str | None]:
+        """ETag by object address."""
+
+    def fetch(self, hrefs: Sequence[str]) -> list[Object]:
+        """The objects at these addresses."""
+
+    def put(self, href: str, content: bytes, etag: str | None, *, new: bool) -> tuple[bool, str | None]:
+        """Write an object; whether it was written, and its new ETag where the server says it."""
+
+    def delete(self, href: str, etag: str | None) -> bool:
+        """Delete an object; whether it was deleted."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -105,7 +105,7 @@ class AppriseService:
         import apprise
 
         kind = apprise.NotifyType.WARNING if message.urgent else apprise.NotifyType.INFO
-        with apprise.LogCapture(level=logging.INFO, fmt="%(message)s") as said:  # type: ignore[no-untyped-call]
+        with apprise.LogCapture(level=logging.INFO, fmt="%(message)s") as said:
             if self._service.notify(title=message.title, body=message.body, notify_type=kind):
                 return None
             words = " ".join(said.getvalue().split())

@@ -50,9 +50,11 @@ class Channel(Protocol):
     """A way to reach a person. `send` returns None where the message was delivered, else why it was not; it does not raise."""
 
     @property
-    def name(self) -> str: ...
+    def name(self) -> str:
+        """The name in the channels file."""
 
-    def send(self, message: Message) -> str | None: ...
+    def send(self, message: Message) -> str | None:
+        """None where the message was delivered, else why it was not."""
 
 
 def deliver(channels: Sequence[Channel], message: Message) -> Delivery:

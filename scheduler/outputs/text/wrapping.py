@@ -17,9 +17,11 @@ class Pen:
         self.width, self.colour = width, colour
 
     def paint(self, text: str, style: str) -> str:
+        """Text in a style, where colour is wanted."""
         return f"\x1b[{_CODES[style]}m{text}\x1b[0m" if self.colour and style else text
 
     def wrapped(self, text: str, *, first: str = "", indent: int = 0, style: str = "") -> Iterator[str]:
+        """The lines of a text: `first` stands before the first, the others are indented to `indent`."""
         lines = textwrap.wrap(one_line(text), max(self.width - indent, 1), break_on_hyphens=False, break_long_words=False) or [""]
         for number, line in enumerate(lines):
             lead = first.ljust(indent) if number == 0 else " " * indent

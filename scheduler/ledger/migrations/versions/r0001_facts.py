@@ -10,6 +10,7 @@ REFUSE = "facts are never changed or removed; a correction is a new fact"
 
 
 def upgrade() -> None:
+    """Make the table of facts, which nothing changes or removes."""
     op.create_table(
         "facts",
         sa.Column("sequence", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), primary_key=True, autoincrement=True),

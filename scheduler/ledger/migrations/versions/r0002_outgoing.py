@@ -8,6 +8,7 @@ down_revision = "0001"
 
 
 def upgrade() -> None:
+    """Make the tables of what went out, which may be overwritten."""
     op.create_table(
         "published",
         sa.Column("uid", sa.Text, primary_key=True),
