@@ -99,7 +99,7 @@ def test_an_expected_refusal_without_its_words_is_found(tree: Path, gate: Gate) 
             '\n\ndef planted(n: int) -> int:\n    """Count."""\n' + "    if n:\n        n += 1\n" * 15 + "    return n\n",
             "C901",
         ),
-        (("format", "--check"), "\n\nPLANTED = {  'a':1 }\n", "Would reformat"),
+        (("format", "--check"), "\n\nPLANTED = {  'a':1 }\n", "would be reformatted"),
     ],
     ids=["no docstring", "too many branches", "not formatted"],
 )
