@@ -53,7 +53,24 @@ class OldWord(NamedTuple):
     now: str | None
 
 
-OLD_WORDS: dict[str, tuple[OldWord, ...]] = {"yard": (), "harvest": (), "rules": (), "channels": ()}
+_CHANGED = tuple(  # parameters that bundled rule files call otherwise now, wherever a change may name them
+    ((set_, "parameters", old), new)
+    for set_, names in {
+        "cut comb": {"tempering ceiling": "tempering look", "drain ceiling": "drain look", "freeze ceiling": "freeze wait", "thaw ceiling": "thaw wait"},
+        "chunk honey": {"freeze ceiling": "freeze wait"},
+        "dry comb": {"freeze ceiling": "freeze wait", "dry off ceiling": "dry off wait"},
+        "extracted honey": {"warming ceiling": "warming look", "settle ceiling": "settle look", "cappings ceiling": "cappings wait"},
+    }.items()
+    for old, new in names.items()
+)
+_HOLDS = (OldWord(("changes", "*", "tasks", "*", "hold", "at most"), "wait at most"), *(OldWord(("changes", *at), new) for at, new in _CHANGED))
+_GIVEN = tuple(OldWord(("scenarios", "*", "given", at[1], at[0], at[2]), new) for at, new in _CHANGED)
+OLD_WORDS: dict[str, tuple[OldWord, ...]] = {
+    "yard": _HOLDS,
+    "harvest": (),
+    "rules": (OldWord(("tasks", "*", "hold", "at most"), "wait at most"), *_HOLDS, *_GIVEN),
+    "channels": (),
+}
 """By kind of file the keys of the version before, which are read for one more version. An entry goes out with the version after."""
 
 

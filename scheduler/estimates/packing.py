@@ -118,8 +118,7 @@ def net_weight(mass: float, first: str = "us") -> str:
 
 
 def _plain(number: Decimal) -> str:
-    text = f"{number:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return f"{number.normalize():f}"
 
 
 def _us(ounces: Decimal) -> str:

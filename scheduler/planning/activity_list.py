@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from scheduler.planning.network import Network, Placement, Precedence, Schedule, Task
-from scheduler.planning.objective import Cost, lower_bound, seconds_late
+from scheduler.planning.objective import Cost, lower_bound, seconds_late, wait_late
 from scheduler.planning.partial_schedule import PartialSchedule
 from scheduler.planning.priority import Priorities
 from scheduler.planning.serial_sgs import UNBOUNDED, RepairBounds, SerialPass
@@ -64,9 +64,10 @@ class ListPass(SerialPass):
             return cost
         if found is None:
             return cost.plus(task.loss, unplaced=1, late=-seconds_late(task, relaxed), finish=-relaxed.finish)
-        if found.finish == relaxed.finish and not lags_late:
+        more = lags_late + wait_late(task, found)
+        if found.finish == relaxed.finish and not more:
             return cost
-        return cost.plus(task.loss, late=seconds_late(task, found) - seconds_late(task, relaxed) + lags_late, finish=found.finish - relaxed.finish)
+        return cost.plus(task.loss, late=seconds_late(task, found) - seconds_late(task, relaxed) + more, finish=found.finish - relaxed.finish)
 
     def _same(self, activities: ActivityList) -> int:
         """The number of positions at which nothing differs from the list before."""

@@ -19,7 +19,7 @@ def shortfalls(
     yield from _refused(drafts)
     yield from _late(drafts, placed, problem, network, cures)
     yield from _lags(network, placed, {draft.id: draft.title for draft in drafts})
-    yield from _held_too_long(drafts, placed)
+    yield from _held_too_long(drafts, placed, problem)
     yield from _warm(drafts, placed, problem)
 
 
@@ -72,14 +72,15 @@ def _lags(network: Network, placed: Mapping[str, Placement], titles: Mapping[str
             yield Warning("waits too long", relation.after, says)
 
 
-def _held_too_long(drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> Iterator[Warning]:
-    """A hold that runs, and that hands end only after its ceiling."""
+def _held_too_long(drafts: Sequence[Draft], placed: Mapping[str, Placement], problem: Problem) -> Iterator[Warning]:
+    """Holds that are over, and that hands end only after they may wait no longer."""
     for draft in drafts:
         at = placed.get(draft.id)
-        if draft.begun is None or at is None or not at.end_sittings:
+        most = draft.modes[at.mode].wait_most if at else None
+        if at is None or most is None or draft.id in problem.happened.done or draft.id in problem.happened.skipped:
             continue
-        most = draft.modes[at.mode].hold_most
-        if most is not None and (over := at.end_sittings[0][0] - draft.begun - most) > 0:
+        over_at = at.hold_done if draft.begun is None else draft.begun + draft.modes[at.mode].hold
+        if (over := at.hold_done + at.waited() - over_at - most) > 0:
             yield Warning("held too long", draft.id, say("held too long", title=draft.title, most=elapsed(most), over=elapsed(over)))
 
 

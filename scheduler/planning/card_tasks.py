@@ -20,7 +20,7 @@ from scheduler.quantities import Statement, say
 from scheduler.rules.amounts import amount, render
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
-from scheduler.rules.schema import Anchor, Window
+from scheduler.rules.schema import Alert, Anchor, Window
 
 MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30
 
@@ -56,7 +56,7 @@ class Drafting:
             release=max(pulled, self.as_of),
             open_begin=self._opens(card, "begin", card.card.window, env),
             open_end=self._opens(card, "end", card.card.end_window, env),
-            alerts=tuple((alert.at, _seconds(alert.before, env), render(alert.say, env)) for alert in card.card.alerts),
+            alerts=tuple(_told(card.card.alerts, env, looked=chosen[0].is_looked_at)),
             reasons=[Reason("rule", say("rule", text=render(card.card.why, env)), card.place, card.sources), *self._without(card)],
             holds=tuple(holding.reasons for holding in chosen),
             cautions=tuple(render(self.rules.caution_words[one], env) for one in card.card.caution),
@@ -197,6 +197,13 @@ def _written(text: str | None, env: Environment) -> Statement | None:
     """What an author wrote, where any words are left of it for this subject."""
     words = render(text, env) if text else ""
     return say("as written", text=words) if words else None
+
+
+def _told(alerts: Iterable[Alert], env: Environment, *, looked: bool) -> Iterator[tuple[str, int, str]]:
+    """Moment, seconds before it and words of each alert, those of a look where one ends the hold."""
+    for alert in alerts:
+        if alert.at != ("hold done" if looked else "look"):
+            yield "hold done" if alert.at == "look" else alert.at, _seconds(alert.before, env), render(alert.say, env)
 
 
 def _seconds(text: str | None, env: Environment) -> int:

@@ -101,6 +101,11 @@ class Holding(NamedTuple):
     reasons: tuple[Reason, ...]
     refusal: Statement | None = None
 
+    @property
+    def is_looked_at(self) -> bool:
+        """Whether a look ends it, not its estimate."""
+        return any(reason.says.kind == "ends with a look" for reason in self.reasons)
+
 
 def ways(
     card: LoadedCard, env: Environment, equipment: Mapping[str, tuple[Resource, ...]], parameters: Mapping[str, LoadedParameter], held: Held | None = None
@@ -118,7 +123,7 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource],
     proof = held.proof(freezer.name) if held and freezer else None
     if freezer and freezer.facts:
         env = env.child(freezer={**freezer.facts, **proof.facts()} if proof else freezer.facts)
-    hold, least, most, reasons, refusal = _hold(card, env, parameters, proof)
+    hold, least, wait, reasons, refusal = _hold(card, env, parameters, proof)
     demands = []
     for kind, resource in choice.items():
         needed = amount(card.card.occupies[kind], "any", env).value
@@ -129,13 +134,13 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource],
             demands.append((resource.name, needed))
     warm = amount(card.card.loads, "mass", env).value if card.card.loads else 0.0
     loads = tuple((resource.name, warm) for kind, resource in choice.items() if kind == FREEZER and warm > 0)
-    return Holding(Mode(hold, most, tuple(demands), loads, least), tuple(reasons), refusal)
+    return Holding(Mode(hold, wait, tuple(demands), loads, least), tuple(reasons), refusal)
 
 
 def _hold(
     card: LoadedCard, env: Environment, parameters: Mapping[str, LoadedParameter], proof: Proof | None
 ) -> tuple[int, int, int | None, list[Reason], Statement | None]:
-    """The hold, the part of it that the estimate asks for (all of it where there is none), its most, the reasons, and why it never ends."""
+    """The hold, the part of it that the estimate asks for (all of it where there is none), how long its end may wait, the reasons, and why it never ends."""
     hold = card.card.hold
     if hold is None:
         return 0, 0, None, [], None
@@ -150,7 +155,8 @@ def _hold(
         if math.isinf(value) or math.isnan(value):
             return 0, 0, None, reasons, refused or say("hold never ends")
     floor = amount(hold.at_least, "duration", env) if hold.at_least else None
-    ceiling = amount(hold.at_most, "duration", env) if hold.at_most else None
+    look = amount(hold.look_at, "duration", env) if hold.look_at else None
+    wait = amount(hold.wait_at_most, "duration", env) if hold.wait_at_most else None
     if floor:
         reasons.append(_limit("floor", floor, parameters, rule))
         lasting = proof.lasting(floor.value) if proof else floor.value
@@ -158,15 +164,18 @@ def _hold(
             reasons.append(uncounted(lasting - floor.value, rule))
         if lasting > value:
             value, bound = lasting, "floor"
-    if ceiling:
-        reasons.append(_limit("ceiling", ceiling, parameters, rule))
-        if value > ceiling.value:
-            reasons.append(Reason("bound by ceiling", say("cut to the ceiling", computed=elapsed(value), ceiling=elapsed(ceiling.value)), rule))
-            value, bound = ceiling.value, "ceiling"
+    if look:
+        reasons.append(_limit("look at", look, parameters, rule))
+        if value > look.value:
+            reasons.append(Reason("bound by look", say("ends with a look", computed=elapsed(value), look=elapsed(look.value)), rule))
+            value, bound = look.value, "look"
+    if wait:
+        reasons.append(_limit("wait at most", wait, parameters, rule))
     seconds = _stepped(value)
-    if bound != "ceiling" and (hold.estimate or floor):
+    if bound != "look" and (hold.estimate or floor):
         reasons.append(Reason(f"bound by {bound}", say("hold set by", hold=elapsed(seconds), bound=bound), rule))
-    return seconds, _stepped(found.value) if found else seconds, max(seconds, floor_to_minute(ceiling.value)) if ceiling else None, reasons, None
+    needed = min(seconds, _stepped(found.value)) if found else seconds
+    return seconds, needed, max(0, floor_to_minute(wait.value)) if wait else None, reasons, None
 
 
 def _stepped(seconds: float) -> int:

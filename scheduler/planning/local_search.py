@@ -265,7 +265,7 @@ class LocalSearch:
         slack = min([over, *(other.lag(current) - other.least for other in others)])
         if slack <= 0 or task.fixed:
             return activities
-        of_end = relation.from_finish and (bool(at.end_sittings) or task.modes[at.mode].hold_most is not None)
+        of_end = relation.from_finish and (bool(at.end_sittings) or task.modes[at.mode].wait_most is not None)
         now = at.start if not of_end else at.end_sittings[0][0] if at.end_sittings else at.finish
         return _delayed(replace(activities, lags={**activities.lags, relation: IGNORE}), name, of_end, now + slack)
 

@@ -5,7 +5,7 @@ phases: begin (hands on), hold (nobody needed), end (hands on). With s the start
 
     s >= release                                   release time
     begin lies in the begin calendar, end in the end calendar, and no two hands-on phases of the same hands overlap
-    end starts in [s + b + h, s + b + h_most]      the hold, and how long its end may wait for hands
+    end starts at s + b + h or later               the hold; past s + b + h + wait_most at a cost
     sum of demands over tasks with s <= t < f      <= capacity, for every resource and every t
     sum of loads over tasks with t <= s < t + 24 h <= the daily rating, or one load alone, for every resource and every t
     f <= due                                       may be missed at a cost
@@ -126,7 +126,7 @@ class Mode:
     """One way of doing a task: how long it holds and what it occupies (a colder freezer holds shorter)."""
 
     hold: int
-    hold_most: int | None  # greatest hold, where the end may not wait for ever
+    wait_most: int | None = None  # how long the end may wait for hands once the hold is over, before that costs [s]; not None: it may lie later
     demands: tuple[tuple[str, float], ...] = ()
     loads: tuple[tuple[str, float], ...] = ()  # warm mass put in at the start, by resource [kg]
     needed: int = 0  # the part of the hold that its estimate asks for; what is longer is a floor's [s]
@@ -209,6 +209,10 @@ class Placement:
     mode: int = 0
     bound_by: tuple[str, str] = ("", "")  # what kept it from being earlier: ("hands", ""), ("after", id), ("resource", name), ("window", "")
 
+    def waited(self) -> int:
+        """How long its end waited once the hold was over [s]."""
+        return (self.end_sittings[0][0] if self.end_sittings else self.finish) - self.hold_done
+
 
 Schedule = Mapping[str, Placement]
 
@@ -251,8 +255,6 @@ def _phases(network: Network, schedule: Schedule) -> Iterator[Statement]:
         resumed = at.end_sittings[0][0] if at.end_sittings else at.finish
         if resumed - begun < mode.hold:
             yield say("hold too short", task=task.id, by=elapsed(mode.hold - (resumed - begun)))
-        if mode.hold_most is not None and resumed - begun > mode.hold_most:
-            yield say("hold too long", task=task.id, by=elapsed(resumed - begun - mode.hold_most))
         for key, sittings in ((task.begin_calendar, at.sittings), (task.end_calendar, at.end_sittings)):
             if key is not None:
                 outside = (a for a, b in sittings if not network.calendars[key].holds(a, b))

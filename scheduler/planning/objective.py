@@ -75,6 +75,12 @@ def seconds_late(task: Task, at: Placement) -> int:
     return late + (HARD * (at.finish - task.deadline) if task.deadline is not None and at.finish > task.deadline else 0)
 
 
+def wait_late(task: Task, at: Placement) -> int:
+    """Seconds that the end of a task waits for hands longer than it may once its hold is over. A later start may make them fewer."""
+    most = task.modes[at.mode].wait_most
+    return max(0, at.waited() - most) if most is not None and not task.fixed else 0
+
+
 def lag_late(relation: Precedence, tasks: Mapping[str, Task], schedule: Schedule) -> int:
     """`HARD` times the seconds past the greatest lag of a relation."""
     if relation.greatest is None or relation.before not in schedule or relation.after not in schedule or tasks[relation.after].fixed:
@@ -82,12 +88,12 @@ def lag_late(relation: Precedence, tasks: Mapping[str, Task], schedule: Schedule
     return HARD * max(0, relation.lag(schedule) - relation.greatest)
 
 
-def cost_of(network: Network, schedule: Schedule, previous: Mapping[str, int] | None = None) -> Cost:
-    """What a schedule costs, given the starts of the schedule before where there is one."""
+def cost_of(network: Network, schedule: Schedule, previous: Mapping[str, int] | None = None, *, waits: bool = True) -> Cost:
+    """What a schedule costs, given the starts of the schedule before where there is one; ends that wait too long only if `waits`."""
     tasks = {task.id: task for task in network.tasks}
     late = dict.fromkeys(WEIGHTS, 0)
     for name, at in schedule.items():
-        late[tasks[name].loss] += seconds_late(tasks[name], at)
+        late[tasks[name].loss] += seconds_late(tasks[name], at) + (wait_late(tasks[name], at) if waits else 0)
     for relation in network.precedences:
         if relation.greatest is not None and relation.after in schedule:
             late[tasks[relation.after].loss] += lag_late(relation, tasks, schedule)
@@ -105,4 +111,4 @@ def cost_of(network: Network, schedule: Schedule, previous: Mapping[str, int] | 
 
 def lower_bound(network: Network, schedule: Schedule) -> Cost:
     """What tasks cost by their own times in the schedule of a relaxation: no schedule of the network costs less."""
-    return replace(cost_of(replace(network, precedences=()), schedule), sittings=0)
+    return replace(cost_of(replace(network, precedences=()), schedule, waits=False), sittings=0)

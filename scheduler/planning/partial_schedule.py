@@ -8,6 +8,7 @@ from operator import attrgetter
 
 from scheduler.local_time import DAY, HOUR
 from scheduler.planning.network import USUAL, Interval, Mode, Network, Placement, Task
+from scheduler.planning.objective import wait_late
 from scheduler.planning.priority import Priorities
 from scheduler.planning.resource_profiles import HandsProfile, LoadProfile, ResourceProfile
 
@@ -15,7 +16,6 @@ HORIZON = 800 * DAY  # a season and the next spring, with room for a queue
 LAST = 900  # before a span of free hours ends, the last moment at which something that takes no time is begun [s]; assumed
 LONG_WORK = 2 * HOUR  # hands-on work that is rather divided into sittings than put off by a day [s]; assumed
 WITHIN = 400  # days in which a free span for the whole of it is looked for
-STEP = 300  # by which a start is put off at least where hands come too late for the end of a hold [s]
 Bound = tuple[str, str]
 
 
@@ -82,7 +82,7 @@ class PartialSchedule:
     def end_may_wait(self, name: str) -> bool:
         """Whether a scheduled task can finish later and start where it does."""
         at = self.placements[name]
-        return bool(at.end_sittings) or self.tasks[name].modes[at.mode].hold_most is not None
+        return bool(at.end_sittings) or self.tasks[name].modes[at.mode].wait_most is not None
 
     def end_start(self, name: str) -> int:
         """When the end phase of a scheduled task starts."""
@@ -135,38 +135,40 @@ class PartialSchedule:
         return earliest, ends, bound
 
     def _possible(self, mode: Mode) -> bool:
-        if mode.hold_most is not None and mode.hold_most < mode.hold:
-            return False
         return all(amount <= self.resources[name].capacity for name, amount in mode.demands)
 
     def _in_mode(self, task: Task, number: int, earliest: int, latest: int, ends: int, bound: Bound) -> Placement | None:
-        """The first placement in a mode that starts from `earliest` to `latest`, and whose end phase starts no sooner than `ends`."""
-        mode, start = task.modes[number], earliest
+        """The first placement in a mode that starts from `earliest` to `latest`, and whose end phase starts no sooner than `ends`.
+
+        Where its end would wait too long for hands it starts later, if it ends no later for that.
+        """
+        mode, start, waiting = task.modes[number], earliest, None
         while start <= latest:
             begin = self._sittings(task, task.begin_calendar, start, task.begin)
             if begin is None:
-                return None
+                return waiting
             begins = begin[0][0] if begin else self._opening(task.begin_calendar, start)
             if begins is None:
-                return None
+                return waiting
             if begins > start:
                 start, bound = begins, ("hands", "") if begin else ("window", "")
             done = (begin[-1][1] if begin else start) + mode.hold
             end = self._sittings(task, task.end_calendar, max(done, ends), task.end)
             if end is None:
-                return None
-            if end and mode.hold_most is not None and end[0][0] - (done - mode.hold) > mode.hold_most:
-                start, bound = max(start + STEP, end[0][0] - mode.hold_most - task.begin), ("hands", "")
-                continue
-            finish = end[-1][1] if end else max(done, ends) if mode.hold_most is not None else done
-            if mode.hold_most is not None and not end and finish - (done - mode.hold) > mode.hold_most:
-                start, bound = finish - mode.hold_most - task.begin, ("greatest lag", "")
-                continue
+                return waiting
+            finish = end[-1][1] if end else max(done, ends) if mode.wait_most is not None else done
+            if waiting is not None and finish > waiting.finish:
+                return waiting
             free, resource = self._resources_free(mode, start, finish) if not task.begun else (start, "")
-            if free == start:
-                return Placement(start, finish, done, begin, end, number, bound)
-            start, bound = free, ("resource", resource)
-        return None
+            if free > start:
+                start, bound = free, ("resource", resource)
+                continue
+            found = Placement(start, finish, done, begin, end, number, bound)
+            over = wait_late(task, found)
+            if not over or task.begun:
+                return found
+            start, waiting, bound = start + over, found, ("hands" if end else "greatest lag", "")
+        return waiting
 
     def _opening(self, key: str | None, after: int) -> int | None:
         """When a task without hands-on work at its start may start."""

@@ -213,5 +213,6 @@ def _still(link: Link, before: Draft) -> int | None:
 
 
 def _running(mode: Mode, begun: int, as_of: int) -> Mode:
-    """A hold that runs since `begun`: its end is still to come, so it lasts at least until now, and past its ceiling if hands come no sooner."""
-    return replace(mode, hold=max(mode.hold, as_of - begun), hold_most=None)
+    """A hold that runs since `begun`: its end is still to come, so it lasts at least until now, and that much of its wait is over."""
+    lasts = max(mode.hold, as_of - begun)
+    return replace(mode, hold=lasts, wait_most=mode.wait_most if mode.wait_most is None else mode.wait_most - (lasts - mode.hold))

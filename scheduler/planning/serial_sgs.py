@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from scheduler.planning.network import Network, Placement, Precedence, Task
-from scheduler.planning.objective import HARD, WEIGHTS, lag_late, seconds_late
+from scheduler.planning.objective import HARD, WEIGHTS, lag_late, seconds_late, wait_late
 from scheduler.planning.partial_schedule import PartialSchedule
 from scheduler.planning.priority import Priorities, priorities_of
 
@@ -202,6 +202,10 @@ def _schedule_plainly(partial: PartialSchedule, members: Iterable[str]) -> None:
 
 def _component_cost(partial: PartialSchedule, members: tuple[str, ...]) -> ComponentCost:
     tasks, placements = partial.tasks, partial.placements
-    late = sum(WEIGHTS[tasks[name].loss] * seconds_late(tasks[name], placements[name]) for name in members if name in placements)
+    late = sum(
+        WEIGHTS[tasks[name].loss] * (seconds_late(tasks[name], placements[name]) + wait_late(tasks[name], placements[name]))
+        for name in members
+        if name in placements
+    )
     lags = sum(WEIGHTS[tasks[name].loss] * lag_late(relation, tasks, placements) for name in members for relation in partial.greatest_lags.get(name, ()))
     return ComponentCost(late + lags, lags, sum(placements[name].finish for name in members if name in placements))

@@ -280,7 +280,7 @@ def _limits(card: Card, check: CardCheck) -> Iterator[tuple[Loc, Fault]]:
         (("after", name), "at least", "within", relation.at_least, relation.within) for name, relation in card.after.items()
     ]
     if card.hold:
-        pairs.append((("hold",), "at least", "at most", card.hold.at_least, card.hold.at_most))
+        pairs.append((("hold",), "at least", "look at", card.hold.at_least, card.hold.look_at))
     for loc, low, high, least, most in pairs:
         if least and most and "expression" not in (amounts.kind_of(least), amounts.kind_of(most)):
             floor, ceiling = (amounts.amount(text, "duration", check.env).value for text in (least, most))

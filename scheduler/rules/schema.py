@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
+from scheduler.facts.equipment import FREEZER
 from scheduler.facts.season import MARKS_AND_EDGES, SpanName
 from scheduler.local_time import in_years
 
@@ -141,14 +142,14 @@ class HandsOnWork(Shortened):
 class Hold(Shortened):
     """Time that needs nobody: the estimate, never under the floor `at least`.
 
-    At `look at` somebody looks, whatever the estimate says; `wait at most` is how long it may wait for hands once it is over.
+    At `look at` somebody looks, whatever the estimate says, and the plan goes on from there; no look ends a hold in the freezer, for that is a kill.
+    `wait at most` is how long it may wait for hands once it is over; longer counts as late.
     """
 
     estimate: DurationAmount | None = None
     at_least: DurationAmount | None = None
     look_at: DurationAmount | None = None
     wait_at_most: DurationAmount | None = None
-    at_most: DurationAmount | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -221,9 +222,9 @@ class Repeat(Record):
 
 
 class Alert(Record):
-    """What is told, and when."""
+    """What is told, and when: "look" where a look ends the hold, "hold done" where its estimate or floor does."""
 
-    at: Literal["start", "hold done", "finish", "due"] = "start"
+    at: Literal["start", "hold done", "look", "finish", "due"] = "start"
     before: DurationAmount | None = None
     say: Template
 
@@ -270,6 +271,18 @@ class Card(Record):
     def _sourced(self) -> Self:
         if self.basis == "published" and not self.source:
             raise Fault('a card with basis "published" needs its source', '"source: W1", and W1 under "sources:" with its title and where in it')
+        return self
+
+    @model_validator(mode="after")
+    def _looked_at(self) -> Self:
+        if self.hold and self.hold.look_at:
+            if FREEZER in self.occupies:
+                raise Fault(
+                    'a hold in the freezer is a kill, and no "look at" ends it', '"wait at most", which is how long it may wait for hands once it is over'
+                )
+            told = {alert.at for alert in self.alerts}
+            if "hold done" in told and "look" not in told:
+                raise Fault("nothing is told where a look ends the hold", 'an alert with "at: look" that says what to look for')
         return self
 
 

@@ -77,8 +77,10 @@ class Model:
         model.add_exactly_one(chosen)
         for mode, taken in zip(task.modes, chosen, strict=True):
             model.add(resumed - begun >= mode.hold // QUARTER).only_enforce_if(taken)
-            if mode.hold_most is not None:
-                model.add(resumed - begun <= mode.hold_most // QUARTER).only_enforce_if(taken)
+            if mode.wait_most is not None:
+                late = model.new_int_var(0, 2 * self.last, "")
+                model.add(late >= resumed - begun - (mode.hold + mode.wait_most) // QUARTER).only_enforce_if(taken)
+                self.passed.append(task.weight * late)
             elif not task.end:
                 model.add(resumed - begun == mode.hold // QUARTER).only_enforce_if(taken)
             for name, amount in mode.demands:

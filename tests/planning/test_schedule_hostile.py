@@ -9,6 +9,7 @@ import pytest
 from scheduler.local_time import DAY
 from scheduler.planning.local_search import schedule
 from scheduler.planning.network import Mode, Network, Precedence, Task, violations
+from scheduler.planning.objective import wait_late
 from scheduler.planning.partial_schedule import HORIZON
 from scheduler.planning.serial_sgs import construct
 from scheduler.quantities import say
@@ -38,14 +39,21 @@ def test_a_load_that_no_freezer_takes_has_no_time() -> None:
     assert schedule(net) == {}
 
 
-def test_a_greatest_hold_below_the_least_has_no_time() -> None:
-    """A hold of at least 24 h and at most 12 h can not be kept."""
-    assert schedule(network(Task("a", 0, 900, (Mode(24 * HOUR, 12 * HOUR),), NOON, end_calendar="evenings"))) == {}
+def test_a_hold_whose_end_waits_too_long_for_hands_is_late_and_has_its_time() -> None:
+    """Begun only in the evening, over after 6 h, to wait 6 h at most and ended only in the evening: what is over costs."""
+    net = network(Task("a", 900, 900, (Mode(6 * HOUR, 6 * HOUR),), NOON, begin_calendar="evenings", end_calendar="evenings"))
+    at = schedule(net)["a"]
+    assert violations(net, schedule(net)) == []
+    assert at.waited() > 6 * HOUR
+    assert wait_late(net.tasks[0], at) == at.waited() - 6 * HOUR
 
 
-def test_a_hold_whose_end_never_meets_its_window_has_no_time() -> None:
-    """Begun only in the evening, held at most 12 h and ended only in the evening: the years ahead are searched, and the search ends."""
-    assert schedule(network(Task("a", 900, 900, (Mode(6 * HOUR, 12 * HOUR),), NOON, begin_calendar="evenings", end_calendar="evenings"))) == {}
+def test_a_start_is_put_off_where_its_end_waits_less_and_comes_no_later() -> None:
+    """A hold of an hour may wait two for the evening: it begins three hours before hands come back, not at noon."""
+    net = network(Task("a", 0, 900, (Mode(HOUR, 2 * HOUR),), NOON, end_calendar="evenings"))
+    plain = network(Task("a", 0, 900, (Mode(HOUR),), NOON, end_calendar="evenings"))
+    assert schedule(net)["a"].finish == schedule(plain)["a"].finish
+    assert schedule(net)["a"].waited() == 2 * HOUR
 
 
 def test_a_greatest_lag_below_the_least_is_named() -> None:

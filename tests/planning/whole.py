@@ -87,7 +87,7 @@ def harvest(place: Yard, name: str, pulled: str, lots: list[dict[str, object]]) 
 def planned(place: Yard, harvests: list[Harvest], as_of: str) -> Case:
     """Plan, and keep the network that was placed."""
     moment = int(datetime.fromisoformat(as_of).replace(tzinfo=ZoneInfo(place.place.timezone)).timestamp())
-    rules = _rules.setdefault(place.rules, load(place.rules))
+    rules = load(place.rules, place.changes) if place.changes else _rules.setdefault(place.rules, load(place.rules))
     problem = Problem(place, rules, tuple(harvests), moment, place.season)
     seen: list[tuple[Network, Schedule]] = []
     answer = planner.answer

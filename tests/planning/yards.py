@@ -81,8 +81,7 @@ def running(network: Network, random: Random) -> Network:
 
 def begun(task: Task, at: int) -> Task:
     """A task whose first work is over and whose hold runs since a moment; its end is still to come."""
-    modes = tuple(replace(mode, hold_most=None) for mode in task.modes)
-    return replace(task, begin=0, begin_calendar=None, release=at, modes=modes, begun=True)
+    return replace(task, begin=0, begin_calendar=None, release=at, begun=True)
 
 
 def _lot(random: Random, at: int, length: int, tasks: list[Task], relations: list[Precedence], plain: bool) -> None:
@@ -119,7 +118,7 @@ def _task(random: Random, name: str, release: int, plain: bool) -> Task:
             modes += (Mode(modes[0].hold + 12 * HOUR, None, (("chest", litres),)),)
     elif kind == "drain":
         hold = random.choice([12, 24, 48]) * HOUR
-        modes = (Mode(hold, random.choice([None, hold + 24 * HOUR]), (("rack", float(random.choice([8, 12, 20]))),)),)
+        modes = (Mode(hold, random.choice([None, 24 * HOUR]), (("rack", float(random.choice([8, 12, 20]))),)),)
     else:
         modes = (Mode(random.choice([0, 6, 12]) * HOUR if kind == "hold" else 0, None),)
         end = 0 if plain and kind == "work" else end

@@ -50,11 +50,11 @@ def test_a_card_is_changed_key_by_key_and_null_takes_a_key_away() -> None:
     """One line changes one line."""
     before, now = (
         load().card("cut comb/drain").card,
-        changed(tasks={"drain": {"hold": {"at most": "60 h", "estimate": None}, "loss": None}}).card("cut comb/drain").card,
+        changed(tasks={"drain": {"hold": {"wait at most": "60 h", "estimate": None}, "loss": None}}).card("cut comb/drain").card,
     )
     assert before.hold is not None
     assert now.hold is not None
-    assert (now.hold.at_most, now.hold.estimate, now.hold.at_least) == ("60 h", None, before.hold.at_least)
+    assert (now.hold.wait_at_most, now.hold.estimate, now.hold.at_least) == ("60 h", None, before.hold.at_least)
     assert (now.title, now.loss) == (before.title, "comfort")
 
 

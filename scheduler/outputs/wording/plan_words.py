@@ -5,7 +5,7 @@ WARNINGS = {
     "no time": "{title}: no time fits its windows and the free hours; write more hours under hands, or do it another way",
     "late": "{title}: by {limit}, planned for {finish}, {late} late. {cure}",
     "waits too long": '{title}: within {greatest} of "{before}", planned {over} later than that',
-    "held too long": "{title}: no longer than {most}, and hands end it {over} later than that",
+    "held too long": "{title}: it may wait {most} for hands once its hold is over, and they end it {over} later than that",
     "warm beside cold": (
         "{title}: {mass} at {warm} beside {held} could warm it to {warmed} before its kill is over ({over}), and no other hour was found that makes "
         "nothing late. What would cure it: another freezer, or starting that hold again"
@@ -68,7 +68,7 @@ HOLDS = {
     "limit by a parameter": "{limit} {value}, {basis}{before}",
     "instead of": ", instead of {before}",
     "hold set by": "holds {hold}, set by the {bound}",
-    "cut to the ceiling": "computed {computed}, cut to the ceiling of {ceiling}",
+    "ends with a look": "computed {computed}; by {look} somebody looks, whatever the estimate says, and so far it holds",
     "floor extended": "the freezer was warmer than {limit} for {warm}, which does not count towards the floor",
     "log of the air": "{freezer} log {first} to {last}: {rows} readings, {coldest} to {warmest}{silence}",
     "one reading of the air": "{freezer} log {at}: 1 reading, {read}{silence}",
@@ -99,7 +99,6 @@ VIOLATIONS = {
     "apart from its work": "{task}: starts or finishes apart from its work",
     "wrong hands-on time": "{task}: hands-on time is not what the task needs",
     "hold too short": "{task}: held {by:seconds} too short",
-    "hold too long": "{task}: held {by:seconds} too long",
     "work outside its window": "{task}: work on {at} lies outside its window",
     "after its deadline": "{task}: finishes {by:seconds} after its deadline",
     "lag too short": "{task}: {by:seconds} too early after {before}",
