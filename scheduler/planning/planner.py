@@ -24,6 +24,7 @@ from scheduler.planning.problem import Problem
 from scheduler.planning.stops import hold_back, withhold_followers
 from scheduler.planning.windows import OpenWhen, Windows
 from scheduler.quantities import say
+from scheduler.rules.vocabulary import reads
 
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
 WARNED = frozenset({"not placed", "after its deadline", "lag too long"})  # violations that a plan may have, with a warning that says by how much
@@ -72,7 +73,8 @@ class Planning:
                     draft.reasons.append(beside)
                 drafts = [draft for draft in drafts if not (draft.until is not None and draft.id in placed and placed[draft.id].start > draft.until)]
                 cured = cures(self.problem, self.windows, network, placed, self.priorities)
-                warnings = [*old_words(self.problem), *expansion.drafting.warnings, *self._without_sun(drafts, placed), *unexpected(network, placed)]
+                warnings = [*old_words(self.problem), *season_not_set(self.problem), *expansion.drafting.warnings, *self._without_sun(drafts, placed)]
+                warnings += unexpected(network, placed)
                 return answer(self.problem, drafts, network, placed, warnings, cured, stops)
             failed |= more
 
@@ -187,6 +189,15 @@ def old_words(problem: Problem) -> list[Warning]:
     files = (problem.yard.old_words, *(one.old_words for one in problem.harvests), problem.rules.old_words)
     found = dict.fromkeys(old for file in files for old in file)
     return [Warning("old word", None, say("old word", at=f"{old.path}:{old.line}:{old.column}", message=old.message, write=old.write)) for old in found]
+
+
+def season_not_set(problem: Problem) -> list[Warning]:
+    """What is left out because the yard does not say when bees rob, which every pull risks. "robbing: none" says that they do not, and is no gap."""
+    season = problem.season
+    if not problem.harvests or season.knows("robbing") or "robbing" in season.model_fields_set:
+        return []
+    left_out = [card.name for card in problem.rules.cards if card.card.when and reads(card.card.when, "season", "robbing")]
+    return [Warning("season not set", None, say("season not set", span="robbing", cards=", ".join(left_out)))] if left_out else []
 
 
 def unexpected(network: Network, placed: Mapping[str, Placement]) -> list[Warning]:

@@ -129,3 +129,8 @@ def filled(of: str, said: Mapping[str, Any]) -> dict[str, Value | None]:
     if missing := [field for field, value in found.items() if value is None and not NAMES[of][field].may_be_unknown]:
         raise ValueError(f"{of}: nothing is said of {', '.join(missing)}")
     return found
+
+
+def reads(text: str, of: str, field: str) -> bool:
+    """Whether an expression reads a name, such as `season.robbing`."""
+    return any((match[2], match[3]) == (of, field) for match in FIELD.finditer(text))

@@ -149,6 +149,14 @@ def test_a_full_disk_is_told_in_words(ledger: Path, line: str) -> None:
 
 
 @POSIX
+def test_a_calendar_that_finds_no_room_is_told_in_words_and_a_device_stays_a_device() -> None:
+    """What is written to a device goes through it: no file takes its place."""
+    said = types(*words_of(SPOKEN[0]), "--calendar", "/dev/full", status=2).stderr
+    assert said.startswith(b"/dev/full: can not be written: no space left on device\n    write ")
+    assert Path("/dev/full").is_char_device()
+
+
+@POSIX
 def test_what_was_told_is_recorded_though_the_answer_finds_no_room(tmp_path: Path) -> None:
     """The words come last: a task marked as done is done, once."""
     ledger = tmp_path / "ledger.sqlite"
@@ -273,3 +281,25 @@ def test_an_install_that_may_not_be_written_reads_its_rules_once(tmp_path: Path)
     made = kept.stat()
     assert plans(own) == first == plans(nowhere)
     assert (kept.stat().st_ino, kept.stat().st_mtime_ns) == (made.st_ino, made.st_mtime_ns)
+
+
+def test_the_first_plan_of_a_fresh_yard_says_what_it_leaves_out(tmp_path: Path) -> None:
+    """The harvest of README.md in the yard that init wrote: nobody has said when bees rob there, and that is said before anything is planned."""
+    [harvest] = re.findall(r"```yaml\n(# harvest.yaml\n.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL)
+    (tmp_path / "harvest.yaml").write_text(harvest, encoding="utf-8")
+    types("init", *YARD, "--ledger", tmp_path / "ledger.sqlite", cwd=tmp_path)
+
+    def plan() -> str:
+        return types("plan", "harvest.yaml", "--as-of", "2026-08-11T10:30", cwd=tmp_path, COLUMNS="400").stdout.decode()
+
+    head, _, days = plan().partition("\n\nTue 11 Aug\n")
+    head = " ".join(head.split())
+    assert "robbing season is not set, so this is left out: reduce entrances, watch entrances." in head
+    assert 'Write "robbing: DAY to DAY" under season in the yard file, or "robbing: none"' in head
+    assert "Reduce the entrances" not in days
+    yard = (tmp_path / "yard.yaml").read_text(encoding="utf-8")
+    for said, reduced in (("robbing: none", False), ("robbing: 25 July to 15 October", True)):
+        (tmp_path / "yard.yaml").write_text(yard.replace("#  robbing: 25 July to 15 October", f"  {said}"), encoding="utf-8")
+        text = plan()
+        assert "robbing season is not set" not in text
+        assert ("Reduce the entrances" in text) is reduced
