@@ -159,3 +159,20 @@ def test_an_alert_that_was_heard_moves_nothing(house: House) -> None:
     before = house.asked("11T18:25")
     house.open.append([AlertAcknowledged(occurred_at=house.now, alert=f"{SPIN}#0@calendar")], house.now)
     assert house.asked("11T18:30") == before
+
+
+def test_a_hold_that_was_begun_within_a_minute_ends_at_one_minute_for_everybody(house: House) -> None:
+    """The combs went in at 20:47:54: the agenda, the watch and the calendar say until when, and none of them a second less than the hold."""
+    frames = "ridge-2/c/freeze-comb.1"
+    house.waits_until("2026-08-11T20:47:54")
+    words = house.types("done", "c/freeze-comb")
+    house.asked("11T20:50")
+    [task] = [one for one in house.plan.tasks if one.id == frames]
+    assert task.hold_done is not None
+    until = house.clock(task.hold_done)
+    assert task.hold_done >= house.moment("2026-08-11T20:47:54") + (task.hold_done - task.start)
+    assert until in section(house.types("agenda"), "HOLDING")
+    assert f"holds until {until}" in words
+    [event] = [part for part in Calendar.from_ical(house.feeds.rendered(select(holds=True)).content).events if str(part["UID"]).startswith(f"{frames}.hold@")]
+    assert house.clock(int(event["DTEND"].dt.timestamp())) == until
+    assert [house.clock(alert.at) for alert in task.alerts if alert.at >= task.hold_done] == [at for name, at in house.alerts().items() if name.startswith(frames)]
