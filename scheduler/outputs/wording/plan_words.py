@@ -19,9 +19,7 @@ WARNINGS = {
     "needed so long": "it needed {hold}",
     "no event of the sun": "{title}: there is no {event} at the yard on {day:short}, so {taken} is taken for it; look at the sky",
     "unknown mark": '"{mark}" is not in the yard file, so \'{title}\' has no date of its own: write "{mark}: ..." under season',
-    "season not set": (
-        '{span} season is not set, so this is left out: {cards}. Write "{span}: DAY to DAY" under season in the yard file, or "{span}: none"'
-    ),
+    "season not set": ('{span} season is not set, so this is left out: {cards}. Write "{span}: DAY to DAY" under season in the yard file, or "{span}: none"'),
     "unused equipment": 'no card uses the equipment "{equipment}": write {known}, or "kind:" with one of these',
     "old word": "{at}: {message}: write {write}",
     "fault": "this plan breaks a limit of its own, which is a fault of the program: {violation}",
