@@ -59,7 +59,7 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
         taken = _ChangeReader(plan, view, acknowledged(view.recorded, plan.yard, view.rules.renamed), now)
         taken.read(pulled.changes)
         ledger.append(taken.facts, now)
-        _acknowledge_alerts(ledger, taken.facts)
+        _acknowledge_alerts(ledger, taken.facts, now)
         save()  # after the facts: a change that is read twice is known to the ledger, one that is lost is not
         if taken.facts:
             sent = publish_plan(ledger, now)
@@ -80,12 +80,12 @@ def _to_show(published: Mapping[str, Published], kinds: tuple[str, ...]) -> dict
     return events | todos
 
 
-def _acknowledge_alerts(ledger: Ledger, facts: Iterable[Fact]) -> None:
+def _acknowledge_alerts(ledger: Ledger, facts: Iterable[Fact], now: int) -> None:
     """An alert that was dismissed on a phone is not sent again by the watch, to anybody."""
     dismissed = {read_alert_key(one.alert)[:2]: one.occurred_at for one in facts if isinstance(one, AlertAcknowledged)}
     for row in ledger.alerts.all() if dismissed else ():
         if (at := dismissed.get(read_alert_key(row.id)[:2])) is not None:
-            ledger.alerts.acknowledge(row.id, at)
+            ledger.alerts.acknowledge(row.id, min(at, now))  # the phone's clock may be ahead
 
 
 class _ChangeReader:

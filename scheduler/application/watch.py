@@ -14,7 +14,7 @@ from scheduler.application.ledger_view import LedgerView
 from scheduler.application.selection import PlanFilter
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
-from scheduler.ledger.alerts import StoredAlert
+from scheduler.ledger.alerts import HELD, REACH, StoredAlert
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import HOUR, ceil_to_minute, midnight
 from scheduler.outputs.notify.config import NotificationConfig, config_for_yard
@@ -63,11 +63,14 @@ class AlertSender:
         """Tell what is due, if nobody else does. Raises `Refused` where the ledger can not be used."""
         other = self._right_to_tell(now)
         if other is not None:
-            self._planned = None  # whoever takes over begins from what the other left
+            self._planned = self._noted_at = None  # whoever takes over begins from what the other left
             return LookResult(other)
+        to_note = self._noted_at is None or not 0 <= now - self._noted_at < 60
+        if to_note and self.ledger.alerts.take_back(now):
+            self._planned = None  # what of it was done meanwhile is not told
         self._follow(now)
         counted = self._tell(now)
-        if self._noted_at is None or not 0 <= now - self._noted_at < 60 or any(counted):
+        if to_note or any(counted):
             self._note(now)
         return LookResult(None, *counted, self._trouble)
 
@@ -128,9 +131,9 @@ class AlertSender:
             self._planned, self._view = (position, now, self._tomorrow(now)), None
             return
         config, self._trouble = config_for_yard(self.config, view.yard.people)
-        reported, rows = tasks_reported(facts, self._offered.position), self.ledger.alerts.all()
+        reported, rows = tasks_reported(facts, self._offered.position), [one.as_at(now) for one in self.ledger.alerts.all()]
         due = offers(view.plan, config, rows, self._offered, reported, view.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
-        self.ledger.alerts.offer(due)
+        self.ledger.alerts.offer(due, now)
         self._offered = OfferedAlerts(position, starts(view.plan, self._offered, reported, now))
         self._planned = position, now, min(until, self._tomorrow(now))
         self._note(now)
@@ -159,9 +162,10 @@ class AlertSender:
     def _claimed(self, now: int) -> list[StoredAlert]:
         """What is due, a batch of it; all batches whose every alert is so late that one message will do for them."""
         found: list[StoredAlert] = []
-        next_due = self.ledger.alerts.next_due()
+        reach = max(REACH, round(self.config.repeat.longest_gap()))
+        next_due = self.ledger.alerts.next_due(now, reach)
         while next_due is not None and next_due <= now and len(found) < MOST:
-            batch = self.ledger.alerts.claim(self.owner, now, now + CLAIM, BATCH)
+            batch = self.ledger.alerts.claim(self.owner, now, now + CLAIM, BATCH, reach)
             found += batch
             if len(batch) < BATCH or not all(self._long_due(row, now) for row in batch):
                 break
@@ -197,7 +201,7 @@ class AlertSender:
     def _tell_one(self, row: StoredAlert, now: int) -> str:
         until = self._deferred_until(row, now)
         if until is not None:
-            return self._closed(row, "held", self.ledger.alerts.failed(row.id, self.owner, until, "quiet hours"))
+            return self._closed(row, "held", self.ledger.alerts.failed(row.id, self.owner, until, HELD))
         return self._written(row, now, deliver(self._channels_for(row), self._message(row, now)))
 
     def _channels_for(self, row: StoredAlert) -> list[Channel]:

@@ -98,7 +98,12 @@ def status_lines(looked_at: int | None, rows: tuple[StoredAlert, ...], now: int)
     """What --status prints: last look, what comes next, what was not told and why."""
     from scheduler.quantities import show_duration
 
-    lines = [f"last looked {show_duration(now - looked_at)} ago" if looked_at is not None else "no watch has looked at this ledger yet: afterpull watch"]
+    if looked_at is None:
+        lines = ["no watch has looked at this ledger yet: afterpull watch"]
+    elif looked_at > now:
+        lines = ["last looked while the clock was ahead, or none since it was set back"]
+    else:
+        lines = [f"last looked {show_duration(now - looked_at)} ago"]
     waiting = sorted((row for row in rows if row.next_attempt_at is not None), key=lambda row: (row.next_attempt_at or 0, row.id))
     for row in waiting[:NEXT]:
         left = (row.next_attempt_at or 0) - now

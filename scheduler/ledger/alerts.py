@@ -1,19 +1,27 @@
 """Alerts: each is delivered at least once, and twice only where a watch died between sending it and recording that.
 
-A watch claims what is due for a while, sends it, and records the delivery; a claim that runs out is free again. All moments
-are arguments, whole seconds since 1970 UTC.
+A watch claims what is due for a while, sends it, and records the delivery; a claim that runs out is free again. What a clock that was ahead
+has left behind does not count: a claim or a lease longer than any is given, a delivery or an answer at a time still to come, an attempt set for
+later than any is. All moments are arguments, whole seconds since 1970 UTC.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, and_, delete, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, Connection, and_, case, delete, func, insert, or_, select, update
 
 from scheduler.ledger.connections import Connections
 from scheduler.ledger.tables import alerts, leases
+from scheduler.local_time import DAY, HOUR
+
+HELD = "quiet hours"  # why an alert waits that no channel has refused
+SLACK = 90  # s by which the clocks of a yard's machines may differ, or be set
+RETRY = HOUR  # s within which a refused message is tried again (DESIGN)
+REACH = 2 * DAY  # s within which any other attempt lies: quiet hours end, "tomorrow morning" comes
+_UNSENT: dict[str, Any] = {"told_at": None, "channel": None, "acknowledged_at": None, "attempts": 0, "failure": None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +53,11 @@ class StoredAlert:
     claimed_by: str | None
     claimed_until: int | None
 
+    def as_at(self, now: int) -> StoredAlert:
+        """The alert without a delivery or an answer at a time still to come."""
+        ahead = max(self.told_at or 0, self.acknowledged_at or 0) > now + SLACK
+        return replace(self, next_attempt_at=self.due_at, **_UNSENT) if ahead else self
+
 
 class Alerts:
     """The alerts of one ledger."""
@@ -52,18 +65,18 @@ class Alerts:
     def __init__(self, connections: Connections) -> None:
         self._connections = connections
 
-    def offer(self, planned: Iterable[PlannedAlert]) -> None:
+    def offer(self, planned: Iterable[PlannedAlert], now: int) -> None:
         """
         Take over the alerts of the newest plan.
 
         One that moved is sent at its new time, again if it was sent before that; one that is no longer planned is withdrawn, and kept for the record
-        if it was sent.
+        if it was sent by `now`.
         """
         offered = {one.id: one for one in planned}
         with self._connections.writing() as connection:
             here = {one.id: one for one in _all(connection)}
             for key in here.keys() - offered.keys():
-                _withdraw(connection, here[key])
+                _withdraw(connection, here[key], now)
             for key, one in offered.items():
                 _move(connection, here[key], one) if key in here else _new(connection, one)
 
@@ -72,21 +85,32 @@ class Alerts:
         with self._connections.reading() as connection:
             return _all(connection)
 
-    def next_due(self) -> int | None:
-        """When the next attempt is due; None where nothing is left to send."""
+    def next_due(self, now: int, reach: int = REACH) -> int | None:
+        """When the next attempt is due; None where nothing is left to send. `reach` is how far ahead one may be set [s]."""
         with self._connections.reading() as connection:
-            return connection.execute(select(func.min(alerts.c.next_attempt_at))).scalar_one_or_none()
+            return connection.execute(select(func.min(_attempt(now, reach)))).scalar_one_or_none()
 
-    def claim(self, owner: str, now: int, until: int, limit: int = 100) -> tuple[StoredAlert, ...]:
-        """What is due and nobody else has claimed, earliest first; `owner` holds the claim until `until`."""
-        free = or_(alerts.c.claimed_until.is_(None), alerts.c.claimed_until <= now)
+    def claim(self, owner: str, now: int, until: int, limit: int = 100, reach: int = REACH) -> tuple[StoredAlert, ...]:
+        """What is due and nobody else has claimed, earliest first; `owner` holds the claim until `until`, beyond which no other counts."""
+        free = or_(alerts.c.claimed_until.is_(None), alerts.c.claimed_until <= now, alerts.c.claimed_until > until)
         with self._connections.writing() as connection:
-            due = select(alerts.c.id).where(and_(alerts.c.next_attempt_at <= now, free)).order_by(alerts.c.next_attempt_at, alerts.c.id).limit(limit)
-            ids = list(connection.execute(due).scalars())
+            attempt = _attempt(now, reach)
+            ids = list(connection.execute(select(alerts.c.id).where(and_(attempt <= now, free)).order_by(attempt, alerts.c.id).limit(limit)).scalars())
             if not ids:
                 return ()
             connection.execute(update(alerts).where(alerts.c.id.in_(ids)).values(claimed_by=owner, claimed_until=until))
+            connection.execute(update(alerts).where(and_(alerts.c.id.in_(ids), _ahead(now))).values(next_attempt_at=now, **_UNSENT))
             return tuple(one for one in _all(connection, alerts.c.id.in_(ids)))
+
+    def take_back(self, now: int) -> bool:
+        """
+        Have sent again, at its time, what was delivered or answered at a time still to come but near; whether there was any.
+
+        Not counted as long as that lies ahead, it would count once everybody had slept past it. What lies further ahead is left: by a clock that is
+        years behind, as one without a battery, all that was ever delivered does.
+        """
+        near = or_(*(column.between(now + SLACK + 1, now + REACH) for column in (alerts.c.told_at, alerts.c.acknowledged_at)))
+        return self._set(near, next_attempt_at=case((alerts.c.due_at > now, alerts.c.due_at), else_=now), **_UNSENT)
 
     def delivered(self, key: str, owner: str, at: int, channel: str, repeat_at: int | None = None) -> bool:
         """Record a delivery, and when to repeat it, if ever. False where the claim had gone to somebody else."""
@@ -98,17 +122,17 @@ class Alerts:
 
     def put_off(self, key: str, until: int) -> bool:
         """Send an alert (again) at `until`. False where there is no such alert."""
-        return self._set(alerts.c.id == key, next_attempt_at=until)
+        return self._set(alerts.c.id == key, next_attempt_at=until, failure=None)
 
     def acknowledge(self, key: str, at: int) -> bool:
         """Somebody has seen it: it is not sent again. False where there is no such alert."""
         return self._set(alerts.c.id == key, acknowledged_at=at, next_attempt_at=None)
 
     def lease(self, name: str, owner: str, now: int, until: int) -> str:
-        """Who holds the lease `name` ("watch"): `owner`, where it was free, run out or already theirs; else whoever has it."""
+        """Who holds the lease `name` ("watch"): `owner`, where it was free, run out, already theirs or beyond `until`; else whoever has it."""
         with self._connections.writing() as connection:
             held = connection.execute(select(leases).where(leases.c.name == name)).one_or_none()
-            if held is not None and held.owner != owner and held.until > now:
+            if held is not None and held.owner != owner and now < held.until <= until:
                 return str(held.owner)
             connection.execute(delete(leases).where(leases.c.name == name))
             connection.execute(insert(leases).values(name=name, owner=owner, until=until))
@@ -128,6 +152,18 @@ class Alerts:
             return connection.execute(update(alerts).where(which).values(**changed)).rowcount > 0
 
 
+def _ahead(now: int) -> ColumnElement[bool]:
+    """Whether an alert was delivered or answered at a time still to come."""
+    return or_(alerts.c.told_at > now + SLACK, alerts.c.acknowledged_at > now + SLACK)
+
+
+def _attempt(now: int, reach: int) -> ColumnElement[int | None]:
+    """When an alert is sent next: as it was set, or as it was due where what was set does not count."""
+    refused = and_(alerts.c.failure.is_not(None), alerts.c.failure != HELD)
+    far = and_(alerts.c.next_attempt_at > alerts.c.due_at, alerts.c.next_attempt_at > now + case((refused, RETRY), else_=reach))
+    return case((or_(_ahead(now), far), alerts.c.due_at), else_=alerts.c.next_attempt_at)
+
+
 def _all(connection: Connection, *which: ColumnElement[bool]) -> tuple[StoredAlert, ...]:
     rows = connection.execute(select(alerts).where(*which).order_by(alerts.c.due_at, alerts.c.id))
     return tuple(StoredAlert(**row) for row in rows.mappings())
@@ -143,12 +179,12 @@ def _move(connection: Connection, before: StoredAlert, one: PlannedAlert) -> Non
     changed: dict[str, Any] = {"task": one.task, "due_at": one.due_at, "say": one.say, "loss": one.loss}
     moved = one.due_at != before.due_at
     if moved and (before.told_at is None or before.told_at < one.due_at):
-        changed |= {"next_attempt_at": one.due_at, "told_at": None, "channel": None, "acknowledged_at": None, "attempts": 0, "failure": None}
+        changed |= {"next_attempt_at": one.due_at, **_UNSENT}
     connection.execute(update(alerts).where(alerts.c.id == one.id).values(**changed))
 
 
-def _withdraw(connection: Connection, one: StoredAlert) -> None:
-    if one.told_at is None:
+def _withdraw(connection: Connection, one: StoredAlert, now: int) -> None:
+    if one.told_at is None or one.told_at > now:
         connection.execute(delete(alerts).where(alerts.c.id == one.id))
     elif one.next_attempt_at is not None:
         connection.execute(update(alerts).where(alerts.c.id == one.id).values(next_attempt_at=None))

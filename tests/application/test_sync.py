@@ -138,7 +138,7 @@ def test_a_dismissed_alarm_is_an_acknowledged_alert(ledger: Ledger) -> None:
     remote = Lying()
     sync(ledger, remote, "double", PULLED)
     uid, task = entry(remote, lambda _, phase, part: part.name == "VTODO" and bool(part.subcomponents))
-    ledger.alerts.offer([PlannedAlert(f"{task}#0@keeper", task, PULLED + HOUR, "Soon", "crop")])
+    ledger.alerts.offer([PlannedAlert(f"{task}#0@keeper", task, PULLED + HOUR, "Soon", "crop")], PULLED)
     remote.edit(uid, lambda part: part.subcomponents[0].add("ACKNOWLEDGED", datetime.fromtimestamp(PULLED + 60, UTC)))
     sync(ledger, remote, "double", PULLED + 120)
     sync(ledger, remote, "double", PULLED + 120)

@@ -58,7 +58,7 @@ def offered(where: Path, count: int, begins: int, within: int) -> dict[str, int]
     found = {alert_key(f"x/{number}", 0, "keeper"): begins + number * within // count for number in range(count)}
     with Ledger.open(where) as ledger:
         there = [PlannedAlert(one.id, one.task, one.due_at, one.say, one.loss) for one in ledger.alerts.all()]
-        ledger.alerts.offer([*there, *(PlannedAlert(key, key.partition("#")[0], at, "Look", "comfort") for key, at in found.items())])
+        ledger.alerts.offer([*there, *(PlannedAlert(key, key.partition("#")[0], at, "Look", "comfort") for key, at in found.items())], begins)
     return found
 
 

@@ -21,7 +21,7 @@ MOTH = PlannedAlert(alert_key("x/moth", 0, "keeper"), "x/moth", 1000, "Moth", "c
 def made(path: Path) -> str:
     """A ledger with one alert that is due."""
     with Ledger.open(path) as ledger:
-        ledger.alerts.offer([MOTH])
+        ledger.alerts.offer([MOTH], 0)
     return str(path)
 
 

@@ -17,6 +17,7 @@ from scheduler.daemon import seconds
 from scheduler.ledger.alerts import PlannedAlert
 from scheduler.ledger.store import Ledger
 from tests.chance import random_of, times
+from tests.stories.teller import set_clock
 
 pytestmark = [pytest.mark.slow]
 
@@ -25,18 +26,20 @@ def offered(where: Path, count: int, late: int = 0) -> set[str]:
     """Offer alerts that are all due, or `late` by so many seconds; returns their ids. What is comfort is told once, without repeats."""
     due = [PlannedAlert(f"x/{number}#0@keeper", f"x/{number}", seconds() - late - number, f"Look at hive {number}", "comfort") for number in range(count)]
     with Ledger.open(where) as ledger:
-        ledger.alerts.offer(due)
+        ledger.alerts.offer(due, seconds())
     return {one.id for one in due}
 
 
 def teller(where: Path, delivered: Path, ahead: int, pause: int = 0) -> subprocess.Popen[bytes]:
-    """Start a watch whose clock is ahead."""
-    return subprocess.Popen([sys.executable, "-m", "tests.stories.teller", str(where), str(delivered), str(ahead), str(pause)])
+    """Start a watch after so many seconds have passed, for every watch of the test."""
+    clock = delivered.with_suffix(".clock")
+    set_clock(clock, ahead)
+    return subprocess.Popen([sys.executable, "-m", "tests.stories.teller", str(where), str(delivered), str(clock), str(pause)])
 
 
 def lines(delivered: Path) -> list[str]:
     """The keys that were delivered, in their order."""
-    return delivered.read_text().split() if delivered.exists() else []
+    return [key for line in delivered.read_text().splitlines() for key in line.split()[2:]] if delivered.exists() else []
 
 
 def grows_to(delivered: Path, count: int, seconds: float = 120) -> None:

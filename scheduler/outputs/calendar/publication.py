@@ -47,7 +47,7 @@ def publish(current: Iterable[Entry], published: Mapping[str, Published], as_of:
             content = cancelled(before.content, sequence=sequence, modified=as_of)
             state[uid] = Published(sequence, "", as_of, content, gone_since=as_of)
         elif as_of - before.gone_since < SHOWN_CANCELLED:
-            state[uid] = before
+            state[uid] = before if before.gone_since <= as_of else before._replace(gone_since=as_of)  # the clock was ahead
     return state
 
 
