@@ -155,6 +155,28 @@ def test_a_warning_fails_the_test_that_raised_it(tree: Path, gate: Gate) -> None
     assert "DeprecationWarning: planted" in said
 
 
+def test_one_stage_of_the_run_runs_alone_and_an_unknown_one_not_at_all(tree: Path) -> None:
+    """By its short name, in the environment that is there; what is no stage is answered with those that are."""
+    (tree / ".ci/env/checks").mkdir(parents=True)
+    (tree / ".ci/env/checks/bin").symlink_to(TOOLS)
+    (tree / ".ci/env/made").touch()
+
+    def run(*words: str) -> tuple[int, str]:
+        ran = subprocess.run(["bash", ".ci/run", *words], cwd=tree, capture_output=True, text=True, check=False)
+        return ran.returncode, ran.stdout + ran.stderr
+
+    status, said = run("--list")
+    names = [line.partition(":")[0] for line in said.splitlines()]
+    assert (status, {"plan", "lint", "tests", "system"} <= set(names)) == (0, True)
+    assert run("wobble") == (2, f'no stage is named "wobble"; one of: {" ".join(names)}\n')
+    plant(tree / "scheduler/diagnostics.py", "# the wrong adr" + "ess\n")
+    status, said = run("spelling")
+    assert status != 0
+    assert [line for line in said.splitlines() if line.startswith("=== ")] == ["=== spelling"]
+    assert 'FAILED in "spelling"' in said
+    assert run("imports")[0] == 0
+
+
 def test_the_tests_pass_in_a_folder_that_may_not_be_written(tree: Path, gate: Gate) -> None:
     """Neither the cache of pytest nor the examples of a property need a place beside the tests."""
     for kept in (".pytest_cache", ".hypothesis"):
