@@ -1,4 +1,4 @@
-"""How the time to place tasks grows with their number, and the memory a task needs.
+"""How the time to place tasks grows with their number, what odd hours cost, and the memory a task needs.
 
 Seasons are invented: 45 tasks a harvest, one harvest a day, or thirty a day where the yard is to be full for months. Each figure is the
 least of a few rounds, and the two sides of a ratio are run in turn. The bounds are this project's own (assumed); the smoke form applies none.
@@ -11,10 +11,12 @@ import sys
 import time
 import tracemalloc
 from collections.abc import Callable
+from dataclasses import replace
 
 from scheduler.planning.local_search import schedule
+from scheduler.planning.network import Calendar
 from scheduler.planning.serial_sgs import construct
-from tests.planning.yards import season
+from tests.planning.yards import NOON, quarters, season
 
 FULL = 86400 / 30  # apart [s] where thirty harvests a day queue for months
 
@@ -52,6 +54,15 @@ def growth(rounds: int, large: int) -> list[bool]:
     return found
 
 
+def odd(rounds: int, count: int) -> list[bool]:
+    """A yard whose hours are in pieces too short for most work but on one day a week, against an ordinary one: its greatest lags are repaired often."""
+    usual = season(count)
+    short = replace(usual, calendars={"daytime": Calendar(NOON // 86400 - 3, NOON // 86400 + 2000, quarters)})
+    construct(usual), construct(short)  # works the calendars out
+    a, b = least(rounds, lambda: construct(usual), lambda: construct(short))
+    return [show(f"hours in pieces of 8 min : an ordinary yard, {count} harvests", b / a, "", 25)]
+
+
 def memory(large: int) -> list[bool]:
     """Bytes a task of what planning keeps."""
     network = season(large)
@@ -67,7 +78,7 @@ def main(arguments: list[str]) -> int:
     """Print the table. Returns 1 where a bound is passed, except in the smoke form."""
     smoke = "--smoke" in arguments
     rounds, large = (1, 100) if smoke else (3, 1000)
-    within = [*growth(rounds, large), *memory(large)]
+    within = [*growth(rounds, large), *odd(rounds, 20), *memory(large)]
     return 0 if smoke or all(within) else 1
 
 

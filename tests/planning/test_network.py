@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.local_time import DAY
-from scheduler.planning.network import Calendar, Interval
-from tests.planning.yards import HOUR
+from scheduler.planning.network import Calendar, Interval, Placement, violations
+from tests.planning.yards import HOUR, NOON, frozen, one_freezer
 
 MINUTE = 60
 
@@ -67,3 +67,10 @@ def test_what_is_remembered_never_changes_the_answer(spans: list[tuple[int, int]
         fit = (k for k, (start, end) in enumerate(intervals) if k >= i and start <= last and end - start >= length)
         found = calendar.long_enough(i, length, last)
         assert (found if calendar.has(found) and calendar.starts[found] <= last else None) == next(fit, None)
+
+
+def test_the_verifier_sees_two_loads_above_the_rating() -> None:
+    """A schedule that loads 8 kg within an hour into a freezer rated for 6 kg a day is found out."""
+    network = one_freezer(frozen("a", 10, 4.0), frozen("b", 10, 4.0), rating=6.0)
+    placed = {name: Placement(NOON + i * HOUR, NOON + i * HOUR + DAY, NOON + i * HOUR + DAY, (), ()) for i, name in enumerate("ab")}
+    assert any(one.kind == "over daily load" for one in violations(network, placed))

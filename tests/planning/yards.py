@@ -6,8 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from random import Random
 
+from hypothesis import HealthCheck, Phase, settings
+from hypothesis import strategies as st
+
 from scheduler.local_time import DAY
 from scheduler.planning.network import Calendar, Interval, Mode, Network, Precedence, Task
+from tests.chance import times
 
 QUARTER = 900
 HOUR = 3600
@@ -38,6 +42,14 @@ EVENINGS = Hours(17.5, 21.5)
 WEEKENDS = Hours(8, 20, frozenset({2, 3}))
 DUSK = Hours(19.5, 21.5)
 NEVER = Hours(8, 9, frozenset())
+
+
+def quarters(day: int) -> Iterator[Interval]:
+    """Eight minutes free in each quarter of an hour from six to ten at night, and on one day of seven from eight to eight at a stretch."""
+    if day % 7 == 3:
+        yield day * DAY + 8 * HOUR, day * DAY + 20 * HOUR
+    elif day <= NOON // DAY + 2000:
+        yield from ((start, start + 480) for start in range(day * DAY + 6 * HOUR, day * DAY + 22 * HOUR, QUARTER))
 
 
 def calendars() -> dict[str, Calendar]:
@@ -165,3 +177,36 @@ def season(harvests: int, apart: float = DAY) -> Network:
     tasks = tuple(task for one, _ in made for task in one)
     relations = tuple(relation for _, some in made for relation in some)
     return Network(tasks, relations, {"freezer": 90.0, "rack": 60.0}, (), {"daytime": calendar(DAYTIME)})
+
+
+def one_or_two(random: Random, most: int) -> Network:
+    """A yard with one pair of hands or with two, where some of the holds run already."""
+    network = yard(random, most)
+    network = shared(network, random) if random.random() < 0.5 else network
+    return running(network, random) if random.random() < 0.5 else network
+
+
+randoms = st.randoms(use_true_random=False)
+yards = st.builds(one_or_two, randoms, st.integers(2, 30))
+often = settings(
+    max_examples=times(1600),
+    deadline=None,
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)
+sparse = settings(often, max_examples=times(600))
+
+
+def work(name: str, minutes: int = 15, window: str | None = "evenings", **more: int) -> Task:
+    """Hands-on work in a window."""
+    return Task(name, minutes * 60, 0, (Mode(0, None),), NOON, begin_calendar=window, **more)
+
+
+def frozen(name: str, litres: float, mass: float = 0.0, due: int | None = None) -> Task:
+    """A lot to be frozen for a day, at any hour."""
+    return Task(name, 0, 0, (Mode(DAY, None, (("freezer", litres),), (("freezer", mass),) if mass else ()),), NOON, due)
+
+
+def one_freezer(*tasks: Task, relations: tuple[Precedence, ...] = (), rating: float | None = None) -> Network:
+    """Tasks in a yard with one freezer, rated for so many kg a day or unrated."""
+    return Network(tasks, relations, {"freezer": 90.0}, calendars=calendars(), daily={"freezer": rating} if rating else {})

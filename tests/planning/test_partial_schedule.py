@@ -1,0 +1,67 @@
+"""What placements are feasible: windows, hands, holds, room and the rating of a freezer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from scheduler.local_time import DAY
+from scheduler.planning.local_search import schedule
+from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
+from scheduler.planning.objective import wait_late
+from scheduler.quantities import say
+from tests.planning.yards import HOUR, NOON, frozen, one_freezer, work
+
+
+def test_a_window_that_never_opens_leaves_its_task_without_a_time() -> None:
+    """A task whose window never opens is missing, and the verifier names it and what was placed all the same though it waits for it."""
+    net = one_freezer(work("a", window="never"), work("b"), relations=(Precedence("a", "b"),))
+    assert set(schedule(net)) == {"b"}
+    assert violations(net, schedule(net)) == [say("not placed", task="a"), say("ahead of what has no time", task="b", before="a")]
+
+
+def test_a_load_that_no_freezer_takes_has_no_time() -> None:
+    """A demand above the capacity is missing rather than placed beyond it."""
+    net = one_freezer(Task("a", 0, 0, (Mode(DAY, None, (("freezer", 91.0),)),), NOON))
+    assert schedule(net) == {}
+
+
+def test_a_hold_whose_end_waits_too_long_for_hands_is_late_and_has_its_time() -> None:
+    """Begun only in the evening, over after 6 h, to wait 6 h at most and ended only in the evening: what is over costs."""
+    net = one_freezer(Task("a", 900, 900, (Mode(6 * HOUR, 6 * HOUR),), NOON, begin_calendar="evenings", end_calendar="evenings"))
+    at = schedule(net)["a"]
+    assert violations(net, schedule(net)) == []
+    assert at.waited() > 6 * HOUR
+    assert wait_late(net.tasks[0], at) == at.waited() - 6 * HOUR
+
+
+def test_a_start_is_put_off_where_its_end_waits_less_and_comes_no_later() -> None:
+    """A hold of an hour may wait two for the evening: it begins three hours before hands come back, not at noon."""
+    net = one_freezer(Task("a", 0, 900, (Mode(HOUR, 2 * HOUR),), NOON, end_calendar="evenings"))
+    plain = one_freezer(Task("a", 0, 900, (Mode(HOUR),), NOON, end_calendar="evenings"))
+    assert schedule(net)["a"].finish == schedule(plain)["a"].finish
+    assert schedule(net)["a"].waited() == 2 * HOUR
+
+
+def test_a_freezer_takes_its_rating_within_a_day() -> None:
+    """Two loads of 4 kg in a freezer rated for 6 kg a day begin a day apart, though there is room for both."""
+    network = one_freezer(frozen("a", 10, 4.0), frozen("b", 10, 4.0), rating=6.0)
+    placed = schedule(network)
+    assert sorted(at.start - NOON for at in placed.values()) == [0, DAY]
+
+
+def test_a_load_above_the_rating_goes_in_alone() -> None:
+    """A load of 8 kg in a freezer rated for 6 kg a day has no other load within a day of it."""
+    network = one_freezer(frozen("a", 10, 8.0), frozen("b", 10, 1.0), rating=6.0)
+    placed = schedule(network)
+    assert abs(placed["a"].start - placed["b"].start) == DAY
+
+
+def test_two_people_work_at_the_same_time() -> None:
+    """Two lots to be packed on one evening take two hours of one pair of hands, and one hour where each has a pair of their own."""
+    pack = Task("a", HOUR, 0, (Mode(0, None),), NOON)
+    alone, together = ((pack, replace(pack, id="b", hands=hands)) for hands in ("", "second"))
+    assert [max(at.finish for at in schedule(Network(tasks, (), {})).values()) - NOON for tasks in (alone, together)] == [2 * HOUR, HOUR]
+    double = {"a": Placement(NOON, NOON + HOUR, NOON + HOUR, ((NOON, NOON + HOUR),), ())}
+    double["b"] = double["a"]
+    assert violations(Network(together, (), {}), double) == []
+    assert [one.kind for one in violations(Network(alone, (), {}), double)] == ["hands needed twice"]
