@@ -106,8 +106,9 @@ HUMIDITY = option("--humidity", "share", 'Humidity of the air, such as "50 %".',
 @SURFACE
 @PACKAGE
 @click.option("--pieces", type=click.IntRange(1, 10_000), default=1, show_default=True, help="Pieces frozen at once.")
-@option("--space", "volume", "Usable space; pieces that fill more than half of it count as one body.")
+@option("--space", "volume", "Usable space: pieces that do not lie in one layer count as one body; without --rated it says what may be put in a day.")
 @click.option("--touching/--apart", default=None, help="Whether the pieces touch.")
+@option("--error", "temperature difference", "By how much the freezer may be off either way.", default="1.5 K", show_default=True)
 @click.option("--air", type=click.Choice(["still", "fan"]), default="still", show_default=True, help="Air of the freezer.")
 @option("--rated", "mass rate", 'Freezing capacity on the label, such as "9 kg/day".')
 @option("--beside", "mass", "Mass that is already holding in the freezer.")
@@ -117,7 +118,7 @@ def freeze(**given: Any) -> Estimate:
     from scheduler.estimates import freeze as freezing
     from scheduler.quantities import say
 
-    freezer = freezing.Freezer(given["freezer"], given["air"], given["rated"], given["surface"])
+    freezer = freezing.Freezer(given["freezer"], given["air"], given["rated"], given["surface"], given["space"], given["error"])
     load = freezing.packed(given["pieces"], given["size"], given["package"], given["from"], space=given["space"], touching=given["touching"])
     found = freezing.lethal_hold(load, freezer) if given["until"] is None else freezing.cooling_time(load, freezer, given["until"])
     warning = freezing.warm_beside_cold(load.mass, load.start, given["beside"] or 0.0, freezer)
@@ -131,11 +132,12 @@ def freeze(**given: Any) -> Estimate:
 @HUMIDITY
 @PACKAGE
 @SURFACE
+@click.option("--pieces", type=click.IntRange(1, 10_000), default=1, show_default=True, help="Packages that thaw as one block.")
 def thaw(**given: Any) -> Estimate:
     """Time a package stays closed until its comb is above the room's dew point with a margin."""
     from scheduler.estimates.thaw import thaw_time
 
-    return thaw_time(given["size"], given["package"], given["from"], given["room"], given["humidity"], surface=given["surface"])
+    return thaw_time(given["size"], given["package"], given["from"], given["room"], given["humidity"], stacked=given["pieces"], surface=given["surface"])
 
 
 @answer('temper --thickness "32 mm" --from "5 °C" --room "21 °C" --to "18 °C"')

@@ -66,8 +66,10 @@ def warm_time(lot: Named, room: Named, target: float) -> Estimate:
 
 
 def _freezer(freezer: Named) -> freeze.Freezer:
-    air = str(freezer.get("air") or "still")
-    return freeze.Freezer(float(freezer["temperature"]), air, _reading(freezer.get("rated")) or None, _reading(freezer.get("surface")) or None)
+    air, told = str(freezer.get("air") or "still"), _reading(freezer.get("error"))
+    error = told if told is not None else freeze.LOGGED if "record" in freezer else freeze.ERROR
+    rated, surface, space = (_reading(freezer.get(name)) or None for name in ("rated", "surface", "space"))
+    return freeze.Freezer(float(freezer["temperature"]), air, rated, surface, space, error)
 
 
 def _unmeasured(freezer: Named) -> Estimate | None:
@@ -96,7 +98,13 @@ def packed_load(batch: Named, lot: Named, freezer: Named) -> freeze.Load:
     size = (float(lot["length"]), float(lot["width"]), float(lot["thickness"]))
     space = _reading(freezer.get("space")) or None
     count = max(1, round(float(batch.get("count", 1.0))))
-    return freeze.packed(count, size, str(lot.get("package") or "none"), _comb_temperature(lot), space=space)
+    return freeze.packed(count, size, str(lot.get("package") or "none"), _comb_temperature(lot), space=space, touching=_stacked(lot, freezer))
+
+
+def _stacked(lot: Named, freezer: Named) -> bool | None:
+    """Whether packages are stacked, as the lot says, or else its freezer; None where neither does."""
+    said = lot.get("stowed") or freezer.get("stowed")
+    return None if not said else said == "stacked"
 
 
 def freeze_comb_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
@@ -122,10 +130,13 @@ def freeze_comb_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
 
 
 def thaw_hold(lot: Named, freezer: Named, room: Named) -> Estimate:
-    """Seconds a frozen package stays closed in the room until its comb is 2 K above the dew point."""
+    """Seconds frozen packages stay closed in the room until their comb is 2 K above the dew point; those frozen as one block thaw as one."""
     size = (float(lot["length"]), float(lot["width"]), float(lot["thickness"]))
     start = float(freezer["temperature"]) if _unmeasured(freezer) is None else ASSUMED_FREEZER
-    return thaw.thaw_time(size, str(lot.get("package") or "none"), start, float(room["temperature"]), float(room["humidity"]))
+    package, count, stacked = str(lot.get("package") or "none"), max(1, round(float(lot.get("packages", 1.0)))), _stacked(lot, freezer)
+    if stacked is None:
+        stacked = not freeze.one_layer(count, size, package, _reading(freezer.get("space")))
+    return thaw.thaw_time(size, package, start, float(room["temperature"]), float(room["humidity"]), stacked=count if stacked else 1)
 
 
 def inspection_interval(temperature: float | None) -> Estimate:

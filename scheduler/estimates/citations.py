@@ -2,8 +2,10 @@
 
 COLD_KILL = (
     "International Bee Research Association, BEEBOOK vol. II, Standard methods for wax moth research, "
-    "J. Apic. Res. 52(1) 2013, sec. 5.8.1, doi 10.3896/IBRA.1.52.1.10"
+    "J. Apic. Res. 52(1) 2013, sec. 5.8.1, doi 10.3896/IBRA.1.52.1.10: -7 °C 4.5 h, -12 °C 3 h, -15 °C 2 h"
 )
+COLD_KILL_WARMER = "New South Wales Department of Primary Industries, Wax moth: -6.7 °C 4.5 h, -12.2 °C 3 h, -15 °C 2 h, once the comb is at it"
+NEW_FOOD = "University of Minnesota Extension, How much can I put in the freezer at one time (2017): 32 to 48 g of new food a litre in 24 hours"
 CONDUCTION = "University of Waterloo, Microelectronics Heat Transfer Laboratory, ME 651 notes, transient conduction in a plane wall"
 FOOD_CONDUCTIVITY = "ASHRAE, Handbook - Refrigeration, chapter Thermal properties of foods, composition model (coefficients from memory)"
 OLD_CONDUCTIVITY = "A Practical Manual of Beekeeping, physical properties of honey (thermal conductivity and specific heat)"

@@ -8,25 +8,34 @@ from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb
 from scheduler.estimates.comb import Properties
 from scheduler.estimates.conduction import CLOSEST, Body, time_to
-from scheduler.local_time import HOUR
+from scheduler.local_time import DAY, HOUR
 from scheduler.quantities import Estimate, Quantity, Statement, celsius, elapsed, kilograms, say, show, warmer
 
 LETHAL = ((-6.7, 4.5 * HOUR), (-12.2, 3 * HOUR), (-15.0, 2 * HOUR))  # °C at the core, seconds there; all stages of wax moth
+ERROR = 1.5  # K the air may be warmer or colder than what was read: assumed, of a thermometer read now and then (a freezer swings by about 3 K)
+LOGGED = 0.5  # K the same where a logger measured it: assumed
 TEST_LOAD_HEAT = 300e3  # J/kg from 25 °C to -18 °C, water-based test load: from memory, rounded down to be safe
 UNRATED_POWER = 50.0  # W a small freezer extracts net of its own losses: from memory, the low end of 50 to 100
+ADVISED = (32.0, 48.0)  # kg of new food a day for each m³ of a freezer without a plate, published: the slow end and the value
 DERATING = 0.8  # share of the rated power in a warm room, for the slow end: assumed
+TOGETHER = 2.5  # power in which cooling by conduction and by what the freezer extracts add up: fitted to finite volumes, never sooner than they are
+GAP = 0.01  # m of air round a package that stands spaced, as far as one layer is counted: assumed
+LAYER = 0.2  # m² of one layer where the freezer's space is not known, that of a small chest; else of a cube of its space: assumed
 LONG_LOAD = 6 * HOUR  # s of full power after which a load is called large: assumed
 SPREAD = say("spread of conductivity", slow=Quantity(comb.CONDUCTIVITY, "conductivity"), quick=Quantity(comb.QUICK_CONDUCTIVITY, "conductivity"))
-SOURCES = (citations.COLD_KILL, citations.CONDUCTION, citations.FOOD_CONDUCTIVITY, citations.GLASS)
+SOURCES = (citations.COLD_KILL, citations.COLD_KILL_WARMER, citations.CONDUCTION, citations.FOOD_CONDUCTIVITY, citations.GLASS)
 
 
 class Freezer(NamedTuple):
-    """Air temperature [°C], air "still" or "fan", rated freezing capacity [kg/s of test load, None when unknown], surface coefficient [W/m²K or None]."""
+    """Air temperature [°C], air "still" or "fan", rated freezing capacity [kg/s of test load, None when unknown], surface coefficient [W/m²K or None],
+    space [m³ or None], and by how much its temperature may be off either way [K]."""
 
     temperature: float
     air: str = "still"
     rated: float | None = None
     surface: float | None = None
+    space: float | None = None
+    error: float = ERROR
 
 
 class Load(NamedTuple):
@@ -38,19 +47,23 @@ class Load(NamedTuple):
     stands: tuple[Statement, ...]
 
 
+def one_layer(count: int, size: tuple[float, float, float], package: str, space: float | None) -> bool:
+    """Whether `count` packages lie in one layer with air round each, in a freezer of `space` [m³] taken as a cube."""
+    added = comb.package(package).allowance + GAP
+    return count * (size[0] + added) * (size[1] + added) <= (space ** (2 / 3) if space else LAYER)
+
+
 def packed(count: int, size: tuple[float, float, float], package: str, start: float, *, space: float | None = None, touching: bool | None = None) -> Load:
     """`count` pieces of `size` [m] in a package, from `start` [°C].
 
-    They count as one body where they touch: where `touching` says so, or, when it is None, where their packages fill more than half
-    of `space` [m³] (assumed: below that they can be set with air between them).
+    They count as one body where they touch: where `touching` says so, or, when it is None, where they do not fit one layer.
     """
     comb.check_size(size)
     if count < 1 or count > 10_000:
         raise Fault(f"{count} pieces is outside 1 to 10000", "--pieces 8")
     wrapping = comb.package(package)
     if touching is None:
-        volume = count * math.prod(side + wrapping.allowance for side in size)
-        touching = count > 1 and ((space or 0) > 0 and volume > 0.5 * (space or 0))
+        touching = not one_layer(count, size, package, space)
     mass = count * math.prod(size) * comb.DENSITY
     if touching and count > 1:
         return Load(lambda of: comb.stack(count, size, wrapping, of), mass, start, (say("pieces touching", count=count, package=package), SPREAD))
@@ -58,24 +71,32 @@ def packed(count: int, size: tuple[float, float, float], package: str, start: fl
     return Load(lambda of: comb.piece(size, wrapping, of), mass, start, (stands, SPREAD))
 
 
-def power(freezer: Freezer) -> float | None:
-    """Cooling power [W] behind the rated capacity: the label's kg a day are of a water-based test load, each giving up `TEST_LOAD_HEAT`."""
-    return None if freezer.rated is None else freezer.rated * TEST_LOAD_HEAT
+def power(freezer: Freezer, *, slow: bool = False) -> float | None:
+    """Cooling power [W] behind the rated capacity: the label's kg a day are of a water-based test load, each giving up `TEST_LOAD_HEAT`.
+
+    Without a plate what may be put in a day is what is published for the space there is; None where neither is known.
+    """
+    if freezer.rated is not None:
+        return freezer.rated * TEST_LOAD_HEAT * (DERATING if slow else 1.0)
+    return freezer.space * ADVISED[0 if slow else 1] / DAY * TEST_LOAD_HEAT if freezer.space else None
 
 
-def _extraction(load: Load, freezer: Freezer, of: Properties, *, slow: bool) -> float:
+def _extraction(load: Load, freezer: Freezer, of: Properties, air: float, end: int) -> float:
     """Seconds of full power to take the load's heat down to the air's temperature; 0 where no limit is known."""
-    heat = load.mass * of.heat_capacity * max(load.start - freezer.temperature, 0.0)
-    rated = power(freezer)
-    watts = (rated * (DERATING if slow else 1.0)) if rated else (UNRATED_POWER if slow else math.inf)
-    return heat / watts
+    heat = load.mass * of.heat_capacity * max(load.start - air, 0.0)
+    watts = power(freezer, slow=end > 0) if end >= 0 or freezer.rated else None
+    return heat / (watts or (UNRATED_POWER if end > 0 else math.inf))
 
 
-def _cooling(load: Load, freezer: Freezer, target: float, of: Properties, *, slow: bool = False) -> float:
+def _cooling(load: Load, freezer: Freezer, target: float, of: Properties, end: int = 0) -> float:
+    """Seconds to `target` [°C] at the slow end (1), the value (0) or the quick end (-1), which differ by the freezer's own error too."""
     if load.start <= target:
         return 0.0
-    share = (target - freezer.temperature) / (load.start - freezer.temperature)
-    return max(time_to(load.body(of), share), _extraction(load, freezer, of, slow=slow))
+    air = freezer.temperature + end * freezer.error
+    if air > target - CLOSEST:
+        return math.inf
+    conducted, extracted = time_to(load.body(of), (target - air) / (load.start - air)), _extraction(load, freezer, of, air, end)
+    return float((conducted**TOGETHER + extracted**TOGETHER) ** (1 / TOGETHER))
 
 
 def _told(temperature: float) -> str:
@@ -95,23 +116,23 @@ def _check(load: Load, freezer: Freezer) -> list[Statement]:
 
 
 def cooling_time(load: Load, freezer: Freezer, target: float) -> Estimate:
-    """Seconds until the slowest point of a load has cooled to `target` [°C]; refused in words where the air is not 0.5 K colder."""
+    """Seconds until the slowest point of a load has cooled to `target` [°C]; refused in words where the air may not be 0.5 K colder."""
     notes = _check(load, freezer)
-    if freezer.temperature > target - CLOSEST and load.start > target:
+    if freezer.temperature + freezer.error > target - CLOSEST and load.start > target:
         return Estimate.refused(
             "duration",
-            say("never so cold", air=celsius(freezer.temperature), goal=celsius(target), closest=warmer(CLOSEST)),
-            sources=SOURCES[1:],
+            say("never so cold", air=celsius(freezer.temperature), goal=celsius(target), closest=warmer(CLOSEST), error=warmer(freezer.error)),
+            sources=SOURCES[2:],
         )
     slow, typical, quick = comb.spread(freezer.air, freezer.surface)
-    value, low, high = _cooling(load, freezer, target, typical), _cooling(load, freezer, target, quick), _cooling(load, freezer, target, slow, slow=True)
+    value, low, high = (_cooling(load, freezer, target, of, end) for of, end in ((typical, 0), (quick, -1), (slow, 1)))
     basis = [
         say("core cooled", start=celsius(load.start), goal=celsius(target), air=celsius(freezer.temperature)),
         *load.stands,
         *_how(load, freezer),
         *notes,
     ]
-    return Estimate(value, min(low, value), max(high, value), "duration", tuple(basis), SOURCES[1:])
+    return Estimate(value, min(low, value), max(high, value), "duration", tuple(basis), SOURCES[2:])
 
 
 def _how(load: Load, freezer: Freezer) -> list[Statement]:
@@ -121,36 +142,35 @@ def _how(load: Load, freezer: Freezer) -> list[Statement]:
     if freezer.rated:
         rated, heat = Quantity(freezer.rated, "mass rate"), Quantity(TEST_LOAD_HEAT, "specific heat")
         lines.append(say("rated capacity", rated=rated, heat=heat, power=Quantity(power(freezer) or 0.0, "power")))
-    seconds = _extraction(load, freezer, spread[1], slow=True)
+    elif freezer.space:
+        a_day, watts = Quantity(freezer.space * ADVISED[0] / DAY, "mass rate"), Quantity(power(freezer, slow=True) or 0.0, "power")
+        lines.append(say("no plate", a_day=a_day, power=watts))
+    lines.append(say("thermometer off", error=warmer(freezer.error)))
+    seconds = _extraction(load, freezer, spread[0], freezer.temperature, 1)
     if seconds > LONG_LOAD:
         lines.append(say("large warm load", extraction=elapsed(seconds)))
     return lines
-
-
-def _reachable(freezer: Freezer) -> list[tuple[float, float]]:
-    return [(target, seconds) for target, seconds in LETHAL if freezer.temperature <= target - CLOSEST]
 
 
 def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
     """Seconds in the freezer until every stage of wax moth in the slowest point is dead: the least, over the published pairs, of cooling plus exposure.
 
     No interpolation between the pairs and no credit above -6.7 °C. Range from the published spread of properties; the plan uses the slow end.
-    Refused in words where the air is not at least 0.5 K below a lethal temperature.
+    Refused in words where the air, as warm as it may be, is not at least 0.5 K below a lethal temperature.
     """
     notes = _check(load, freezer)
-    pairs = _reachable(freezer)
-    if not pairs:
-        mildest, exposure = LETHAL[0]
-        air, needed = celsius(freezer.temperature), celsius(mildest - CLOSEST)
-        refusal = say("never lethal", air=air, mildest=celsius(mildest), exposure=elapsed(exposure), needed=needed)
-        return Estimate.refused("duration", refusal, sources=SOURCES[:1])
+    mildest, exposure = LETHAL[0]
+    if freezer.temperature + freezer.error > mildest - CLOSEST:
+        air, needed = celsius(freezer.temperature), celsius(mildest - CLOSEST - freezer.error)
+        refusal = say("never lethal", air=air, mildest=celsius(mildest), exposure=elapsed(exposure), needed=needed, error=warmer(freezer.error))
+        return Estimate.refused("duration", refusal, sources=SOURCES[:2])
     slow, typical, quick = comb.spread(freezer.air, freezer.surface)
 
-    def least(of: Properties, *, is_slow: bool = False) -> tuple[float, float, float]:
-        return min((_cooling(load, freezer, target, of, slow=is_slow) + exposure, target, exposure) for target, exposure in pairs)
+    def least(of: Properties, end: int) -> tuple[float, float, float]:
+        return min((_cooling(load, freezer, target, of, end) + exposure, target, exposure) for target, exposure in LETHAL)
 
-    value, target, exposure = least(typical)
-    low, high = least(quick)[0], least(slow, is_slow=True)[0]
+    value, target, exposure = least(typical, 0)
+    low, high = least(quick, -1)[0], least(slow, 1)[0]
     basis = [
         say("core cooled within", start=celsius(load.start), goal=celsius(target), air=celsius(freezer.temperature), cooling=elapsed(value - exposure)),
         say("lethal exposure", exposure=elapsed(exposure)),
@@ -158,7 +178,11 @@ def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
         *_how(load, freezer),
         *notes,
     ]
-    return Estimate(value, min(low, value), max(high, value), "duration", tuple(basis), SOURCES + ((citations.RATED_LOAD,) if freezer.rated else ()))
+    return Estimate(value, min(low, value), max(high, value), "duration", tuple(basis), (*SOURCES, *_power_source(freezer)))
+
+
+def _power_source(freezer: Freezer) -> tuple[str, ...]:
+    return (citations.RATED_LOAD,) if freezer.rated else (citations.NEW_FOOD,) if freezer.space else ()
 
 
 def warmed_to(warm_mass: float, warm: float, held_mass: float, freezer: Freezer) -> float | None:

@@ -123,7 +123,8 @@ def proved_hold(load: Load, freezer: Freezer, cells: Sequence[float], readings: 
     temperature never gives it.
     """
     spread = comb.spread(freezer.air, freezer.surface)
-    found = [(reached(load.body(of), load.start, cells, freezer.temperature, readings), of) for of in spread]
+    rests = (freezer.temperature + end * freezer.error for end in (1, 0, -1))  # slow, typical, quick
+    found = [(reached(load.body(of), load.start, cells, rest, readings), of) for of, rest in zip(spread, rests, strict=True)]
     latest, slowest = max(found, key=lambda one: one[0].seconds)
     typical, soonest = found[1][0].seconds, min(one.seconds for one, _ in found)
     if math.isinf(latest.seconds):

@@ -34,8 +34,12 @@ def _check(*temperatures: float) -> list[Statement]:
     return [] if all(low <= value <= high for value in temperatures) else [say("beyond what is known of comb", low=celsius(low), high=celsius(high))]
 
 
-def thaw_time(size: tuple[float, float, float], package: str, start: float, room: float, humidity: float, *, surface: float | None = None) -> Estimate:
+def thaw_time(
+    size: tuple[float, float, float], package: str, start: float, room: float, humidity: float, *, stacked: int = 1, surface: float | None = None
+) -> Estimate:
     """Seconds a closed package stands in the room until the whole surface of its comb [size in m] is 2 K above the room's dew point.
+
+    Of so many `stacked`, which thaw as one block, the comb in the middle is waited for.
 
     From `start` [°C] in air at `room` [°C] and `humidity` (share). Refused where the air is so damp that the margin is never reached.
     Water that condenses on the package brings heat, so the true time is shorter.
@@ -52,10 +56,15 @@ def thaw_time(size: tuple[float, float, float], package: str, start: float, room
             sources=(citations.DEW,),
         )
     wrapping, share = comb.package(package), (room - goal) / (room - start)
-    value, low, high = _range(lambda of: last_surface_time(comb.piece(size, wrapping, of), share), surface=surface)
+
+    def times(of: Properties) -> float:
+        return time_to(comb.stack(stacked, size, wrapping, of), share) if stacked > 1 else last_surface_time(comb.piece(size, wrapping, of), share)
+
+    value, low, high = _range(times, surface=surface)
     basis = (
         say("surface warmed", start=celsius(start), goal=celsius(goal), margin=warmer(MARGIN), room=celsius(room)),
         say("package kept closed", package=package),
+        *((say("thawed as a block", count=stacked),) if stacked > 1 else ()),
         *notes,
     )
     return Estimate(value, low, high, "duration", basis, (*SOURCES, citations.DEW))

@@ -44,6 +44,8 @@ class Equipment(Measured):
     temperature: Annotated[float | None, between("temperature", "-90 °C", "120 °C")] = None
     freezing_capacity: Annotated[float | None, positive("mass rate")] = None
     air: Annotated[str, one_of("still", "fan")] = "still"
+    temperature_error: Annotated[float | None, between("temperature difference", "0 K", "5 K")] = None  # either way; None: the usual
+    stowed: Annotated[str | None, one_of("spaced", "stacked")] = None  # how packages stand in it; None: stacked once they do not fit one layer
     surface_coefficient: Annotated[float | None, between("surface coefficient", "1 W/m2K", "60 W/m2K")] = None
     depth: Annotated[float | None, positive("length")] = None
 

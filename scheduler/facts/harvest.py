@@ -84,6 +84,7 @@ class Lot(Record):
     pieces: Annotated[int | None, whole("pieces", 100_000)] = None
     imperfect: Annotated[float, between("share", "0 %", "100 %")] = 0.0
     package: Annotated[str, one_of(*PACKAGES)] = "clamshell"
+    stowed: Annotated[str | None, one_of("spaced", "stacked")] = None  # in the freezer and out of it; None: as the freezer says
     jar: Annotated[float, BeforeValidator(read_jar)] = 0.5 / HONEY_DENSITY
     capped: Annotated[float, between("share", "0 %", "100 %")] = 0.9
     moisture: Annotated[float | None, between("share", "13 %", "25 %", " for honey; refractometer tables run from 13 to 25 %")] = None

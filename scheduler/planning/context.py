@@ -74,6 +74,7 @@ def freezer(one: Equipment | None) -> dict[str, Any]:
     if one is None:
         return filled("freezer", {})
     said = {"temperature": one.temperature, "space": one.space, "air": one.air, "rated": one.freezing_capacity, "surface": one.surface_coefficient}
+    said |= {"error": one.temperature_error, "stowed": one.stowed or ""}
     return filled("freezer", said)
 
 
@@ -151,6 +152,7 @@ def _lot(yard: Yard, lot: Lot, *, foulbrood: bool, released: bool) -> dict[str, 
         "width": width,
         "thickness": lot.comb_thickness,
         "package": lot.package,
+        "stowed": lot.stowed or "",
         "mass": mass,
         "honey_mass": mass,
         "comb_temperature": lot.comb_temperature if lot.comb_temperature is not None else yard.room.temperature,

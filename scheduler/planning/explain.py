@@ -59,7 +59,7 @@ class _Answering:
         return PlannedTask(
             id=draft.id,
             rule=draft.card.key,
-            title=draft.title + (self._where(draft.modes[at.mode]) if at else ""),
+            title=draft.title + (self._where(draft.modes[at.mode]) + _stowed(draft, at) if at else ""),
             stream=draft.stream,
             harvest=draft.subject.harvest or "",
             lot=draft.subject.lot,
@@ -72,7 +72,7 @@ class _Answering:
             links=tuple(draft.links),
             occupies=draft.modes[at.mode if at else 0].demands,
             hands=(*at.sittings, *at.end_sittings) if at is not None and open_ else (),
-            alerts=tuple(_alerts(draft, start, hold_done, finish)) if open_ else (),
+            alerts=tuple(_alerts(draft, start, hold_done, finish, _stowed(draft, at) if at else "")) if open_ else (),
             reasons=tuple(dict.fromkeys(self._reasons(draft, at, status))),
             cautions=draft.cautions,
             loss=draft.card.card.loss,
@@ -133,6 +133,12 @@ class _Answering:
             yield Reason("greatest lag", say("starts late for what follows"))
 
 
-def _alerts(draft: Draft, start: int, hold_done: int | None, finish: int) -> Iterator[Told]:
+def _stowed(draft: Draft, at: Placement) -> str:
+    """What its hold counts on, where that is air between the packages."""
+    basis = (one for reason in draft.holds[at.mode] if reason.says.kind == "estimated" for one in reason.says.get("basis"))
+    return ", one layer, air between" if any(one.kind == "pieces apart" for one in basis) else ""
+
+
+def _alerts(draft: Draft, start: int, hold_done: int | None, finish: int, stowed: str) -> Iterator[Told]:
     moments = {"start": start, "hold done": hold_done if hold_done is not None else finish, "finish": finish, "due": draft.due or draft.deadline or finish}
-    yield from (Told(moments[at] - before, say) for at, before, say in draft.alerts)
+    yield from (Told(moments[at] - before, say + stowed if at == "start" else say) for at, before, say in draft.alerts)

@@ -268,20 +268,13 @@ class Card(Record):
     formerly: Names = ()  # what the card was called before: what was recorded of it then counts for it now
 
     @model_validator(mode="after")
-    def _sourced(self) -> Self:
+    def _sound(self) -> Self:
         if self.basis == "published" and not self.source:
             raise Fault('a card with basis "published" needs its source', '"source: W1", and W1 under "sources:" with its title and where in it')
-        return self
-
-    @model_validator(mode="after")
-    def _looked_at(self) -> Self:
         if self.hold and self.hold.look_at:
             if FREEZER in self.occupies:
-                raise Fault(
-                    'a hold in the freezer is a kill, and no "look at" ends it', '"wait at most", which is how long it may wait for hands once it is over'
-                )
-            told = {alert.at for alert in self.alerts}
-            if "hold done" in told and "look" not in told:
+                raise Fault('a hold in the freezer is a kill, and no "look at" ends it', '"wait at most": how long it may wait for hands once it is over')
+            if {"hold done", "look"} & {alert.at for alert in self.alerts} == {"hold done"}:
                 raise Fault("nothing is told where a look ends the hold", 'an alert with "at: look" that says what to look for')
         return self
 

@@ -49,6 +49,7 @@ _LOT: Final = {
     "width": RuleName("length", 0.1, "The shorter side of a piece."),
     "thickness": RuleName("length", 0.03, "The thickness of its comb."),
     "package": RuleName("word", "clamshell", "What a piece is packed in."),
+    "stowed": RuleName("word", "", "How its packages stand in the freezer and thaw: spaced or stacked; empty where the harvest does not say."),
     "mass": RuleName("mass", 6.0, "The mass of its comb with honey, without frames."),
     "honey_mass": RuleName("mass", 5.5, "The same, where it is the honey that is meant."),
     "comb_temperature": RuleName("temperature", 21.0, "The comb's as it was read, else the room's."),
@@ -98,6 +99,8 @@ _FREEZER: Final = {
     "air": RuleName("word", "still", "Whether a fan moves its air: still or fan.", default="still"),
     "rated": RuleName("mass rate", 0.0001, "The freezing capacity on its plate.", may_be_unknown=True),
     "surface": RuleName("surface coefficient", 12.0, "The surface coefficient between its air and a package.", may_be_unknown=True),
+    "error": RuleName("temperature difference", 1.0, "By how much its temperature may be off, where the yard says.", may_be_unknown=True),
+    "stowed": RuleName("word", "spaced", "How packages stand in it: spaced or stacked; empty where the yard does not say.", default=""),
 }
 _SEASON: Final = {name.replace(" ", "_"): RuleName("yes or no", True, f'Whether the yard knows the day of "{name}".') for name in MARKS_AND_EDGES} | {
     str(name): RuleName("yes or no", True, f'Whether the yard knows the span "{name}".') for name in SPANS

@@ -66,6 +66,9 @@ def test_recovery_is_counted_from_when_the_load_went_in() -> None:
 def test_what_was_fitted_is_used_once_the_keeper_agrees_and_undo_takes_it_back(tmp_path: Path) -> None:
     """Read three times while it cooled and its log read out: the freezer is slower than most, and the hold grows by it."""
     keeper = Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
+    spaced = (keeper.folder / "yard.yaml").read_text(encoding="utf-8").replace("air: still", "air: still, stowed: spaced")
+    (tmp_path / "yard.yaml").write_text(spaced, encoding="utf-8")
+    keeper.types("init", "--from", str(tmp_path / "yard.yaml"))
     keeper.waits_until("2026-08-14T19:40").types("done", "a/freeze.1")
     for clock, read in (("21:40", "8.9 °C"), ("23:40", "-0.4 °C")):
         keeper.waits_until(f"2026-08-14T{clock}").types("observe", "core", "temperature", read, "--of", "a")

@@ -44,8 +44,8 @@ def test_in_steady_air_the_core_follows_the_product_series(package: str) -> None
 @pytest.mark.parametrize("air", [-9.0, -14.0, -18.0, -24.0])
 def test_a_steady_record_ends_the_hold_within_one_percent_of_the_estimate_without_it(count: int, air: float) -> None:
     """Without a rated capacity that limits, the record of what was assumed changes nothing."""
-    expected = lethal_hold(load(count), Freezer(air, rated=1.0))
-    found = proved_hold(load(count), Freezer(air, rated=1.0), [air] * (100 * HOUR))
+    expected = lethal_hold(load(count), Freezer(air, rated=1.0, error=0.0))
+    found = proved_hold(load(count), Freezer(air, rated=1.0, error=0.0), [air] * (100 * HOUR))
     assert (found.value, found.low, found.high) == pytest.approx((expected.value, expected.low, expected.high), rel=0.01)
 
 

@@ -43,6 +43,6 @@ def test_each_name_says_what_it_measures_and_is_in_the_list() -> None:
 
 def test_nothing_said_of_what_is_always_known_is_a_fault_of_the_program() -> None:
     """Each name that a plan leaves out is unknown, takes its default, or stops here."""
-    assert filled("freezer", {}) == {"temperature": None, "space": None, "air": "still", "rated": None, "surface": None}
+    assert filled("freezer", {}) == {"temperature": None, "space": None, "air": "still", "rated": None, "surface": None, "error": None, "stowed": ""}
     with pytest.raises(ValueError, match="room: nothing is said of temperature, humidity"):
         filled("room", {})

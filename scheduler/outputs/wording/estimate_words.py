@@ -5,19 +5,24 @@ FREEZING = {
     "core cooled within": "core from {start} to {goal} in air at {air}: {cooling}",
     "lethal exposure": "then {exposure} there, the published lethal exposure",
     "never lethal": (
-        "air at {air} never kills wax moth: the mildest published pair is {mildest} for {exposure:hours} at the core, "
-        "so the air has to be at {needed} or colder"
+        "air at {air}, which may be {error} off, is not sure to kill wax moth: the mildest published pair is {mildest} for {exposure:hours} at the core, "
+        "so it has to read {needed} or colder, or to be logged"
     ),
-    "never so cold": "air at {air} never brings the core to {goal}: it has to be at least {closest} colder",
+    "never so cold": "air at {air}, which may be {error} off, is not sure to bring the core to {goal}: it has to be at least {closest} colder",
     "freezer not measured": "the freezer's temperature is not known, so nothing can be said of a kill: measure it and write it in the yard",
     "pieces touching": "{count} pieces touching, cooled as one body, package: {package}",
-    "pieces apart": "{count} pieces set with air between them, package: {package}",
+    "pieces apart": "{count} pieces in one layer with air between them, package: {package}",
     "one piece": "{count} piece, package: {package}",
     "boxes as one body": "boxes of comb stacked {height} high as one body of {density} (assumed)",
-    "spread of conductivity": "conductivity of comb {slow} ({quick:bare} at the quick end): published values differ that much",
+    "spread of conductivity": (
+        "conductivity of comb {slow} ({quick:bare} at the quick end), as published tables and the composition model have it; single values down to 0.10, "
+        "of honey that has set and without a method told, are not covered: comb that has granulated takes longer"
+    ),
     "surface in its range": "surface coefficient {surface} ({slow:bare} to {quick:bare}): from memory, within what free convection and radiation give",
     "surface as told": "surface coefficient {surface} as told for this freezer",
     "rated capacity": "rated {rated} of water-based test load at {heat} (from memory) is {power}",
+    "no plate": "no freezing capacity told: {a_day} of new food by its space, published advice, is {power}",
+    "thermometer off": "range: the freezer {error} warmer or colder than read",
     "large warm load": "a large warm load: the freezer needs about {extraction} to take its heat away; move what is already holding aside",
     "beyond what is known of comb": "extrapolated: properties of comb are known from {low:bare} to {high}",
     "warning": "warning: {says}",
@@ -41,6 +46,7 @@ WARMING = {
     "at it already": "already at {start}",
     "air too damp to thaw": "air at {room} and {humidity} humidity leaves comb within {margin} of its dew point: dry or warm the room",
     "surface warmed": "surface from {start} to {goal} (dew point and {margin}, assumed) in air at {room}",
+    "thawed as a block": "{count} packages as one block, to its middle; set apart they thaw in hours",
     "package kept closed": "package: {package}, kept closed till then",
     "room too cold": "a room at {room} never brings the middle of the comb to {goal}: it has to be at {needed} or warmer",
     "middle warmed": "middle from {start} to {goal} in air at {room}",

@@ -12,7 +12,7 @@ import pytest
 
 from scheduler.outputs.wording.sentence import CATALOGUE, METRIC, Reader, in_words
 from scheduler.planning.network import Mode, Network, Placement, Task, violations
-from scheduler.quantities import Quantity, Statement, celsius, elapsed, kilograms, say
+from scheduler.quantities import Quantity, Statement, celsius, elapsed, kilograms, say, warmer
 from tests.golden.examples import MOMENTS, planned
 from tests.outputs.wording.emitted import ROOT, emitted, modules
 
@@ -64,9 +64,13 @@ def test_a_kind_without_words_is_found() -> None:
 
 def test_a_keeper_reads_quantities_in_his_own_units() -> None:
     """A freezer at 0 °F: -6.7 °C for 4.5 h is the mildest published pair."""
-    statement = say("never lethal", air=celsius(-5.0), mildest=celsius(-6.7), exposure=elapsed(16200), needed=celsius(-7.2))
-    assert in_words(statement, METRIC).startswith("air at -5 °C never kills wax moth: the mildest published pair is -6.7 °C for 4.5 h at the core")
-    assert in_words(statement, US).startswith("air at 23 °F never kills wax moth: the mildest published pair is 20 °F for 4.5 h at the core")
+    statement = say("never lethal", air=celsius(-5.0), mildest=celsius(-6.7), exposure=elapsed(16200), needed=celsius(-8.7), error=warmer(1.5))
+    assert in_words(statement, METRIC).startswith(
+        "air at -5 °C, which may be 1.5 °C off, is not sure to kill wax moth: the mildest published pair is -6.7 °C for 4.5 h at the core"
+    )
+    assert in_words(statement, US).startswith(
+        "air at 23 °F, which may be 2.7 °F off, is not sure to kill wax moth: the mildest published pair is 20 °F for 4.5 h at the core"
+    )
     kept = say("kept free by", free=say("day kept free", day=date(2026, 8, 15), opens=time(7), closes=time(22)), person="Ash")
     assert in_words(say("cured by", changes=(say("more room", more=Quantity(0.02, "space"), resource="freezer"), kept)), US) == (
         "What would cure it: 0.7 cu ft more room in the freezer, or Sat 15 Aug kept free from 07:00 to 22:00 by Ash."
