@@ -155,6 +155,13 @@ def drying_time(moisture: float | None, target: float, temperature: float, humid
     return water.drying_time(target if read is None else read, target, temperature, humidity, min(1.0, max(0.0, capped)))
 
 
+def beetle_time_left(lot: Named, temperature: float, humidity: float) -> Estimate:
+    """Seconds from the pull until beetle eggs hatch in a lot in which beetle was seen, at a temperature [°C] and humidity; refused where none was seen."""
+    if not lot.get("beetle"):
+        return Estimate.refused("duration", say("no beetle seen"))
+    return pests.beetle_time_left(temperature, humidity, float(lot.get("without_bees", 0.0)))
+
+
 cool_time = thaw.vessel_time
 egg_hatch_time = pests.egg_hatch_time
 beetle_hatch_time = pests.beetle_hatch_time
@@ -173,6 +180,7 @@ CALLABLES: dict[str, Callable[..., Estimate | float | str]] = {
     "fermentation": fermentation,
     "egg_hatch_time": egg_hatch_time,
     "beetle_hatch_time": beetle_hatch_time,
+    "beetle_time_left": beetle_time_left,
     "inspection_interval": inspection_interval,
     "dew_point": dew_point,
 }

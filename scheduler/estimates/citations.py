@@ -26,6 +26,7 @@ EGGS = "University of Illinois, School of Integrative Biology, insect rearing no
 EGGS_WARM = "common practice: eggs hatch in 3 to 5 days at 29 to 35 °C"
 MOTH_STOPS = "The Backyard Beekeeper, page 165: moth activity halts below 5 °C"
 BEETLE = "Journal of Economic Entomology 104(3) 2011 (journal and year from memory), effects of temperature on the small hive beetle, abstract"
+BEETLE_DRY = "USDA Agricultural Research Service, Beltsville, publication 112437 (2000), abstract: eggs do not hatch under 50 % humidity"
 INTERVALS = "derived by this project from published egg and larva times: 7, 21 and 42 days by temperature of the store"
 RECHECK = "common practice: look through stored comb every three weeks"
 SINE = "University of California, Biometeorology, degree days: single sine method (2001); checked against UC IPM daily output"

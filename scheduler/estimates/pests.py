@@ -8,11 +8,12 @@ from collections.abc import Sequence
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
 from scheduler.local_time import DAY
-from scheduler.quantities import Estimate, Quantity, celsius, say
+from scheduler.quantities import Estimate, Quantity, celsius, elapsed, percent, say
 
 MOTH_BASE, MOTH_SUM = 10.0, 85.0  # °C, °C·d: 5 d at 27 °C, the quickest published pair; assumed as a guard (no degree-day study was found)
 MOTH_SLOWEST = 240.0  # °C·d: 30 d at 18 °C
 BEETLE_BASE, BEETLE_SUM, BEETLE_HIGH = 13.5, 19.1, 19.7  # °C published; °C·d derived from 61 h at 21 °C and 22 h at 35 °C
+BEETLE_DRY = 0.5  # share of humidity under which beetle eggs do not hatch, published
 MOTH_STOPS = 5.0  # °C
 INTERVALS = ((24.0, 7.0), (10.0, 21.0), (MOTH_STOPS, 42.0))  # from this temperature up, days
 UNKNOWN_INTERVAL = 21.0  # days, common practice
@@ -51,6 +52,21 @@ def beetle_hatch_time(temperature: float) -> Estimate:
     total, base = Quantity(BEETLE_SUM, "degree days"), celsius(BEETLE_BASE)
     basis = (say("beetle by degree days", total=total, base=base, temperature=celsius(temperature)), *notes)
     return Estimate(value, 0.9 * value, value * BEETLE_HIGH / BEETLE_SUM, "duration", basis, (citations.BEETLE,), safe_end="low")
+
+
+def beetle_time_left(temperature: float, humidity: float, without_bees: float) -> Estimate:
+    """Seconds from the pull until the first small hive beetle eggs hatch, the bees having left the boxes `without_bees` seconds before it.
+
+    At a constant `temperature` [°C]; refused where it is too cold, or the air drier than half saturated (`humidity`, a share), for eggs to hatch.
+    """
+    if humidity < BEETLE_DRY:
+        return Estimate.refused("duration", say("too dry for beetle", humidity=percent(humidity), limit=percent(BEETLE_DRY)), sources=(citations.BEETLE_DRY,))
+    found = beetle_hatch_time(temperature)
+    if found.refusal:
+        return found
+    value, low, high = (max(0.0, one - without_bees) for one in (found.value, found.low, found.high))
+    basis = (*found.basis, *((say("bees left before the pull", before=elapsed(without_bees)),) if without_bees else ()))
+    return found._replace(value=value, low=low, high=high, basis=basis)
 
 
 def inspection_interval(temperature: float | None) -> Estimate:

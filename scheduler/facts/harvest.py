@@ -93,6 +93,7 @@ class Lot(Record):
     disease: Annotated[str | None, BeforeValidator(read_disease)] = None
     treated: YesNo = False
     beetle: YesNo = False
+    sets_soon: YesNo = False  # honey that granulates in the comb within days, as of rape or hawthorn
 
 
 PULLED_SAMPLE = "2026-08-11T10:30 (local time at the yard)"
@@ -139,6 +140,7 @@ class Harvest(File):
 
     harvest: Id
     pulled: Annotated[datetime, BeforeValidator(read_pulled)]
+    without_bees: Annotated[float, between("duration", "0 h", "14 d")] = 0.0  # how long before the pull the bees left the boxes (escape board)
     hives: Names = ()
     more_to_come: YesNo | None = None  # whether the same hives are pulled again this season; None where it is not said
     lots: Annotated[tuple[Lot, ...], AfterValidator(_told_apart)]

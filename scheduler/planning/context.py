@@ -45,7 +45,7 @@ def _of_subject(yard: Yard, pulls: Sequence[Pull], subject: Subject, foulbrood: 
     if not subject.lot:
         return harvest
     path = subject.path()
-    said = _lot(yard, next(lot for lot in lots if lot.id == subject.lot), foulbrood=path in foulbrood, released=path in released)
+    said = _lot(yard, next(lot for lot in lots if lot.id == subject.lot), pulls[0].harvest.without_bees, foulbrood=path in foulbrood, released=path in released)
     return harvest | {"lot": said}
 
 
@@ -125,7 +125,7 @@ def boxes(lot: Lot) -> int:
     return lot.boxes or math.ceil(lot.frames / FRAMES_IN_A_BOX)
 
 
-def _lot(yard: Yard, lot: Lot, *, foulbrood: bool, released: bool) -> dict[str, Any]:
+def _lot(yard: Yard, lot: Lot, without_bees: float, *, foulbrood: bool, released: bool) -> dict[str, Any]:
     length, width = lot.piece
     pieces = _pieces(lot)
     chunk = pieces if lot.kind == "chunk honey" else round(pieces * lot.imperfect)
@@ -163,6 +163,8 @@ def _lot(yard: Yard, lot: Lot, *, foulbrood: bool, released: bool) -> dict[str, 
         "treated": lot.treated,
         "released": released,
         "beetle": lot.beetle,
+        "sets_soon": lot.sets_soon,
+        "without_bees": without_bees,
         "vessel_depth": tank.depth if tank else None,
     }
     return filled("lot", said)

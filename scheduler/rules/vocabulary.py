@@ -60,6 +60,8 @@ _LOT: Final = {
     "released": RuleName("yes or no", False, "Whether the keeper lets it go on in spite of a stop."),
     "treated": RuleName("yes or no", False, "Whether a hive it came from was under treatment."),
     "beetle": RuleName("yes or no", False, "Whether small hive beetles were seen."),
+    "sets_soon": RuleName("yes or no", False, "Whether its honey granulates in the comb within days."),
+    "without_bees": RuleName("duration", 7200.0, "How long before the pull the bees left its boxes."),
     "vessel_depth": RuleName("length", 0.4, "Honey in the settling tank; of one of about 50 L where the yard does not say (assumed).", default=0.35),
 }
 _HARVEST: Final = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -19,3 +20,16 @@ def test_a_week_at_27_degrees_and_a_cold_month_are_counted_in_one_series() -> No
     assert pests.inspection_from_series([27.0] * 10).value == 5 * 86400
     assert pests.first_passing([5.0] * 30 + [27.0] * 5, 10.0, 85.0) == 35
     assert pests.inspection_from_series([8.0] * 20).value == 42 * 86400
+
+
+def test_what_is_left_before_beetle_eggs_hatch_counts_from_when_the_bees_left() -> None:
+    """In the air of a warm room at 32 °C they hatch after 25 h (derived from 61 h at 21 °C and 22 h at 35 °C); bees gone a day before leave an hour of it."""
+    assert pests.beetle_time_left(32.0, 0.55, 0.0).value / 3600 == pytest.approx(24.8, abs=0.1)
+    assert pests.beetle_time_left(32.0, 0.55, 24 * 3600.0).value / 3600 == pytest.approx(0.8, abs=0.1)
+    assert pests.beetle_time_left(32.0, 0.55, 48 * 3600.0).value == 0.0
+
+
+@pytest.mark.parametrize(("temperature", "humidity"), [(32.0, 0.49), (12.0, 0.8)])
+def test_beetle_eggs_never_hatch_in_dry_air_or_in_the_cold(temperature: float, humidity: float) -> None:
+    """Under 50 % humidity they do not (published), nor at 13.5 °C and below."""
+    assert pests.beetle_time_left(temperature, humidity, 0.0).refusal is not None

@@ -65,12 +65,9 @@ def test_a_kind_without_words_is_found() -> None:
 def test_a_keeper_reads_quantities_in_his_own_units() -> None:
     """A freezer at 0 °F: -6.7 °C for 4.5 h is the mildest published pair."""
     statement = say("never lethal", air=celsius(-5.0), mildest=celsius(-6.7), exposure=elapsed(16200), needed=celsius(-8.7), error=warmer(1.5))
-    assert in_words(statement, METRIC).startswith(
-        "air at -5 °C, which may be 1.5 °C off, is not sure to kill wax moth: the mildest published pair is -6.7 °C for 4.5 h at the core"
-    )
-    assert in_words(statement, US).startswith(
-        "air at 23 °F, which may be 2.7 °F off, is not sure to kill wax moth: the mildest published pair is 20 °F for 4.5 h at the core"
-    )
+    for reader, air, error, mildest in ((METRIC, "-5 °C", "1.5 °C", "-6.7 °C"), (US, "23 °F", "2.7 °F", "20 °F")):
+        says = f"air at {air}, which may be {error} off, is not sure to kill wax moth: the mildest published pair is {mildest} for 4.5 h at the core"
+        assert in_words(statement, reader).startswith(says)
     kept = say("kept free by", free=say("day kept free", day=date(2026, 8, 15), opens=time(7), closes=time(22)), person="Ash")
     assert in_words(say("cured by", changes=(say("more room", more=Quantity(0.02, "space"), resource="freezer"), kept)), US) == (
         "What would cure it: 0.7 cu ft more room in the freezer, or Sat 15 Aug kept free from 07:00 to 22:00 by Ash."
