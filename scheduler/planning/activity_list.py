@@ -6,7 +6,7 @@ The pass begins where the list first differs from the one before, and ends early
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from scheduler.planning.network import Network, Placement, Precedence, Schedule, Task
 from scheduler.planning.objective import Cost, lower_bound, seconds_late, wait_late
@@ -17,8 +17,7 @@ from scheduler.planning.serial_sgs import UNBOUNDED, RepairBounds, SerialPass
 LIST = RepairBounds(delays=1, repeated=3, placements=UNBOUNDED)  # measured: more leaves too few passes
 
 
-@dataclass(frozen=True, slots=True)
-class ActivityList:
+class ActivityList(NamedTuple):
     """The order in which tasks are scheduled, what is done for which greatest lag, and until when starts and end phases are delayed."""
 
     names: tuple[str, ...]

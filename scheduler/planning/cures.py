@@ -1,6 +1,6 @@
-"""What would cure a limit that is not met: the smallest single change of each kind, found by placing again.
+"""What would cure a limit that is not met: the smallest single change of each kind, found by scheduling again.
 
-Placing is done in one pass, without the search for a better order: a cure that needs the search too is not offered.
+That takes one pass, without the local search: a cure that needs the search too is not offered.
 Tried: more room in the equipment that the late tasks use, one more day with free hands, and a colder freezer. The number of plannings
 is bounded by a count that shrinks with the size of the plan.
 """

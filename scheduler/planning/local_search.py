@@ -202,21 +202,21 @@ class LocalSearch:
         if choice >= 6 or tried is activities:
             waiting = [name for name in activities.names if self._waits(name) and self._held_up(name)]
             waiting = waiting or [name for name in activities.names if self._waits(name)]
-            tried = replace(tried, names=tuple(self._begun_first(self._shift(tried.names, waiting, self._predecessors, self._rival))))
+            tried = tried._replace(names=tuple(self._begun_first(self._shift(tried.names, waiting, self._predecessors, self._rival))))
         return tried
 
     def _other_lag(self, activities: ActivityList) -> ActivityList:
         """Something else done for a greatest lag that breaks."""
         found = [relation for relation in self.tied if relation in self.broken]
         relation = found[self._choose(len(found))]
-        return replace(activities, lags={**activities.lags, relation: (activities.lags.get(relation, KEEP) + 1 + self._choose(2)) % 3})
+        return activities._replace(lags={**activities.lags, relation: (activities.lags.get(relation, KEEP) + 1 + self._choose(2)) % 3})
 
     def _other_delay(self, activities: ActivityList) -> ActivityList:
         """Delay one task until another has had the hands, or no longer delay one."""
         delayed = sorted({*activities.starts, *activities.ends})
         if delayed and self._choose(2):
             freed = {delayed[self._choose(len(delayed))]}
-            return replace(activities, starts=_without(activities.starts, freed), ends=_without(activities.ends, freed))
+            return activities._replace(starts=_without(activities.starts, freed), ends=_without(activities.ends, freed))
         if self.broken and self._choose(2):
             return self._delay_for_lag(activities)
         waiting = [name for name in activities.names if self._waits(name) and self._held_up(name) and name in self.current]
@@ -267,7 +267,7 @@ class LocalSearch:
             return activities
         of_end = relation.from_finish and (bool(at.end_sittings) or task.modes[at.mode].wait_most is not None)
         now = at.start if not of_end else at.end_sittings[0][0] if at.end_sittings else at.finish
-        return _delayed(replace(activities, lags={**activities.lags, relation: IGNORE}), name, of_end, now + slack)
+        return _delayed(activities._replace(lags={**activities.lags, relation: IGNORE}), name, of_end, now + slack)
 
     def _shift(self, items: Sequence[str], waiting: Sequence[str], before: Before, rival: Callable[[str, str], bool]) -> list[str]:
         """The order with a few of those that wait shifted to earlier positions, mostly ahead of one that stands where they would stand alone."""
@@ -329,8 +329,8 @@ def _without(mapping: Mapping[str, int], names: Container[str]) -> dict[str, int
 
 def _delayed(activities: ActivityList, name: str, of_end: bool, until: int) -> ActivityList:
     if of_end:
-        return replace(activities, ends={**activities.ends, name: until})
-    return replace(activities, starts={**activities.starts, name: until})
+        return activities._replace(ends={**activities.ends, name: until})
+    return activities._replace(starts={**activities.starts, name: until})
 
 
 def feasible(priority: Mapping[str, Sequence[int]], before: Before) -> list[str]:

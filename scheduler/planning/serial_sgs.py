@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from scheduler.planning.network import Network, Placement, Precedence, Task
@@ -33,8 +32,7 @@ class RepairBounds(NamedTuple):
 COMPONENT = RepairBounds(delays=24, repeated=UNBOUNDED, placements=2000)
 
 
-@dataclass(frozen=True, slots=True)
-class Delay:
+class Delay(NamedTuple):
     """A task delayed until a moment for the sake of one later in the list, and until when it was before."""
 
     position: int

@@ -18,7 +18,7 @@ from scheduler.planning.network import Calendar
 from scheduler.planning.serial_sgs import construct
 from tests.planning.yards import NOON, quarters, season
 
-FULL = 86400 / 30  # apart [s] where thirty harvests a day queue for months
+FULL = 86400 / 30  # seconds from harvest to harvest where thirty a day queue for months
 
 
 def least(rounds: int, *works: Callable[[], object]) -> list[float]:
@@ -45,8 +45,8 @@ def growth(rounds: int, large: int) -> list[bool]:
     """Times and ratios of growth, in an ordinary yard and in a full one."""
     year = season(30)
     found = [show("30 harvests, in all", least(rounds, lambda: schedule(year))[0] * 1e3, "ms", 100)]
-    for name, apart in (("one harvest a day", 86400.0), ("a yard full for months", FULL)):
-        small, some, double, many = (season(count, apart) for count in (100, large // 4, large // 2, large))
+    for name, every in (("one harvest a day", 86400.0), ("a yard full for months", FULL)):
+        small, some, double, many = (season(count, every) for count in (100, large // 4, large // 2, large))
         a, b, c, d = least(rounds, lambda n=small: construct(n), lambda n=some: construct(n), lambda n=double: construct(n), lambda n=many: construct(n))
         found.append(show(f"{name}: {large} harvests, for a task", d / len(many.tasks) * 1e6, "us", None))
         found.append(show(f"{name}: a task of {large} harvests : a task of 100", d / len(many.tasks) / (a / len(small.tasks)), "", 1.5))

@@ -80,7 +80,7 @@ class Model:
             if mode.wait_most is not None:
                 late = model.new_int_var(0, 2 * self.last, "")
                 model.add(late >= resumed - begun - (mode.hold + mode.wait_most) // QUARTER).only_enforce_if(taken)
-                self.passed.append(task.weight * late)
+                self.passed.append(WEIGHTS[task.loss] * late)
             elif not task.end:
                 model.add(resumed - begun == mode.hold // QUARTER).only_enforce_if(taken)
             for name, amount in mode.demands:

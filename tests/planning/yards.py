@@ -171,9 +171,9 @@ def harvest(name: str, release: int) -> tuple[list[Task], list[Precedence]]:
     return tasks, relations
 
 
-def season(harvests: int, apart: float = DAY) -> Network:
-    """So many harvests in one yard with one freezer, so many seconds apart."""
-    made = [harvest(f"h{i:04d}", NOON + int(i * apart)) for i in range(harvests)]
+def season(harvests: int, every: float = DAY) -> Network:
+    """So many harvests in one yard with one freezer, one every so many seconds."""
+    made = [harvest(f"h{i:04d}", NOON + int(i * every)) for i in range(harvests)]
     tasks = tuple(task for one, _ in made for task in one)
     relations = tuple(relation for _, some in made for relation in some)
     return Network(tasks, relations, {"freezer": 90.0, "rack": 60.0}, (), {"daytime": calendar(DAYTIME)})
