@@ -162,7 +162,9 @@ def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
     mildest, exposure = LETHAL[0]
     if freezer.temperature + freezer.error > mildest - CLOSEST:
         air, needed = celsius(freezer.temperature), celsius(mildest - CLOSEST - freezer.error)
-        refusal = say("never lethal", air=air, mildest=celsius(mildest), exposure=elapsed(exposure), needed=needed, error=warmer(freezer.error))
+        pair = {"air": air, "mildest": celsius(mildest), "exposure": elapsed(exposure), "needed": needed, "error": warmer(freezer.error)}
+        never = freezer.temperature > mildest - CLOSEST
+        refusal = say("never lethal", **pair) if never else say("lethal by its reading alone", **pair)
         return Estimate.refused("duration", refusal, sources=SOURCES[:2])
     slow, typical, quick = comb.spread(freezer.air, freezer.surface)
 

@@ -12,7 +12,7 @@ from scheduler.rules.amounts import condition, render
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedStop, Rules
 
-NO_KILL = frozenset({"never lethal", "record never lethal"})  # refusals of an estimate that a stop without a condition answers
+NO_KILL = frozenset({"never lethal", "lethal by its reading alone", "record never lethal"})  # refusals of an estimate that a stop without a condition answers
 
 
 def reached_by_foulbrood(pulls: Sequence[Pull], rules: Rules, happened: Happened) -> frozenset[str]:

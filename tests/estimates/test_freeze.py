@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from scheduler.diagnostics import Fault
 from scheduler.estimates import comb, freeze
 from scheduler.estimates.conduction import time_to
+from scheduler.quantities import celsius, elapsed, say, warmer
 from tests.estimates import stacked_packages
 
 PIECE = (0.1016, 0.0508, 0.03175)
@@ -93,6 +94,9 @@ def test_a_freezer_is_taken_as_warm_as_it_may_be() -> None:
     load = freeze.packed(1, PIECE, "clamshell", 21.0)
     read, logged, colder = (freeze.Freezer(-7.3), freeze.Freezer(-7.3, error=freeze.LOGGED), freeze.Freezer(-9.0))
     assert [freeze.lethal_hold(load, one).refusal is not None for one in (read, logged, colder)] == [True, True, False]
+    assert freeze.lethal_hold(load, read).refusal == say(
+        "lethal by its reading alone", air=celsius(-7.3), mildest=celsius(-6.7), exposure=elapsed(16200), needed=celsius(-8.7), error=warmer(1.5)
+    )
     assert freeze.lethal_hold(load, colder).high > freeze.lethal_hold(load, colder._replace(error=0.0)).high
 
 

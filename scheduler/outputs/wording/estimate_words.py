@@ -5,6 +5,10 @@ FREEZING = {
     "core cooled within": "core from {start} to {goal} in air at {air}: {cooling}",
     "lethal exposure": "then {exposure} there, the published lethal exposure",
     "never lethal": (
+        "air at {air} never kills wax moth: the mildest published pair is {mildest} for {exposure:hours} at the core, "
+        "so the air, which may be {error} off, has to read {needed} or colder"
+    ),
+    "lethal by its reading alone": (
         "air at {air}, which may be {error} off, is not sure to kill wax moth: the mildest published pair is {mildest} for {exposure:hours} at the core, "
         "so it has to read {needed} or colder, or to be logged"
     ),

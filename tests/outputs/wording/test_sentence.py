@@ -66,7 +66,7 @@ def test_a_keeper_reads_quantities_in_his_own_units() -> None:
     """A freezer at 0 °F: -6.7 °C for 4.5 h is the mildest published pair."""
     statement = say("never lethal", air=celsius(-5.0), mildest=celsius(-6.7), exposure=elapsed(16200), needed=celsius(-8.7), error=warmer(1.5))
     for reader, air, error, mildest in ((METRIC, "-5 °C", "1.5 °C", "-6.7 °C"), (US, "23 °F", "2.7 °F", "20 °F")):
-        says = f"air at {air}, which may be {error} off, is not sure to kill wax moth: the mildest published pair is {mildest} for 4.5 h at the core"
+        says = f"air at {air} never kills wax moth: the mildest published pair is {mildest} for 4.5 h at the core, so the air, which may be {error} off"
         assert in_words(statement, reader).startswith(says)
     kept = say("kept free by", free=say("day kept free", day=date(2026, 8, 15), opens=time(7), closes=time(22)), person="Ash")
     assert in_words(say("cured by", changes=(say("more room", more=Quantity(0.02, "space"), resource="freezer"), kept)), US) == (
