@@ -76,7 +76,7 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int) -> None:
     from scheduler.application.clock import now
     from scheduler.application.publish import Feeds
     from scheduler.web.feeds import application
-    from scheduler.web.server import listening, own_address, serve
+    from scheduler.web.server import listening, own_address, server_of
 
     feeds = Feeds(book, lambda: int(now().timestamp()))
     feeds.sent()  # what can not be planned is told before anything is served
@@ -85,7 +85,7 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int) -> None:
     if not people:
         _show(feed_addresses.new(book, FIRST, moment), FIRST, lan, port)
     click.echo(f"Serving {', '.join(people or [FIRST])} on {own_address(lan)}, port {port}. Stop with Ctrl-C.", err=True)
-    serve(application(feeds), listener)
+    server_of(application(feeds)).run(sockets=[listener])
 
 
 def _show(secret: str, person: str, lan: bool, port: int) -> None:

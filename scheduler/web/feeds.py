@@ -47,7 +47,10 @@ class Addresses:
 
 def application(feeds: Feeds) -> Starlette:
     """The ASGI application that serves the feeds of one ledger."""
-    return Starlette(routes=routes(feeds), middleware=[Middleware(GZipMiddleware, minimum_size=500)])
+    unknown = {404: lambda request, error: _not_found()}
+    app = Starlette(routes=routes(feeds), middleware=[Middleware(GZipMiddleware, minimum_size=500)], exception_handlers=unknown)
+    app.router.redirect_slashes = False  # it would lead to whatever host the request names
+    return app
 
 
 def routes(feeds: Feeds) -> list[Route]:
@@ -60,7 +63,7 @@ def _endpoint(feeds: Feeds, addresses: Addresses) -> Endpoint:
         """Answered in a thread of its own, since it may plan."""
         try:
             if addresses.person(request.path_params["secret"]) is None:
-                return PlainTextResponse("not found\n", 404, HEADERS)
+                return _not_found()
             found = feeds.rendered(_selection(request.query_params.multi_items()))
         except Fault as fault:
             return PlainTextResponse(f"{fault.message}\n    write {fault.write}\n", 400, HEADERS)
@@ -73,6 +76,10 @@ def _endpoint(feeds: Feeds, addresses: Addresses) -> Endpoint:
         return Response(found.content, media_type="text/calendar; charset=utf-8", headers=headers)
 
     return feed
+
+
+def _not_found() -> Response:
+    return PlainTextResponse("not found\n", 404, HEADERS)
 
 
 def _selection(asked: list[tuple[str, str]]) -> Selection:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from scheduler.diagnostics import Fault
 
 if TYPE_CHECKING:
+    import uvicorn
     from starlette.applications import Starlette
 
 LOOPBACK = "127.0.0.1"
@@ -39,9 +40,12 @@ def own_address(lan: bool) -> str:
         return str(probe.getsockname()[0])
 
 
-def serve(app: Starlette, listener: socket.socket, **options: Any) -> None:
-    """Serve until the process is told to stop. Requests are not logged: their addresses are secrets."""
+def server_of(app: Starlette) -> uvicorn.Server:
+    """The server of an application, to be run with sockets. Requests are not logged: their addresses are secrets."""
     import uvicorn
 
-    config = uvicorn.Config(app, access_log=False, log_level="warning", server_header=False, lifespan="off", timeout_graceful_shutdown=5, **options)
-    uvicorn.Server(config).run(sockets=[listener])
+    from scheduler.web.bounded_http import MOST, BoundedHttp
+
+    # backlog: the loop accepts as many at a time, before the first of them is counted
+    plain: dict[str, Any] = {"access_log": False, "log_level": "error", "server_header": False, "lifespan": "off", "ws": "none"}
+    return uvicorn.Server(uvicorn.Config(app, http=BoundedHttp, backlog=MOST, timeout_graceful_shutdown=5, **plain))

@@ -7,10 +7,10 @@ import http.client
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import pytest
-import uvicorn
 
 from scheduler.application.feed_addresses import new, revoke
 from scheduler.application.publish import Feeds, select
@@ -18,7 +18,7 @@ from scheduler.facts.fact import Retracted, TaskSkipped
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar.check import check
 from scheduler.web.feeds import application
-from scheduler.web.server import listening
+from scheduler.web.server import listening, server_of
 from tests.conftest import PULLED
 
 
@@ -40,16 +40,23 @@ def feeds(ledger: Ledger) -> Feeds:
     return Feeds(ledger, lambda: PULLED)
 
 
+@contextmanager
+def served(feeds: Feeds) -> Iterator[int]:
+    """The free port of loopback on which a thread serves."""
+    with listening(False, 0) as listener:
+        server = server_of(application(feeds))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
+        thread.start()
+        while not server.started:
+            time.sleep(0.01)
+        yield int(listener.getsockname()[1])
+        server.should_exit = True
+        thread.join()
+
+
 @pytest.fixture
 def fetch(feeds: Feeds) -> Iterator[Fetch]:
-    """A client of a server on a free port of loopback."""
-    listener = listening(False, 0)
-    port = listener.getsockname()[1]
-    server = uvicorn.Server(uvicorn.Config(application(feeds), access_log=False, log_level="error", server_header=False, lifespan="off", ws="none"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
-    thread.start()
-    while not server.started:
-        time.sleep(0.01)
+    """A client of a server."""
 
     def fetched(path: str, method: str = "GET", **headers: str) -> Answer:
         connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
@@ -59,10 +66,8 @@ def fetch(feeds: Feeds) -> Iterator[Fetch]:
         connection.close()
         return answer
 
-    yield fetched
-    server.should_exit = True
-    thread.join()
-    listener.close()
+    with served(feeds) as port:
+        yield fetched
 
 
 @pytest.fixture
@@ -103,11 +108,12 @@ def test_it_is_compressed_for_who_takes_it(fetch: Fetch, address: str) -> None:
 
 
 def test_nobody_else_learns_anything(fetch: Fetch, ledger: Ledger, address: str) -> None:
-    """A wrong secret, a revoked one and a path that never was look the same but for the path; nothing lists what there is."""
-    wrong = [fetch(path) for path in ("/feed/" + "x" * 43 + ".ics", address.replace(".ics", "x.ics"), "/feed/.ics", "/feed/", "/", "/feed/%00.ics")]
+    """A wrong secret, a revoked one and a path that never was have one answer, to the byte; and none leads to the host that the request names."""
+    paths = ("/feed/" + "x" * 43 + ".ics", address.replace(".ics", "x.ics"), "/feed/.ics", "/feed/", "/", "/feed/%00.ics", f"{address}/", "/feed", "//x/..")
     revoke(ledger, "kitchen", PULLED)
-    assert {answer.status for answer in (*wrong, fetch(address))} == {404}
-    assert all(b"kitchen" not in answer.content for answer in wrong)
+    wrong = [fetch(path, Host="elsewhere.example") for path in (*paths, address)]
+    assert {(answer.status, answer.content) for answer in wrong} == {(404, b"not found\n")}
+    assert len({tuple(sorted(answer.headers.items() - {("date", answer.headers["date"])})) for answer in wrong}) == 1
 
 
 def test_an_answer_stays_with_the_person(fetch: Fetch, address: str) -> None:
