@@ -1,15 +1,28 @@
-"""What a keeper reports of hives, and of lots that a stop holds back: foulbrood, and a lot let go on."""
+"""What a keeper reports of hives, and of lots that a stop holds back: foulbrood, treatments, and a lot let go on."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, time
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.diagnostics import Fault, instead
-from scheduler.facts.fact import HiveDisease, LotReleased
-from scheduler.facts.harvest import lot_path
+from scheduler.facts.fact import EVERY_HIVE, HiveDisease, HiveTreatment, LotReleased
+from scheduler.facts.harvest import UNNAMED, lot_path
+from scheduler.local_time import spoken
+from scheduler.planning.last_pull import place_of
+from scheduler.planning.planner import pulls_of
+from scheduler.planning.task_ids import card_slug, current, slug_of
+from scheduler.planning.treatments import treatments_of
+from scheduler.quantities import show_duration
+from scheduler.rules.schema import CHOSEN
+from scheduler.rules.vocabulary import Value
 
 FOULBROOD = "foulbrood"
+TREATMENT = {"treatment begins": True, "treatment began": True, "treatment ends": False, "treatment ended": False}
+
+
+HELD = "Its lots are stopped. Does the label allow supers on? If so: afterpull release LOT --because ..."
 
 
 def noticed_at(on: date, now: int, view: LedgerView) -> int:
@@ -41,6 +54,75 @@ def foulbrood(view: LedgerView, words: str, hive: str | None, on: date, now: int
     ring = f" Ring the bee inspector now: {view.yard.inspector}." if view.yard.inspector else " Ring the bee inspector now."
     first = "Close the hive, make its entrance small, clean or change gloves and tools, and move nothing."
     return f"Foulbrood suspected in {hive}. {first}{ring} Stopped: {', '.join(_stopped_by(view, hive)) or 'no lot'}", fact
+
+
+def treatment(view: LedgerView, begins: bool, hive: str | None, active: str | None, at: int) -> tuple[str, HiveTreatment]:
+    """A treatment of a hive, or of "all", that begins or ends. Raises `Fault` for an unknown hive or active ingredient, or an end of what never began."""
+    known = [EVERY_HIVE, *_named(view)]
+    if hive is None:
+        raise Fault("treatment: of which hives?", " or ".join(f"--of {name}" for name in known[:8]))
+    if hive not in known:
+        unnamed = "; a harvest gives only their number, so name them there first" if len(known) == 1 else ""
+        raise Fault(f'no harvest names the hive "{hive}"{unnamed}', instead(hive, known))
+    if active is not None and active not in view.rules.treatments:
+        raise Fault(f'"{active}" is not in the table of active ingredients', instead(active, view.rules.treatments))
+    if active is not None and not begins:
+        raise Fault("the active ingredient is said where a treatment begins", f"observe treatment ends --of {hive}")
+    of = "every hive" if hive == EVERY_HIVE else hive
+    open_ = view.under_treatment(hive, at)
+    if (begins and open_ and hive != EVERY_HIVE) or not (begins or open_):
+        raise Fault(f"{of} is under a treatment already" if begins else f"no treatment of {of} was begun", "afterpull undo, if what was recorded is not so")
+    used = active or view.yard.treatment
+    row = view.rules.treatments.get(used or "other", {})
+    if not begins:
+        return f"Treatment of {of} ended {spoken(at, view.zone)}. Supers and wet frames again {_days(row, 'wait')} later", _fact(hive, at, begins, active)
+    wait = f"No super and no wet frame goes on until it is over and {_days(row, 'wait')} after it"
+    fed = "" if row.get("fed") else ", and no feed while it is in"
+    with_ = f" with {used}" if used else ""
+    return f"Treatment of {of}{with_} began {spoken(at, view.zone)}. {wait}{fed}; the label overrules", _fact(hive, at, begins, active)
+
+
+def done_by_hive(view: LedgerView, text: str, hives: Sequence[str], at: int) -> list[tuple[str, HiveTreatment]]:
+    """A treatment begun, or ended where it was begun, of some hives only. Raises `Fault` for a card that is not one."""
+    name = slug_of(current(text, view.rules.renamed))
+    card = next((card for card in view.rules.cards if card_slug(card.name) == name), None)
+    if card is None or not card.card.treats:
+        known = [card_slug(card.name) for card in view.rules.cards if card.card.treats]
+        raise Fault(f"{text} is not done hive by hive", f"afterpull done {' or '.join(known)} --hive {hives[0]}")
+    active = None if card.card.treats == CHOSEN else card.card.treats
+    begun = [view.under_treatment(hive, at) for hive in hives]
+    return [treatment(view, not open_, hive, None if open_ else active, at) for hive, open_ in zip(hives, begun, strict=True)]
+
+
+def questions(view: LedgerView, names: Sequence[str]) -> Iterator[str]:
+    """What is asked of harvests that were just logged: whether more comes, and what the label says where a hive was under a treatment."""
+    pulls = pulls_of(view.problem)
+    known = treatments_of(view.problem, pulls)
+    for pull in pulls:
+        name = pull.harvest.harvest
+        if name not in names:
+            continue
+        last, sure = place_of(pull, pulls, view.season, view.zone)
+        if not sure:
+            taken = "the last pull of its hives this season" if last else "not the last pull of its hives"
+            write = 'Write "more to come: yes" or "no" in its file and log it again.'
+            yield f"{name}: does more come from these hives this season? It is taken as {taken}. {write}"
+        for course in known.at(pull.harvest, pull.pulled):
+            with_ = f" with {course.active}" if course.active else ""
+            under = f"{name}: {course.hive} was under a treatment{with_} or within its wait (since {spoken(course.begins, view.zone)})."
+            yield f"{under} {'Does its label allow supers on? If not: treated: yes on each lot.' if course.supers else HELD}"
+
+
+def _fact(hive: str, at: int, begins: bool, active: str | None) -> HiveTreatment:
+    return HiveTreatment(occurred_at=at, hive=hive, begins=begins, active=active)
+
+
+def _days(row: Mapping[str, Value], key: str) -> str:
+    return show_duration(float(row.get(key, 0.0)))
+
+
+def _named(view: LedgerView) -> list[str]:
+    return [hive for hive in _hives(view) if not hive.startswith(f"{UNNAMED} ")]
 
 
 def release(view: LedgerView, lot: str, because: str, now: int) -> tuple[str, LotReleased]:

@@ -218,18 +218,31 @@ class LedgerView:
 
     @cached_property
     def treatments(self) -> tuple[Treatment, ...]:
-        """Every treatment in order of its beginning; an end closes the last one of its hive that is open, an end for all closes every open one."""
+        """Every treatment in order of its beginning; an end closes the last one of its hive that is open, an end for all closes every open one.
+
+        A hive may end by itself what was begun of every hive.
+        """
         found: list[Treatment] = []
         for one in self._of(HiveTreatment):
             if one.begins:
                 found.append(Treatment(one.hive, one.occurred_at, None, one.active))
                 continue
             for i in reversed(range(len(found))):
+                if found[i].ends is None and found[i].hive == EVERY_HIVE != one.hive and one.hive not in dict(found[i].ended):
+                    found[i] = found[i]._replace(ended=(*found[i].ended, (one.hive, one.occurred_at)))
+                    break
                 if found[i].ends is None and (one.hive == EVERY_HIVE or found[i].hive == one.hive):
                     found[i] = found[i]._replace(ends=one.occurred_at)
                     if one.hive != EVERY_HIVE:
                         break
         return tuple(found)
+
+    def under_treatment(self, hive: str, at: int) -> bool:
+        """Whether a treatment of a hive, or with "all" of any, is open at a moment [s since 1970]."""
+        return any(
+            one.begins <= at and (one.ends is None or one.ends > at) and (EVERY_HIVE in (one.hive, hive) or one.hive == hive) and hive not in dict(one.ended)
+            for one in self.treatments
+        )
 
     @property
     def unplanned(self) -> tuple[TaskFact, ...]:

@@ -17,6 +17,7 @@ from scheduler.documents import Document, read, record
 from scheduler.facts.harvest import Harvest, pulled_at
 from scheduler.facts.yard import Yard
 from scheduler.outputs.wording.sentence import Reader, in_words, reader_of
+from scheduler.planning.draft import NOTHING, Treatment
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
@@ -25,7 +26,7 @@ from scheduler.rules.load import bundled, load
 from scheduler.rules.rule_set import Rules, card_name
 from scheduler.rules.schema import Expectation, RuleSet, Scenario
 
-GIVEN = ("yard", "harvest", "lot", "lots", "room", "store", "freezer", "season", "as of", "parameters", "rules", "drain rack")
+GIVEN = ("yard", "harvest", "lot", "lots", "room", "store", "freezer", "season", "as of", "parameters", "rules", "drain rack", "other pulls", "treatments")
 
 
 @dataclass(frozen=True)
@@ -78,9 +79,17 @@ def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = (
         harvest["lots"] = [{**harvest["lots"][0], **given["lot"]}, *([] if "kind" in given["lot"] else harvest["lots"][1:])]
     place = record(Document("scenario yard", yard, None), Yard)
     pull = record(Document("scenario harvest", harvest, None), Harvest)
+    others = tuple(record(Document("scenario harvest", {**harvest, **other}, None), Harvest) for other in given.get("other pulls", ()))
+    happened = NOTHING._replace(treatments=tuple(_treatment(one, place) for one in given.get("treatments", ())))
     as_of = moment(str(given["as of"]), place) if "as of" in given else int(pulled_at(pull, ZoneInfo(place.place.timezone)).timestamp())
     rules = _rules((*place.rules, *keeper_files), place)
-    return Problem(place, rules, (pull,), as_of, usual_season(place, as_of))
+    return Problem(place, rules, (pull, *others), as_of, usual_season(place, as_of), happened)
+
+
+def _treatment(given: Mapping[str, Any], yard: Yard) -> Treatment:
+    """A treatment as told: "{of: north, begins: 2026-08-12T18:00, ends: ..., with: formic acid}"."""
+    ends = moment(str(given["ends"]), yard) if "ends" in given else None
+    return Treatment(str(given["of"]), moment(str(given["begins"]), yard), ends, given.get("with"))
 
 
 def _rules(names: tuple[str, ...], yard: Yard) -> Rules:

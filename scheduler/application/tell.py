@@ -9,7 +9,7 @@ from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from scheduler.application.hive_facts import FOULBROOD, foulbrood
+from scheduler.application.hive_facts import FOULBROOD, TREATMENT, done_by_hive, foulbrood, noticed_at, questions, treatment
 from scheduler.application.hive_facts import release as let_go
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import named
@@ -73,6 +73,11 @@ def log(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[st
     return list(found)
 
 
+def asked(ledger: Ledger, names: Sequence[str], now: int) -> list[str]:
+    """What is asked of harvests that were just logged; nothing waits for an answer."""
+    return list(questions(view_at(ledger, now), names))
+
+
 def done(
     ledger: Ledger, view: LedgerView, texts: Sequence[str], at: int, now: int, *, whole: bool = False, amount: float | None = None, by: str | None = None
 ) -> list[Confirmation]:
@@ -89,6 +94,16 @@ def done(
     if open_:
         asked = f"Still open before it: {', '.join(open_)}. Were they done too? afterpull done {' '.join(open_)}"
         confirmed[-1] = Confirmation(f"{confirmed[-1].words}\n{asked}", confirmed[-1].fact)
+    return confirmed
+
+
+def done_of_hives(ledger: Ledger, view: LedgerView, text: str, hives: Sequence[str], at: int, now: int, by: str | None = None) -> list[Confirmation]:
+    """Mark a treatment as begun, or as ended where it was begun, of some hives; it stays open for the rest."""
+    _refuse_future(at, now, view.zone)
+    if by is not None:
+        known_person(by, view.yard.people)
+    confirmed = [Confirmation(*one) for one in done_by_hive(view, text, hives, at)]
+    ledger.append([one.fact.model_copy(update={"by": by}) for one in confirmed], now)
     return confirmed
 
 
@@ -155,12 +170,17 @@ def put_off(ledger: Ledger, view: LedgerView, text: str, until: int, now: int) -
     return _append(ledger, Confirmation(words, TaskPutOff(occurred_at=now, task=task.id, until=until)), now)
 
 
-def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | None, on: date, at: int, now: int) -> Confirmation:
+def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | None, on: date, at: int, now: int, active: str | None = None) -> Confirmation:
     """A mark of the season seen on a day ("first frost"), or a reading ("moisture", "17.8 %") of a lot or of equipment."""
     _refuse_future(at, now, view.zone)
     what = " ".join(" ".join(words).split())
     if what.lower().partition(" ")[0] == FOULBROOD:
         return _append(ledger, Confirmation(*foulbrood(view, what.lower().removeprefix(FOULBROOD).strip(), of, on, now)), now)
+    if what.lower() in TREATMENT:
+        moment = at if at != now else noticed_at(on, now, view)
+        return _append(ledger, Confirmation(*treatment(view, TREATMENT[what.lower()], of, active, moment)), now)
+    if active is not None:
+        raise Fault("--with is of a treatment", f"observe treatment begins --of all --with {active!r}")
     mark = SYNONYMS.get(what.lower(), what.lower())
     _bloom_known(view, mark)
     if mark in MARKS_AND_EDGES or mark.startswith(BLOOM):

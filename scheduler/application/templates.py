@@ -81,6 +81,7 @@ limits: {{moisture: 18.6 %}} # the grade limit in the US; 20 % in the EU; see yo
 #rules: [cool temperate] # or [warm humid], where there is small hive beetle; or a file of your own
 #changes: {{cut comb: {{parameters: {{drain to pack: 8 h}}}}}} # a number of a rule that is otherwise with you
 #container lead: 10 d # how long jars and packages take to come
+#treatment: formic acid # the active ingredient you treat mites with, by its label
 #sells: no
 #starter strips: yes
 #inspector: how you reach the bee inspector

@@ -58,16 +58,19 @@ def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives:
         else:
             raise Fault("there is nothing to log", "the path of a harvest file, or --harvest NAME with --lot")
         click.echo(f"Logged {', '.join(names)}. What follows: afterpull agenda")
+        for asked in tell.asked(book, names, now):
+            click.echo(asked)
 
 
 @click.command(epilog="Example: afterpull done a/cut.1 a/drain.1 --at 19:40")
 @click.argument("tasks", metavar="TASK...", nargs=-1, required=True, type=TASK)
 @click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40' or 2026-08-12T19:40; without it, now.")
 @click.option("--amount", type=float, metavar="N", help="Only so many of its units are done (6 of 10 pieces).")
+@click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A treatment only of this hive; may be repeated.")
 @click.option("--whole", is_flag=True, help="A task with a hold is over altogether, not just begun.")
 @click.option("--by", type=PERSON, metavar="NAME", help="Who did it, where several work in the yard.")
 @ledger_option
-def done(tasks: tuple[str, ...], at: str | None, amount: float | None, whole: bool, by: str | None, ledger: str | None) -> None:
+def done(tasks: tuple[str, ...], at: str | None, amount: float | None, hives: tuple[str, ...], whole: bool, by: str | None, ledger: str | None) -> None:
     """Mark tasks as done. Of a task that holds, the first time means that the hold has begun."""
     with _kept(ledger) as (book, view, now):
         from scheduler.application import tell
@@ -76,6 +79,12 @@ def done(tasks: tuple[str, ...], at: str | None, amount: float | None, whole: bo
 
         if amount is not None and len(tasks) > 1:
             raise Fault("--amount is of one task", "afterpull done, once for each")
+        if hives:
+            if len(tasks) > 1 or amount is not None or whole:
+                raise Fault("--hive is of one treatment and nothing else", f"afterpull done treatment --hive {hives[0]}")
+            for one in tell.done_of_hives(book, view, tasks[0], hives, moment_of(at, now, view.zone), now, by):
+                click.echo(one.words)
+            return
         for said in tell.done(book, view, tasks, moment_of(at, now, view.zone), now, whole=whole, amount=amount, by=by):
             click.echo(said.words)
 
@@ -103,7 +112,8 @@ def skip(task: str, because: str | None, until: str | None, ledger: str | None) 
     context_settings={"ignore_unknown_options": True},
 )
 @click.argument("what", nargs=-1, required=True, metavar="WHAT...")
-@click.option("--of", metavar="THING", help="The lot, freezer or store a reading is of; the hive in which foulbrood is suspected.")
+@click.option("--of", metavar="THING", help="The lot, freezer or store a reading is of; the hive in which foulbrood is suspected or that is treated, or all.")
+@click.option("--with", "active", metavar="ACTIVE", help="The active ingredient of a treatment that begins: observe treatment begins --of all.")
 @click.option("--on", metavar="DATE", help="The day on which a mark of the season was seen; without it, today.")
 @click.option("--at", metavar="T", help="When a reading was taken; without it, now.")
 @click.option(
@@ -118,6 +128,7 @@ def skip(task: str, because: str | None, until: str | None, ledger: str | None) 
 def observe(
     what: tuple[str, ...],
     of: str | None,
+    active: str | None,
     on: str | None,
     at: str | None,
     file: Path | None,
@@ -144,7 +155,7 @@ def observe(
             day = date.fromisoformat(on) if on else datetime.fromtimestamp(now, view.zone).date()
         except ValueError:
             raise Fault(f'"{on}" is not a date', "2026-10-09") from None
-        click.echo(tell.observe(book, view, what, of, in_years(day, day), moment_of(at, now, view.zone), now).words)
+        click.echo(tell.observe(book, view, what, of, in_years(day, day), moment_of(at, now, view.zone), now, active).words)
 
 
 @click.command(epilog="Example: afterpull release ridge-2/a --because 'the label allows supers, and so does local law'")

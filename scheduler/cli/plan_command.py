@@ -41,6 +41,7 @@ def plan(
     with refusals():
         from scheduler.application.clock import now
         from scheduler.application.plan_files import problem_of
+        from scheduler.planning.plan import QUESTIONS
         from scheduler.planning.planner import plan as planned
 
         moment = as_of or now()
@@ -50,7 +51,7 @@ def plan(
         if calendar:
             _write(found, calendar)
         click.echo(text, nl=False)
-    if strict and found.warnings:
+    if strict and any(warning.kind not in QUESTIONS for warning in found.warnings):
         raise SystemExit(1)
 
 

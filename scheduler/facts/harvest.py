@@ -21,6 +21,8 @@ PACKAGES = ("none", "film", "clamshell", "carton")
 AILMENTS = ("foulbrood", "slime", "other")  # what `disease` may name: slime is small hive beetle's; other is any brood disease but foulbrood
 HONEY_DENSITY = 1421.0  # kg/m³ at 17 % water and 20 °C; from memory
 SIZE_SAMPLE = '"102 x 51 mm" or "4 x 2 in"'
+UNNAMED = "hive"  # with a number, a hive that the harvest file does not name
+MOST_HIVES = 1_000
 SHORTEST_SIDE, LONGEST_SIDE = 0.01, 0.5  # of a piece cut from a frame [m]; a frame is 0.48 m long (common practice)
 _NUMBER = r"\d+(?:\.\d+)?(?:\s+\d+/\d+)?|\d+/\d+"
 _SIZE = re.compile(rf"(?P<one>{_NUMBER})\s*(?P<first>[a-zµ]*)\s*(?:x|×|by)\s*(?P<two>{_NUMBER})\s*(?P<unit>[a-zµ]+)")
@@ -135,13 +137,22 @@ def _free(lots: tuple[Lot, ...]) -> str:
     return next((letter for letter in string.ascii_lowercase if letter not in taken), "lot-27")
 
 
+def read_hives(value: Any) -> Any:
+    """The names of hives; of a mere number of them ("hives: 3") names that no keeper uses, so that all that is said of hives is said of the apiary."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        if not 1 <= value <= MOST_HIVES:
+            raise Fault(f"{value} is not a number of hives", f"a number from 1 to {MOST_HIVES}, or their names: [north, ridge]")
+        return [f"{UNNAMED} {number}" for number in range(1, value + 1)]
+    return value
+
+
 class Harvest(File):
     """The harvest file. `pulled` without an offset is local time at the yard; `pulled_at` gives the moment."""
 
     harvest: Id
     pulled: Annotated[datetime, BeforeValidator(read_pulled)]
     without_bees: Annotated[float, between("duration", "0 h", "14 d")] = 0.0  # how long before the pull the bees left the boxes (escape board)
-    hives: Names = ()
+    hives: Annotated[Names, BeforeValidator(read_hives)] = ()
     more_to_come: YesNo | None = None  # whether the same hives are pulled again this season; None where it is not said
     lots: Annotated[tuple[Lot, ...], AfterValidator(_told_apart)]
     note: Text = ""

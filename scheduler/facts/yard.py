@@ -110,6 +110,7 @@ class Yard(File):
     starter_strips: YesNo = False
     container_lead: Annotated[float, between("duration", "0 d", "52 weeks")] = 0.0
     sells: YesNo = True
+    treatment: Name | None = None  # the active ingredient that mites are treated with, of the table in the rule files
 
     @model_validator(mode="after")
     def _people_clear(self) -> Self:

@@ -36,7 +36,7 @@ class Drafting:
         self.as_of, self.happened = problem.as_of, problem.happened
         self.warnings: list[Warning] = []
         self._unknown: set[str] = set()
-        self._open: dict[tuple[str, str], tuple[OpenWhen, ...]] = {}
+        self._open: dict[tuple[str, str, str], tuple[OpenWhen, ...]] = {}
 
     def draft(self, card: LoadedCard, subject: Subject, stream: str, pulled: int, env: Environment, number: int | None) -> Draft:
         """The first task of a card for a subject, or for one batch of it."""
@@ -54,8 +54,8 @@ class Drafting:
             hours=hands.hours,
             modes=tuple(holding.mode for holding in chosen),
             release=max(pulled, self.as_of),
-            open_begin=self._opens(card, "begin", card.card.window, env),
-            open_end=self._opens(card, "end", card.card.end_window, env),
+            open_begin=self._opens(card, subject.season, "begin", card.card.window, env),
+            open_end=self._opens(card, subject.season, "end", card.card.end_window, env),
             alerts=tuple(_told(card.card.alerts, env, looked=chosen[0].is_looked_at)),
             reasons=[Reason("rule", say("rule", text=render(card.card.why, env)), card.place, card.sources), *self._without(card)],
             holds=tuple(holding.reasons for holding in chosen),
@@ -178,8 +178,8 @@ class Drafting:
             draft.title = f"{draft.title} ({left:g} of {draft.count:g} left)"
             draft.reasons.append(Reason("done in part", say("done in part", part=part, count=draft.count)))
 
-    def _opens(self, card: LoadedCard, phase: str, windows: tuple[Window, ...], env: Environment) -> tuple[OpenWhen, ...]:
-        key = (card.key, phase)
+    def _opens(self, card: LoadedCard, season: str, phase: str, windows: tuple[Window, ...], env: Environment) -> tuple[OpenWhen, ...]:
+        key = (card.key, season, phase)
         if key not in self._open:
             self._open[key] = tuple(_opened(window, env) for window in windows)
         return self._open[key]
@@ -219,6 +219,7 @@ def _opened(window: Window, env: Environment) -> OpenWhen:
         outside=season.outside if season else None,
         days=(_degrees(warm.days_at_least, env), _degrees(warm.days_at_most, env)) if warm else (None, None),
         nights=(_degrees(warm.nights_at_least, env), _degrees(warm.nights_at_most, env)) if warm else (None, None),
+        means=(_degrees(warm.mean_at_least, env), None) if warm else (None, None),
     )
 
 

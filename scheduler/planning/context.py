@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Container, Mapping, Sequence
 from datetime import timedelta
-from typing import Any
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
@@ -18,15 +18,31 @@ from scheduler.planning.draft import Pull, Subject
 from scheduler.planning.holds import Resource
 from scheduler.rules.vocabulary import filled
 
+
+class OfHives(NamedTuple):
+    """What is known of the hives of a harvest: whether it is their last pull this season, whether one is under treatment now, or was at the pull."""
+
+    last: bool = True
+    under_treatment: bool = False
+    treated: bool = False
+
+
 FRAMES_IN_A_BOX = 10  # common practice for a full-width box; `boxes` in the harvest file overrules it
 
 
 def names_by_subject(
-    yard: Yard, season: Season, pulls_of: Mapping[Subject, Sequence[Pull]], foulbrood: Container[str] = (), released: Container[str] = ()
+    yard: Yard,
+    season: Season,
+    pulls_of: Mapping[Subject, Sequence[Pull]],
+    of_hives: Mapping[str, OfHives],
+    treatment: Mapping[str, Mapping[str, Any]],
+    foulbrood: Container[str] = (),
+    released: Container[str] = (),
 ) -> dict[Subject, dict[str, Any]]:
     """Everything an expression may ask of each subject, from the pulls it is about. A harvest or a yard card sees the sums of its lots.
 
-    `foulbrood` are the lots ("ridge-2/a") that it reaches, `released` those that the keeper lets go on.
+    `of_hives` is by harvest, `treatment` (what is known of the one against mites) by season. `foulbrood` are the lots ("ridge-2/a") that it reaches,
+    `released` those that the keeper lets go on.
     """
     shared = {  # the same objects for all, because an expression that finds them bound is quick
         "yard": _yard(yard),
@@ -35,7 +51,14 @@ def names_by_subject(
         "freezer": freezer(next(iter(yard.freezers.values()), None)),
         "season": _season(season),
     }
-    return {subject: shared | _of_subject(yard, pulls, subject, foulbrood, released) for subject, pulls in pulls_of.items()}
+    found = {subject: shared | _of_subject(yard, pulls, subject, foulbrood, released) for subject, pulls in pulls_of.items()}
+    for subject, pulls in pulls_of.items():
+        known = [of_hives.get(pull.harvest.harvest, OfHives()) for pull in pulls]
+        found[subject]["treatment"] = treatment[subject.season]
+        found[subject]["harvest"] |= {"last": any(one.last for one in known), "under_treatment": any(one.under_treatment for one in known)}
+        if subject.lot and known[0].treated:
+            found[subject]["lot"]["treated"] = True
+    return found
 
 
 def _of_subject(yard: Yard, pulls: Sequence[Pull], subject: Subject, foulbrood: Container[str], released: Container[str]) -> dict[str, Any]:

@@ -80,6 +80,7 @@ class Treatment(NamedTuple):
     begins: int
     ends: int | None = None
     active: str | None = None
+    ended: tuple[tuple[str, int], ...] = ()  # hives for which one of every hive ended by itself, and when
 
 
 class Happened(NamedTuple):

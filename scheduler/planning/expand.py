@@ -7,17 +7,21 @@ from functools import cached_property
 from typing import NamedTuple
 
 from scheduler.diagnostics import instead
+from scheduler.facts.fact import EVERY_HIVE
+from scheduler.facts.harvest import UNNAMED
 from scheduler.local_time import ceil_to_minute, floor_to_minute
 from scheduler.planning.anchors import Moments
 from scheduler.planning.batches import batch, split
 from scheduler.planning.card_tasks import Drafting
-from scheduler.planning.context import equipment, names_by_subject
+from scheduler.planning.context import OfHives, equipment, names_by_subject
 from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.holds import estimated
+from scheduler.planning.last_pull import place_of
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.stops import reached_by_foulbrood
-from scheduler.quantities import Statement, say
+from scheduler.planning.treatments import Group, treatments_of
+from scheduler.quantities import Statement, instant, say
 from scheduler.rules.amounts import Amount, amount, condition
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
@@ -46,9 +50,12 @@ class Expansion:
         self.equipment = equipment(problem.yard)
         self.drafting = Drafting(problem, self.equipment, moments)
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
+        self.treatments = treatments_of(problem, pulls)
+        self.of_hives = self._of_hives(problem)
         reached = reached_by_foulbrood(pulls, self.rules, problem.happened)
         of_each = {subject: self._pulls_of(subject) for subject in self.subjects}
-        self.contexts = names_by_subject(self.yard, self.moments.season, of_each, reached, problem.happened.released)
+        treatment = {pull.season: self.treatments.names(pull.season, self.yard.units) for pull in pulls}
+        self.contexts = names_by_subject(self.yard, self.moments.season, of_each, self.of_hives, treatment, reached, problem.happened.released)
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
         self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[_Made, ...]] = {}
         self._environments: dict[tuple[str, Subject], Environment] = {}
@@ -71,6 +78,20 @@ class Expansion:
         for (key, subject), drafts in self.drafts.items():
             self._link(self.rules.by_key[key], subject, drafts)
         return [draft for drafts in self.drafts.values() for draft in drafts]
+
+    def _of_hives(self, problem: Problem) -> dict[str, OfHives]:
+        """What is known of the hives of each harvest."""
+        found = {}
+        for pull in self.pulls:
+            last = place_of(pull, self.pulls, self.moments.season, problem.zone).last
+            then = any(not course.supers for course in self.treatments.at(pull.harvest, pull.pulled))
+            found[pull.harvest.harvest] = OfHives(last, self.treatments.keeps_off([pull.harvest]) is not None, then)
+        return found
+
+    def questions(self) -> Iterator[Warning]:
+        """What the keeper is asked once."""
+        if asked := self.treatments.unchosen([pull for pull in self.pulls if self.of_hives[pull.harvest.harvest].last]):
+            yield asked
 
     def _unused(self) -> Iterator[Warning]:
         """Equipment that no card uses: most likely a slip of the pen."""
@@ -155,11 +176,36 @@ class Expansion:
         for number, count, of in batches:
             inner = env.child(batch=batch(env, count, of)) if number is not None else env
             first = self.drafting.draft(card, subject, stream, pulled, inner, number)
+            if card.card.treats:
+                self._name_hives(first, self.treatments.groups.get((card.key, subject.season), ()))
+            if "bees" in card.card.brings_to:
+                self._keep_off(first)
             yield first
             yield from self.drafting.repeats(first, pulled, env)
 
+    def _name_hives(self, draft: Draft, groups: Iterable[Group]) -> None:
+        """Say of which hives a treatment is; work on some of them takes its share of the time."""
+        hives = self.treatments.hives(draft.subject.season)
+        of = next((group.hives for group in groups if group.number == draft.batch), hives)
+        if of != hives:
+            draft.title = f"{draft.title}: {', '.join(of)}"
+            draft.begin, draft.end = (ceil_to_minute(hands * len(of) / len(hives)) for hands in (draft.begin, draft.end))
+        if any(hive.startswith(f"{UNNAMED} ") for hive in hives) or EVERY_HIVE in hives:
+            draft.reasons.append(Reason("hives", say("hives without names")))
+
+    def _keep_off(self, draft: Draft) -> None:
+        """No super and no wet frame goes onto a hive under a treatment or within its wait."""
+        course = self.treatments.keeps_off(pull.harvest for pull in self._pulls_of(draft.subject))
+        if course and draft.begun is None and course.free > draft.release:
+            draft.release = course.free
+            says = say("hive under treatment", hive=course.hive, begun=instant(course.begins), active=course.active or "not said", free=instant(course.free))
+            draft.reasons.append(Reason("treatment", says))
+
     def _batches(self, card: LoadedCard, subject: Subject, env: Environment) -> list[tuple[int | None, float, int]]:
         """Batch number, count and how many batches there are; one unnumbered entry where the card is not split."""
+        if card.card.treats:
+            groups = self.treatments.groups.get((card.key, subject.season), ())
+            return [(group.number, float(len(group.hives)), len(groups)) for group in groups] or [(None, 0.0, 1)]
         batches = card.card.batches
         if batches is None:
             return [(None, 0.0, 1)]
@@ -174,7 +220,11 @@ class Expansion:
         return [(i, float(size), len(sizes)) for i, size in enumerate(sizes, 1)]
 
     def _pulled(self, subject: Subject) -> int:
-        return max(pull.pulled for pull in self._pulls_of(subject)) if not subject.harvest else self._by_harvest[subject.harvest].pulled
+        if subject.harvest:
+            return self._by_harvest[subject.harvest].pulled
+        pulls = self._pulls_of(subject)
+        last = [pull.pulled for pull in pulls if self.of_hives[pull.harvest.harvest].last]
+        return max(last or [pull.pulled for pull in pulls])
 
     def _targets(self, key: str, subject: Subject, across: str | None) -> list[Draft]:
         """The drafts of another card that a subject's card refers to, from the same lot outwards."""

@@ -111,6 +111,9 @@ class PlannedTask:
         return self.sittings[-1][1] if self.sittings else self.start
 
 
+QUESTIONS = ("treatment not chosen",)  # kinds of warning that ask something, and breach nothing
+
+
 class Warning(NamedTuple):
     """A limit that is not met: its kind, the task it is about, and what there is to say: by how much, and the smallest change that would cure it."""
 

@@ -22,12 +22,21 @@ from scheduler.planning.plan import Link, Plan, Warning
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
 from scheduler.planning.stops import hold_back, withhold_followers
+from scheduler.planning.treatments import treatments_of
 from scheduler.planning.windows import OpenWhen, Windows
 from scheduler.quantities import say
 from scheduler.rules.vocabulary import reads
 
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
 WARNED = frozenset({"not placed", "after its deadline", "lag too long"})  # violations that a plan may have, with a warning that says by how much
+
+
+def pulls_of(problem: Problem) -> list[Pull]:
+    """Every harvest with its moment and its season, in order."""
+    pulled = {harvest.harvest: floor_to_minute(pulled_at(harvest, problem.zone).timestamp()) for harvest in problem.harvests}
+    groups = seasons(pulled.items())
+    pulls = [Pull(harvest, pulled[harvest.harvest], groups[harvest.harvest]) for harvest in problem.harvests]
+    return sorted(pulls, key=lambda pull: (pull.pulled, pull.harvest.harvest))
 
 
 def plan(problem: Problem, before: Plan | None = None) -> Plan:
@@ -43,13 +52,9 @@ class Planning:
         self.before = {task.id: task.start for task in before.tasks} if before else None
         yard = problem.yard
         self.zone = problem.zone
-        harvests = sorted(problem.harvests, key=lambda harvest: harvest.harvest)
-        pulled = {harvest.harvest: floor_to_minute(pulled_at(harvest, self.zone).timestamp()) for harvest in harvests}
-        groups = seasons(pulled.items())
-        self.pulls = sorted(
-            (Pull(harvest, pulled[harvest.harvest], groups[harvest.harvest]) for harvest in harvests), key=lambda pull: (pull.pulled, pull.harvest.harvest)
-        )
-        moments = [problem.as_of, *pulled.values()]
+        self.pulls = pulls_of(problem)
+        self.problem = problem = problem._replace(happened=treatments_of(problem, self.pulls).happened(problem.happened))
+        moments = [problem.as_of, *(pull.pulled for pull in self.pulls)]
         days = [datetime.fromtimestamp(moment, self.zone).date() for moment in (min(moments), max(moments))]
         self.windows = Windows(yard, problem.season, days[0] - timedelta(days=2), days[1] + AHEAD)
         self.moments = Moments(problem.season, self.zone, problem.as_of)
@@ -68,13 +73,12 @@ class Planning:
             more = self._failing(drafts, planned.placed) - failed
             if not more:
                 apart = kept_apart(self._without_followers(planned), self.problem, self._scheduled, partial(self._met, failed))
-                drafts, network, placed = apart
                 for draft, beside in told(apart, self.problem):
                     draft.reasons.append(beside)
-                drafts = [draft for draft in drafts if not (draft.until is not None and draft.id in placed and placed[draft.id].start > draft.until)]
+                drafts, network, placed = self._until_their_end(apart)
                 cured = cures(self.problem, self.windows, network, placed, self.priorities)
-                warnings = [*old_words(self.problem), *season_not_set(self.problem), *expansion.drafting.warnings, *self._without_sun(drafts, placed)]
-                warnings += unexpected(network, placed)
+                warnings = [*old_words(self.problem), *season_not_set(self.problem), *expansion.questions(), *expansion.drafting.warnings]
+                warnings += [*self._without_sun(drafts, placed), *unexpected(network, placed)]
                 return answer(self.problem, drafts, network, placed, warnings, cured, stops)
             failed |= more
 
@@ -83,6 +87,16 @@ class Planning:
         network = self.network(drafts)
         self.priorities = priorities_of(network, self.priorities)
         return Planned(drafts, network, schedule(network, before, self.priorities))
+
+    def _until_their_end(self, planned: Planned) -> Planned:
+        """Without repetitions that could only start after their end; what follows one of them follows the last that is left."""
+        placed = planned.placed
+        fallen = {one.id: one for one in planned.drafts if one.until is not None and one.id in placed and placed[one.id].start > one.until}
+        left = [draft for draft in planned.drafts if draft.id not in fallen]
+        followers = [draft for draft in left if any(link.task in fallen for link in draft.links)]
+        for draft in followers:
+            draft.links = [_before_all(link, fallen) for link in draft.links]
+        return self._scheduled(left, self.before) if followers else planned._replace(drafts=left)
 
     def _without_followers(self, planned: Planned) -> Planned:
         """The schedule without what found no time and all that follows it: nothing is done before what it waits for."""
@@ -169,6 +183,13 @@ class Planning:
                 else draft.deadline is not None and placed[draft.id].finish > draft.deadline and draft.id not in self.problem.happened.done
             )
         )
+
+
+def _before_all(link: Link, fallen: Mapping[str, Draft]) -> Link:
+    """A link to the last repetition that is left of those before a fallen one, each of which follows the one before it."""
+    while link.task in fallen:
+        link = link._replace(task=fallen[link.task].links[0].task)
+    return link
 
 
 def reached(problem: Problem, drafts: Sequence[Draft]) -> Problem:

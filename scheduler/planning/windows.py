@@ -35,6 +35,7 @@ class OpenWhen(NamedTuple):
     outside: str | None = None
     days: tuple[float | None, float | None] = (None, None)
     nights: tuple[float | None, float | None] = (None, None)
+    means: tuple[float | None, float | None] = (None, None)
 
 
 class Windows:
@@ -158,16 +159,15 @@ class Windows:
         return other if comes else NO_SUNSET
 
     def _warm(self, day: date, window: OpenWhen) -> bool:
-        if window.days == (None, None) and window.nights == (None, None):
+        if window.days == window.nights == window.means == (None, None):
             return True
         if day not in self._normals:
             self._normals[day] = self.yard.day_normals(day)
         normals = self._normals[day]
         if normals is None:
             return True  # the card's words tell the keeper to look at the thermometer
-        return all(
-            (low is None or low <= value) and (high is None or value <= high) for value, (low, high) in zip(normals, (window.days, window.nights), strict=True)
-        )
+        found = zip((*normals, sum(normals) / 2), (window.days, window.nights, window.means), strict=True)
+        return all((low is None or low <= value) and (high is None or value <= high) for value, (low, high) in found)
 
 
 def _freed(yard: Yard, day: date, spans: Spans, person: str | None) -> Yard:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import reduce
+from operator import getitem
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -10,8 +12,9 @@ from pydantic import BaseModel, ValidationError
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import with_article
+from scheduler.rules.parameter import Parameter
 from scheduler.rules.rule_set import LoadedSet, si_value, suggestion
-from scheduler.rules.schema import Card, Parameter, RuleSet, SetChange
+from scheduler.rules.schema import Card, RuleSet, SetChange
 
 Loc = tuple[str | int, ...]
 M = TypeVar("M", bound=BaseModel)
@@ -26,6 +29,8 @@ def checked(document: Document, *, bundled: bool = False) -> LoadedSet:
         rules = RuleSet.model_validate(content)
     except ValidationError as error:
         raise Refused(faults_of(document, error)) from None
+    rows = {active: row.named(active) for active, row in rules.treatments.items()}
+    in_rows = {name: (active, key, value) for active, row in rows.items() for name, (key, value) in row.items()}
     return LoadedSet(
         name=rules.ruleset,
         document=document,
@@ -35,7 +40,9 @@ def checked(document: Document, *, bundled: bool = False) -> LoadedSet:
         changes=content.get("changes"),
         sources=rules.sources,
         cautions=rules.cautions,
-        parameters=rules.parameters,
+        parameters={**rules.parameters, **{name: value for name, (_, _, value) in in_rows.items()}},
+        treatments={active: {key: name for name, (key, _) in row.items()} for active, row in rows.items()},
+        places={("parameters", name): (document, ("treatments", active, key)) for name, (active, key, _) in in_rows.items()},
         cards=rules.tasks,
         stops=rules.stops,
         bundled=bundled,
@@ -128,7 +135,10 @@ class _Layer:
 
     def _written(self, kind: str, name: str) -> Any:
         """A card or a parameter as it is written in its file, after the layers so far."""
-        return self.raw.get((self.one.name, kind, name), self.one.document.data[kind][name])
+        if (self.one.name, kind, name) in self.raw:
+            return self.raw[self.one.name, kind, name]
+        document, at = self.one.place(kind, name)
+        return reduce(getitem, at, document.data)
 
 
 def _valid(model: type[M], written: Any, document: Document, loc: Loc, faults: list[Diagnostic]) -> M | None:

@@ -269,7 +269,7 @@ def _texts(rules: Rules) -> Iterator[Finding]:
         used[one.name] |= check.used
     for one in rules.sets.values():
         for name in one.parameters:
-            if underscored(name) not in used[one.name]:
+            if underscored(name) not in used[one.name] and not any(name in row.values() for row in one.treatments.values()):
                 place = _Place.of(one, "parameters", name)
                 yield Finding(place.finding((), Fault("no card uses it"), key=True).diagnostic, advice=True)
 

@@ -14,7 +14,8 @@ from scheduler.documents import Document, faults_of
 from scheduler.quantities import parse
 from scheduler.rules.amounts import template_parts
 from scheduler.rules.cel import Environment, Parameters, dimension_of
-from scheduler.rules.schema import Card, CardRelation, Caution, Parameter, Scenario, Source, Stop
+from scheduler.rules.parameter import Caution, Parameter, Source
+from scheduler.rules.schema import Card, CardRelation, Scenario, Stop
 from scheduler.rules.vocabulary import Value
 
 MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each
@@ -98,6 +99,7 @@ class LoadedSet(NamedTuple):
     parameters: Mapping[str, Parameter]
     cards: Mapping[str, Card]
     stops: Mapping[str, Stop] = {}
+    treatments: Mapping[str, Mapping[str, str]] = {}  # active ingredient -> key of its row -> the parameter
     places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]] = {}  # ("parameters" | "tasks", name) -> where it was last written
     replaced: Mapping[str, str] = {}  # parameter -> the text it had in the rule file
     left_out: Mapping[str, tuple[Document, tuple[str | int, ...]]] = {}  # card -> where it was left out
@@ -121,6 +123,12 @@ class Rules:
     def parameters(self) -> dict[str, dict[str, LoadedParameter]]:
         """Parameters by set and name."""
         return {one.name: {name: self._parameter(one, name, item) for name, item in one.parameters.items()} for one in self.sets.values()}
+
+    @cached_property
+    def treatments(self) -> dict[str, dict[str, Value]]:
+        """The table of active ingredients: by ingredient and key of its row, as SI values."""
+        rows = ((active, row, self.parameters[one.name]) for one in self.sets.values() for active, row in one.treatments.items())
+        return {active: {key: parameters[name].value for key, name in row.items()} for active, row, parameters in rows}
 
     @cached_property
     def cards(self) -> tuple[LoadedCard, ...]:

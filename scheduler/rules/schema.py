@@ -5,29 +5,29 @@ of the same file ("$drain floor"), or an expression in CEL whose numbers are SI 
 """
 
 import re
-from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple, Self, get_args
 
-from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
 from scheduler.facts.equipment import FREEZER
 from scheduler.facts.season import MARKS_AND_EDGES, SpanName
-from scheduler.local_time import in_years
+from scheduler.facts.values import read_many
+from scheduler.rules.parameter import Basis, Caution, Names, Parameter, Source, TreatmentRow
 
 if TYPE_CHECKING:
     from pydantic import GetJsonSchemaHandler
     from pydantic.json_schema import JsonSchemaValue
     from pydantic_core import CoreSchema
 
-Basis = Literal["published", "common practice", "assumed"]
 Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "harvest", "yard"]
 Loss = Literal["food safety", "colony", "crop", "comfort"]  # what is lost where it is not done in time
 LOSSES: tuple[Loss, ...] = get_args(Loss)  # the worst first
 Target = Literal["table", "shelf", "bees", "store", "food freezer"]  # what a card brings honey, comb or gear to
 Place = Literal["honey room", "apiary", "store", "anywhere"]  # where honey is worked, where the hives stand, where dry comb is kept
 RelationKind = Literal["finish to start", "start to start", "finish to finish", "start to finish"]
+CHOSEN = "chosen"  # in `treats`: the active ingredient that the keeper chose
 ANCHORS = ("pulled", "as of", *MARKS_AND_EDGES)
 
 
@@ -49,10 +49,6 @@ def _words(value: Any) -> Any:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise Fault("an amount is needed", '"12 h", "$a parameter" or an expression')
     return str(value)
-
-
-def _many(value: Any) -> Any:
-    return value if isinstance(value, list) else [value]
 
 
 def _duration(value: Any) -> Any:
@@ -102,7 +98,7 @@ class Anchor(Shortened):
         return {"of": match["of"], **({lag: match["lag"]} if lag else {})}
 
 
-Anchors = Annotated[tuple[Anchor, ...], BeforeValidator(_many, json_schema_input_type=Anchor | tuple[Anchor, ...])]
+Anchors = Annotated[tuple[Anchor, ...], BeforeValidator(read_many, json_schema_input_type=Anchor | tuple[Anchor, ...])]
 
 
 class CardRelation(Shortened):
@@ -173,12 +169,13 @@ class SeasonWindow(Record):
 
 
 class TemperatureWindow(Record):
-    """Days whose normal day or night temperature lies within limits."""
+    """Days whose normal day or night temperature, or the mean of the two, lies within limits."""
 
     days_at_least: TemperatureAmount | None = None
     days_at_most: TemperatureAmount | None = None
     nights_at_least: TemperatureAmount | None = None
     nights_at_most: TemperatureAmount | None = None
+    mean_at_least: TemperatureAmount | None = None
 
 
 class Window(Record):
@@ -190,7 +187,7 @@ class Window(Record):
     temperature: TemperatureWindow | None = None
 
 
-Windows = Annotated[tuple[Window, ...], BeforeValidator(_many, json_schema_input_type=Window | tuple[Window, ...])]
+Windows = Annotated[tuple[Window, ...], BeforeValidator(read_many, json_schema_input_type=Window | tuple[Window, ...])]
 
 
 class Batches(Record):
@@ -229,9 +226,8 @@ class Alert(Record):
     say: Template
 
 
-Names = Annotated[tuple[str, ...], BeforeValidator(_many, json_schema_input_type=str | tuple[str, ...])]
-Targets = Annotated[tuple[Target, ...], BeforeValidator(_many, json_schema_input_type=Target | tuple[Target, ...])]
-Streams = Annotated[tuple[Stream, ...], BeforeValidator(_many, json_schema_input_type=Stream | tuple[Stream, ...])]
+Targets = Annotated[tuple[Target, ...], BeforeValidator(read_many, json_schema_input_type=Target | tuple[Target, ...])]
+Streams = Annotated[tuple[Stream, ...], BeforeValidator(read_many, json_schema_input_type=Stream | tuple[Stream, ...])]
 
 
 class Card(Record):
@@ -244,6 +240,7 @@ class Card(Record):
     instead_of: str | None = None  # exists only where that card is not possible
     alongside: str | None = None  # a line of that card's checklist: its minutes count there, it has no window, lateness or alert of its own
     brings_to: Targets = ()  # what it brings honey, comb or gear to; a stop names these
+    treats: str | None = None  # begins and ends a treatment of hives: with an active ingredient of `treatments:`, or the "chosen" one
     lapses: bool = False  # a look that goes quietly where nobody answers
     after: dict[str, CardRelation] = Field(default_factory=dict)
     earliest: Anchors = ()  # the latest of these
@@ -300,42 +297,6 @@ class Stop(Record):
         if not self.holds_back:
             raise Fault("a stop that holds nothing back", f'"holds back: [table, shelf]", of {", ".join(get_args(Target))}')
         return self
-
-
-class Source(Record):
-    """Where something is published: by whom, title, and the place in it."""
-
-    by: str
-    title: str
-    where: str
-    year: int | None = None
-    doi: str | None = None
-    address: str | None = None
-
-
-class Parameter(Record):
-    """A number (or true, false, a word) that differs between keepers and regions, with what it rests on."""
-
-    value: str | bool | int | float
-    basis: Basis
-    source: Names = ()
-    checked: Annotated[date, AfterValidator(lambda day: in_years(day, day))]
-    range: str | None = None  # the published or usual range, for a reader
-    note: str | None = None
-    measures: str | None = None  # the dimension, where the unit does not say it ("temperature difference")
-
-    @model_validator(mode="after")
-    def _sourced(self) -> Self:
-        if self.basis == "published" and not self.source:
-            raise Fault('a parameter with basis "published" needs its source', '"source: W1", and W1 under "sources:" with its title and where in it')
-        return self
-
-
-class Caution(Record):
-    """Words of caution shown at the step where the work can hurt someone; quantities in braces, "{27 kg}", are told in the keeper's units."""
-
-    say: str
-    source: Names = ()
 
 
 class SetChange(Record):
@@ -395,5 +356,6 @@ class RuleSet(Record):
     parameters: dict[str, Parameter] = Field(default_factory=dict)
     tasks: dict[str, Card] = Field(default_factory=dict)
     stops: dict[str, Stop] = Field(default_factory=dict)
+    treatments: dict[str, TreatmentRow] = Field(default_factory=dict)  # active ingredient -> what is usual with it
     changes: dict[str, SetChange] = Field(default_factory=dict)  # set name -> what changes in it
     scenarios: tuple[Scenario, ...] = ()

@@ -67,6 +67,8 @@ _LOT: Final = {
 _HARVEST: Final = {
     "id": RuleName("word", "ridge-2", "Its name; empty for a card about the yard."),
     "hives": RuleName("count", 2.0, "Hives it came from."),
+    "last": RuleName("yes or no", True, "Whether it is the last pull of one of its hives this season; of the yard, whether one was.", default=True),
+    "under_treatment": RuleName("yes or no", False, "Whether one of its hives is under a treatment now, or within the wait after it.", default=False),
     "frames": RuleName("count", 19.0, "Frames of all its lots."),
     "boxes": RuleName("count", 2.0, "Boxes of all its lots."),
     "lots": RuleName("count", 2.0, "How many lots."),
@@ -107,6 +109,20 @@ _FREEZER: Final = {
 _SEASON: Final = {name.replace(" ", "_"): RuleName("yes or no", True, f'Whether the yard knows the day of "{name}".') for name in MARKS_AND_EDGES} | {
     str(name): RuleName("yes or no", True, f'Whether the yard knows the span "{name}".') for name in SPANS
 }
+_TREATMENT: Final = {
+    "chosen": RuleName("yes or no", True, "Whether the keeper said how mites are treated this season."),
+    "active": RuleName("word", "formic acid", "With which active ingredient.", default="a licensed product"),
+    "limits": RuleName("word", "days from 10 °C", "The temperatures it asks for, in words; empty where none are known.", default=""),
+    "days_at_least": RuleName("temperature", 10.0, "The day's highest temperature as it begins.", default=-60.0),
+    "days_at_most": RuleName("temperature", 29.5, "The same, at most.", default=60.0),
+    "mean_at_least": RuleName("temperature", 15.0, "The mean temperature of the day as it begins.", default=-60.0),
+    "length": RuleName("duration", 3_628_800.0, "How long it is in the hive; six weeks where no table says (assumed), as below.", default=3_628_800.0),
+    "longest": RuleName("duration", 4_838_400.0, "How long at most.", default=4_838_400.0),
+    "wait": RuleName("duration", 1_209_600.0, "From its end until supers and wet frames may go on.", default=1_209_600.0),
+    "fed": RuleName("yes or no", False, "Whether syrup is fed meanwhile.", default=False),
+    "supers": RuleName("yes or no", False, "Whether supers may be on.", default=False),
+    "entrances": RuleName("word", "open to full width", "What it asks of the entrance; empty where nothing.", default=""),
+}
 _BATCH: Final = {
     "count": RuleName("count", 6.0, "Units in it: pieces, packages, frames."),
     "of": RuleName("count", 2.0, "How many batches there are."),
@@ -122,6 +138,7 @@ NAMES: Final[dict[str, dict[str, RuleName]]] = {
     "store": _STORE,
     "freezer": _FREEZER,
     "season": _SEASON,
+    "treatment": _TREATMENT,
     "batch": _BATCH,
 }
 """By the variable they belong to; `param` is added for each rule set from its own parameters."""

@@ -11,6 +11,7 @@ from scheduler.application.scenarios import scenario_problem
 from scheduler.cli import main
 from scheduler.planning.context import names_by_subject
 from scheduler.planning.draft import Pull, Subject
+from scheduler.planning.treatments import treatments_of
 from scheduler.quantities import dimensions
 from scheduler.rules.vocabulary import NAMES, filled
 
@@ -20,7 +21,9 @@ def seen_by_a_lot() -> dict[str, Any]:
     problem = scenario_problem({})
     harvest = problem.harvests[0]
     subject = Subject("2026", harvest.harvest, harvest.lots[0].id)
-    return names_by_subject(problem.yard, problem.season, {subject: [Pull(harvest, problem.as_of, "2026")]})[subject]
+    pulls = [Pull(harvest, problem.as_of, "2026")]
+    treatment = {"2026": treatments_of(problem, pulls).names("2026", problem.yard.units)}
+    return names_by_subject(problem.yard, problem.season, {subject: pulls}, {}, treatment)[subject]
 
 
 @pytest.mark.parametrize("variable", sorted(NAMES.keys() - {"batch"}))

@@ -208,7 +208,7 @@ def test_a_freezer_that_turns_out_too_warm_kills_nothing_and_its_work_goes_to_th
 def test_treatment_waits_for_the_wet_frames_whatever_becomes_of_them(levee: Keeper) -> None:
     """Taken off a week late, the treatment moves with them."""
     before = levee.task("treatment").start
-    levee.types("skip", "liquid/take-off", "--until", "2026-07-03T05:00")
+    levee.types("skip", "liquid/take-off", "--until", "2026-07-14T05:00")
     assert levee.task("treatment").start >= levee.task("liquid/take-off").finish > before
 
 
@@ -291,13 +291,13 @@ def test_a_hold_that_runs_stays_where_it_began_and_is_told_where_hands_end_it_to
 def test_what_is_told_of_a_task_is_not_told_of_the_ones_that_repeat_it(ridge: Keeper) -> None:
     """Feeding was begun: the second time comes days later and takes hands. Putting off the first is no reason of the second, though it follows."""
     with Ledger.open(ridge.ledger) as ledger:
-        ledger.append([TaskBegun(occurred_at=ridge.now, task="yard-2026/feed")], ridge.now)
-    first, second = ridge.task("feed"), ridge.task("feed.2")
+        ledger.append([TaskBegun(occurred_at=ridge.now, task="yard-2026/feed-after-treatment")], ridge.now)
+    first, second = ridge.task("feed-after-treatment"), ridge.task("feed-after-treatment.2")
     assert first.start == ridge.now
     assert second.start >= ridge.now + 4 * 86400
     assert second.hands
     ridge.types("undo")
-    ridge.types("skip", "feed", "--until", "2026-08-25T18:00")
-    assert "put off" in [reason.label for reason in ridge.task("feed").reasons]
-    assert "put off" not in [reason.label for reason in ridge.task("feed.2").reasons]
-    assert ridge.told(ridge.task("feed.2")) > "2026-08-28"
+    ridge.types("skip", "feed-after-treatment", "--until", "2026-08-25T18:00")
+    assert "put off" in [reason.label for reason in ridge.task("feed-after-treatment").reasons]
+    assert "put off" not in [reason.label for reason in ridge.task("feed-after-treatment.2").reasons]
+    assert ridge.told(ridge.task("feed-after-treatment.2")) > "2026-08-28"

@@ -50,7 +50,7 @@ def test_work_goes_to_whoever_takes_its_card_its_stream_or_its_place_the_closest
     """One takes the hives, another the extracted honey, a third its bottling; all else is the keeper's."""
     hours = '{hands: {every day: "08:00-22:00"}'
     found = planned(tmp_path, f'{{Ash: {hours}, takes: apiary}}, Bo: {hours}, takes: extracted}}, Cy: {hours}, takes: "extracted honey/bottle"}}}}')
-    assert {"colony/mite count", "colony/treatment"} <= done_by(found, "Ash")
+    assert {"colony/mite count", "colony/feed"} <= done_by(found, "Ash")
     assert "extracted honey/spin" in done_by(found, "Bo")
     assert "wet frames/give back" in done_by(found, "Bo")  # a stream is closer than a place
     assert done_by(found, "Cy") == {"extracted honey/bottle"}

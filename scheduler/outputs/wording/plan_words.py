@@ -21,6 +21,10 @@ WARNINGS = {
     "unknown mark": '"{mark}" is not in the yard file, so \'{title}\' has no date of its own: write "{mark}: ..." under season',
     "season not set": ('{span} season is not set, so this is left out: {cards}. Write "{span}: DAY to DAY" under season in the yard file, or "{span}: none"'),
     "unused equipment": 'no card uses the equipment "{equipment}": write {known}, or "kind:" with one of these',
+    "treatment not chosen": (
+        'How do you treat mites this year? Write "treatment: ..." in the yard file ({known}), or say it as it begins: '
+        "afterpull observe treatment begins --of all --with ..."
+    ),
     "old word": "{at}: {message}: write {write}",
     "fault": "this plan breaks a limit of its own, which is a fault of the program: {violation}",
 }
@@ -35,6 +39,8 @@ REASONS = {
     "taken by": 'done by {person}, who takes "{takes}" in the yard file',
     "no such equipment": 'the yard file has no "{equipment}" under equipment, so room for it is not counted',
     "repeated": "again {number}",
+    "hives without names": "a harvest does not name its hives, so a treatment counts for the whole apiary",
+    "hive under treatment": "no super and no wet frame goes onto {hive}: under a treatment since {begun} ({active}), its wait over {free}",
     "put off": "put off by the keeper",
     "begun": "begun by the keeper; its hold runs since then",
     "done in part": "{part:g} of {count:g} are done",

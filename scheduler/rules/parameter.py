@@ -1,0 +1,69 @@
+"""What rule files write down besides cards: a number with what it rests on, a source, words of caution, and a row of the table of treatments."""
+
+from datetime import date
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, BeforeValidator, model_validator
+
+from scheduler.diagnostics import Fault
+from scheduler.documents import Record
+from scheduler.facts.values import read_many
+from scheduler.local_time import in_years
+
+Basis = Literal["published", "common practice", "assumed"]
+Names = Annotated[tuple[str, ...], BeforeValidator(read_many, json_schema_input_type=str | tuple[str, ...])]
+
+
+class Source(Record):
+    """Where something is published: by whom, title, and the place in it."""
+
+    by: str
+    title: str
+    where: str
+    year: int | None = None
+    doi: str | None = None
+    address: str | None = None
+
+
+class Parameter(Record):
+    """A number (or true, false, a word) that differs between keepers and regions, with what it rests on."""
+
+    value: str | bool | int | float
+    basis: Basis
+    source: Names = ()
+    checked: Annotated[date, AfterValidator(lambda day: in_years(day, day))]
+    range: str | None = None  # the published or usual range, for a reader
+    note: str | None = None
+    measures: str | None = None  # the dimension, where the unit does not say it ("temperature difference")
+
+    @model_validator(mode="after")
+    def _sourced(self) -> Self:
+        if self.basis == "published" and not self.source:
+            raise Fault('a parameter with basis "published" needs its source', '"source: W1", and W1 under "sources:" with its title and where in it')
+        return self
+
+
+class TreatmentRow(Record):
+    """What is usual with one active ingredient against mites; the keeper's label overrules it. Doses are the label's alone."""
+
+    days_at_least: Parameter | None = None  # the day's highest temperature as it begins
+    days_at_most: Parameter | None = None
+    mean_at_least: Parameter | None = None  # the mean of the day
+    length: Parameter
+    longest: Parameter
+    wait: Parameter  # from its end until supers and wet frames may go on
+    fed: Parameter  # whether syrup is fed meanwhile
+    supers: Parameter  # whether supers may be on
+    entrances: Parameter | None = None  # what it asks of the entrance, in words
+
+    def named(self, active: str) -> dict[str, tuple[str, Parameter]]:
+        """Its numbers as parameters of the set ("formic acid length"), each with the key it has in the row."""
+        fields = type(self).model_fields
+        return {f"{active} {fields[name].alias}": (fields[name].alias or name, value) for name, value in self if value is not None}
+
+
+class Caution(Record):
+    """Words of caution shown at the step where the work can hurt someone; quantities in braces, "{27 kg}", are told in the keeper's units."""
+
+    say: str
+    source: Names = ()
