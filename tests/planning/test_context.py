@@ -7,33 +7,37 @@ from typing import Any
 
 import pytest
 
-from scheduler.facts.harvest import read_harvest
+from scheduler.facts.harvest import Harvest, read_harvest
 from scheduler.facts.yard import Yard, read_yard
-from scheduler.planning.context import daily_loads, equipment, names_by_subject, reservations
-from scheduler.planning.draft import Pull, Subject
-from tests.planning.cards import ZONE, at
+from scheduler.planning.context import daily_loads, equipment, reservations
+from scheduler.planning.draft import Subject
+from scheduler.planning.expand import Expansion
+from scheduler.planning.planner import Planning
+from scheduler.planning.problem import Problem
+from tests.planning.cards import ZONE, at, rules
 from tests.planning.whole import yard, yard_text
 
 COMB = "{id: a, kind: cut comb, frames: 2, frame: shallow, comb thickness: 32 mm, piece: 100 x 50 mm}"
 LIQUID = "{id: b, kind: extracted, frames: 12, frame: medium, moisture: 18 %, jar: 500 g}"
 
 
-def pull(lots: list[str], name: str = "w", hives: str = "north, south", place: Yard | None = None) -> Pull:
+def pull(lots: list[str], name: str = "w", hives: str = "north, south", place: Yard | None = None) -> Harvest:
     """A harvest of these lots."""
     text = f"harvest: {name}\npulled: 2026-08-11T10:30\nhives: [{hives}]\nlots:\n" + "".join(f"  - {lot}\n" for lot in lots)
-    return Pull(read_harvest(text.encode(), f"{name}.yaml", place or yard()), 0, "2026")
+    return read_harvest(text.encode(), f"{name}.yaml", place or yard())
 
 
-def of(subject: Subject, *pulls: Pull, place: Yard | None = None) -> dict[str, Any]:
-    """The names of a subject."""
+def of(subject: Subject, *pulls: Harvest, place: Yard | None = None) -> dict[str, Any]:
+    """The names of a subject, as a plan of these harvests gives them to every card."""
     place = place or yard()
-    return names_by_subject(place, place.season, {subject: pulls})[subject]
+    planning = Planning(Problem(place, rules("any: {title: Any, for: yard, why: x}"), pulls, at("11 10:30"), place.season))
+    return dict(Expansion(planning.problem, planning.pulls, planning.moments).contexts[subject])
 
 
 def lot(text: str, place: Yard | None = None) -> dict[str, Any]:
     """The names of one lot."""
-    made = pull([text], place=place)
-    return dict(of(Subject("2026", "w", made.harvest.lots[0].id), made, place=place)["lot"])
+    harvest = pull([text], place=place)
+    return dict(of(Subject("2026", "w", harvest.lots[0].id), harvest, place=place)["lot"])
 
 
 def test_pieces_are_counted_by_the_keeper_or_by_the_frame() -> None:
