@@ -216,14 +216,14 @@ def test_a_calendar_that_was_there_stays_as_it_was_when_input_is_refused(folder:
 
 
 def test_where_the_sun_does_not_set_the_plan_says_what_it_takes_for_dusk(folder: Path) -> None:
-    """At 69.65° N in June; wet frames are given back all the same, and not before that hour's window."""
+    """At 69.65° N in June; the frames go back on all the same, and not before that hour's window."""
     change(
         folder / "yard.yaml", "{latitude: 46.31, longitude: 14.18, timezone: Europe/Ljubljana}", "{latitude: 69.65, longitude: 18.96, timezone: Europe/Oslo}"
     )
     change(folder / "yard.yaml", '"17:30-21:30"', '"17:30-23:00"')
     change(folder / "ridge-2.yaml", "2026-08-11T10:30", "2026-06-11T10:30")
     plan = planned(str(folder / "ridge-2.yaml"), "--as-of", "2026-06-11T11:00")
-    [told] = [warning for warning in plan["warnings"] if warning["task"] == "ridge-2/b/give-back"]
+    [told] = [warning for warning in plan["warnings"] if warning["kind"] == "no event of the sun"]
     assert "there is no dusk at the yard on 11 June, so 22:00 is taken for it" in told["text"]
 
 
