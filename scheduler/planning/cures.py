@@ -37,10 +37,12 @@ class Change(NamedTuple):
     since: int = 0  # it can only cure what is due later
 
 
-def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[str, Placement], known: Priorities | None = None) -> dict[str, list[Statement]]:
+def cures(
+    problem: Problem, windows: Windows, network: Network, placed: Mapping[str, Placement], priorities: Priorities | None = None
+) -> dict[str, list[Statement]]:
     """For each task that misses a limit, the changes that cure it, the smallest of each kind.
 
-    Of the priorities `known` of a like network those are kept that do not differ.
+    `priorities` are those of the network, where they were worked out already.
     """
     as_of = problem.as_of
     limits = {
@@ -53,7 +55,7 @@ def cures(problem: Problem, windows: Windows, network: Network, placed: Mapping[
     if not late:
         return found
     cured: set[tuple[str, str]] = set()
-    priorities = priorities_of(network, known)  # what is tried changes room and hours, not the tasks
+    priorities = priorities or priorities_of(network)  # what is tried changes room and hours, not the tasks
     budget = max(FEWEST, min(MOST, WORK // len(network.tasks)))
     for change in _changes(problem, windows, network, late):
         open_ = [name for name in late if (change.kind, name) not in cured and late[name] > change.since]

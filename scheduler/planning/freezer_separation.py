@@ -18,6 +18,7 @@ from scheduler.planning.draft import Draft
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.objective import Cost, cost_of
 from scheduler.planning.plan import Link, Reason
+from scheduler.planning.priority import Priorities
 from scheduler.planning.problem import Problem
 from scheduler.quantities import Statement, celsius, instant, kilograms, say
 
@@ -72,11 +73,12 @@ class Beside(NamedTuple):
 
 
 class Planned(NamedTuple):
-    """Drafts, the network made of them, and its schedule."""
+    """Drafts, the network made of them, its schedule, and the priorities by which it was made."""
 
     drafts: list[Draft]
     network: Network
     placed: dict[str, Placement]
+    priorities: Priorities
 
 
 def beside(drafts: Sequence[Draft], placed: Placed, problem: Problem) -> list[Beside]:

@@ -75,8 +75,8 @@ class Planning:
                 apart = kept_apart(self._without_followers(planned), self.problem, self._scheduled, partial(self._met, failed))
                 for draft, beside in told(apart, self.problem):
                     draft.reasons.append(beside)
-                drafts, network, placed = self._until_their_end(apart)
-                cured = cures(self.problem, self.windows, network, placed, self.priorities)
+                drafts, network, placed, priorities = self._until_their_end(apart)
+                cured = cures(self.problem, self.windows, network, placed, priorities)
                 warnings = [*old_words(self.problem), *season_not_set(self.problem), *expansion.questions(), *expansion.drafting.warnings]
                 warnings += [*self._without_sun(drafts, placed), *unexpected(network, placed)]
                 return answer(self.problem, drafts, network, placed, warnings, cured, stops)
@@ -86,7 +86,7 @@ class Planning:
         """The drafts as a network, and its schedule."""
         network = self.network(drafts)
         self.priorities = priorities_of(network, self.priorities)
-        return Planned(drafts, network, schedule(network, before, self.priorities))
+        return Planned(drafts, network, schedule(network, before, self.priorities), self.priorities)
 
     def _until_their_end(self, planned: Planned) -> Planned:
         """Without repetitions that could only start after their end; what follows one of them follows the last that is left."""

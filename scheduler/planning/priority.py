@@ -7,7 +7,7 @@ the three decreases along a relation, so the order is feasible by precedence. Ti
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from scheduler.planning.network import USUAL, Network, Precedence, Task
@@ -120,16 +120,27 @@ def _work_out(found: Priorities, names: Iterable[str]) -> None:
                 found.before.setdefault(other, []).append(one)
     latest: dict[str, int] = {}
     for component in backward:
-        own = -UNDATED if found.tasks[component].begun else min(found.latest_start[name] for name in found.members[component])
-        latest[component] = min([own, *(latest[other] for other in after.get(component, ()))])
+        least = -UNDATED if found.tasks[component].begun else _least(found.latest_start, found.members[component])
+        for other in after.get(component, ()):
+            if latest[other] < least:
+                least = latest[other]
+        latest[component] = least
     earliest: dict[str, int] = {}
     depth: dict[str, int] = {}
     for component in reversed(backward):
-        members, before = found.members[component], found.before.get(component, ())
-        earliest[component] = max([min(found.earliest_start[name] for name in members), *(earliest[other] for other in before)])
-        depth[component] = 1 + max((depth[other] for other in before), default=-1)
-        weight = max(WEIGHTS[found.tasks[name].loss] for name in members)
-        found.key[component] = latest[component], earliest[component], depth[component], -weight, component
+        members, most, deepest = found.members[component], _least(found.earliest_start, found.members[component]), -1
+        for other in found.before.get(component, ()):
+            if earliest[other] > most:
+                most = earliest[other]
+            if depth[other] > deepest:
+                deepest = depth[other]
+        earliest[component], depth[component] = most, deepest + 1
+        weight = WEIGHTS[found.tasks[component].loss] if len(members) == 1 else max(WEIGHTS[found.tasks[name].loss] for name in members)
+        found.key[component] = latest[component], most, deepest + 1, -weight, component
+
+
+def _least(values: Mapping[str, int], members: tuple[str, ...]) -> int:
+    return values[members[0]] if len(members) == 1 else min(values[name] for name in members)
 
 
 def _latest_start(found: Priorities, name: str) -> int:
@@ -222,14 +233,17 @@ def _components(found: Priorities, sequence: list[str]) -> list[str]:
 
 
 def _arcs(found: Priorities, name: str) -> list[str]:
-    back = (relation.before for relation in found.greatest_lags.get(name, ()))
     after = [relation.after for relation in found.successors.get(name, ()) if relation.after in found.depth]
-    return after + [other for other in back if not found.tasks[other].begun]
+    if name in found.greatest_lags:
+        after += [relation.before for relation in found.greatest_lags[name] if not found.tasks[relation.before].begun]
+    return after
 
 
-def _component(found: Priorities, names: Sequence[str]) -> str:
+def _component(found: Priorities, names: list[str]) -> str:
     component = min(names)
-    found.members[component] = tuple(sorted(names, key=lambda name: (found.depth[name], found.latest_start[name], name)))
+    if len(names) > 1:
+        names.sort(key=lambda name: (found.depth[name], found.latest_start[name], name))
+    found.members[component] = tuple(names)
     for name in names:
         found.component[name] = component
     return component
