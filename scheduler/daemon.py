@@ -11,11 +11,13 @@ import signal
 import socket
 import sys
 import threading
+from collections import deque
 from collections.abc import Callable, Mapping
 from datetime import timedelta
 from pathlib import Path
 from uuid import uuid4
 
+from scheduler.application.alert_ids import read_alert_key
 from scheduler.application.clock import now
 from scheduler.application.watch import AlertSender, LookResult
 from scheduler.diagnostics import Refused
@@ -24,7 +26,8 @@ from scheduler.ledger.store import Ledger
 from scheduler.outputs.notify.channels import AppriseService, Terminal, TimeLimited
 from scheduler.outputs.notify.config import BUILT_IN, NotificationConfig, address_of
 from scheduler.outputs.notify.desktop import Desktop
-from scheduler.outputs.notify.message import Channel, OnPress
+from scheduler.outputs.notify.message import Channel, Message, OnPress, deliver
+from scheduler.outputs.notify.words import not_looking_message, not_noted_message
 
 TICK = 10  # s between two looks (DESIGN)
 PATIENCE = 5.0  # s that a look waits for others who write to the ledger; the next look comes anyway
@@ -59,21 +62,31 @@ class Watch:
         self._channels = (make_channels or channels_of)(config, self._pressed)
         self._sender: AlertSender | None = None
         self._file: tuple[int, int] | None = None
-        self._said = ""
+        self._said, self._away = "", ""
+        self._presses: deque[tuple[str, str, int]] = deque()  # key, button and moment of what is not written down yet
+        self._answering = threading.Lock()
 
     def look(self) -> LookResult | None:
         """One look; None where the ledger can not be used now. A reason is said once, not at every look."""
         try:
-            looked = self._opened().look(self._clock())
+            sender = self._opened()
+            self._answer()
+            looked = sender.look(self._clock())
+            self._answer()  # what waited for a plan
         except Refused as refused:
             self._close()
-            self._say_once(str(refused))
+            self._can_not_look(str(refused))
             return None
+        self._away = ""
         self._say_once(f"another watch tells what is due ({looked.other}); this one waits" if looked.other else looked.trouble)
         return looked
 
     def stop(self) -> None:
-        """Close the ledger and give up the right to send."""
+        """Close the ledger and give up the right to send. What was answered and can not be written down is asked for again."""
+        self._answer()
+        while self._presses:
+            key, button, _ = self._presses.popleft()
+            self._show(not_noted_message(key, button, read_alert_key(key).task))
         if self._sender is not None:
             try:
                 self._sender.stop()
@@ -95,12 +108,36 @@ class Watch:
             self._sender = None
 
     def _pressed(self, key: str, button: str) -> None:
-        sender = self._sender
-        try:
-            if sender is not None:
-                sender.press(key, button, self._clock())
-        except Refused as refused:
-            self._say(f"the answer was not written down: {refused}")
+        """Keep an answer until it is written down: now, or at one of the next looks."""
+        self._presses.append((key, button, self._clock()))
+        self._answer()
+
+    def _answer(self) -> None:
+        """Write down what was answered, in its order, as far as the ledger takes it."""
+        with self._answering:
+            while self._presses and self._sender is not None:
+                key, button, at = self._presses[0]
+                try:
+                    self._sender.press(key, button, at, max(at, self._clock()))
+                except Exception as error:  # whatever it is, the answer is kept
+                    self._say_once(f"an answer waits to be written down: {error}")
+                    return
+                self._presses.popleft()
+
+    def _can_not_look(self, words: str) -> None:
+        """Say why on the terminal, and where it is so at a second look too, on the desktop, once."""
+        self._say_once(words)
+        if self._away == "":
+            self._away = "once"
+        elif self._away == "once":
+            self._away = "shown"
+            self._show(not_looking_message(words))
+
+    def _show(self, message: Message) -> None:
+        """Show a message of the watch's own on the desktop; where there is none it is printed at least."""
+        outcome = deliver([channel for name, channel in self._channels.items() if name == "desktop"], message)
+        if outcome.channel is None:
+            self._say(f"{message.title}\n{message.body}")
 
     def _say_once(self, words: str) -> None:
         if words and words != self._said:

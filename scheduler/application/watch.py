@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
@@ -21,7 +20,8 @@ from scheduler.outputs.notify.config import NotificationConfig, config_for_yard
 from scheduler.outputs.notify.message import Channel, Delivery, Message, deliver
 from scheduler.outputs.notify.timing import DIGEST_FROM, LONG_OVERDUE, day_of, deferred_until, evening_or_morning, repeat_at, retry_at
 from scheduler.outputs.notify.words import DueAlert, alert_message, digest_message, is_begin_alert, open_task, summary_message
-from scheduler.planning.plan import Plan
+from scheduler.planning.draft import Happened
+from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
 LEASE = 90  # s for which one watch may tell without renewing its right to (DESIGN)
@@ -57,7 +57,6 @@ class AlertSender:
         self._noted_at: int | None = None
         self._leased: tuple[int, int] | None = None
         self._trouble = ""
-        self._pressing = threading.Lock()
 
     def look(self, now: int) -> LookResult:
         """Tell what is due, if nobody else does. Raises `Refused` where the ledger can not be used."""
@@ -80,31 +79,43 @@ class AlertSender:
             self.ledger.alerts.release(WATCH, self.owner)
             self._leased = None
 
-    def press(self, key: str, button: str, now: int) -> None:
-        """A button was pressed on a message: the answer becomes a fact, and the alert waits or is heard."""
+    def press(self, key: str, button: str, at: int, now: int) -> None:
+        """
+        A button was pressed at a moment up to now: the answer becomes a fact, and with it, in one transaction, the alert waits or is heard.
+
+        Raises `Refused` where that can not be written now; nothing is then.
+        """
+        task, number, _ = read_alert_key(key)
+        rows = [row for row in self.ledger.alerts.all() if row.task == task]
+        same = [row.id for row in rows if read_alert_key(row.id)[:2] == (task, number)]
+        view = LedgerView(self.ledger.facts(), now)
+        found = open_task(self.plan or view.plan, task)
+        if not same and found is None:
+            self.say(f"an answer to what this ledger does not know: {key}")  # of another watch on the same desktop
+            return
+        facts = self._answer(key, button, at, found, view.happened)
+        if button in ("hour", "evening"):
+            self.ledger.answer(facts, now, later=same, until=self._later(button, at))
+        else:
+            self.ledger.answer(facts, now, heard=[row.id for row in rows if row.id in same or row.due_at <= at])
+
+    def _answer(self, key: str, button: str, at: int, found: PlannedTask | None, happened: Happened) -> list[Fact]:
+        """What an answer says; where the same was recorded meanwhile, or more, that the alert was heard."""
         task, number, person = read_alert_key(key)
-        with self._pressing:
-            self.ledger.append(self._facts_of(key, button, now, task, number, person), now)
-            for row in self.ledger.alerts.all():
-                same = read_alert_key(row.id)[:2] == (task, number)
-                if button != "done" and same:
-                    self.ledger.alerts.put_off(row.id, self._later(button, now))
-                elif button == "done" and (same or (row.task == task and row.due_at <= now)):
-                    self.ledger.alerts.acknowledge(row.id, now)
-
-    def _facts_of(self, key: str, button: str, now: int, task: str, number: int, person: str) -> list[Fact]:
         by = person if len(self.config.people) > 1 else None
-        found = open_task(self.plan, task)
-        if button == "done":
-            holds = found is not None and is_begin_alert(found, number)
-            return [TaskBegun(occurred_at=now, task=task, by=by)] if holds else [TaskDone(occurred_at=now, task=task, by=by)] if found is not None else []
+        begins = button == "begun" or (button == "done" and found is not None and is_begin_alert(found, number))
+        over = task in happened.done or task in happened.skipped
+        if begins and not over and task not in happened.begun:
+            return [TaskBegun(occurred_at=at, task=task, by=by)]
+        if button == "done" and not begins and not over:
+            return [TaskDone(occurred_at=at, task=task, started_at=happened.begun.get(task), by=by)]
         at_start = found is not None and number < len(found.alerts) and found.alerts[number].at <= found.start
-        if at_start and task not in self._begun:
-            return [TaskPutOff(occurred_at=now, task=task, until=self._later(button, now), by=by)]
-        return [AlertAcknowledged(occurred_at=now, alert=key, by=by)]
+        if button in ("hour", "evening") and at_start and task not in happened.begun:
+            return [TaskPutOff(occurred_at=at, task=task, until=self._later(button, at), by=by)]
+        return [AlertAcknowledged(occurred_at=at, alert=key, by=by)]
 
-    def _later(self, button: str, now: int) -> int:
-        return ceil_to_minute(now) + HOUR if button == "hour" else evening_or_morning(now, self.config.evening, self._zone())[0]
+    def _later(self, button: str, at: int) -> int:
+        return ceil_to_minute(at) + HOUR if button == "hour" else evening_or_morning(at, self.config.evening, self._zone())[0]
 
     def _zone(self) -> ZoneInfo:
         return ZoneInfo(self.plan.timezone if self.plan else "UTC")
@@ -189,38 +200,41 @@ class AlertSender:
         return deferred_until(row.loss, person.quiet_hours if person else None, now, self._zone())
 
     def _tell_at_once(self, rows: Sequence[StoredAlert], now: int) -> Iterator[str]:
-        """One message for several alerts of a person; each is written down as told, and printed."""
+        """One message for several alerts of a person; all are written down as told at once, and each is printed."""
         message = digest_message([self._due_alert(row) for row in rows], now, self.plan)
         first = next(row for row in rows if row.id == message.key)
         outcome = deliver(self._channels_for(first), message)
+        how = self._written(rows, now, outcome)
         for row in rows:
             if outcome.channel is not None:
                 self.say(f"late by {show_duration(now - row.due_at)}: {row.say}")
-            yield self._written(row, now, outcome)
+            yield how
 
     def _tell_one(self, row: StoredAlert, now: int) -> str:
         until = self._deferred_until(row, now)
         if until is not None:
-            return self._closed(row, "held", self.ledger.alerts.failed(row.id, self.owner, until, HELD))
-        return self._written(row, now, deliver(self._channels_for(row), self._message(row, now)))
+            return self._closed([row], "held", self.ledger.alerts.failed({row.id: until}, self.owner, HELD))
+        return self._written([row], now, deliver(self._channels_for(row), self._message(row, now)))
 
     def _channels_for(self, row: StoredAlert) -> list[Channel]:
         person = self.config.people.get(read_alert_key(row.id).person)
         names = person.tell.get(row.loss, ()) if person else ()  # type: ignore[call-overload]
         return [self.channels[name] for name in dict.fromkeys((*names, "terminal")) if name in self.channels]
 
-    def _written(self, row: StoredAlert, now: int, outcome: Delivery) -> str:
-        """Write down what became of an alert."""
+    def _written(self, rows: Sequence[StoredAlert], now: int, outcome: Delivery) -> str:
+        """Write down what became of the alerts of one message."""
         alerts = self.ledger.alerts
         if outcome.channel is None:
-            return self._closed(row, "failed", alerts.failed(row.id, self.owner, retry_at(row.loss, row.attempts, now), outcome.reason))
-        again = repeat_at(row.loss, self.config.repeat, now, row.told_at, row.next_attempt_at) if row.task else None
-        return self._closed(row, "sent", alerts.delivered(row.id, self.owner, now, outcome.channel, again))
+            retries = {row.id: retry_at(row.loss, row.attempts, now) for row in rows}
+            return self._closed(rows, "failed", alerts.failed(retries, self.owner, outcome.reason))
+        again = {row.id: repeat_at(row.loss, self.config.repeat, now, row.told_at, row.next_attempt_at) if row.task else None for row in rows}
+        return self._closed(rows, "sent", alerts.delivered(again, self.owner, now, outcome.channel))
 
-    def _closed(self, row: StoredAlert, how: str, mine: bool) -> str:
-        if not mine:
-            self._leased = None
-            self.say(f"another watch had taken over; perhaps told twice: {row.say}")
+    def _closed(self, rows: Sequence[StoredAlert], how: str, gone: frozenset[str]) -> str:
+        for row in rows:
+            if row.id in gone:
+                self._leased = None
+                self.say(f"another watch had taken over; perhaps told twice: {row.say}")
         return how
 
     def _message(self, row: StoredAlert, now: int) -> Message:

@@ -7,7 +7,7 @@ later than any is. All moments are arguments, whole seconds since 1970 UTC.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -110,23 +110,22 @@ class Alerts:
         years behind, as one without a battery, all that was ever delivered does.
         """
         near = or_(*(column.between(now + SLACK + 1, now + REACH) for column in (alerts.c.told_at, alerts.c.acknowledged_at)))
-        return self._set(near, next_attempt_at=case((alerts.c.due_at > now, alerts.c.due_at), else_=now), **_UNSENT)
+        again = {"next_attempt_at": case((alerts.c.due_at > now, alerts.c.due_at), else_=now), **_UNSENT}
+        with self._connections.writing() as connection:
+            return connection.execute(update(alerts).where(near).values(**again)).rowcount > 0
 
-    def delivered(self, key: str, owner: str, at: int, channel: str, repeat_at: int | None = None) -> bool:
-        """Record a delivery, and when to repeat it, if ever. False where the claim had gone to somebody else."""
-        return self._close(key, owner, told_at=at, channel=channel, failure=None, next_attempt_at=repeat_at)
+    def delivered(self, repeats: Mapping[str, int | None], owner: str, at: int, channel: str) -> frozenset[str]:
+        """Record the delivery of one message, by the ids of its alerts, and when to repeat each, if ever; returns those whose claim had gone to others."""
+        return self._close(repeats, owner, told_at=at, channel=channel, failure=None)
 
-    def failed(self, key: str, owner: str, retry_at: int, why: str) -> bool:
-        """Record that an attempt failed, why, and when to try again. False where the claim had gone to somebody else."""
-        return self._close(key, owner, failure=why, next_attempt_at=retry_at)
+    def failed(self, retries: Mapping[str, int], owner: str, why: str) -> frozenset[str]:
+        """Record that one message failed, why, and when to try each of its alerts again; returns those whose claim had gone to others."""
+        return self._close(retries, owner, failure=why)
 
-    def put_off(self, key: str, until: int) -> bool:
-        """Send an alert (again) at `until`. False where there is no such alert."""
-        return self._set(alerts.c.id == key, next_attempt_at=until, failure=None)
-
-    def acknowledge(self, key: str, at: int) -> bool:
-        """Somebody has seen it: it is not sent again. False where there is no such alert."""
-        return self._set(alerts.c.id == key, acknowledged_at=at, next_attempt_at=None)
+    def acknowledge(self, key: str, at: int) -> None:
+        """Somebody has seen it: it is not sent again."""
+        with self._connections.writing() as connection:
+            acknowledge(connection, [key], at)
 
     def lease(self, name: str, owner: str, now: int, until: int) -> str:
         """Who holds the lease `name` ("watch"): `owner`, where it was free, run out, already theirs or beyond `until`; else whoever has it."""
@@ -143,13 +142,26 @@ class Alerts:
         with self._connections.writing() as connection:
             connection.execute(delete(leases).where(and_(leases.c.name == name, leases.c.owner == owner)))
 
-    def _close(self, key: str, owner: str, **changed: Any) -> bool:
-        mine = and_(alerts.c.id == key, alerts.c.claimed_by == owner)
-        return self._set(mine, attempts=alerts.c.attempts + 1, claimed_by=None, claimed_until=None, **changed)
-
-    def _set(self, which: ColumnElement[bool], **changed: Any) -> bool:
+    def _close(self, next_attempts: Mapping[str, int | None] | Mapping[str, int], owner: str, **changed: Any) -> frozenset[str]:
+        """All of them or none: what went out in one message is never half written down."""
+        values = {"attempts": alerts.c.attempts + 1, "claimed_by": None, "claimed_until": None, **changed}
+        gone = set()
         with self._connections.writing() as connection:
-            return connection.execute(update(alerts).where(which).values(**changed)).rowcount > 0
+            for key, at in next_attempts.items():
+                mine = and_(alerts.c.id == key, alerts.c.claimed_by == owner)
+                if not connection.execute(update(alerts).where(mine).values(**values, next_attempt_at=at)).rowcount:
+                    gone.add(key)
+        return frozenset(gone)
+
+
+def acknowledge(connection: Connection, keys: Iterable[str], at: int) -> None:
+    """Somebody has seen these: they are not sent again."""
+    connection.execute(update(alerts).where(alerts.c.id.in_(list(keys))).values(acknowledged_at=at, next_attempt_at=None))
+
+
+def put_off(connection: Connection, keys: Iterable[str], until: int) -> None:
+    """Send these (again) at `until`."""
+    connection.execute(update(alerts).where(alerts.c.id.in_(list(keys))).values(next_attempt_at=until, failure=None))
 
 
 def _ahead(now: int) -> ColumnElement[bool]:

@@ -11,9 +11,9 @@ from uuid import uuid4
 from sqlalchemy import Connection, Row, func, insert, or_, select
 
 from scheduler.diagnostics import Diagnostic, Fault
-from scheduler.facts.fact import OF_TASKS, Fact, Recorded, Retracted, from_json, in_force, to_json
+from scheduler.facts.fact import OF_TASKS, Fact, Recorded, from_json, to_json
 from scheduler.ledger import exchange, sqlite_file, upgrade
-from scheduler.ledger.alerts import Alerts
+from scheduler.ledger.alerts import Alerts, acknowledge, put_off
 from scheduler.ledger.connections import PATIENCE, Connections
 from scheduler.ledger.database_words import refused
 from scheduler.ledger.integrity import faults_in
@@ -89,15 +89,12 @@ class Ledger:
         with self._connections.reading() as connection:
             return int(connection.execute(select(func.coalesce(func.max(facts.c.sequence), 0))).scalar_one())
 
-    def undo_last(self, recorded_at: int) -> Recorded | None:
-        """Take back the fact written last of those that stand, and say which it was; None where none stands. Repeated, it walks back."""
+    def answer(self, new: Iterable[Fact], recorded_at: int, *, heard: Iterable[str] = (), later: Iterable[str] = (), until: int = 0) -> None:
+        """Write down what somebody answered to an alert together with what becomes of alerts by it: `heard`, or told again `later`, at `until`."""
         with self._connections.writing() as connection:
-            rows = connection.execute(select(facts).order_by(facts.c.sequence)).all()
-            left = in_force(self._recorded(row) for row in rows)
-            last = max(left, key=lambda one: one.sequence, default=None)
-            if last is not None:
-                _add(connection, [Retracted(occurred_at=recorded_at, replaces=last.id, because="undone")], recorded_at)
-            return last
+            _add(connection, tuple(new), recorded_at)
+            acknowledge(connection, heard, recorded_at)
+            put_off(connection, later, until)
 
     def export(self, stream: TextIO) -> int:
         """Write every fact and publication as JSON lines; returns how many lines followed the first. The same ledger gives the same bytes."""

@@ -74,7 +74,7 @@ def test_from_a_press_to_the_next_alert_one_plan_is_made(gully: Keeper, counts: 
         watch = AlertSender(ledger, NotificationConfig(), {}, "watch")
         watch.look(gully.now)
         counts.clear()
-        watch.press(alert_key("gully-1/close-up", 0, "keeper"), "done", gully.now)
+        watch.press(alert_key("gully-1/close-up", 0, "keeper"), "done", gully.now, gully.now)
         for seconds in range(0, 600, 10):
             watch.look(gully.now + seconds)
     assert (counts["plan"], counts["yard"]) == (1, 0)

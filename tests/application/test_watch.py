@@ -48,11 +48,27 @@ def test_a_freezer_hold_is_told_when_it_is_done_and_not_before(ledger: Ledger) -
     told = next(one for one in desktop.messages if "16 packages" in one.title)
     assert told.title.startswith("Freezer hold done: 16 packages of lot a")
     assert told.urgent
-    first, assumed, why, *_ = told.body.splitlines()
-    assert first.startswith("Kestrel Bank, due ")
+    first, due, assumed, why = told.body.splitlines()
+    assert first == told.title
+    assert due.startswith("Kestrel Bank, due ")
     assert assumed.startswith("Counted from the planned start")
     assert why.startswith("Moth eggs come in with every comb")
     assert [button.title for button in told.buttons][:2] == ["Done", "In an hour"]
+
+
+def test_a_message_says_what_to_do_in_its_title_and_first_in_its_body_and_cautions_next(ledger: Ledger) -> None:
+    """A channel may show one of the two only; a caution is read before why and when."""
+    desktop = Keeps()
+    watch = telling(ledger, {"desktop": desktop}, config("repeat: {times: 0}\n"))
+    watch.look(at("2026-08-11T18:30"))
+    assert watch.plan is not None
+    cautions = {task.id: task.cautions for task in watch.plan.tasks}
+    with_caution = [one for one in desktop.messages if cautions.get(one.key.partition("#")[0])]
+    assert with_caution
+    for one in with_caution:
+        say, *after = one.body.splitlines()
+        assert one.title.endswith(say)
+        assert tuple(after[: len(cautions[one.key.partition("#")[0]])]) == cautions[one.key.partition("#")[0]]
 
 
 def test_a_hold_that_was_begun_is_counted_from_its_beginning_and_says_nothing_of_the_plan(ledger: Ledger) -> None:
@@ -204,7 +220,7 @@ def test_what_loses_the_crop_is_repeated_until_it_is_done(ledger: Ledger) -> Non
     told = [one for one in desktop.messages if "16 packages" in one.title]
     assert len(told) == 3  # at once, after half an hour, after an hour more
     assert told[1].title.startswith("Again: ")
-    watch.press(told[0].key, "done", due + 3 * HOUR)
+    watch.press(told[0].key, "done", due + 3 * HOUR, due + 3 * HOUR)
     desktop.messages.clear()
     for now in range(due + 3 * HOUR, due + DAY, 600):
         watch.look(now)
@@ -222,7 +238,7 @@ def test_in_an_hour_is_in_an_hour(ledger: Ledger) -> None:
     for task, kind in ((SPIN, TaskPutOff), (FREEZE, AlertAcknowledged)):
         now = row(ledger, task).due_at
         watch.look(now)
-        watch.press(alert_key(task, 0, "keeper"), "hour", now)
+        watch.press(alert_key(task, 0, "keeper"), "hour", now, now)
         assert isinstance(ledger.facts()[-1].fact, kind)
         desktop.messages.clear()
         watch.look(now + HOUR - 1)

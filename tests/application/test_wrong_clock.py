@@ -67,9 +67,9 @@ def test_what_a_clock_ahead_promised_is_kept_by_the_right_one(ledger: Ledger) ->
     telling(ledger, {"desktop": away}, config(ONCE), owner="ahead").look(MORNING)
     now = row(ledger, SPIN).due_at
     ledger.alerts.claim("ahead", now + YEAR, now + YEAR + CLAIM)
-    assert ledger.alerts.failed(row(ledger, SPIN).id, "ahead", now + YEAR + HOUR, "no session")
+    assert not ledger.alerts.failed({row(ledger, SPIN).id: now + YEAR + HOUR}, "ahead", "no session")
     ledger.alerts.lease(WATCH, "ahead", now + YEAR, now + YEAR + LEASE)
-    ledger.alerts.put_off(row(ledger, FREEZE).id, now + YEAR)
+    ledger.answer((), now, later=[row(ledger, FREEZE).id], until=now + YEAR)
     desktop = Keeps()
     watch = telling(ledger, {"desktop": desktop}, config(ONCE), owner="right")
     assert watch.look(now).other is None
@@ -87,7 +87,7 @@ def test_what_was_heard_at_a_time_still_to_come_was_not_heard(ledger: Ledger) ->
     watch.look(MORNING)
     due = row(ledger, FREEZE).due_at
     watch.look(due)
-    watch.press(alert_key(FREEZE, 0, "keeper"), "done", due + YEAR)
+    watch.press(alert_key(FREEZE, 0, "keeper"), "done", due + YEAR, due + YEAR)
     watch.look(due + YEAR)
     desktop.messages.clear()
     watch.look(due + 60)

@@ -32,7 +32,7 @@ def test_what_is_being_told_by_one_is_left_alone_by_the_other(ledger: Ledger) ->
     ledger.alerts.offer([HOLD], DUE)
     assert claimed(ledger, "first", DUE) == [HOLD.id]
     assert claimed(ledger, "second", DUE + 1) == []
-    assert ledger.alerts.delivered(HOLD.id, "first", DUE + 2, "desktop")
+    assert not ledger.alerts.delivered({HOLD.id: None}, "first", DUE + 2, "desktop")
     assert claimed(ledger, "second", DUE + 1000) == []
     (alert,) = ledger.alerts.all()
     assert (alert.told_at, alert.channel, alert.attempts, alert.next_attempt_at) == (DUE + 2, "desktop", 1, None)
@@ -43,15 +43,15 @@ def test_an_alert_whose_teller_died_is_told_by_the_next(ledger: Ledger) -> None:
     ledger.alerts.offer([HOLD], DUE)
     claimed(ledger, "dies", DUE)
     assert claimed(ledger, "lives", DUE + 60) == [HOLD.id]
-    assert not ledger.alerts.delivered(HOLD.id, "dies", DUE + 61, "desktop")
-    assert ledger.alerts.delivered(HOLD.id, "lives", DUE + 62, "desktop")
+    assert ledger.alerts.delivered({HOLD.id: None}, "dies", DUE + 61, "desktop") == {HOLD.id}
+    assert not ledger.alerts.delivered({HOLD.id: None}, "lives", DUE + 62, "desktop")
 
 
 def test_a_channel_that_fails_is_tried_again_and_says_why(ledger: Ledger) -> None:
     """The reason is kept for whoever asks why nothing was told."""
     ledger.alerts.offer([HOLD], DUE)
     claimed(ledger, "watch", DUE)
-    assert ledger.alerts.failed(HOLD.id, "watch", DUE + 120, "no session bus")
+    assert not ledger.alerts.failed({HOLD.id: DUE + 120}, "watch", "no session bus")
     assert claimed(ledger, "watch", DUE + 119) == []
     assert claimed(ledger, "watch", DUE + 120) == [HOLD.id]
     (alert,) = ledger.alerts.all()
@@ -62,10 +62,10 @@ def test_what_loses_the_crop_is_told_again_until_somebody_has_seen_it(ledger: Le
     """A repeat is set while telling; acknowledging ends it."""
     ledger.alerts.offer([HOLD], DUE)
     claimed(ledger, "watch", DUE)
-    ledger.alerts.delivered(HOLD.id, "watch", DUE, "desktop", repeat_at=DUE + 900)
+    ledger.alerts.delivered({HOLD.id: DUE + 900}, "watch", DUE, "desktop")
     assert claimed(ledger, "watch", DUE + 900) == [HOLD.id]
-    ledger.alerts.delivered(HOLD.id, "watch", DUE + 900, "desktop", repeat_at=DUE + 2700)
-    assert ledger.alerts.acknowledge(HOLD.id, DUE + 1000)
+    ledger.alerts.delivered({HOLD.id: DUE + 2700}, "watch", DUE + 900, "desktop")
+    ledger.alerts.acknowledge(HOLD.id, DUE + 1000)
     assert ledger.alerts.next_due(DUE + 1000) is None
     assert claimed(ledger, "watch", DUE + 9000) == []
 
@@ -74,18 +74,16 @@ def test_put_off_an_hour_is_told_in_an_hour(ledger: Ledger) -> None:
     """Also after it was told; an alert that nobody knows is said to be unknown."""
     ledger.alerts.offer([HOLD], DUE)
     claimed(ledger, "watch", DUE)
-    ledger.alerts.delivered(HOLD.id, "watch", DUE, "desktop")
-    assert ledger.alerts.put_off(HOLD.id, DUE + 3600)
+    ledger.alerts.delivered({HOLD.id: None}, "watch", DUE, "desktop")
+    ledger.answer((), DUE, later=[HOLD.id], until=DUE + 3600)
     assert claimed(ledger, "watch", DUE + 3600) == [HOLD.id]
-    assert not ledger.alerts.put_off("nothing", DUE)
-    assert not ledger.alerts.acknowledge("nothing", DUE)
 
 
 def test_the_same_plan_again_changes_nothing(ledger: Ledger) -> None:
     """An alert that was told is not told again because the plan was made again."""
     ledger.alerts.offer([HOLD], DUE)
     claimed(ledger, "watch", DUE)
-    ledger.alerts.delivered(HOLD.id, "watch", DUE, "desktop")
+    ledger.alerts.delivered({HOLD.id: None}, "watch", DUE, "desktop")
     ledger.alerts.acknowledge(HOLD.id, DUE + 5)
     before = ledger.alerts.all()
     ledger.alerts.offer([HOLD], DUE)
@@ -101,7 +99,7 @@ def test_an_alert_told_too_early_is_told_again_at_its_new_time(ledger: Ledger, d
     """The freezer stood open: "hold done" was wrong and must be said again when it is right."""
     ledger.alerts.offer([HOLD], DUE)
     claimed(ledger, "watch", DUE)
-    ledger.alerts.delivered(HOLD.id, "watch", DUE, "desktop")
+    ledger.alerts.delivered({HOLD.id: None}, "watch", DUE, "desktop")
     ledger.alerts.offer([replace(HOLD, due_at=due_at)], DUE)
     assert (ledger.alerts.next_due(DUE) == due_at) is told_again
     assert (claimed(ledger, "watch", DUE + 7200) == [HOLD.id]) is told_again
@@ -121,7 +119,7 @@ def test_an_alert_whose_task_fell_away_is_withdrawn_but_what_was_told_stays_on_r
     """Nothing is told for a task that is done or gone, and repeats end."""
     ledger.alerts.offer([HOLD, DUSK], DUE)
     claimed(ledger, "watch", DUE)
-    ledger.alerts.delivered(HOLD.id, "watch", DUE, "desktop", repeat_at=DUE + 900)
+    ledger.alerts.delivered({HOLD.id: DUE + 900}, "watch", DUE, "desktop")
     ledger.alerts.offer([], DUE)
     assert [one.id for one in ledger.alerts.all()] == [HOLD.id]
     assert ledger.alerts.next_due(DUE) is None
@@ -162,11 +160,11 @@ def test_nothing_that_is_marked_with_a_time_still_to_come_counts(ledger: Ledger)
     ledger.alerts.offer([PlannedAlert(name, name, at, "Look", "crop") for name, at in due.items()], DUE)
     ledger.alerts.claim("ahead", ahead, ahead + 60)
     for name, at in {"told now": DUE + SLACK, "told late": ahead, "told early": ahead, "heard": late, "put off": late}.items():
-        ledger.alerts.delivered(name, "ahead", at, "desktop")
+        ledger.alerts.delivered({name: None}, "ahead", at, "desktop")
     ledger.alerts.acknowledge("heard", ahead)
-    ledger.alerts.put_off("put off", ahead + 60)
-    ledger.alerts.failed("refused", "ahead", ahead + 60, "no session")
-    ledger.alerts.failed("at night", "ahead", DUE + 9 * 3600, HELD)
+    ledger.answer((), ahead, later=["put off"], until=ahead + 60)
+    ledger.alerts.failed({"refused": ahead + 60}, "ahead", "no session")
+    ledger.alerts.failed({"at night": DUE + 9 * 3600}, "ahead", HELD)
     before = ledger.alerts.all()
     assert claimed(ledger, "behind", DUE - YEAR) == []
     assert not ledger.alerts.take_back(DUE - YEAR)
@@ -180,7 +178,7 @@ def test_what_was_told_by_a_clock_hours_ahead_is_told_though_everybody_slept_unt
     """Once the clock is right the mark is taken back, before time goes past it and nobody can know any more."""
     ledger.alerts.offer([HOLD], 0)
     claimed(ledger, "ahead", DUE + 3600)
-    ledger.alerts.delivered(HOLD.id, "ahead", DUE + 3600, "desktop")
+    ledger.alerts.delivered({HOLD.id: None}, "ahead", DUE + 3600, "desktop")
     assert ledger.alerts.take_back(DUE - 3600)
     assert not ledger.alerts.take_back(DUE - 3600)
     assert claimed(ledger, "right", DUE - 3600) == []

@@ -106,7 +106,7 @@ class AppriseService:
 
         kind = apprise.NotifyType.WARNING if message.urgent else apprise.NotifyType.INFO
         with apprise.LogCapture(level=logging.INFO, fmt="%(message)s") as said:
-            if self._service.notify(title=message.title, body=message.body, notify_type=kind):
+            if self._service.notify(title=message.title, body=message.body, notify_type=kind, body_format=apprise.NotifyFormat.TEXT):
                 return None
             words = " ".join(said.getvalue().split())
         return redacted(words, self._address)[-300:] or "the service did not take it"

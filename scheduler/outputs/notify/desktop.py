@@ -11,11 +11,10 @@ import logging
 import sys
 import threading
 from concurrent.futures import TimeoutError as FutureTimeout
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scheduler.outputs.notify.message import Message, OnPress
+from scheduler.outputs.notify.message import ANSWERS, Message, OnPress
 
 if TYPE_CHECKING:
     from desktop_notifier import DesktopNotifier
@@ -54,6 +53,7 @@ class Desktop:
             notifier = _connected()
             if not await notifier.get_capabilities():
                 return "there is no notification service for this program here"
+            self._listen(notifier)
         except Exception as error:  # the library lets through whatever the bus or the system raises
             return f"no notification service answers: {str(error) or type(error).__name__}"
         self._notifier = notifier
@@ -63,7 +63,7 @@ class Desktop:
         from desktop_notifier import Button, Urgency
 
         dispatched: list[bool] = []
-        buttons = [Button(one.title, on_pressed=partial(self._on_press, message.key, one.id), identifier=one.id) for one in message.buttons]
+        buttons = [Button(one.title, identifier=f"{one.id} {message.key}") for one in message.buttons]
         await notifier.send(
             title=message.title,
             message=_marked_up(message.body),
@@ -72,6 +72,23 @@ class Desktop:
             on_dispatched=lambda: dispatched.append(True),
         )
         return bool(dispatched)
+
+    def _listen(self, notifier: DesktopNotifier) -> None:
+        """
+        Take the presses of buttons, also on notifications that an earlier process left: what is pressed says what it is about.
+
+        The library forgets these, so on D-Bus its signal is taken from the bus itself.
+        """
+        interface = getattr(getattr(notifier, "_backend", None), "interface", None)
+        if interface is not None and hasattr(interface, "on_action_invoked"):
+            interface.on_action_invoked(lambda _, action: self._invoked(action))
+        else:
+            notifier.on_button_pressed = lambda _, action: self._invoked(action)
+
+    def _invoked(self, action: str) -> None:
+        button, _, key = action.partition(" ")
+        if button in ANSWERS and key:
+            self._on_press(key, button)
 
     def _disconnect(self) -> None:
         bus = getattr(getattr(self._notifier, "_backend", None), "bus", None)  # the library has no way to close its connection

@@ -11,13 +11,14 @@ from scheduler.rules.schema import Loss
 
 URGENT: tuple[Loss, ...] = ("food safety", "colony", "crop")
 
+ANSWERS = {"done": "Done", "begun": "Begun", "hour": "In an hour", "evening": "Later"}  # the ids of buttons and their usual words
 OnPress = Callable[[str, str], None]  # the message's key and the button's id
 _ADDRESS = re.compile(r"\b([A-Za-z][A-Za-z0-9+.-]*)://[^\s'\"]+")
 
 
 @dataclass(frozen=True, slots=True)
 class Button:
-    """An answer that a message offers: "done", "hour" or "evening", and its words."""
+    """An answer that a message offers: "done", "begun", "hour" or "evening", and its words."""
 
     id: str
     title: str
@@ -25,7 +26,8 @@ class Button:
 
 @dataclass(frozen=True, slots=True)
 class Message:
-    """What to do first (`title`), why second (`body`); plain text. `key` comes back when a button is pressed; `urgent` is for what loses the crop.
+    """What to do (`title`, and the first line of `body`, for a channel may show one of them only), then cautions, then why; plain text.
+    `key` comes back when a button is pressed; `urgent` is for what loses the crop.
 
     `other_keys` are those of the other alerts in the same message.
     """

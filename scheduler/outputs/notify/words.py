@@ -8,7 +8,7 @@ from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from scheduler.local_time import clock, day, local, moment_text
-from scheduler.outputs.notify.message import URGENT, Button, Message
+from scheduler.outputs.notify.message import ANSWERS, URGENT, Button, Message
 from scheduler.outputs.notify.timing import day_of, evening_or_morning, lateness
 from scheduler.outputs.plain_text import one_line
 from scheduler.outputs.wording.sentence import in_words, reader_of
@@ -49,14 +49,26 @@ def alert_message(alert: DueAlert, now: int, plan: Plan | None, evening: time) -
     title = f"Again: {alert.say}" if alert.repeated else f"{late[:1].upper()}{late[1:]}: {alert.say}" if late else alert.say
     zone = plan.timezone if plan else "UTC"
     year = local(now, zone).year
-    lines = [f"{f'{plan.yard}, ' if plan else ''}due {moment_text(alert.due_at, zone, year)}"]
+    lines = [alert.say, *(task.cautions if task else ()), f"{f'{plan.yard}, ' if plan else ''}due {moment_text(alert.due_at, zone, year)}"]
     if alert.assumed_start is not None:
         lines.append(f"Counted from the planned start, {moment_text(alert.assumed_start, zone, year)}. If it began later, put this off.")
     lines += [in_words(reason.says, reader_of(plan)) for reason in task.reasons if reason.says.kind == "rule"][:1] if task and plan else []
-    lines += task.cautions if task else ()
-    done = Button("done", "Begun" if task and is_begin_alert(task, alert.number) else "Done")
+    done = Button("begun", ANSWERS["begun"]) if task and is_begin_alert(task, alert.number) else Button("done", ANSWERS["done"])
     later = Button("evening", evening_or_morning(now, evening, ZoneInfo(zone))[1])
-    return Message(alert.key, one_line(title), "\n".join(map(one_line, lines)), alert.loss in URGENT, (done, Button("hour", "In an hour"), later))
+    return Message(alert.key, one_line(title), "\n".join(map(one_line, lines)), alert.loss in URGENT, (done, Button("hour", ANSWERS["hour"]), later))
+
+
+def not_noted_message(key: str, button: str, task: str) -> Message:
+    """An answer that could not be written down, asked for again."""
+    say = f"Not noted, press again: {task}"
+    lines = [say, f"The ledger did not take your answer. Press again once the watch runs, or: afterpull done {task}"]
+    return Message(key, say, "\n".join(lines), urgent=True, buttons=(Button(button, ANSWERS[button]),))
+
+
+def not_looking_message(why: str) -> Message:
+    """The watch can not use its ledger, as it says in words that tell what to do."""
+    say = "No alerts come: the watch can not use its ledger"
+    return Message("watch", say, "\n".join([say, *map(one_line, why.splitlines()), "It goes on by itself once the ledger can be used."]), urgent=True)
 
 
 def digest_message(alerts: Sequence[DueAlert], now: int, plan: Plan | None) -> Message:
@@ -65,10 +77,10 @@ def digest_message(alerts: Sequence[DueAlert], now: int, plan: Plan | None) -> M
     year = local(now, zone).year
     first, *rest = sorted(alerts, key=lambda alert: (LOSSES.index(alert.loss), alert.due_at, alert.key))
     repeated = "Again: " if all(alert.repeated for alert in alerts) else ""
-    lines = [f"due {moment_text(alert.due_at, zone, year)}: {one_line(alert.say)}" for alert in (first, *rest)]
+    lines = [f"{one_line(alert.say)} (due {moment_text(alert.due_at, zone, year)})" for alert in (first, *rest)]
     more = [f"and {len(lines) - MOST_LINES} more, all in the agenda and in what the watch printed"] if len(lines) > MOST_LINES else []
     title = f"{repeated}{len(alerts)} alerts are late; first: {one_line(first.say)}"
-    body = "\n".join([*([plan.yard] if plan else []), *lines[:MOST_LINES], *more])
+    body = "\n".join([*lines[:MOST_LINES], *more, *([plan.yard] if plan else [])])
     return Message(first.key, title, body, first.loss in URGENT, other_keys=tuple(alert.key for alert in rest))
 
 

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import io
+import re
 import threading
+from email import message_from_string
+from html import unescape
 from http.server import BaseHTTPRequestHandler, HTTPServer
 
 import pytest
@@ -139,3 +142,32 @@ def test_without_the_extra_the_refusal_names_it(monkeypatch: pytest.MonkeyPatch)
 def test_an_address_is_blotted_out_part_by_part() -> None:
     """A service may quote its token without the rest of the address."""
     assert redacted("401 for t0ken-of-the-yard at https://x.invalid/a", SECRET) == "401 for … at https://…"
+
+
+@pytest.mark.filterwarnings("ignore:'imghdr' is deprecated")  # which the library asks what a picture is
+def test_a_mail_keeps_its_lines_and_its_signs(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a person wrote in angle brackets is shown as they wrote it, and each line is one, in the text of a mail and in its HTML."""
+    sent: list[str] = []
+
+    class Post:
+        """Takes mail."""
+
+        def __init__(self, *_: object, **__: object) -> None: ...
+
+        def sendmail(self, _from: str, _to: object, text: str) -> None:
+            sent.append(text)
+
+        def quit(self) -> None: ...
+
+        def __getattr__(self, _: str) -> object:
+            return lambda *_, **__: None
+
+    monkeypatch.setattr("smtplib.SMTP", Post)
+    service = AppriseService("mail", "mailto://127.0.0.1?from=a@yard.invalid&to=b@yard.invalid")
+    assert service.send(Message("k", "Pack lot <b>", "Pack lot <b>\nCaution: wash hands\ndue Tue")) is None
+    parts = [part for part in message_from_string(sent[0]).walk() if not part.is_multipart()]
+    for part in parts:
+        text = part.get_payload(decode=True).decode()  # type: ignore[union-attr]
+        lines = unescape(re.sub(r"<br\s*/?>\n?", "\n", text)) if part.get_content_type() == "text/html" else text
+        assert "Pack lot <b>\nCaution: wash hands\ndue Tue" in lines.replace("\r", "")
+    assert parts

@@ -86,7 +86,7 @@ def test_the_service_is_called_with_exact_arguments(folder: Path) -> None:
     assert "1 told, desktop, None" in said
     (call,) = said.split(" Notify ")[1:]
     assert f'"afterpull" 0 "{ICON.as_uri()}" "Freezer hold done: 16 packages of lot a.' in call
-    assert '"done", "Done", "hour", "In an hour", "evening", ' in call
+    assert '"done ridge-2/a/freeze.1#0@keeper", "Done", "hour ridge-2/a/freeze.1#0@keeper", "In an hour", "evening ' in call
     assert '"urgency": 2' in call
 
 
@@ -146,3 +146,55 @@ def test_the_icon_is_ours_and_there() -> None:
     content = ICON.read_bytes()
     assert content[:8] == b"\x89PNG\r\n\x1a\n"
     assert (int.from_bytes(content[16:20], "big"), int.from_bytes(content[20:24], "big")) == (128, 128)
+
+
+SERVICE = '''
+import asyncio, threading
+from dbus_fast.aio import MessageBus
+from dbus_fast.service import ServiceInterface, dbus_method, dbus_signal
+from scheduler.outputs.notify.desktop import Desktop
+from scheduler.outputs.notify.message import Button, Message
+
+class Notes(ServiceInterface):
+    shown = []
+    @dbus_method()
+    def Notify(self, app: "s", old: "u", icon: "s", title: "s", body: "s", actions: "as", hints: "a{sv}", timeout: "i") -> "u":
+        self.shown.append(actions)
+        return len(self.shown)
+    @dbus_method()
+    def GetCapabilities(self) -> "as":
+        return ["body", "actions"]
+    @dbus_method()
+    def GetServerInformation(self) -> "ssss":
+        return ["notes", "nobody", "1", "1.2"]
+    @dbus_signal()
+    def ActionInvoked(self, number, action) -> "us":
+        return [number, action]
+
+async def serve():
+    bus = await MessageBus().connect()
+    bus.export("/org/freedesktop/Notifications", notes)
+    await bus.request_name("org.freedesktop.Notifications")
+
+notes, loop, pressed, answered = Notes("org.freedesktop.Notifications"), asyncio.new_event_loop(), [], threading.Event()
+threading.Thread(target=loop.run_forever, daemon=True).start()
+asyncio.run_coroutine_threadsafe(serve(), loop).result(10)
+before = Desktop(lambda *_: None)
+before.send(Message("ridge-2/b/spin#0@keeper", "Spin", "", buttons=(Button("done", "Done"),)))
+after = Desktop(lambda key, button: (pressed.append((key, button)), answered.set()))
+after.send(Message("other", "Other", "", buttons=(Button("done", "Done"),)))
+loop.call_soon_threadsafe(notes.ActionInvoked, 1, notes.shown[0][0])
+loop.call_soon_threadsafe(notes.ActionInvoked, 99, "done")
+answered.wait(10)
+loop.call_soon_threadsafe(notes.ActionInvoked, 2, notes.shown[1][0])
+while len(pressed) < 2: pass
+print(pressed)
+'''
+
+
+@pytest.mark.system
+@pytest.mark.slow
+def test_a_notification_that_an_earlier_process_left_answers_too(folder: Path) -> None:
+    """What is pressed says what it is about, each press once; what belongs to another program is none of ours."""
+    (folder / "service.py").write_text(SERVICE)
+    assert "[('ridge-2/b/spin#0@keeper', 'done'), ('other', 'done')]" in on_a_bus(f"timeout 60 {sys.executable} {folder}/service.py", folder)
