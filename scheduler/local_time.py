@@ -16,8 +16,8 @@ AFTER_LATEST = int(datetime(LAST_YEAR + 1, 1, 1, tzinfo=UTC).timestamp())
 HOUR, DAY = 3600, 86400  # s; elapsed time, which a change of the clocks leaves alone
 D = TypeVar("D", bound=date)
 
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def in_years(moment: D, written: object, years: tuple[int, int] = (FIRST_YEAR, LAST_YEAR)) -> D:
@@ -54,7 +54,7 @@ def iso(instant: int, timezone: str) -> str:
 
 def day(moment: date, year: int) -> str:
     """ "Tue 11 Aug", with the year where it is not the one the reader expects."""
-    text = f"{_DAYS[moment.weekday()]} {moment.day} {_MONTHS[moment.month - 1]}"
+    text = f"{DAYS[moment.weekday()]} {moment.day} {MONTHS[moment.month - 1]}"
     return text if moment.year == year else f"{text} {moment.year}"
 
 

@@ -14,6 +14,7 @@ from freezegun import freeze_time
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.cli import main
 from scheduler.ledger.store import Ledger
+from scheduler.local_time import spoken
 from scheduler.outputs.calendar import vtimezone
 from scheduler.planning.plan import Plan, PlannedTask
 
@@ -74,6 +75,10 @@ class Keeper:
     def has(self, end: str) -> bool:
         """Whether a task whose id ends so is planned."""
         return any(task.id.endswith(f"/{end}") for task in self.plan.tasks)
+
+    def clock(self, moment: int) -> str:
+        """A moment at the yard as the program prints it."""
+        return spoken(moment, self.zone)
 
     def told(self, task: PlannedTask) -> str:
         """When a task starts, as local time."""

@@ -64,6 +64,11 @@ class LedgerView:
         self.now, self.recorded = now, tuple(recorded)
         self.facts = tuple(one for one in in_force(self.recorded) if one.fact.occurred_at <= now or isinstance(one.fact, YardSet | HarvestLogged))
 
+    def supposing(self, fact: Fact) -> LedgerView:
+        """The same with one more fact."""
+        after = max((one.sequence for one in self.recorded), default=0) + 1
+        return LedgerView((*self.recorded, Recorded(after, "0" * 32, self.now, fact)), self.now)
+
     @cached_property
     def as_of(self) -> AsOf:
         """The moment that is planned for. Raises `Refused` where no yard was set."""
@@ -178,7 +183,7 @@ class LedgerView:
         partly: dict[str, float] = {}
         skipped: dict[str, tuple[int, str]] = {}
         put_off: dict[str, int] = {}
-        for one in self._of(TaskFact):
+        for one in self._as_told(TaskFact):
             task = current(one.task, self.rules.renamed)
             if isinstance(one, TaskDone) and one.amount is not None:
                 partly[task] = partly.get(task, 0.0) + one.amount
@@ -246,13 +251,17 @@ class LedgerView:
 
     @property
     def unplanned(self) -> tuple[TaskFact, ...]:
-        """The last word on each task whose card is gone, of the harvests and seasons that are still in the plan, oldest first."""
-        cards = {card_slug(card.name) for card in self.rules.cards}
+        """The last word on each task that the plan does not hold, its card gone or what was begun not asked for any more; oldest first.
+
+        Only of harvests and seasons that are still in the plan.
+        """
+        cards, planned = {card_slug(card.name) for card in self.rules.cards}, {task.id for task in self.plan.tasks}
         subjects = {subject_of(task.id) for task in self.plan.tasks}
         last: dict[str, TaskFact] = {}
         for fact in self._of(TaskFact):
             task = current(fact.task, self.rules.renamed)
-            if slug_of(task) not in cards and subject_of(task) in subjects:
+            lost = slug_of(task) not in cards or (task not in planned and isinstance(fact, TaskDone | TaskBegun))
+            if lost and subject_of(task) in subjects:
                 last[task] = fact
         return tuple(sorted(last.values(), key=lambda fact: (fact.occurred_at, fact.task)))
 
@@ -273,6 +282,10 @@ class LedgerView:
     def _readings(self) -> dict[tuple[str, str], float]:
         """The newest value by what was read and what of."""
         return {(one.of, one.what): one.value for one in self._of(Reading)}
+
+    def _as_told(self, kind: type[F]) -> list[F]:
+        """In the order in which they were written down: the last word counts, also where it is about an earlier moment."""
+        return [one.fact for one in sorted(self.facts, key=lambda one: one.sequence) if isinstance(one.fact, kind)]
 
     def _of(self, kind: type[F]) -> list[F]:
         return [one.fact for one in self.facts if isinstance(one.fact, kind)]

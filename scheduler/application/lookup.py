@@ -3,19 +3,31 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from scheduler.application.ledger_view import LedgerView
 from scheduler.diagnostics import Fault, instead
-from scheduler.local_time import in_years
+from scheduler.local_time import DAYS, MONTHS, in_years, spoken
 from scheduler.planning.plan import Plan, PlannedTask
-from scheduler.planning.task_ids import card_slug, current, ends_with, slug_of, without_subject
+from scheduler.planning.planner import possible_ids
+from scheduler.planning.task_ids import batch_of, card_slug, current, ends_with, slug_of, without_subject
 from scheduler.rules.rule_set import Rules
+
+_WEEKDAY, _MONTH = "|".join(DAYS).lower(), "|".join(MONTHS).lower()
+_DAY = rf"(?:(?P<weekday>{_WEEKDAY})[a-z]*)?\s*(?:(?P<number>\d{{1,2}})\s+(?P<month>{_MONTH})[a-z]*(?:\s+(?P<year>\d{{4}}))?)?"
+_SAID = re.compile(rf"(?:(?P<near>today|yesterday|tomorrow)|{_DAY})\s*(?P<clock>\d{{1,2}}:\d{{2}})?\s*(?P<offset>[+-]\d{{2}}:\d{{2}})?")
+_NEAR = {"yesterday": -1, "today": 0, "tomorrow": 1}
+_AS = '"19:40", "yesterday 19:40", "Sun 14:00", "Wed 26 Aug 17:00" or "2026-08-12T19:40" (local time at the yard)'
+
+
+class NotPlanned(Fault):
+    """Nothing that the plan holds is named so."""
 
 
 def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
     """
-    The task a person means by an id or the end of one ("freeze.1", "a/freeze").
+    The task a person means by an id or the end of one ("freeze.1", "a/freeze"); of several batches the one that is open.
 
     Raises `Fault` listing what it could be; with `rules` it says so where a card of that name is not in the plan.
     """
@@ -24,18 +36,19 @@ def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
     if text in ids:
         return ids[text]
     ends = [task for task in plan.tasks if ends_with(task.id, text)]
-    if len(ends) == 1:
-        return ends[0]
-    left = [task for task in ends if task.is_open]
+    left = [task for task in ends if task.is_open] or [task for task in plan.tasks if task.is_open and batch_of(task.id, task.batch, text)]
     if len(left) == 1:
         return left[0]
-    if ends:
-        raise Fault(f'"{text}" could be any of {len(ends)} tasks', " or ".join(task.id for task in ends[:8]))
+    if len(ends) == 1:
+        return ends[0]
+    if ends or left:
+        could = ends or left
+        raise Fault(f'"{text}" could be any of {len(could)} tasks', " or ".join(task.id for task in could[:8]))
     if rules and (words := _not_planned(plan, text, rules)):
-        raise Fault(*words)
+        raise NotPlanned(*words)
     letters = re.sub(r"[^a-z]", "", text.lower())
     near = [name for name in ids if letters and letters in re.sub(r"[^a-z]", "", name.lower())]
-    raise Fault(f'no task is named "{text}"', " or ".join(near[:8]) if near else instead(text, [without_subject(name) for name in ids]))
+    raise NotPlanned(f'no task is named "{text}"', " or ".join(near[:8]) if near else instead(text, [without_subject(name) for name in ids]))
 
 
 def _not_planned(plan: Plan, text: str, rules: Rules) -> tuple[str, str] | None:
@@ -48,22 +61,80 @@ def _not_planned(plan: Plan, text: str, rules: Rules) -> tuple[str, str] | None:
     return told, " or ".join(other) if other else "afterpull agenda --all, for what is planned"
 
 
+def refuse_future(at: int, now: int, zone: ZoneInfo) -> None:
+    """Refuse a report of a moment still to come."""
+    if at > now:
+        raise Fault(f"{spoken(at, zone)} is still to come; now it is {spoken(now, zone)}", "the time at which it happened")
+
+
+def any_task(view: LedgerView, text: str) -> str:
+    """
+    The id of the task a person means, also where the plan does not hold it just now: another way was chosen, it lapsed, nothing asks for it.
+
+    Raises `Fault` listing what it could be.
+    """
+    try:
+        return named(view.plan, text, view.rules).id
+    except NotPlanned:
+        text = current(text, view.rules.renamed)
+        cards = [card for card in view.rules.in_order if card_slug(card.name) == slug_of(text)]
+        found = [name for name in dict.fromkeys(possible_ids(view.problem, cards) if cards else ()) if name == text or ends_with(name, text)]
+        if not found:
+            raise
+        if len(found) > 1:
+            raise Fault(f'"{text}" could be any of {len(found)} tasks', " or ".join(found[:8])) from None
+        return found[0]
+
+
 def moment_of(text: str | None, now: int, zone: ZoneInfo, *, ahead: bool = False) -> int:
     """
-    A moment as typed: "19:40" (the last time it was that; with `ahead` the next), "yesterday 19:40", "tomorrow 19:40", "2026-08-12T19:40".
+    A moment as typed, or as this program prints it: "19:40" (today; with `ahead` the next), "yesterday 19:40", "Sun 14:00" (the last; with `ahead`
+    the next), "Wed 26 Aug 17:00" (the nearest), "2026-08-12T19:40". With `ahead` a day alone is its beginning.
 
-    Without words it is now. Raises `Fault` for what is no time.
+    Without words it is now. Raises `Fault` for what is no time, and, unless `ahead`, for one of today that is still to come.
     """
     if text is None:
         return now
-    today = datetime.fromtimestamp(now, zone)
-    match = re.fullmatch(r"(?:(yesterday|tomorrow)\s+)?(\d{1,2}:\d{2})", text.strip().lower())
+    words = " ".join(text.lower().split())
+    said, today = _SAID.fullmatch(words), datetime.fromtimestamp(now, zone)
     try:
-        at = datetime.combine(today.date(), time.fromisoformat(match[2].zfill(5)), tzinfo=zone) if match else datetime.fromisoformat(text.strip())
+        if not words or said is None:
+            at = in_years(datetime.fromisoformat(text.strip()), text)
+            return int((at if at.tzinfo else at.replace(tzinfo=zone)).timestamp())
+        clock = time.fromisoformat(said["clock"].zfill(5)) if said["clock"] else None
+        day = _day_of(said, today, clock, ahead)
+    except Fault:
+        raise
     except ValueError:
-        raise Fault(f'"{text}" is not a time', '"19:40", "yesterday 19:40" or "2026-08-12T19:40" (local time at the yard)') from None
-    if match is None:
-        in_years(at, text)
-        return int((at if at.tzinfo else at.replace(tzinfo=zone)).timestamp())
-    days = {"yesterday": -1, "tomorrow": 1}.get(match[1] or "", (at <= today) if ahead else -(at > today))
-    return int((at + timedelta(days)).timestamp())
+        raise Fault(f'"{text}" is not a time', _AS) from None
+    if clock is None and not ahead:
+        raise Fault(f'"{text}" is a day, and no time of it', f'"{text} 19:40"')
+    in_years(day, text)
+    at = datetime.combine(day, clock or time(0), tzinfo=datetime.strptime(said["offset"], "%z").tzinfo if said["offset"] else zone)
+    if not ahead and day == today.date() and int(at.timestamp()) > now:
+        raise Fault(f"{spoken(int(at.timestamp()), zone)} is still to come; now it is {spoken(now, zone)}", f'"yesterday {said["clock"]}", if that is meant')
+    return int(at.astimezone(UTC).timestamp())
+
+
+def _day_of(said: re.Match[str], today: datetime, clock: time | None, ahead: bool) -> date:
+    """The day that was said. Raises `ValueError` where there is none, `Fault` where its weekday is another."""
+    if said["near"]:
+        return today.date() + timedelta(_NEAR[said["near"]])
+    weekday = [one.lower() for one in DAYS].index(said["weekday"]) if said["weekday"] else None
+    if said["number"] is None:
+        over = clock is not None and clock <= today.time()
+        if weekday is None:
+            if clock is None:
+                raise ValueError
+            return today.date() + timedelta(1 if ahead and over else 0)
+        away = (weekday - today.weekday()) % 7
+        return today.date() + timedelta((7 if away == 0 and over else away) if ahead else (away - 7 if away else 0))
+    month = [one.lower() for one in MONTHS].index(said["month"]) + 1
+    years = [int(said["year"])] if said["year"] else [today.year - 1, today.year, today.year + 1]
+    days = [date(year, month, int(said["number"])) for year in years if month != 2 or int(said["number"]) < 29 or said["year"] or year % 4 == 0]
+    if not days:
+        raise ValueError
+    day = min(days, key=lambda one: abs(one - today.date()))
+    if weekday is not None and day.weekday() != weekday:
+        raise Fault(f"{day.day} {MONTHS[day.month - 1]} {day.year} is a {DAYS[day.weekday()]}", "the day that is meant")
+    return day

@@ -3,26 +3,38 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from pathlib import Path
-from zoneinfo import ZoneInfo
+from typing import NamedTuple
 
-from scheduler.application.hive_facts import FOULBROOD, TREATMENT, done_by_hive, foulbrood, noticed_at, questions, treatment
+from scheduler.application.hive_facts import FOULBROOD, TREATMENT, foulbrood, noticed_at, questions, treatment
 from scheduler.application.hive_facts import release as let_go
 from scheduler.application.ledger_view import LedgerView, view_at
-from scheduler.application.lookup import named
+from scheduler.application.lookup import refuse_future
 from scheduler.application.plan_files import rules_of
-from scheduler.application.yard_check import known_person, packages_too_large
+from scheduler.application.tell_tasks import Confirmation
+from scheduler.application.yard_check import packages_too_large
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
-from scheduler.facts.fact import READINGS, Fact, HarvestLogged, Observed, Reading, SeriesRecorded, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
-from scheduler.facts.harvest import lot_path, pulled_at, read_harvest
+from scheduler.facts.fact import (
+    READINGS,
+    Fact,
+    HarvestLogged,
+    Observed,
+    Reading,
+    Recorded,
+    Retracted,
+    SeriesRecorded,
+    TaskFact,
+    YardSet,
+    in_force,
+)
+from scheduler.facts.harvest import lot_path, read_harvest
 from scheduler.facts.season import BLOOM, MARKS_AND_EDGES
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.local_time import ceil_to_minute, spoken
-from scheduler.planning.plan import PlannedTask
+from scheduler.local_time import spoken
+from scheduler.planning.task_ids import ends_with
 from scheduler.quantities import parse
 
 SYNONYMS = {
@@ -33,14 +45,6 @@ SYNONYMS = {
     "flow begins": "main flow begins",
     "flow ends": "main flow ends",
 }
-
-
-@dataclass(frozen=True)
-class Confirmation:
-    """What was written down, in words, and the fact."""
-
-    words: str
-    fact: Fact
 
 
 def set_yard(ledger: Ledger, content: bytes, path: str, now: int) -> Yard:
@@ -78,101 +82,9 @@ def asked(ledger: Ledger, names: Sequence[str], now: int) -> list[str]:
     return list(questions(view_at(ledger, now), names))
 
 
-def done(
-    ledger: Ledger, view: LedgerView, texts: Sequence[str], at: int, now: int, *, whole: bool = False, amount: float | None = None, by: str | None = None
-) -> list[Confirmation]:
-    """Mark several tasks as done at one moment, all or none. Raises `Fault` for an unknown one or person, one that is done, a moment still to come."""
-    _refuse_future(at, now, view.zone)
-    if by is not None:
-        known_person(by, view.yard.people)
-    tasks = list({task.id: task for task in (named(view.plan, text, view.problem.rules) for text in texts)}.values())
-    confirmed = [_task_done(view, task, at, whole, amount) for task in tasks]
-    open_ = [
-        name for name in dict.fromkeys(link.task for task in tasks for link in task.links) if _is_open(view, name) and name not in {task.id for task in tasks}
-    ]
-    ledger.append([one.fact.model_copy(update={"by": by}) for one in confirmed], now)
-    if open_:
-        asked = f"Still open before it: {', '.join(open_)}. Were they done too? afterpull done {' '.join(open_)}"
-        confirmed[-1] = Confirmation(f"{confirmed[-1].words}\n{asked}", confirmed[-1].fact)
-    return confirmed
-
-
-def done_of_hives(ledger: Ledger, view: LedgerView, text: str, hives: Sequence[str], at: int, now: int, by: str | None = None) -> list[Confirmation]:
-    """Mark a treatment as begun, or as ended where it was begun, of some hives; it stays open for the rest."""
-    _refuse_future(at, now, view.zone)
-    if by is not None:
-        known_person(by, view.yard.people)
-    confirmed = [Confirmation(*one) for one in done_by_hive(view, text, hives, at)]
-    ledger.append([one.fact.model_copy(update={"by": by}) for one in confirmed], now)
-    return confirmed
-
-
-def _is_open(view: LedgerView, name: str) -> bool:
-    """Whether work of a task is still to come: one without hands, or whose hold was begun, needs no word."""
-    return any(task.id == name and task.hands and task.is_open and name not in view.happened.begun for task in view.plan.tasks)
-
-
-def _task_done(view: LedgerView, task: PlannedTask, at: int, whole: bool, amount: float | None) -> Confirmation:
-    when = spoken(at, view.zone)
-    if task.status == "done":
-        raise Fault(f"{task.id} is done already", "afterpull undo, to take the last word back")
-    for since, words in ((_pulled(task, view), "the supers came off"), (view.happened.begun.get(task.id), "it was begun")):
-        if since is not None and at < since:
-            raise Fault(f"{task.id}: {when} lies before {words}, {spoken(since, view.zone)}", "the time at which it was done, such as 2026-08-12T19:40")
-    if amount is not None and amount < _left(task, amount):
-        return Confirmation(f"{task.title}: {amount:g} done {when}, {task.left - amount:g} left", TaskDone(occurred_at=at, task=task.id, amount=amount))
-    began = view.happened.begun.get(task.id)
-    if task.hold_done is not None and not whole and began is None:
-        hold = task.hold_done - task.holds_from
-        words = f"{task.title}: begun {when}, holds until {spoken(ceil_to_minute(at) + hold, view.zone)}. When it is over: done again"
-        return Confirmation(words, TaskBegun(occurred_at=at, task=task.id))
-    early = task.hold_done - at if task.hold_done is not None and began is not None else 0
-    warned = f"; its hold was to last until {spoken(task.hold_done or at, view.zone)}, so it may not have done its work" if early > 60 else ""
-    return Confirmation(f"{task.title}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
-
-
-def _pulled(task: PlannedTask, view: LedgerView) -> int | None:
-    """When the supers of a task's harvest came off; None for a task of the whole yard."""
-    return next((int(pulled_at(one, view.zone).timestamp()) for one in view.harvests if one.harvest == task.harvest), None)
-
-
-def _left(task: PlannedTask, amount: float) -> float:
-    """How many units of a task are left. Raises `Fault` where it has none, or an amount can not be."""
-    if not task.count:
-        raise Fault(f"{task.id} is not counted in pieces, so it can not be done in part", f"afterpull done {task.id}, once all of it is done")
-    if not 0 < amount <= task.left:
-        raise Fault(f"{amount:g} can not be: {task.left:g} of {task.count:g} are left of {task.id}", f"a number up to {task.left:g}")
-    return task.left
-
-
-def _refuse_future(at: int, now: int, zone: ZoneInfo) -> None:
-    """Refuse a report of a moment still to come."""
-    if at > now:
-        raise Fault(f"{spoken(at, zone)} is still to come; now it is {spoken(now, zone)}", "the time at which it happened")
-
-
-def skip(ledger: Ledger, view: LedgerView, text: str, because: str, at: int, now: int) -> Confirmation:
-    """Say that a task will not be done, and why."""
-    _refuse_future(at, now, view.zone)
-    task = named(view.plan, text, view.problem.rules)
-    return _append(ledger, Confirmation(f"{task.title}: skipped, {because}", TaskSkipped(occurred_at=at, task=task.id, because=because)), now)
-
-
-def put_off(ledger: Ledger, view: LedgerView, text: str, until: int, now: int) -> Confirmation:
-    """Say that a task is not to start before a moment."""
-    task = named(view.plan, text, view.problem.rules)
-    became = task.status if task.status in ("done", "skipped") else "begun" if task.id in view.happened.begun else None
-    if became:
-        raise Fault(f"{task.id} is {became} already, so it can not be put off", "afterpull undo, if that was told last and is not so")
-    if until <= now:
-        raise Fault(f"{spoken(until, view.zone)} is over", "a time that is still to come, such as 2026-08-14T18:00")
-    words = f"{task.title}: put off until {spoken(until, view.zone)}"
-    return _append(ledger, Confirmation(words, TaskPutOff(occurred_at=now, task=task.id, until=until)), now)
-
-
 def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | None, on: date, at: int, now: int, active: str | None = None) -> Confirmation:
     """A mark of the season seen on a day ("first frost"), or a reading ("moisture", "17.8 %") of a lot or of equipment."""
-    _refuse_future(at, now, view.zone)
+    refuse_future(at, now, view.zone)
     what = " ".join(" ".join(words).split())
     if what.lower().partition(" ")[0] == FOULBROOD:
         return _append(ledger, Confirmation(*foulbrood(view, what.lower().removeprefix(FOULBROOD).strip(), of, on, now)), now)
@@ -211,13 +123,47 @@ def _bloom_known(view: LedgerView, mark: str) -> None:
         raise Fault(f'the yard file does not say what the bloom of "{plant}" is a mark of', cure)
 
 
-def undo(ledger: Ledger, now: int) -> str | None:
-    """Take back the last fact that stands; says which."""
-    zone = view_at(ledger, now).zone_or_utc
-    last = ledger.undo_last(now)
-    if last is None:
+class Undoing(NamedTuple):
+    """What would be taken back: the fact and in words; and whether a whole harvest, or the yard, goes with it."""
+
+    fact: Recorded
+    words: str
+    whole: bool
+
+
+def last_told(ledger: Ledger, now: int, of: str | None = None) -> Undoing | None:
+    """The last fact that stands, of a task where one is named by its id or the end of one; None where there is none."""
+    view = view_at(ledger, now)
+    left = sorted(in_force(ledger.facts()), key=lambda one: one.sequence)
+    if of is not None:
+        left = [one for one in left if isinstance(one.fact, TaskFact) and ends_with(one.fact.task, of)]
+        if len(tasks := {one.fact.task for one in left if isinstance(one.fact, TaskFact)}) > 1:
+            raise Fault(f'"{of}" could be any of {len(tasks)} tasks', " or ".join(sorted(tasks)[:8]))
+        if not left:
+            raise Fault(f'nothing is recorded of "{of}"', "afterpull agenda, for what is planned")
+    if not left:
         return None
-    return f"Taken back: {last.fact.kind.replace('-', ' ')} {_about(last.fact)}, told of {spoken(last.fact.occurred_at, zone)}"
+    last = left[-1]
+    alone = not any(type(one.fact) is type(last.fact) and _about(one.fact) == _about(last.fact) for one in left[:-1])
+    words = f"{last.fact.kind.replace('-', ' ')} {_about(last.fact)}, told of {spoken(last.fact.occurred_at, view.zone_or_utc)}"
+    return Undoing(last, words, isinstance(last.fact, HarvestLogged | YardSet) and alone)
+
+
+def take_back(ledger: Ledger, facts: Iterable[Recorded], now: int) -> None:
+    """Take facts back; what they replaced stands again."""
+    ledger.append([Retracted(occurred_at=now, replaces=one.id, because="undone") for one in facts], now)
+
+
+def withdraw(ledger: Ledger, names: Sequence[str], now: int) -> list[str]:
+    """Take back harvests, all or none, with every text that was logged of them; returns what to say."""
+    logged = [one for one in in_force(ledger.facts()) if isinstance(one.fact, HarvestLogged)]
+    found = {name: [one for one in logged if _about(one.fact) == name] for name in names}
+    for name, facts in found.items():
+        if not facts:
+            raise Fault(f'no harvest "{name}" is logged', instead(name, {_about(one.fact) for one in logged}))
+    take_back(ledger, [one for facts in found.values() for one in facts], now)
+    paths = {name: next(str(getattr(one.fact, "path", "")) for one in reversed(facts)) for name, facts in found.items()}
+    return [f"Withdrawn: {name}. What was done of it stays recorded. To have it back: afterpull log {path}" for name, path in paths.items()]
 
 
 def _about(fact: Fact) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import sys
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +16,8 @@ from scheduler.cli.ledger_option import ledger_option, opened
 
 if TYPE_CHECKING:
     from scheduler.application.ledger_view import LedgerView
+    from scheduler.application.tell_tasks import Confirmation
+    from scheduler.diagnostics import Fault
     from scheduler.ledger.store import Ledger
 
 
@@ -35,8 +38,11 @@ def _kept(where: str | None) -> Iterator[tuple[Ledger, LedgerView, int]]:
 @click.option("--pulled", metavar="T", help="When the supers came off; without it, now.")
 @click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A hive the supers came from; may be repeated.")
 @click.option("--lot", "lots", multiple=True, metavar="'KIND FRAMES FRAME [MOISTURE]'", help="One lot, such as 'cut comb 5 shallow 17.4%'; may be repeated.")
+@click.option("--withdraw", is_flag=True, help="These harvests, by their names, were not pulled at all: take them back.")
 @ledger_option
-def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives: tuple[str, ...], lots: tuple[str, ...], ledger: str | None) -> None:
+def log(
+    files: tuple[Path, ...], withdraw: bool, harvest: str | None, pulled: str | None, hives: tuple[str, ...], lots: tuple[str, ...], ledger: str | None
+) -> None:
     """Log a harvest from its file, or from words. The same name again takes the place of what was logged before."""
     with _kept(ledger) as (book, view, now):
         from scheduler.application import tell
@@ -44,6 +50,11 @@ def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives:
         from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
 
+        if withdraw:
+            if not files or harvest or lots or hives or pulled:
+                raise Fault("a harvest is withdrawn by its name alone", "afterpull log --withdraw ridge-2")
+            click.echo("\n".join(tell.withdraw(book, [str(name) for name in files], now)))
+            return
         if harvest:
             from scheduler.application.templates import harvest_text
 
@@ -62,49 +73,81 @@ def log(files: tuple[Path, ...], harvest: str | None, pulled: str | None, hives:
             click.echo(asked)
 
 
+def _recorded(book: Ledger, said: Sequence[Confirmation], refused: Sequence[Fault], now: int) -> None:
+    """Write down what can be, say it, and then of what nothing was written, and why; exit status 2 where there is any such."""
+    book.append([one.fact for one in said], now)
+    for one in said:
+        click.echo(one.words)
+    if refused:
+        from scheduler.diagnostics import Fault
+
+        more = [f"{fault.message}\n    write {fault.write}" for fault in refused[:-1]]
+        raise Fault("\n".join([*more, refused[-1].message]), refused[-1].write)
+
+
 @click.command(epilog="Example: afterpull done a/cut.1 a/drain.1 --at 19:40")
 @click.argument("tasks", metavar="TASK...", nargs=-1, required=True, type=TASK)
-@click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40' or 2026-08-12T19:40; without it, now.")
+@click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40', 'Sun 14:00' or 2026-08-12T19:40; without it, now.")
 @click.option("--amount", type=float, metavar="N", help="Only so many of its units are done (6 of 10 pieces).")
 @click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A treatment only of this hive; may be repeated.")
 @click.option("--whole", is_flag=True, help="A task with a hold is over altogether, not just begun.")
+@click.option("--again", is_flag=True, help="A hold that runs began at another time than was said: at this one.")
 @click.option("--by", type=PERSON, metavar="NAME", help="Who did it, where several work in the yard.")
+@click.option("--yes", is_flag=True, help="Do not ask where it is told out of its order.")
 @ledger_option
-def done(tasks: tuple[str, ...], at: str | None, amount: float | None, hives: tuple[str, ...], whole: bool, by: str | None, ledger: str | None) -> None:
-    """Mark tasks as done. Of a task that holds, the first time means that the hold has begun."""
+def done(
+    tasks: tuple[str, ...],
+    at: str | None,
+    amount: float | None,
+    hives: tuple[str, ...],
+    whole: bool,
+    again: bool,
+    by: str | None,
+    yes: bool,
+    ledger: str | None,
+) -> None:
+    """Mark tasks as done, planned or not. Of a task that holds, the first time means that the hold has begun."""
     with _kept(ledger) as (book, view, now):
-        from scheduler.application import tell
+        from scheduler.application import tell_tasks
         from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
 
         if amount is not None and len(tasks) > 1:
             raise Fault("--amount is of one task", "afterpull done, once for each")
+        moment = moment_of(at, now, view.zone)
         if hives:
-            if len(tasks) > 1 or amount is not None or whole:
+            if len(tasks) > 1 or amount is not None or whole or again:
                 raise Fault("--hive is of one treatment and nothing else", f"afterpull done treatment --hive {hives[0]}")
-            for one in tell.done_of_hives(book, view, tasks[0], hives, moment_of(at, now, view.zone), now, by):
-                click.echo(one.words)
+            _recorded(book, tell_tasks.done_of_hives(view, tasks[0], hives, moment, by), [], now)
             return
-        for said in tell.done(book, view, tasks, moment_of(at, now, view.zone), now, whole=whole, amount=amount, by=by):
-            click.echo(said.words)
+        if again and (whole or amount is not None):
+            raise Fault("--again is of the beginning", "--again alone, with --at")
+        said, refused = tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=amount, by=by, sure=yes)
+        doubts = [fault for fault in refused if isinstance(fault, tell_tasks.Doubt)]
+        if doubts and sys.stdin.isatty() and click.confirm("\n".join([*(fault.message for fault in doubts), "Was it so?"])):
+            said, refused = tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=amount, by=by, sure=True)
+        _recorded(book, said, refused, now)
 
 
 @click.command(epilog="Example: afterpull skip b/cappings --because 'no wax this year', or: afterpull skip b/spin --until 2026-08-14T18:00")
-@click.argument("task", type=TASK)
-@click.option("--because", metavar="WHY", help="It will not be done, and why.")
-@click.option("--until", metavar="T", help="Not skipped, only put off: it is not to start before this time.")
+@click.argument("tasks", metavar="TASK...", nargs=-1, required=True, type=TASK)
+@click.option("--because", metavar="WHY", help="They will not be done, and why.")
+@click.option("--until", metavar="T", help="Not skipped, only put off: they are not to start before this time.")
 @ledger_option
-def skip(task: str, because: str | None, until: str | None, ledger: str | None) -> None:
-    """Say that a task will not be done, or not before a time."""
+def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger: str | None) -> None:
+    """Say that tasks will not be done, or not before a time."""
     with _kept(ledger) as (book, view, now):
-        from scheduler.application import tell
+        from scheduler.application import tell_tasks
         from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
 
         if (because is None) == (until is None):
             raise Fault("a task is skipped for a reason, or put off until a time", '--because "no wax this year", or --until 2026-08-14T18:00')
-        said = tell.skip(book, view, task, because, now, now) if because else tell.put_off(book, view, task, moment_of(until, now, view.zone, ahead=True), now)
-        click.echo(said.words)
+        if because is not None:
+            said, refused = tell_tasks.skip(view, tasks, because, now)
+        else:
+            said, refused = tell_tasks.put_off(view, tasks, moment_of(until, now, view.zone, ahead=True))
+        _recorded(book, said, refused, now)
 
 
 @click.command(
@@ -170,13 +213,22 @@ def release(lot: str, because: str, ledger: str | None) -> None:
         click.echo(tell.release(book, view, lot, because, now).words)
 
 
-@click.command(epilog="Example: afterpull undo")
+@click.command(epilog="Example: afterpull undo, or: afterpull undo a/drain")
+@click.argument("task", required=False, type=TASK)
+@click.option("--yes", is_flag=True, help="Do not ask where a whole harvest, or the yard, would be taken back.")
 @ledger_option
-def undo(ledger: str | None) -> None:
-    """Take back the last thing that was told. Again, the one before it."""
+def undo(task: str | None, yes: bool, ledger: str | None) -> None:
+    """Take back the last thing that was told, or the last that was told of a task. Again, the one before it."""
     with refusals():
         from scheduler.application import tell
         from scheduler.application.clock import now
+        from scheduler.cli.asking import agreed
 
+        moment = int(now().timestamp())
         with opened(ledger) as book:
-            click.echo(tell.undo(book, int(now().timestamp())) or "There is nothing to take back.")
+            last = tell.last_told(book, moment, task)
+            if last is None:
+                click.echo("There is nothing to take back.")
+            elif not last.whole or agreed(f"this would take back {last.words}, and with it all that is planned from it", "afterpull undo --yes", yes=yes):
+                tell.take_back(book, [last.fact], moment)
+                click.echo(f"Taken back: {last.words}")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scheduler.cli.asking import agreed
 from scheduler.cli.ledger_option import ledger_option, opened
 
 if TYPE_CHECKING:
@@ -143,7 +144,7 @@ def _install(service: UserService, yes: bool) -> None:
 
     encoding = "utf-16" if service.content[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8"
     click.echo(f"{service.path}:\n\n{service.content.decode(encoding)}\nthen: {_shown(service.start)}")
-    if not (yes or click.confirm("Write this file and start the watch?")):
+    if not agreed("this would write the file above and start the watch", "afterpull watch --install --yes", yes=yes):
         return
     service.path.parent.mkdir(parents=True, exist_ok=True)
     write_bytes(service.path, service.content)
@@ -155,7 +156,7 @@ def _uninstall(service: UserService, yes: bool) -> None:
         click.echo(f"there is nothing to remove: {service.path} does not exist")
         return
     click.echo(f"{_shown(service.stop)}\nthen remove {service.path}")
-    if not (yes or click.confirm("Stop the watch and remove the file?")):
+    if not agreed("this would stop the watch and remove the file", "afterpull watch --uninstall --yes", yes=yes):
         return
     _run(service.stop)
     service.path.unlink(missing_ok=True)

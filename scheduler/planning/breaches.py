@@ -18,7 +18,8 @@ def shortfalls(
     """What can not be done, what is late, what waits too long, and warm loads set beside cold ones."""
     yield from _refused(drafts)
     yield from _late(drafts, placed, problem, network, cures)
-    yield from _lags(network, placed, {draft.id: draft.title for draft in drafts})
+    over = {*problem.happened.done, *problem.happened.skipped}
+    yield from (warning for warning in _lags(network, placed, {draft.id: draft.title for draft in drafts}) if warning.task not in over)
     yield from _held_too_long(drafts, placed, problem)
     yield from _warm(drafts, placed, problem)
 

@@ -14,7 +14,7 @@ from scheduler.planning.draft import Draft, Subject
 from scheduler.planning.holds import Holding, Resource, estimated, held, taken_out_early, ways
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
-from scheduler.planning.task_ids import repeated, task_id
+from scheduler.planning.task_ids import repeated, repetition_of, task_id
 from scheduler.planning.windows import OpenWhen
 from scheduler.quantities import Statement, say
 from scheduler.rules.amounts import amount, render
@@ -61,7 +61,7 @@ class Drafting:
             holds=tuple(holding.reasons for holding in chosen),
             cautions=tuple(render(self.rules.caution_words[one], env) for one in card.card.caution),
             provisional=_written(card.card.provisional, env),
-            refusal=None if usable or name in self.happened.done else holdings[0].refusal,
+            refusal=None if usable or name in self.happened.done or name in self.happened.skipped else holdings[0].refusal,
             count=float(env.names["batch"]["count"]) if number is not None else 0.0,
         )  # fmt: skip
         self._give(draft)
@@ -85,12 +85,13 @@ class Drafting:
         until = self.moments.of(repeat.until, pulled, env) if repeat.until else None
         last = until.at if isinstance(until, Moment) else None
         first.reasons += [estimated(name, estimate, card.place) for name, estimate in gap.estimates]
+        recorded = max((repetition_of(name) for name in (*self.happened.done, *self.happened.begun) if name.startswith(f"{first.id}.")), default=0)
         previous, nominal = first, first.release
         begin, title = ceil_to_minute(amount(card.card.hands.before, "duration", env).value), render(card.card.title, env)
         reasons = [one for one in first.reasons if one.says.kind not in OF_THE_FIRST]  # what was told of the first is not told of those after it
         for number in range(2, min(times, MOST_REPEATS) + 1):
             nominal += every
-            if last is not None and nominal > last:
+            if last is not None and nominal > last and number > recorded:
                 return
             again = replace(
                 first,

@@ -20,6 +20,7 @@ from scheduler.planning.last_pull import place_of
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.stops import reached_by_foulbrood
+from scheduler.planning.task_ids import card_slug, path_of, slug_of
 from scheduler.planning.treatments import Group, treatments_of
 from scheduler.quantities import Statement, instant, say
 from scheduler.rules.amounts import Amount, amount, condition
@@ -52,6 +53,7 @@ class Expansion:
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
         self.treatments = treatments_of(problem, pulls)
         self.of_hives = self._of_hives(problem)
+        self._done, self._begun = (frozenset((slug_of(name), path_of(name)) for name in names) for names in (problem.happened.done, problem.happened.begun))
         reached = reached_by_foulbrood(pulls, self.rules, problem.happened)
         of_each = {subject: self._pulls_of(subject) for subject in self.subjects}
         treatment = {pull.season: self.treatments.names(pull.season, self.yard.units) for pull in pulls}
@@ -137,14 +139,32 @@ class Expansion:
         own = self._lots[subject] if subject.lot else "harvest" if subject.harvest else "yard"
         return own if own in card.card.for_ else None
 
+    def ids(self, card: LoadedCard) -> list[str]:
+        """Every task that a card could have, whether or not it is to be done now."""
+        return [made.draft.id for subject in self.subjects if self._stream(card, subject) for made in self._make(card, subject)]
+
     def _exists(self, card: LoadedCard, subject: Subject) -> bool:
-        if (card.key, subject) in self.failed:
-            return False
-        if card.instead_of and self._targets(card.instead_of, subject, None):
-            return False
-        if any(not self._targets(key, subject, None) for key in card.with_):
-            return False
+        """Whether a card is to be done; what was done is in the plan whatever speaks against it, and what was begun is the way that was taken."""
+        if self._is_in(self._done, card, subject):
+            return True
+        if not self._is_in(self._begun, card, subject):
+            if (card.key, subject) in self.failed or self._another_way_taken(card, subject):
+                return False
+            if card.instead_of and self._targets(card.instead_of, subject, None):
+                return False
+            if any(not self._targets(key, subject, None) for key in card.with_):
+                return False
         return not card.card.when or self._is_wanted(card, subject, card.card.when)
+
+    def _is_in(self, recorded: frozenset[tuple[str, str]], card: LoadedCard, subject: Subject) -> bool:
+        return bool(recorded) and (card_slug(card.name), subject.path()) in recorded  # most plans are made before anything was
+
+    def _another_way_taken(self, card: LoadedCard, subject: Subject) -> bool:
+        """Whether a card that stands in for this one was done or begun."""
+        if card.key not in self.rules.has_alternative:
+            return False
+        recorded = self._done | self._begun
+        return any(one.instead_of == card.key and self._is_in(recorded, one, subject) for one in self.rules.cards)
 
     def _is_wanted(self, card: LoadedCard, subject: Subject, when: str) -> bool:
         key = card.key, subject

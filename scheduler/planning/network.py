@@ -148,6 +148,7 @@ class Task:
     end_calendar: str | None = None
     fixed: tuple[int, int] | None = None  # start and finish that already happened
     begun: bool = False  # it runs since its release, and only its end is still to come
+    end_release: int = 0  # hands end it no sooner than this
     hands: str = ""  # whose hands it takes; each pair does one thing at a time
 
     def shortest(self) -> int:
@@ -243,6 +244,8 @@ def _phases(network: Network, schedule: Schedule) -> Iterator[Statement]:
         mode = task.modes[at.mode]
         if at.start < task.release:
             yield say("before its release", task=task.id, by=elapsed(task.release - at.start))
+        if at.end_sittings and at.end_sittings[0][0] < task.end_release:
+            yield say("before its release", task=task.id, by=elapsed(task.end_release - at.end_sittings[0][0]))
         if task.begun and at.start > task.release:
             yield say("after it began", task=task.id, by=elapsed(at.start - task.release))
         if not task.begin and task.begin_calendar is not None and not network.calendars[task.begin_calendar].holds(at.start, at.start):

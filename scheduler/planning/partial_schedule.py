@@ -113,7 +113,7 @@ class PartialSchedule:
 
     def _earliest_start(self, task: Task) -> tuple[int, int, Bound]:
         """The earliest start and the earliest start of the end phase after all predecessors, and which of them bound the start."""
-        earliest, ends, bound = task.release, self.delayed_ends.get(task.id, 0), ("release", "")
+        earliest, ends, bound = task.release, max(task.end_release, self.delayed_ends.get(task.id, 0)), ("release", "")
         if task.begun:
             return earliest, ends, bound
         delayed = self.delayed_starts.get(task.id, 0)

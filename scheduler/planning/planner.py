@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
 
@@ -17,7 +16,7 @@ from scheduler.planning.expand import Expansion
 from scheduler.planning.explain import answer
 from scheduler.planning.freezer_separation import Planned, kept_apart, told
 from scheduler.planning.local_search import schedule
-from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
+from scheduler.planning.network import Network, Placement, Precedence, Task, violations
 from scheduler.planning.plan import Link, Plan, Warning
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
@@ -25,6 +24,7 @@ from scheduler.planning.stops import hold_back, withhold_followers
 from scheduler.planning.treatments import treatments_of
 from scheduler.planning.windows import OpenWhen, Windows
 from scheduler.quantities import say
+from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.vocabulary import reads
 
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
@@ -42,6 +42,14 @@ def pulls_of(problem: Problem) -> list[Pull]:
 def plan(problem: Problem, before: Plan | None = None) -> Plan:
     """The whole answer for a keeper: schedule, warnings, reasons. Of schedules as good, the one that moves least of the plan `before`."""
     return Planning(problem, before).plan()
+
+
+def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:
+    """Every task that these cards could have for the harvests and seasons of a problem, also where the plan does not hold it just now."""
+    planning = Planning(problem)
+    expansion = Expansion(planning.problem, planning.pulls, planning.moments)
+    expansion.run()
+    return [name for card in cards for name in expansion.ids(card)]
 
 
 class Planning:
@@ -91,7 +99,8 @@ class Planning:
     def _until_their_end(self, planned: Planned) -> Planned:
         """Without repetitions that could only start after their end; what follows one of them follows the last that is left."""
         placed = planned.placed
-        fallen = {one.id: one for one in planned.drafts if one.until is not None and one.id in placed and placed[one.id].start > one.until}
+        over = [one for one in planned.drafts if one.until is not None and one.id in placed and placed[one.id].start > one.until]
+        fallen = {one.id: one for one in over if not self._happened(one.id)}
         left = [draft for draft in planned.drafts if draft.id not in fallen]
         followers = [draft for draft in left if any(link.task in fallen for link in draft.links)]
         for draft in followers:
@@ -113,13 +122,17 @@ class Planning:
         told: set[str] = set()
         for draft in drafts:
             suns = [window.sun for window in draft.open_begin if window.sun]
-            if not suns or draft.id not in placed or draft.card.key in told:
+            if not suns or draft.id not in placed or draft.card.key in told or self._happened(draft.id):
                 continue
             day, event = datetime.fromtimestamp(placed[draft.id].start, self.zone).date(), suns[0][0]
             taken = self.windows.stand_in(day, event)
             if taken is not None:
                 told.add(draft.card.key)
                 yield Warning("no event of the sun", draft.id, say("no event of the sun", title=draft.title, event=event, day=day, taken=taken))
+
+    def _happened(self, task: str) -> bool:
+        """Whether something that can no longer be otherwise is recorded of a task."""
+        return task in self.problem.happened.done or task in self.problem.happened.begun
 
     def network(self, drafts: Sequence[Draft]) -> Network:
         """The drafts that can be done, as a problem for the schedule."""
@@ -145,14 +158,13 @@ class Planning:
         if fixed is None and draft.id in happened.skipped:
             at = happened.skipped[draft.id][0]
             fixed = (at, at)
-        modes = draft.modes if draft.begun is None else tuple(_running(mode, draft.begun, self.problem.as_of) for mode in draft.modes)
         if fixed is None and draft.begun is not None and not draft.end:
-            fixed = (draft.begun, draft.begun + min(mode.hold for mode in modes))  # nothing is left that could lie otherwise
+            fixed = (draft.begun, draft.begun + min(mode.hold for mode in draft.modes))  # nothing is left that could lie otherwise
         return Task(
             id=draft.id,
             begin=draft.begin,
             end=draft.end,
-            modes=modes,
+            modes=draft.modes,
             release=draft.release,
             due=draft.due,
             deadline=draft.deadline,
@@ -161,6 +173,7 @@ class Planning:
             end_calendar=self._calendar(draft, draft.open_end) if draft.end else None,
             fixed=fixed,
             begun=draft.begun is not None and fixed is None,
+            end_release=self.problem.as_of if draft.begun is not None else 0,
             hands=draft.person or "",
         )
 
@@ -180,7 +193,7 @@ class Planning:
             and (
                 draft.held is None
                 if draft.id not in placed
-                else draft.deadline is not None and placed[draft.id].finish > draft.deadline and draft.id not in self.problem.happened.done
+                else draft.deadline is not None and placed[draft.id].finish > draft.deadline and not self._happened(draft.id)
             )
         )
 
@@ -244,7 +257,3 @@ def _still(link: Link, before: Draft) -> int | None:
     return link.greatest if before.begun is None or (before.end and link.from_finish) else None
 
 
-def _running(mode: Mode, begun: int, as_of: int) -> Mode:
-    """A hold that runs since `begun`: its end is still to come, so it lasts at least until now, and that much of its wait is over."""
-    lasts = max(mode.hold, as_of - begun)
-    return replace(mode, hold=lasts, wait_most=mode.wait_most if mode.wait_most is None else mode.wait_most - (lasts - mode.hold))

@@ -37,6 +37,16 @@ def slug_of(task: str) -> str:
     return re.sub(r"(?:\.\d+)+$", "", last_part(task))
 
 
+def path_of(task: str) -> str:
+    """What an id is about: "ridge-2/a"."""
+    return task.rpartition("/")[0]
+
+
+def repetition_of(task: str) -> int:
+    """The last number of an id, 1 where it has none."""
+    return int(number) if (number := task.rpartition(".")[2]).isdigit() else 1
+
+
 def subject_of(task: str) -> str:
     """The harvest, or the yard's season, in an id: "ridge-2"."""
     return task.partition("/")[0]
@@ -49,7 +59,12 @@ def without_subject(task: str) -> str:
 
 def ends_with(task: str, text: str) -> bool:
     """Whether a person who types the text may mean a task: the end of its id, without the number where it is the first."""
-    return task.endswith((f"/{text}", f"/{text}.1"))
+    return f"/{task}".endswith((f"/{text}", f"/{text}.1"))
+
+
+def batch_of(task: str, batch: int | None, text: str) -> bool:
+    """Whether a task is any batch of what the text names."""
+    return batch is not None and f"/{task}".endswith(f"/{text}.{batch}")
 
 
 def current(task: str, renamed: Mapping[str, str]) -> str:

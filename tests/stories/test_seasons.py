@@ -59,7 +59,10 @@ def test_a_hold_that_is_ended_early_is_questioned(ridge: Keeper) -> None:
     """Six hours in the freezer kill no moth egg; the keeper is told, and believed."""
     ridge.types("done", "c/freeze-comb.1", "--at", "10:45")
     ridge.waits_until("2026-08-11T16:45")
-    assert "it may not have done its work" in ridge.types("done", "c/freeze-comb.1")
+    text = ridge.types("done", "c/freeze-comb.1", refused=True)
+    assert "ridge-2/c/freeze-comb.1 holds until" in text
+    assert "--whole --at T if it is over" in text
+    assert "it may not have done its work" in ridge.types("done", "c/freeze-comb.1", "--whole")
     assert ridge.task("c/freeze-comb.1").status == "done"
 
 
@@ -125,9 +128,11 @@ def test_an_unknown_moisture_that_reads_wet_leads_to_drying(creek: Keeper) -> No
 
 
 def test_a_task_asked_for_by_name_that_fell_away_is_told_as_such(creek: Keeper) -> None:
-    """Once the moisture is known nobody has to read it."""
+    """Once the moisture is known nobody has to read it; that somebody did is recorded all the same."""
     creek.types("observe", "moisture", "17.2 %", "--of", "a")
-    assert "is not in the plan now" in creek.types("done", "a/moisture-reading", refused=True)
+    assert "is not in the plan now" in creek.types("why", "a/moisture-reading", refused=True)
+    assert "done" in creek.types("done", "a/moisture-reading")
+    assert creek.task("a/moisture-reading").status == "done"
 
 
 def test_an_observation_makes_a_provisional_date_firm(ridge: Keeper) -> None:
@@ -172,8 +177,10 @@ def test_each_undo_restores_the_plan_before_it_byte_for_byte(ridge: Keeper) -> N
 
 def test_undo_takes_back_the_yard_last_and_then_says_that_nothing_is_left(ridge: Keeper) -> None:
     """Harvest, yard, nothing."""
-    assert "harvest logged" in ridge.types("undo")
-    assert "yard set" in ridge.types("undo")
+    assert "afterpull undo --yes" in ridge.types("undo", refused=True)
+    assert ridge.has("a/cut.1")
+    assert "harvest logged" in ridge.types("undo", "--yes")
+    assert "yard set" in ridge.types("undo", "--yes")
     assert "nothing to take back" in ridge.types("undo")
     assert "no yard is set yet" in ridge.types("agenda", refused=True)
 

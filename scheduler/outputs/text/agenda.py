@@ -58,7 +58,6 @@ def agenda(
     pen = Pen(width, colour)
     late = list(dict.fromkeys([*overdue, *_past_limit(plan, now)]))
     mind = [in_words(warning.says, reader_of(plan)) for warning in plan.warnings if warning.task not in late]
-    late += [name for name in _gone_by(plan, now) if name not in late]
     lines = list(pen.wrapped(f"{plan.yard}{f', {part}' if part else ''}, {moment_text(now, plan.timezone, _year(plan))}", style="heading"))
     lines += stopped(plan, pen)
     lines += _section("OVERDUE", _overdue(plan, now, late, everything), pen, "warning")
@@ -101,19 +100,13 @@ def _past_limit(plan: Plan, now: int) -> Iterator[str]:
     yield from (task.id for task in plan.tasks if task.is_open and not task.limit and task.due is not None and task.due < now and task.start >= plan.as_of)
 
 
-def _gone_by(plan: Plan, now: int) -> dict[str, int]:
-    """When work was planned that was to be over by now, by task: nobody recorded it, and the plan stands until the evening is over."""
-    return {task.id: start for task in plan.tasks if task.is_open for start, end in reversed(task.hands) if end <= now}
-
-
 def _overdue(plan: Plan, now: int, late: Sequence[str], everything: bool) -> list[tuple[str, str]]:
     """Work whose time went by without a word, the most important first, and how to tell what was done of it."""
     tasks = {task.id: task for task in plan.tasks}
     named = sorted((tasks[name] for name in late if tasks[name].hands), key=lambda task: LOSSES.index(task.loss))
     if not named:
         return []
-    over = {name: f", planned for {moment_text(start, plan.timezone, _year(plan))}" for name, start in _gone_by(plan, now).items()}
-    over |= {task.id: f", due {moment_text(task.due, plan.timezone, _year(plan))}" for task in named if task.due is not None and task.due < now}
+    over = {task.id: f", due {moment_text(task.due, plan.timezone, _year(plan))}" for task in named if task.due is not None and task.due < now}
     due = [f"{task.title}{over.get(task.id, '')} [{task.id}]" for task in named]
     tell = f'Were they done? afterpull done {named[0].id} --at "yesterday 19:40", several at once if you like; what fell away: afterpull skip'
     return [*_brief(due, everything), ("", tell)]
@@ -134,7 +127,10 @@ def _work(plan: Plan, now: int, everything: bool) -> Iterator[tuple[str, int, li
     days = [(local(entry[0], plan.timezone).date(), entry) for entry in work]
     later = [entry for day, entry in days if day > today + NEXT]
     yield "TODAY", _TODAY, [_row(entry, plan, day=False) for day, entry in days if day <= today]
-    yield "HOLDING", _LATER, [(f"  {moment_text(_hold_done(task), plan.timezone, year)} ", f"until then: {task.title} [{task.id}]") for task in holding]
+    yield "HOLDING", _LATER, [
+        (f"  {moment_text(_hold_done(task), plan.timezone, year)} ", f"{'until then' if _hold_done(task) > now else 'over since'}: {task.title} [{task.id}]")
+        for task in holding
+    ]
     yield "NEXT 7 DAYS", _LATER, [_row(entry, plan) for day, entry in days if today < day <= today + NEXT]
     if everything:
         yield "LATER", _LATER, [_row(entry, plan) for entry in later]
@@ -167,7 +163,12 @@ def _year(plan: Plan) -> int:
 
 def snapshot(plan: Plan) -> str:
     """What a reader sees of a plan, for the next time: start, status and title by task, as JSON text."""
-    return json.dumps({task.id: [task.start, task.status, task.title] for task in plan.tasks}, separators=(",", ":"), ensure_ascii=False)
+    return json.dumps({task.id: [_hands_from(task, plan), task.status, task.title] for task in plan.tasks}, separators=(",", ":"), ensure_ascii=False)
+
+
+def _hands_from(task: PlannedTask, plan: Plan) -> int:
+    """When a task begins; of one whose hold was begun, when hands are to end it."""
+    return task.hands[0][0] if task.hands and task.start < plan.as_of else task.start
 
 
 def changes(before: str, plan: Plan, renamed: Mapping[str, str]) -> tuple[tuple[Move, ...], tuple[str, ...]]:
@@ -177,8 +178,8 @@ def changes(before: str, plan: Plan, renamed: Mapping[str, str]) -> tuple[tuple[
     What only moved because it follows something that moved is marked so. `renamed` leads from what cards were called then to what they are now.
     """
     then = {current(name, renamed): tuple(row) for name, row in json.loads(before).items() if row[1] in OPEN}
-    coming = [task for task in plan.tasks if task.is_open and not task.limit and task.start >= plan.as_of]
-    shifts = {task.id: task.start - then[task.id][0] for task in coming if task.id in then}
+    coming = [task for task in plan.tasks if task.is_open and not task.limit and _hands_from(task, plan) >= plan.as_of]
+    shifts = {task.id: _hands_from(task, plan) - then[task.id][0] for task in coming if task.id in then}
     overdue = tuple(name for name, shift in shifts.items() if shift > 0 and then[name][0] < plan.as_of)
     moved = {name for name, shift in shifts.items() if abs(shift) >= SHIFT and name not in overdue}
     found = []

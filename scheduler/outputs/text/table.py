@@ -30,7 +30,7 @@ def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False)
         raise Fault(f'the plan has no task "{task_id}"', instead(task_id, (t.id for t in plan.tasks)))
     pen, reader = Pen(width, colour), reader_of(plan)
     lines = list(pen.wrapped(task.title, style="heading"))
-    lines += pen.wrapped(f"{_status(task)}; {_span(task, plan)}; {task.loss} is at stake; rule {task.rule}")
+    lines += pen.wrapped(f"{_status(task)}; {_span(task, plan)}{_runs_until(task, plan)}; {task.loss} is at stake; rule {task.rule}")
     for reason in task.reasons:
         lines += pen.wrapped(f"{reason.label}: {in_words(reason.says, reader)}", first="  -", indent=4)
         aside = "; ".join(filter(None, [reason.rule, *reason.sources]))
@@ -40,6 +40,12 @@ def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False)
     for warning in plan.warnings:
         lines += pen.wrapped(in_words(warning.says, reader), first="  !", indent=4, style="warning") if warning.task == task_id else []
     return "\n".join(lines) + "\n"
+
+
+def _runs_until(task: PlannedTask, plan: Plan) -> str:
+    """When the hold of a task is over that was begun."""
+    runs = task.is_open and task.hold_done is not None and task.start <= plan.as_of and not task.sittings
+    return f", its hold until {moment_text(task.hold_done or 0, plan.timezone, local(plan.as_of, plan.timezone).year)}" if runs else ""
 
 
 def _head(plan: Plan, pen: Pen) -> Iterator[str]:

@@ -1,0 +1,194 @@
+"""What a keeper reports of tasks: done, begun, skipped, put off; checked against the plan and against what was reported before. Writes nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+from scheduler.application.hive_facts import done_by_hive
+from scheduler.application.ledger_view import LedgerView
+from scheduler.application.lookup import any_task, named, refuse_future
+from scheduler.application.yard_check import known_person
+from scheduler.diagnostics import Fault
+from scheduler.facts.fact import Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkipped
+from scheduler.facts.harvest import pulled_at
+from scheduler.local_time import ceil_to_minute, spoken
+from scheduler.planning.plan import Link, PlannedTask
+from scheduler.planning.task_ids import current
+
+
+class Confirmation(NamedTuple):
+    """What is written down, in words, and the fact."""
+
+    words: str
+    fact: Fact
+
+
+class Doubt(Fault):
+    """What can be so, and is told only once the keeper says that it is."""
+
+
+def done(
+    view: LedgerView,
+    texts: Sequence[str],
+    at: int,
+    *,
+    whole: bool = False,
+    again: bool = False,
+    amount: float | None = None,
+    by: str | None = None,
+    sure: bool = False,
+) -> tuple[list[Confirmation], list[Fault]]:
+    """
+    What is to be written down of tasks that were done at one moment, and of which of them nothing is, and why. Nothing is written yet.
+
+    A task need not be in the plan: what the keeper did is so, another way chosen or not. Raises `Fault` for an unknown person, or a moment still to come.
+    """
+    refuse_future(at, view.now, view.zone)
+    if by is not None:
+        known_person(by, view.yard.people)
+    said: dict[str, Confirmation] = {}
+    refused: list[Fault] = []
+    for text in texts:
+        try:
+            task, begins = _task_done_by(view, text, at)
+            if task.id not in said:
+                told = _begun_again(view, task, at) if again else _task_done(view, task, begins, at, whole, amount)
+                if not sure:
+                    _in_order(view, task, at, again)
+                said[task.id] = told
+        except Fault as fault:
+            refused.append(fault)
+    found = [one._replace(fact=one.fact.model_copy(update={"by": by})) for one in said.values()]
+    open_ = [name for name in dict.fromkeys(link.task for name in said for link in _links(view, name)) if _is_open(view, name) and name not in said]
+    if open_:
+        asked = f"Still open before it: {', '.join(open_)}. Were they done too? afterpull done {' '.join(open_)}"
+        found[-1] = found[-1]._replace(words=f"{found[-1].words}\n{asked}")
+    return found, refused
+
+
+def done_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, by: str | None = None) -> list[Confirmation]:
+    """What is to be written down of a treatment begun, or ended where it was begun, of some hives; it stays open for the rest."""
+    refuse_future(at, view.now, view.zone)
+    if by is not None:
+        known_person(by, view.yard.people)
+    confirmed = [Confirmation(*one) for one in done_by_hive(view, text, hives, at)]
+    return [one._replace(fact=one.fact.model_copy(update={"by": by})) for one in confirmed]
+
+
+def _links(view: LedgerView, name: str) -> tuple[Link, ...]:
+    return next((task.links for task in view.plan.tasks if task.id == name), ())
+
+
+def _is_open(view: LedgerView, name: str) -> bool:
+    """Whether work of a task is still to come: one without hands, or whose hold was begun, needs no word."""
+    return any(task.id == name and task.hands and task.is_open and name not in view.happened.begun for task in view.plan.tasks)
+
+
+def _task_done_by(view: LedgerView, text: str, at: int) -> tuple[PlannedTask, bool]:
+    """The task that was meant, and whether its hold begins; one that the plan does not hold as what it is once it was begun, or done."""
+    name = any_task(view, text)
+    task = next((task for task in view.plan.tasks if task.id == name), None)
+    if task is not None and (task.is_open or task.status == "done"):
+        return task, task.hold_done is not None and name not in view.happened.begun
+    for fact in (TaskBegun(occurred_at=at, task=name), TaskDone(occurred_at=at, task=name)):
+        begins = isinstance(fact, TaskBegun)
+        found = next((task for task in view.supposing(fact).plan.tasks if task.id == name), None)
+        if found is not None and (found.status == "done" or (begins and found.is_open and found.hold_done is not None)):
+            return found, begins
+    raise Fault(f'"{text}" has no place in the plan', "afterpull agenda --all, for what is planned")
+
+
+def _task_done(view: LedgerView, task: PlannedTask, begins: bool, at: int, whole: bool, amount: float | None) -> Confirmation:
+    when, began = spoken(at, view.zone), view.happened.begun.get(task.id)
+    if task.id in view.happened.done:
+        raise Fault(f"{task.id} is done already, {spoken(view.happened.done[task.id][1], view.zone)}", f"afterpull undo {task.id}, if it is not so")
+    for since, words in ((_pulled(task, view), "the supers came off"), (began, "it was begun")):
+        if since is not None and at < since:
+            raise Fault(f"{task.id}: {when} lies before {words}, {spoken(since, view.zone)}", "the time at which it was done, such as 2026-08-12T19:40")
+    if amount is not None and amount < _left(task, amount):
+        return Confirmation(f"{task.title}: {amount:g} done {when}, {task.left - amount:g} left", TaskDone(occurred_at=at, task=task.id, amount=amount))
+    if begins and not whole:
+        return _begun(view, task, at, TaskBegun(occurred_at=at, task=task.id))
+    until = task.hold_done if began is not None else None
+    if until is not None and at < until and not whole:
+        write = f"--whole --at T if it is over, --again --at T if it began at another time than {spoken(began or at, view.zone)}"
+        raise Fault(f"{task.id} holds until {spoken(until, view.zone)}", write)
+    warned = f"; its hold was to last until {spoken(until, view.zone)}, so it may not have done its work" if until is not None and at < until else ""
+    return Confirmation(f"{task.title}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
+
+
+def _begun(view: LedgerView, task: PlannedTask, at: int, fact: TaskBegun) -> Confirmation:
+    until = spoken(ceil_to_minute(at) + (task.hold_done or 0) - task.holds_from, view.zone)
+    return Confirmation(f"{task.title}: begun {spoken(at, view.zone)}, holds until {until}. When it is over: done again", fact)
+
+
+def _begun_again(view: LedgerView, task: PlannedTask, at: int) -> Confirmation:
+    """The beginning of a hold that runs, corrected."""
+    told = [one for one in view.facts if isinstance(one.fact, TaskBegun) and current(one.fact.task, view.rules.renamed) == task.id]
+    if not told or not task.is_open:
+        state = f"is {task.status} already" if task.status in ("done", "skipped") else "was not begun"
+        raise Fault(f"{task.id} {state}, so no beginning is corrected", f"afterpull undo {task.id}" if task.status == "done" else f"afterpull done {task.id}")
+    last = max(told, key=lambda one: one.sequence)
+    return _begun(view, task, at, TaskBegun(occurred_at=at, task=task.id, replaces=last.id))
+
+
+def _in_order(view: LedgerView, task: PlannedTask, at: int, again: bool) -> None:
+    """Raises `Doubt` where a task would have been done before what it follows."""
+    happened, titles = view.happened, {one.id: one.title for one in view.plan.tasks}
+    if task.id in happened.begun and not again:
+        return  # its beginning was looked at when it was told
+    for link in task.links:
+        since = happened.done[link.task][1] if link.task in happened.done and link.from_finish else happened.begun.get(link.task)
+        if since is not None and at < since and not link.of_finish:
+            words = f"{task.id}: {spoken(at, view.zone)} lies before this was done: {titles.get(link.task, link.task)}, {spoken(since, view.zone)}"
+            raise Doubt(words, "the time at which it was done, or --yes if it was so all the same")
+
+
+def _pulled(task: PlannedTask, view: LedgerView) -> int | None:
+    """When the supers of a task's harvest came off; None for a task of the whole yard."""
+    return next((int(pulled_at(one, view.zone).timestamp()) for one in view.harvests if one.harvest == task.harvest), None)
+
+
+def _left(task: PlannedTask, amount: float) -> float:
+    """How many units of a task are left. Raises `Fault` where it has none, or an amount can not be."""
+    if not task.count:
+        raise Fault(f"{task.id} is not counted in pieces, so it can not be done in part", f"afterpull done {task.id}, once all of it is done")
+    if not 0 < amount <= task.left:
+        raise Fault(f"{amount:g} can not be: {task.left:g} of {task.count:g} are left of {task.id}", f"a number up to {task.left:g}")
+    return task.left
+
+
+def skip(view: LedgerView, texts: Sequence[str], because: str, at: int) -> tuple[list[Confirmation], list[Fault]]:
+    """What is to be written down of tasks that will not be done; and of which nothing is, and why."""
+    return _each(texts, lambda text: _skipped(named(view.plan, text, view.rules), because, at))
+
+
+def _skipped(task: PlannedTask, because: str, at: int) -> Confirmation:
+    if task.status == "done":
+        raise Fault(f"{task.id} is done already, so it is not skipped", f"afterpull undo {task.id}, if it is not so")
+    return Confirmation(f"{task.title}: skipped, {because}", TaskSkipped(occurred_at=at, task=task.id, because=because))
+
+
+def _each(texts: Sequence[str], tell: Callable[[str], Confirmation]) -> tuple[list[Confirmation], list[Fault]]:
+    said, refused = [], []
+    for text in dict.fromkeys(texts):
+        try:
+            said.append(tell(text))
+        except Fault as fault:
+            refused.append(fault)
+    return said, refused
+
+
+def put_off(view: LedgerView, texts: Sequence[str], until: int) -> tuple[list[Confirmation], list[Fault]]:
+    """What is to be written down of tasks that are not to start before a moment; and of which nothing is, and why."""
+    if until <= view.now:
+        raise Fault(f"{spoken(until, view.zone)} is over", "a time that is still to come, such as 2026-08-14T18:00")
+    return _each(texts, lambda text: _put_off(view, named(view.plan, text, view.rules), until))
+
+
+def _put_off(view: LedgerView, task: PlannedTask, until: int) -> Confirmation:
+    became = task.status if task.status in ("done", "skipped") else "begun" if task.id in view.happened.begun else None
+    if became:
+        raise Fault(f"{task.id} is {became} already, so it can not be put off", f"afterpull undo {task.id}, if that is not so")
+    return Confirmation(f"{task.title}: put off until {spoken(until, view.zone)}", TaskPutOff(occurred_at=view.now, task=task.id, until=until))
