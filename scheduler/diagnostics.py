@@ -1,13 +1,21 @@
 """What is wrong in something a person wrote, where it stands, and what to write instead."""
 
+import re
 from collections.abc import Iterable
 from typing import NamedTuple
 
 LISTED = 30  # known words told in full; a card has 25 keys
+_IN_ADDRESS = re.compile(r"(:/+[^\s:@/]*):\S+@")
+_AS_SETTING = re.compile(r"""((?:password|passwd|pwd)\s*=\s*)(?:'[^']*'|"[^"]*"|[^\s&]+)""", re.IGNORECASE)
+
+
+def without_passwords(text: str) -> str:
+    """A text as others may read it: of an address or a connection's settings, the password is left out."""
+    return _AS_SETTING.sub(r"\1…", _IN_ADDRESS.sub(r"\1:…@", text))
 
 
 class Diagnostic(NamedTuple):
-    """One fault. `line` and `column` count from 1; 0 means "the file as a whole"."""
+    """One fault. `line` and `column` count from 1; 0 means "the file as a whole". No password of an address is in its words."""
 
     path: str
     line: int
@@ -18,7 +26,7 @@ class Diagnostic(NamedTuple):
     def __str__(self) -> str:
         place = f"{self.path}:{self.line}:{self.column}" if self.line else self.path
         cure = f"\n    write {self.write}" if self.write else ""
-        return f"{place}: {self.message}{cure}"
+        return without_passwords(f"{place}: {self.message}{cure}")
 
 
 class Refused(Exception):

@@ -33,8 +33,11 @@ def read_bytes(path: Path, largest: int = LARGEST_FILE) -> bytes:
     return content
 
 
-def write_bytes(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all: beside it first, then moved into its place. A device or a pipe is written as it is."""
+def write_bytes(path: Path, content: bytes, *, private: bool = False) -> None:
+    """Write a file whole or not at all: beside it first, then moved into its place; a `private` one its owner alone may read.
+
+    A device or a pipe is written as it is.
+    """
     try:
         if path.exists() and not path.is_file():
             path.write_bytes(content)
@@ -47,7 +50,8 @@ def write_bytes(path: Path, content: bytes) -> None:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
-        _permissions_of_a_new_file(name)
+        if not private:
+            _permissions_of_a_new_file(name)
         Path(name).replace(path)
     except OSError as error:
         with contextlib.suppress(OSError):

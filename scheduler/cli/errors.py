@@ -8,7 +8,7 @@ from typing import IO, Any
 
 import click
 
-from scheduler.diagnostics import Fault, Refused
+from scheduler.diagnostics import Fault, Refused, without_passwords
 
 
 class InputRefused(click.ClickException):
@@ -29,9 +29,9 @@ def refusals() -> Iterator[None]:
     except Refused as refused:
         raise InputRefused(str(refused)) from None
     except Fault as fault:
-        raise InputRefused(fault.message + (f"\n    write {fault.write}" if fault.write else "")) from None
+        raise InputRefused(without_passwords(fault.message + (f"\n    write {fault.write}" if fault.write else ""))) from None
     except (OSError, UnicodeDecodeError) as fault:
-        raise InputRefused(_unreadable(fault)) from None
+        raise InputRefused(without_passwords(_unreadable(fault))) from None
 
 
 def _unreadable(fault: OSError | UnicodeDecodeError) -> str:

@@ -17,7 +17,17 @@ C = TypeVar("C", bound=Callable[..., Any])
 def ledger_option(command: C) -> C:
     """Adds `--ledger WHERE` to a command, whose function takes it as `ledger: str | None`."""
     words = "The ledger: a file or postgresql://...; without it, AFTERPULL_LEDGER, else your data folder."
-    return click.option("--ledger", metavar="WHERE", envvar="AFTERPULL_LEDGER", help=words)(command)
+    return click.option("--ledger", metavar="WHERE", envvar="AFTERPULL_LEDGER", help=words, callback=_warned)(command)
+
+
+def _warned(context: click.Context, parameter: click.Parameter, where: str | None) -> str | None:
+    from scheduler.diagnostics import without_passwords
+
+    typed = context.get_parameter_source(str(parameter.name)) is click.core.ParameterSource.COMMANDLINE
+    if where is not None and typed and without_passwords(where) != where:
+        cure = "put the address into AFTERPULL_LEDGER, or the password into ~/.pgpass"
+        click.echo(f"everybody on this machine can read the password of --ledger: {cure}", err=True)
+    return where
 
 
 @contextmanager

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scheduler.cli.channels_option import CHANNELS, config_from
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
 from scheduler.cli.terminal import coloured
-from scheduler.cli.watch_command import CHANNELS, config_from
 
 if TYPE_CHECKING:
     from scheduler.ledger.store import Ledger

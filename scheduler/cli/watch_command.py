@@ -2,24 +2,34 @@
 
 from __future__ import annotations
 
-import sys
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from scheduler.cli.asking import agreed
+from scheduler.cli.channels_option import CHANNELS, config_from
 from scheduler.cli.ledger_option import ledger_option, opened
 
 if TYPE_CHECKING:
     from scheduler.ledger.alerts import StoredAlert
     from scheduler.outputs.notify.config import NotificationConfig
-    from scheduler.outputs.notify.service_unit import UserService
 
-
-_WHO = "Who is told what, and how; without it, channels.yaml in your settings folder."
-CHANNELS = click.option("--channels", type=click.Path(path_type=Path), metavar="FILE", help=_WHO)
 NEXT = 5  # alerts that --status shows
+
+
+def _environment(context: click.Context, parameter: click.Parameter, path: Path | None) -> None:
+    """Take over what the file of an installed service says: addresses, which stand neither in the service's own file nor in the list of processes."""
+    from scheduler.cli.errors import refusals
+
+    if path is None:
+        return
+    with refusals():
+        from scheduler.application.files import read_bytes
+
+        for line in read_bytes(path).decode().splitlines():
+            name, _, value = line.partition("=")
+            os.environ[name] = value
 
 
 @click.command(epilog="Example: afterpull watch --status")
@@ -28,6 +38,7 @@ NEXT = 5  # alerts that --status shows
 @click.option("--install", is_flag=True, help="Start the watch at every login, after showing how.")
 @click.option("--uninstall", is_flag=True, help="Start it no longer.")
 @click.option("--yes", is_flag=True, help="With --install or --uninstall: do not ask.")
+@click.option("--environment", type=click.Path(path_type=Path), hidden=True, is_eager=True, expose_value=False, callback=_environment)
 @CHANNELS
 @ledger_option
 def watch(once: bool, status: bool, install: bool, uninstall: bool, yes: bool, channels: Path | None, ledger: str | None) -> None:
@@ -40,40 +51,22 @@ def watch(once: bool, status: bool, install: bool, uninstall: bool, yes: bool, c
         if status:
             _status(ledger)
         elif install or uninstall:
-            _service(install, yes, channels, ledger)
+            from scheduler.cli.watch_service import install_service, uninstall_service
+
+            install_service(channels, ledger, yes) if install else uninstall_service(yes)
         else:
             _watch(once, config_from(channels), ledger)
-
-
-def config_from(path: Path | None) -> NotificationConfig:
-    """The keeper's file, where it was named or lies in the settings folder; else as it is without one. Raises `Refused`."""
-    from scheduler.application.files import read_bytes
-    from scheduler.outputs.notify.config import NotificationConfig, read_config
-
-    if path is None:
-        import platformdirs
-
-        try:
-            path = platformdirs.user_config_path("afterpull", appauthor=False).expanduser() / "channels.yaml"
-        except RuntimeError:  # nobody knows where the home folder is
-            return NotificationConfig()
-        if not path.exists():
-            return NotificationConfig()
-    config = read_config(read_bytes(path), str(path))
-    for old in config.old_words:
-        click.echo(old, err=True)
-    return config
 
 
 def _watch(once: bool, config: NotificationConfig, where: str | None) -> None:
     from scheduler import daemon
     from scheduler.ledger.location import default_path
 
-    with opened(where):
-        pass  # a ledger that is missing or foreign is refused here, once
+    with opened(where) as ledger:  # one that is missing or foreign is refused here, once
+        place = ledger.place
     watching = daemon.Watch(default_path(where), config, say=click.echo)
     if not once:
-        click.echo(f"watching {Path(default_path(where)).name}; Ctrl-C ends it")
+        click.echo(f"watching {Path(place).name}; Ctrl-C ends it")
         daemon.run(watching)
         return
     try:
@@ -121,65 +114,6 @@ def status_lines(looked_at: int | None, rows: tuple[StoredAlert, ...], now: int)
         more = f", and {len(said) - 1} more" if len(said) > 1 else ""
         lines.append(f"not told: {said[0]}{more}\n    because {why}")
     return lines
-
-
-def _service(install: bool, yes: bool, channels: Path | None, where: str | None) -> None:
-    from scheduler.diagnostics import Fault
-    from scheduler.ledger.location import default_path
-    from scheduler.outputs.notify.service_unit import user_service
-
-    place = default_path(where)
-    options = ["--ledger", place if "://" in place else str(Path(place).expanduser().absolute())]
-    options += ["--channels", str(channels.absolute())] if channels else []
-    try:
-        home = Path.home()
-    except RuntimeError:
-        raise Fault("nobody knows where your home folder is, which the service lies in: HOME is not set", "HOME=FOLDER before the command") from None
-    service = user_service(sys.platform, home, [sys.executable, "-m", "scheduler", "watch", *options])
-    _install(service, yes) if install else _uninstall(service, yes)
-
-
-def _install(service: UserService, yes: bool) -> None:
-    from scheduler.application.files import write_bytes
-
-    encoding = "utf-16" if service.content[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8"
-    click.echo(f"{service.path}:\n\n{service.content.decode(encoding)}\nthen: {_shown(service.start)}")
-    if not agreed("this would write the file above and start the watch", "afterpull watch --install --yes", yes=yes):
-        return
-    service.path.parent.mkdir(parents=True, exist_ok=True)
-    write_bytes(service.path, service.content)
-    _run(service.start)
-
-
-def _uninstall(service: UserService, yes: bool) -> None:
-    if not service.path.exists():
-        click.echo(f"there is nothing to remove: {service.path} does not exist")
-        return
-    click.echo(f"{_shown(service.stop)}\nthen remove {service.path}")
-    if not agreed("this would stop the watch and remove the file", "afterpull watch --uninstall --yes", yes=yes):
-        return
-    _run(service.stop)
-    service.path.unlink(missing_ok=True)
-
-
-def _shown(commands: tuple[tuple[str, ...], ...]) -> str:
-    from shlex import join
-
-    return "; ".join(join(command) for command in commands)
-
-
-def _run(commands: tuple[tuple[str, ...], ...]) -> None:
-    """Run commands of the system; one that fails is shown for the keeper to run, with what it said."""
-    import subprocess
-
-    for command in commands:
-        try:
-            ran = subprocess.run(command, capture_output=True, text=True, check=False, timeout=30)
-            said = None if ran.returncode == 0 else (ran.stderr or ran.stdout).strip() or f"exit {ran.returncode}"
-        except (OSError, subprocess.TimeoutExpired) as error:
-            said = str(error)
-        if said is not None:
-            click.echo(f"{_shown((command,))}\n    failed: {said}", err=True)
 
 
 @click.group(epilog="Example: afterpull alert test")

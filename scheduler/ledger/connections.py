@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, create_engine, event, text
 
 from scheduler.ledger.database_words import in_words
+from scheduler.ledger.location import shown
 
 PATIENCE = 30.0  # how long a writer waits for the others [s]; each holds the lock for milliseconds
 _LOCK = 0x6C656467  # of PostgreSQL's advisory locks, the one that writers of a ledger take
@@ -21,7 +22,7 @@ class Connections:
 
     def __init__(self, url: URL, patience: float = PATIENCE) -> None:
         self.url = url
-        self.place = url.database or "" if url.drivername == "sqlite" else url.render_as_string(hide_password=True)
+        self.place = url.database or "" if url.drivername == "sqlite" else shown(url).render_as_string()
         self.engine = _sqlite(url, patience) if url.drivername == "sqlite" else _postgresql(url, patience)
 
     @classmethod

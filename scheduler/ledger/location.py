@@ -13,6 +13,7 @@ from sqlalchemy.exc import ArgumentError
 from scheduler.ledger.database_words import refused
 
 NAME = "ledger.sqlite"
+_SECRETS = ("password", "sslpassword")  # of the settings that may stand in an address
 HOMELESS = ("nobody knows where your home folder is: HOME is not set", "--ledger PATH, or AFTERPULL_LEDGER=PATH before the command")
 
 
@@ -48,6 +49,14 @@ def server(where: str) -> URL:
     if find_spec("psycopg") is None:
         raise refused("postgresql://", "the driver for PostgreSQL is not installed", 'pip install "afterpull[postgresql]"')
     try:
-        return make_url(where).set(drivername="postgresql+psycopg")
+        url = make_url(where).set(drivername="postgresql+psycopg")
     except (ArgumentError, ValueError):
-        raise refused("postgresql://", "the address is malformed", "postgresql://user@host/database") from None
+        url = None
+    if url is None or "@" in (url.host or ""):  # of a password
+        raise refused("postgresql://", "the address is malformed", "postgresql://user@host/database, a sign such as @ or / of a password as %40 or %2F")
+    return url
+
+
+def shown(url: URL) -> URL:
+    """An address as others may read it: without passwords, which a program asks for or finds in ~/.pgpass."""
+    return url.set(drivername="postgresql")._replace(password=None).difference_update_query(_SECRETS)

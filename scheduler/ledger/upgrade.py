@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sqlalchemy import URL, Connection, text
+from sqlalchemy import Connection, text
 
 from scheduler.ledger import sqlite_file
 from scheduler.ledger.connections import Connections
@@ -39,10 +39,8 @@ def bring_up(connections: Connections, dumped: bool = False) -> None:
 
 
 def _dump(connections: Connections) -> str:
-    """The command that dumps the database of a server. The password is left out: pg_dump asks for it, or has it from ~/.pgpass."""
-    url = connections.url
-    bare = URL.create("postgresql", url.username, None, url.host, url.port, url.database, url.query).difference_update_query(["password", "sslpassword"])
-    return f'pg_dump --format=custom --file=ledger-before-{HEAD}.dump "{bare.render_as_string()}"'
+    """The command that dumps the database of a server."""
+    return f'pg_dump --format=custom --file=ledger-before-{HEAD}.dump "{connections.place}"'
 
 
 def revision(connection: Connection) -> str | None:

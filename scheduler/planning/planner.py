@@ -255,5 +255,3 @@ def _in_turn(drafts: Iterable[Draft]) -> Iterator[Precedence]:
 def _still(link: Link, before: Draft) -> int | None:
     """The greatest lag of a link: of a task that was begun only its end can still wait, so a lag from its start is past changing."""
     return link.greatest if before.begun is None or (before.end and link.from_finish) else None
-
-

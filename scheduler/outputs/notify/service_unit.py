@@ -22,8 +22,8 @@ class UserService:
     stop: tuple[tuple[str, ...], ...]
 
 
-def user_service(platform: str, home: Path, command: Sequence[str]) -> UserService:
-    """The service for a platform as `sys.platform` names it; `command` starts the watch."""
+def user_service(platform: str, home: Path, settings: Path, command: Sequence[str]) -> UserService:
+    """The service for a platform as `sys.platform` names it; `settings` is the folder of all settings there (XDG), `command` starts the watch."""
     if platform == "darwin":
         path = home / "Library/LaunchAgents/afterpull.watch.plist"
         return UserService(path, launchd_agent(command), (("launchctl", "load", "-w", str(path)),), (("launchctl", "unload", "-w", str(path)),))
@@ -34,7 +34,7 @@ def user_service(platform: str, home: Path, command: Sequence[str]) -> UserServi
         delete = ("schtasks", "/Delete", *name, "/F")
         return UserService(path, scheduled_task(command), (create, ("schtasks", "/Run", *name)), (("schtasks", "/End", *name), delete))
     unit = "afterpull-watch.service"
-    path = home / ".config/systemd/user" / unit
+    path = settings / "systemd/user" / unit
     control = ("systemctl", "--user")
     return UserService(path, systemd_unit(command), ((*control, "daemon-reload"), (*control, "enable", "--now", unit)), ((*control, "disable", "--now", unit),))
 

@@ -127,10 +127,17 @@ def _work(plan: Plan, now: int, everything: bool) -> Iterator[tuple[str, int, li
     days = [(local(entry[0], plan.timezone).date(), entry) for entry in work]
     later = [entry for day, entry in days if day > today + NEXT]
     yield "TODAY", _TODAY, [_row(entry, plan, day=False) for day, entry in days if day <= today]
-    yield "HOLDING", _LATER, [
-        (f"  {moment_text(_hold_done(task), plan.timezone, year)} ", f"{'until then' if _hold_done(task) > now else 'over since'}: {task.title} [{task.id}]")
-        for task in holding
-    ]
+    yield (
+        "HOLDING",
+        _LATER,
+        [
+            (
+                f"  {moment_text(_hold_done(task), plan.timezone, year)} ",
+                f"{'until then' if _hold_done(task) > now else 'over since'}: {task.title} [{task.id}]",
+            )
+            for task in holding
+        ],
+    )
     yield "NEXT 7 DAYS", _LATER, [_row(entry, plan) for day, entry in days if today < day <= today + NEXT]
     if everything:
         yield "LATER", _LATER, [_row(entry, plan) for entry in later]

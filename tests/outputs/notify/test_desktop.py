@@ -148,7 +148,7 @@ def test_the_icon_is_ours_and_there() -> None:
     assert (int.from_bytes(content[16:20], "big"), int.from_bytes(content[20:24], "big")) == (128, 128)
 
 
-SERVICE = '''
+SERVICE = """
 import asyncio, threading
 from dbus_fast.aio import MessageBus
 from dbus_fast.service import ServiceInterface, dbus_method, dbus_signal
@@ -189,7 +189,7 @@ answered.wait(10)
 loop.call_soon_threadsafe(notes.ActionInvoked, 2, notes.shown[1][0])
 while len(pressed) < 2: pass
 print(pressed)
-'''
+"""
 
 
 @pytest.mark.system

@@ -39,7 +39,7 @@ def test_a_windows_task_is_xml_that_starts_the_command() -> None:
 @pytest.mark.parametrize("platform", ["linux", "darwin", "win32"])
 def test_each_service_lies_in_the_persons_own_folders(platform: str) -> None:
     """No service of the whole machine is written."""
-    service = user_service(platform, Path("/home/keeper"), COMMAND)
+    service = user_service(platform, Path("/home/keeper"), Path("/home/keeper/settings"), COMMAND)
     assert service.path.is_relative_to("/home/keeper")
     assert service.start
     assert service.stop
