@@ -9,7 +9,7 @@ from tests.golden.examples import MOMENTS, made, path
 
 @pytest.mark.parametrize("example", list(MOMENTS))
 def test_an_example_is_planned_as_before(example: str) -> None:
-    """As JSON, as a table, as a calendar."""
+    """As a table, and one as JSON and as a calendar."""
     for name, content in made(example).items():
         golden = path(example, name).read_bytes()
         assert content.decode() == golden.decode(), f"{name} differs: look, then python -m tests.golden --write"
