@@ -29,7 +29,7 @@ def test_an_id_is_made_of_subject_card_batch_and_repetition() -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "meant"), [("freeze", True), ("a/freeze", True), ("freeze.1", True), ("ridge-2/a/freeze", False), ("eeze.1", False), ("freeze.2", False)]
+    ("typed", "meant"), [("freeze", True), ("a/freeze", True), ("freeze.1", True), ("ridge-2/a/freeze", True), ("eeze.1", False), ("freeze.2", False)]
 )
 def test_the_end_of_an_id_is_enough_and_the_first_batch_needs_no_number(typed: str, meant: bool) -> None:
     """Whole parts of it only."""

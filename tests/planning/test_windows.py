@@ -167,7 +167,7 @@ def test_a_season_that_comes_every_year_is_found_in_each() -> None:
 
 
 def test_days_and_nights_of_a_temperature_are_those_of_the_normals() -> None:
-    """Normals hold in the middle of a month: 16 March is 12 °C by day and 2 °C by night, and a limit that is just met is met."""
+    """Normals hold in the middle of a month: 16 March is 12 °C by day, 2 °C by night and 7 °C on the mean, and a limit that is just met is met."""
     place, middle = yard(normals=True), date(2026, 3, 16)
     for days, nights, is_open in (
         ((12.0, None), (None, None), True),
@@ -181,6 +181,12 @@ def test_days_and_nights_of_a_temperature_are_those_of_the_normals() -> None:
         ((10.0, 14.0), (None, 0.0), False),
     ):
         assert bool(opened(place, middle, OpenWhen(days=days, nights=nights))) is is_open
+    assert [bool(opened(place, middle, OpenWhen(means=limits))) for limits in ((7.0, None), (7.1, None), (None, 7.0), (None, 6.9))] == [
+        True,
+        False,
+        True,
+        False,
+    ]
 
 
 def test_a_yard_without_normals_is_not_kept_from_work_by_the_weather() -> None:
