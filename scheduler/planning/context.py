@@ -34,8 +34,8 @@ def names_by_subject(
     yard: Yard,
     season: Season,
     pulls_of: Mapping[Subject, Sequence[Pull]],
-    of_hives: Mapping[str, OfHives],
-    treatment: Mapping[str, Mapping[str, Any]],
+    of_hives: Mapping[str, OfHives] = {},
+    treatment: Mapping[str, Mapping[str, Any]] = {},
     foulbrood: Container[str] = (),
     released: Container[str] = (),
 ) -> dict[Subject, dict[str, Any]]:
@@ -54,7 +54,7 @@ def names_by_subject(
     found = {subject: shared | _of_subject(yard, pulls, subject, foulbrood, released) for subject, pulls in pulls_of.items()}
     for subject, pulls in pulls_of.items():
         known = [of_hives.get(pull.harvest.harvest, OfHives()) for pull in pulls]
-        found[subject]["treatment"] = treatment[subject.season]
+        found[subject]["treatment"] = treatment.get(subject.season) or filled("treatment", {})
         found[subject]["harvest"] |= {"last": any(one.last for one in known), "under_treatment": any(one.under_treatment for one in known)}
         if subject.lot and known[0].treated:
             found[subject]["lot"]["treated"] = True

@@ -15,7 +15,8 @@ from scheduler.planning.anchors import SEASON_GAP
 from scheduler.planning.draft import Happened, Pull, Subject, Treatment
 from scheduler.planning.plan import Warning
 from scheduler.planning.task_ids import repeated, task_id
-from scheduler.quantities import say, show
+from scheduler.quantities import say
+from scheduler.rules.amounts import temperature_limits
 from scheduler.rules.rule_set import Rules
 from scheduler.rules.schema import CHOSEN
 from scheduler.rules.vocabulary import filled
@@ -23,7 +24,6 @@ from scheduler.rules.vocabulary import filled
 if TYPE_CHECKING:
     from scheduler.planning.problem import Problem
 
-LIMITS = {"days at least": "days of at least", "days at most": "days of at most", "mean at least": "a mean of at least"}
 OTHER = "other"  # the row for an active ingredient that nobody named
 
 
@@ -76,9 +76,8 @@ class Treatments:
     def names(self, season: str, units: str) -> dict[str, Any]:
         """The names that expressions read under `treatment`."""
         active = self.active(season)
-        said = self.rows.get(active or OTHER, {})
-        limits = [f"{words} {show(float(said[key]), 'temperature', units)}" for key, words in LIMITS.items() if key in said]
-        return self.row(active) | {"chosen": active is not None or season in self._by_task or any(self._within(season)), "limits": ", ".join(limits)}
+        limits = temperature_limits(self.rows.get(active or OTHER, {}), units)
+        return self.row(active) | {"chosen": active is not None or season in self._by_task or any(self._within(season)), "limits": limits}
 
     def at(self, harvest: Harvest, moment: int) -> tuple[Course, ...]:
         """The treatments that its hives were under, or within the wait of, at a moment [s since 1970]."""

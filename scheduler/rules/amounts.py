@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, reworded, show
 from scheduler.rules.cel import Environment, ExpressionFault, dimension_of
+from scheduler.rules.vocabulary import Value
 
 UNKNOWN = "not known"
 Kind = Literal["quantity", "parameter", "expression"]
@@ -170,6 +171,12 @@ def _filled(placeholder: Placeholder, env: Environment) -> str:
     if value is None:
         return UNKNOWN
     return plain(value) if isinstance(value, int | float) else str(value)
+
+
+def temperature_limits(row: Mapping[str, Value], units: str) -> str:
+    """What a row of the table of treatments asks of the weather, in words: "days of at least 10 °C"; empty where it asks nothing."""
+    asked = (("days at least", "days of at least"), ("days at most", "days of at most"), ("mean at least", "a mean of at least"))
+    return ", ".join(f"{words} {show(float(row[key]), 'temperature', units)}" for key, words in asked if key in row)
 
 
 def plain(value: float) -> str:

@@ -110,7 +110,7 @@ _SEASON: Final = {name.replace(" ", "_"): RuleName("yes or no", True, f'Whether 
     str(name): RuleName("yes or no", True, f'Whether the yard knows the span "{name}".') for name in SPANS
 }
 _TREATMENT: Final = {
-    "chosen": RuleName("yes or no", True, "Whether the keeper said how mites are treated this season."),
+    "chosen": RuleName("yes or no", True, "Whether the keeper said how mites are treated this season.", default=False),
     "active": RuleName("word", "formic acid", "With which active ingredient.", default="a licensed product"),
     "limits": RuleName("word", "days from 10 °C", "The temperatures it asks for, in words; empty where none are known.", default=""),
     "days_at_least": RuleName("temperature", 10.0, "The day's highest temperature as it begins.", default=-60.0),
