@@ -82,7 +82,7 @@ def test_where_waiting_would_be_late_the_load_goes_in_with_a_warning_that_says_w
     told = [warning for warning in case.plan.warnings if warning.kind == WARNED]
     assert [warning.task for warning in told] == ["w/a/freeze.1"]
     words = in_words(told[0].says, reader_of(case.plan))
-    assert "before its kill is over (Sun 9 Aug" in words
+    assert "before its kill is over (" in words
     assert "another freezer" in words
 
 

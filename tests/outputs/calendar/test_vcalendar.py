@@ -100,7 +100,6 @@ def test_a_hold_takes_no_busy_time() -> None:
         ("provisional", "TENTATIVE", "NEEDS-ACTION"),
         ("done", "CONFIRMED", "COMPLETED"),
         ("skipped", "CANCELLED", "CANCELLED"),
-        ("impossible", "TENTATIVE", "NEEDS-ACTION"),
     ],
 )
 def test_a_task_s_standing_is_the_status_a_calendar_knows(status: str, event: str, todo: str) -> None:
