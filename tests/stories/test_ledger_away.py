@@ -45,7 +45,7 @@ def test_a_ledger_that_was_replaced_is_followed(tmp_path: Path) -> None:
 
 
 def test_a_ledger_that_was_moved_away_is_missed_in_words_once_and_found_again(tmp_path: Path) -> None:
-    """Nothing is made anew in its place."""
+    """Nothing is made anew in its place, and the desktop says once that no alerts come."""
     where = made(tmp_path / "ledger.sqlite")
     watch, desktop, said = watching(where)
     Path(where).rename(tmp_path / "away.sqlite")
@@ -57,7 +57,7 @@ def test_a_ledger_that_was_moved_away_is_missed_in_words_once_and_found_again(tm
     (tmp_path / "away.sqlite").rename(where)
     watch.look()
     watch.stop()
-    assert desktop.titles() == ["Moth"]
+    assert desktop.titles() == ["No alerts come: the watch cannot use its ledger", "Moth"]
 
 
 def test_a_ledger_that_is_locked_is_waited_for(tmp_path: Path) -> None:

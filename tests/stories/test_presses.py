@@ -190,7 +190,7 @@ def test_a_watch_that_can_not_look_says_so_on_the_desktop_once(yard: Yard, troub
     for _ in range(4):
         yard.watch.look()
     [said] = yard.desktop.messages
-    assert said.title == said.body.splitlines()[0] == "No alerts come: the watch can not use its ledger"
+    assert said.title == said.body.splitlines()[0] == "No alerts come: the watch cannot use its ledger"
 
 
 def test_a_watch_that_found_its_ledger_again_tells_and_says_the_next_trouble_too(yard: Yard) -> None:
@@ -201,4 +201,4 @@ def test_a_watch_that_found_its_ledger_again_tells_and_says_the_next_trouble_too
         with yard.locked():
             assert [yard.watch.look() for _ in range(3)] == [None] * 3
         assert yard.watch.look() is not None
-    assert [one.title for one in yard.desktop.messages].count("No alerts come: the watch can not use its ledger") == 2
+    assert [one.title for one in yard.desktop.messages].count("No alerts come: the watch cannot use its ledger") == 2
