@@ -12,7 +12,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.facts.fact import Fact, HarvestLogged, Observed, Reading, Recorded, Retracted, TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
-from scheduler.local_time import DAY
+from scheduler.local_time import DAY, ceil_to_minute
 from scheduler.outputs.plan_json import plan_bytes
 from scheduler.planning.plan import Plan
 from tests.chance import times
@@ -114,18 +114,18 @@ class Season(RuleBasedStateMachine):
 
     @invariant()
     def what_was_done_stays_where_it_was(self) -> None:
-        """A task that was done lies where it was told, one begun starts where it was begun, one skipped is told as skipped; no limit is broken in silence."""
+        """A task done lies where it was told, one begun starts there, each from the end of its minute; one skipped says so; no limit is broken in silence."""
         if not self.recorded:
             return
         view = LedgerView(self.recorded, NOW)
         assert [warning for warning in view.plan.warnings if warning.kind == "fault"] == []
         for task in view.plan.tasks:
             if task.id in view.happened.done:
-                assert (task.status, (task.start, task.finish)) == ("done", view.happened.done[task.id])
+                assert (task.status, (task.start, task.finish)) == ("done", tuple(map(ceil_to_minute, view.happened.done[task.id])))
             elif task.id in view.happened.skipped:
                 assert task.status == "skipped"
             elif task.id in view.happened.begun and task.status != "impossible":
-                assert task.start == view.happened.begun[task.id]
+                assert task.start == ceil_to_minute(view.happened.begun[task.id])
             else:
                 over = view.happened.done.keys() | view.happened.skipped.keys()
                 met = task.status == "done" and bool(task.links) and all(link.task in over for link in task.links)  # a limit, by the work it limits
