@@ -149,7 +149,7 @@ def test_the_icon_is_ours_and_there() -> None:
 
 
 SERVICE = """
-import asyncio, threading
+import asyncio, threading, time
 from dbus_fast.aio import MessageBus
 from dbus_fast.service import ServiceInterface, dbus_method, dbus_signal
 from scheduler.outputs.notify.desktop import Desktop
@@ -157,7 +157,7 @@ from scheduler.outputs.notify.message import Button, Message
 
 class Notes(ServiceInterface):
     shown = []
-    @dbus_method()
+    @dbus_method()  # actions are pairs of identifier and title, the first pair that of the notification itself
     def Notify(self, app: "s", old: "u", icon: "s", title: "s", body: "s", actions: "as", hints: "a{sv}", timeout: "i") -> "u":
         self.shown.append(actions)
         return len(self.shown)
@@ -183,11 +183,13 @@ before = Desktop(lambda *_: None)
 before.send(Message("ridge-2/b/spin#0@keeper", "Spin", "", buttons=(Button("done", "Done"),)))
 after = Desktop(lambda key, button: (pressed.append((key, button)), answered.set()))
 after.send(Message("other", "Other", "", buttons=(Button("done", "Done"),)))
-loop.call_soon_threadsafe(notes.ActionInvoked, 1, notes.shown[0][0])
+loop.call_soon_threadsafe(notes.ActionInvoked, 1, notes.shown[0][2])
 loop.call_soon_threadsafe(notes.ActionInvoked, 99, "done")
 answered.wait(10)
-loop.call_soon_threadsafe(notes.ActionInvoked, 2, notes.shown[1][0])
-while len(pressed) < 2: pass
+loop.call_soon_threadsafe(notes.ActionInvoked, 2, notes.shown[1][2])
+for _ in range(200):
+    if len(pressed) == 2: break
+    time.sleep(0.05)
 print(pressed)
 """
 
