@@ -104,12 +104,12 @@ class Season(RuleBasedStateMachine):
         assert plan_bytes(self.plan()) == before
 
     @invariant()
-    def the_order_of_writing_does_not_matter(self) -> None:
-        """The facts that stand, sorted by when they happened, give the same plan."""
+    def what_was_replaced_leaves_no_trace(self) -> None:
+        """The facts that stand give the same plan by themselves, whichever order they come in; of two words on a task the one told last counts."""
         if not self.recorded:
             return
         view = LedgerView(self.recorded, NOW)
-        alone = [Recorded(number, one.id, one.recorded_at, one.fact.model_copy(update={"replaces": None})) for number, one in enumerate(view.facts, 1)]
+        alone = [Recorded(one.sequence, one.id, one.recorded_at, one.fact.model_copy(update={"replaces": None})) for one in view.facts]
         assert plan_bytes(view.plan) == plan_bytes(self.plan(alone))
 
     @invariant()
@@ -132,5 +132,5 @@ class Season(RuleBasedStateMachine):
                 assert task.status == "impossible" or met or task.start >= NOW
 
 
-Season.TestCase.settings = settings(max_examples=times(600), stateful_step_count=8, deadline=None, suppress_health_check=list(HealthCheck))
+Season.TestCase.settings = settings(max_examples=times(200), stateful_step_count=8, deadline=None, suppress_health_check=list(HealthCheck))
 TestSeason = pytest.mark.slow(Season.TestCase)
