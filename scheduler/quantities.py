@@ -326,6 +326,9 @@ class Statement(NamedTuple):
         return dict(self.values).get(name)
 
 
+Words = str | Statement  # as somebody wrote it; a statement where the program has more to say with it
+
+
 def celsius(value: float) -> Quantity:
     """A temperature [°C]."""
     return Quantity(value, "temperature")

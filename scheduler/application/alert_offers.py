@@ -21,6 +21,7 @@ from scheduler.ledger.alerts import PlannedAlert, StoredAlert
 from scheduler.local_time import HOUR
 from scheduler.outputs.notify.config import NotificationConfig, Recipient
 from scheduler.outputs.notify.timing import day_of, moment_at
+from scheduler.outputs.wording.sentence import words_of
 from scheduler.planning.plan import Plan
 
 
@@ -77,7 +78,7 @@ def offers(
                 held_from = offered.starts.get(task.id) if task.hold_done is not None and at > task.start else None
                 kept = row is not None and task.id not in reported and _stays(row, at, held_from, now)
                 if person.tell.get(task.loss) and (person.hears == "all" or name in concerned[task.id]):
-                    found.append(PlannedAlert(key, task.id, row.due_at if row is not None and kept else at, alert.say, task.loss))
+                    found.append(PlannedAlert(key, task.id, row.due_at if row is not None and kept else at, words_of(alert.say), task.loss))
     return found
 
 

@@ -20,6 +20,7 @@ from scheduler.outputs.caldav.reconcile import RemoteChange, RemoteCollection, S
 from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published
 from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, yard_slug
+from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.task_ids import current
 
@@ -116,7 +117,7 @@ class _ChangeReader:
                 self._say(task, f"{fault.message}; the calendar's word was not taken")
 
     def _say(self, task: str, words: str) -> None:
-        title = self._tasks[task].title if task in self._tasks else task
+        title = title_of(self._tasks[task]) if task in self._tasks else task
         line = f"{title}: {words}"
         if line not in self.lines:
             self.lines.append(line)
@@ -197,7 +198,7 @@ def _new_starts(facts: Iterable[Fact], plan: Plan) -> list[str]:
     tasks = {task.id: task for task in plan.tasks}
     year = local(plan.as_of, plan.timezone).year
     return [
-        f"{tasks[one.task].title}: planned for {moment_text(tasks[one.task].start, plan.timezone, year)}"
+        f"{title_of(tasks[one.task])}: planned for {moment_text(tasks[one.task].start, plan.timezone, year)}"
         for one in facts
         if isinstance(one, TaskPutOff) and one.task in tasks and tasks[one.task].start != one.until
     ]

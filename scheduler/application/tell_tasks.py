@@ -13,6 +13,7 @@ from scheduler.diagnostics import Fault
 from scheduler.facts.fact import Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkipped
 from scheduler.facts.harvest import pulled_at
 from scheduler.local_time import ceil_to_minute, spoken
+from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.plan import Link, PlannedTask
 from scheduler.planning.task_ids import current
 
@@ -107,7 +108,7 @@ def _task_done(view: LedgerView, task: PlannedTask, begins: bool, at: int, whole
         if since is not None and at < since:
             raise Fault(f"{task.id}: {when} lies before {words}, {spoken(since, view.zone)}", "the time at which it was done, such as 2026-08-12T19:40")
     if amount is not None and amount < _left(task, amount):
-        return Confirmation(f"{task.title}: {amount:g} done {when}, {task.left - amount:g} left", TaskDone(occurred_at=at, task=task.id, amount=amount))
+        return Confirmation(f"{title_of(task)}: {amount:g} done {when}, {task.left - amount:g} left", TaskDone(occurred_at=at, task=task.id, amount=amount))
     if begins and not whole:
         return _begun(view, task, at, TaskBegun(occurred_at=at, task=task.id))
     until = task.hold_done if began is not None else None
@@ -115,12 +116,12 @@ def _task_done(view: LedgerView, task: PlannedTask, begins: bool, at: int, whole
         write = f"--whole --at T if it is over, --again --at T if it began at another time than {spoken(began or at, view.zone)}"
         raise Fault(f"{task.id} holds until {spoken(until, view.zone)}", write)
     warned = f"; its hold was to last until {spoken(until, view.zone)}, so it may not have done its work" if until is not None and at < until else ""
-    return Confirmation(f"{task.title}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
+    return Confirmation(f"{title_of(task)}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
 
 
 def _begun(view: LedgerView, task: PlannedTask, at: int, fact: TaskBegun) -> Confirmation:
     until = spoken(ceil_to_minute(at) + (task.hold_done or 0) - task.holds_from, view.zone)
-    return Confirmation(f"{task.title}: begun {spoken(at, view.zone)}, holds until {until}. When it is over: done again", fact)
+    return Confirmation(f"{title_of(task)}: begun {spoken(at, view.zone)}, holds until {until}. When it is over: done again", fact)
 
 
 def _begun_again(view: LedgerView, task: PlannedTask, at: int) -> Confirmation:
@@ -135,7 +136,7 @@ def _begun_again(view: LedgerView, task: PlannedTask, at: int) -> Confirmation:
 
 def _in_order(view: LedgerView, task: PlannedTask, at: int, again: bool) -> None:
     """Raises `Doubt` where a task would have been done before what it follows."""
-    happened, titles = view.happened, {one.id: one.title for one in view.plan.tasks}
+    happened, titles = view.happened, {one.id: title_of(one) for one in view.plan.tasks}
     if task.id in happened.begun and not again:
         return  # its beginning was looked at when it was told
     for link in task.links:
@@ -167,7 +168,7 @@ def skip(view: LedgerView, texts: Sequence[str], because: str, at: int) -> tuple
 def _skipped(task: PlannedTask, because: str, at: int) -> Confirmation:
     if task.status == "done":
         raise Fault(f"{task.id} is done already, so it is not skipped", f"afterpull undo {task.id}, if it is not so")
-    return Confirmation(f"{task.title}: skipped, {because}", TaskSkipped(occurred_at=at, task=task.id, because=because))
+    return Confirmation(f"{title_of(task)}: skipped, {because}", TaskSkipped(occurred_at=at, task=task.id, because=because))
 
 
 def _each(texts: Sequence[str], tell: Callable[[str], Confirmation]) -> tuple[list[Confirmation], list[Fault]]:
@@ -191,4 +192,4 @@ def _put_off(view: LedgerView, task: PlannedTask, until: int) -> Confirmation:
     became = task.status if task.status in ("done", "skipped") else "begun" if task.id in view.happened.begun else None
     if became:
         raise Fault(f"{task.id} is {became} already, so it can not be put off", f"afterpull undo {task.id}, if that is not so")
-    return Confirmation(f"{task.title}: put off until {spoken(until, view.zone)}", TaskPutOff(occurred_at=view.now, task=task.id, until=until))
+    return Confirmation(f"{title_of(task)}: put off until {spoken(until, view.zone)}", TaskPutOff(occurred_at=view.now, task=task.id, until=until))

@@ -21,8 +21,10 @@ class TaskName(click.ParamType[str]):
 
     def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
         """The open tasks whose id or end of an id begins so; nothing where there is no ledger, for completion never speaks of errors."""
+        from scheduler.outputs.wording.sentence import title_of
+
         tasks = [task for task in _from_ledger(ctx, lambda view: view.plan.tasks) if task.is_open]
-        return [CompletionItem(task.id, help=task.title) for task in tasks if task.id.startswith(incomplete) or f"/{incomplete}" in task.id]
+        return [CompletionItem(task.id, help=title_of(task)) for task in tasks if task.id.startswith(incomplete) or f"/{incomplete}" in task.id]
 
 
 class PersonName(click.ParamType[str]):

@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 from scheduler.local_time import iso
-from scheduler.outputs.wording.sentence import Reader, in_words, reader_of
+from scheduler.outputs.wording.sentence import Reader, in_words, reader_of, title_of, words_of
 from scheduler.planning.plan import Plan, PlannedTask
 
 
@@ -37,7 +37,7 @@ def _task(task: PlannedTask, timezone: str, reader: Reader) -> dict[str, Any]:
         "harvest": task.harvest,
         "lot": task.lot,
         "batch": task.batch,
-        "title": task.title,
+        "title": title_of(task),
         "status": task.status,
         "held_by": task.held_by,
         "start": at(task.start if task.has_time else None),
@@ -48,7 +48,7 @@ def _task(task: PlannedTask, timezone: str, reader: Reader) -> dict[str, Any]:
         "relations": [{"task": link.task, "kind": link.kind, "least_s": link.least, "greatest_s": link.greatest} for link in task.links],
         "occupies": dict(task.occupies),
         "hands": [[at(start), at(stop)] for start, stop in task.hands],
-        "alerts": [{"at": at(alert.at), "say": alert.say} for alert in task.alerts],
+        "alerts": [{"at": at(alert.at), "say": words_of(alert.say)} for alert in task.alerts],
         "why": [f"{reason.label}: {in_words(reason.says, reader)}" for reason in task.reasons],
         "sources": list(dict.fromkeys(source for reason in task.reasons for source in reason.sources)),
         "cautions": list(task.cautions),

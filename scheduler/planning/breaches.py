@@ -9,7 +9,7 @@ from scheduler.planning.freezer_separation import beside
 from scheduler.planning.network import Network, Placement, Task
 from scheduler.planning.plan import Warning
 from scheduler.planning.problem import Problem
-from scheduler.quantities import Statement, elapsed, instant, say
+from scheduler.quantities import Statement, Words, elapsed, instant, say
 
 
 def shortfalls(
@@ -62,7 +62,7 @@ def _cure(limit: int, problem: Problem, task: Task, network: Network, cures: Seq
     return say("no cure")
 
 
-def _lags(network: Network, placed: Mapping[str, Placement], titles: Mapping[str, str]) -> Iterator[Warning]:
+def _lags(network: Network, placed: Mapping[str, Placement], titles: Mapping[str, Words]) -> Iterator[Warning]:
     for relation in network.precedences:
         if relation.greatest is None or relation.before not in placed or relation.after not in placed:
             continue

@@ -176,7 +176,7 @@ class Drafting:
         if part is not None and draft.count > 0:
             left = max(0.0, draft.count - part)
             draft.begin = ceil_to_minute(draft.begin * left / draft.count)
-            draft.title = f"{draft.title} ({left:g} of {draft.count:g} left)"
+            draft.title = say("left of it", title=draft.title, left=left, count=draft.count)
             draft.reasons.append(Reason("done in part", say("done in part", part=part, count=draft.count)))
 
     def _opens(self, card: LoadedCard, season: str, phase: str, windows: tuple[Window, ...], env: Environment) -> tuple[OpenWhen, ...]:

@@ -9,7 +9,7 @@ from scheduler.facts.harvest import Harvest, lot_path
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Link, Reason
 from scheduler.planning.windows import OpenWhen
-from scheduler.quantities import Statement
+from scheduler.quantities import Statement, Words
 from scheduler.rules.rule_set import LoadedCard
 
 
@@ -44,7 +44,7 @@ class Draft:
     stream: str
     batch: int | None
     repetition: int | None
-    title: str
+    title: Words
     begin: int
     end: int
     hours: str

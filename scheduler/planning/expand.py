@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
-from scheduler.diagnostics import instead
+from scheduler.diagnostics import LISTED, nearest
 from scheduler.facts.fact import EVERY_HIVE
 from scheduler.facts.harvest import UNNAMED
 from scheduler.local_time import ceil_to_minute, floor_to_minute
@@ -100,7 +100,7 @@ class Expansion:
         kinds = {kind for card in self.rules.cards for kind in card.card.occupies}
         for kind, found in self.equipment.items():
             if kind not in kinds:
-                yield Warning("unused equipment", None, say("unused equipment", equipment=found[0].name, known=instead(kind, sorted(kinds))))
+                yield Warning("unused equipment", None, say("unused equipment", equipment=found[0].name, known=_one_of(kind, sorted(kinds))))
 
     @cached_property
     def subjects(self) -> tuple[Subject, ...]:
@@ -208,7 +208,7 @@ class Expansion:
         hives = self.treatments.hives(draft.subject.season)
         of = next((group.hives for group in groups if group.number == draft.batch), hives)
         if of != hives:
-            draft.title = f"{draft.title}: {', '.join(of)}"
+            draft.title = say("of some hives", title=draft.title, hives=", ".join(of))
             draft.begin, draft.end = (ceil_to_minute(hands * len(of) / len(hives)) for hands in (draft.begin, draft.end))
         if any(hive.startswith(f"{UNNAMED} ") for hive in hives) or EVERY_HIVE in hives:
             draft.reasons.append(Reason("hives", say("hives without names")))
@@ -297,3 +297,9 @@ class Expansion:
         for draft in targets:
             latest[draft.card.key, draft.subject, draft.batch] = draft
         return list(latest.values())
+
+
+def _one_of(word: str, known: Sequence[str]) -> Statement:
+    """The known word that may have been meant, and the rest."""
+    close, listed = nearest(word, known), ", ".join(known[:LISTED])
+    return say("nearest of", word=close, known=listed) if close else say("one of", known=listed)

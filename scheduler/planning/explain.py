@@ -6,11 +6,11 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from scheduler.planning.breaches import shortfalls
 from scheduler.planning.draft import Draft
-from scheduler.planning.network import Mode, Network, Placement
+from scheduler.planning.network import Network, Placement
 from scheduler.planning.plan import OPEN, Plan, PlannedTask, Reason, Status, Stopped, Told, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import last_part
-from scheduler.quantities import Statement, instant, say
+from scheduler.quantities import Statement, Words, instant, say
 
 
 def answer(
@@ -59,7 +59,7 @@ class _Answering:
         return PlannedTask(
             id=draft.id,
             rule=draft.card.key,
-            title=draft.title + (self._where(draft.modes[at.mode]) + _stowed(draft, at) if at else ""),
+            title=self._title(draft, at),
             stream=draft.stream,
             harvest=draft.subject.harvest or "",
             lot=draft.subject.lot,
@@ -72,7 +72,7 @@ class _Answering:
             links=tuple(draft.links),
             occupies=draft.modes[at.mode if at else 0].demands,
             hands=(*at.sittings, *at.end_sittings) if at is not None and open_ else (),
-            alerts=tuple(_alerts(draft, start, hold_done, finish, _stowed(draft, at) if at else "")) if open_ else (),
+            alerts=tuple(_alerts(draft, start, hold_done, finish, at is not None and _spaced(draft, at))) if open_ else (),
             reasons=tuple(dict.fromkeys(self._reasons(draft, at, status))),
             cautions=draft.cautions,
             loss=draft.card.card.loss,
@@ -98,10 +98,15 @@ class _Answering:
         if status == "skipped":
             yield Reason("skipped", say("skipped", because=self.problem.happened.skipped[draft.id][1]))
 
-    def _where(self, mode: Mode) -> str:
-        """In which freezer or rack, where the yard has several of the kind."""
-        yard = self.problem.yard
-        return "".join(f", in the {name}" for name, _ in mode.demands if len(yard.of_kind(yard.kinds[name])) > 1)
+    def _title(self, draft: Draft, at: Placement | None) -> Words:
+        """With the freezer or rack where the yard has several of the kind, and how its packages lie there."""
+        title, yard = draft.title, self.problem.yard
+        if at is None:
+            return title
+        for name, _ in draft.modes[at.mode].demands:
+            if len(yard.of_kind(yard.kinds[name])) > 1:
+                title = say("goes in", title=title, resource=name)
+        return say("spaced", text=title) if _spaced(draft, at) else title
 
     def _times(self, draft: Draft, at: Placement | None) -> tuple[Status, int, int | None, int]:
         if at is None:
@@ -133,12 +138,12 @@ class _Answering:
             yield Reason("greatest lag", say("starts late for what follows"))
 
 
-def _stowed(draft: Draft, at: Placement) -> str:
-    """What its hold counts on, where that is air between the packages."""
+def _spaced(draft: Draft, at: Placement) -> bool:
+    """Whether its hold counts on air between the packages."""
     basis = (one for reason in draft.holds[at.mode] if reason.says.kind == "estimated" for one in reason.says.get("basis"))
-    return ", one layer, air between" if any(one.kind == "pieces apart" for one in basis) else ""
+    return any(one.kind == "pieces apart" for one in basis)
 
 
-def _alerts(draft: Draft, start: int, hold_done: int | None, finish: int, stowed: str) -> Iterator[Told]:
+def _alerts(draft: Draft, start: int, hold_done: int | None, finish: int, spaced: bool) -> Iterator[Told]:
     moments = {"start": start, "hold done": hold_done if hold_done is not None else finish, "finish": finish, "due": draft.due or draft.deadline or finish}
-    yield from (Told(moments[at] - before, say + stowed if at == "start" else say) for at, before, say in draft.alerts)
+    yield from (Told(moments[at] - before, say("spaced", text=words) if spaced and at == "start" else words) for at, before, words in draft.alerts)

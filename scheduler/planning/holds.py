@@ -10,7 +10,7 @@ from scheduler.local_time import floor_to_minute
 from scheduler.planning.draft import Happened, Subject
 from scheduler.planning.network import Mode
 from scheduler.planning.plan import Reason
-from scheduler.quantities import Estimate, Quantity, Statement, celsius, elapsed, instant, say
+from scheduler.quantities import Estimate, Quantity, Statement, Words, celsius, elapsed, instant, say
 from scheduler.rules.amounts import Amount, amount
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard, LoadedParameter
@@ -182,7 +182,7 @@ def _stepped(seconds: float) -> int:
     return math.ceil(seconds / STEP - 1e-9) * STEP
 
 
-def taken_out_early(title: str, held: Held, holding: Holding) -> Statement | None:
+def taken_out_early(title: Words, held: Held, holding: Holding) -> Statement | None:
     """What to tell where a load was taken out before its freezer's record proved the hold; None where it was proved, or nothing was recorded."""
     lasted = held.until - held.begun
     if not any(reason.says.kind in RECORDS for reason in holding.reasons) or (holding.refusal is None and holding.mode.hold <= lasted + STEP):

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 from scheduler.planning.network import FROM_FINISH, OF_FINISH
-from scheduler.quantities import Statement
+from scheduler.quantities import Statement, Words
 from scheduler.rules.schema import Loss, Place
 
 Status = Literal["planned", "provisional", "held back", "done", "skipped", "lapsed", "impossible"]
@@ -29,7 +29,7 @@ class Told(NamedTuple):
     """An alert of the plan: when and what."""
 
     at: int
-    say: str
+    say: Words
 
 
 class Link(NamedTuple):
@@ -57,7 +57,7 @@ class PlannedTask:
 
     id: str
     rule: str  # "set/card"
-    title: str
+    title: Words  # of the card, with how much is left and where it lies
     stream: str  # "cut comb", ... , "harvest", "yard"
     harvest: str
     lot: str | None

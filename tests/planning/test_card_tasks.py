@@ -7,6 +7,7 @@ from datetime import datetime
 import pytest
 
 from scheduler.facts.yard import Yard, read_yard
+from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.draft import Happened
 from scheduler.planning.plan import Plan, PlannedTask
 from tests.planning.cards import NUMBERS, ZONE, at, planned, reasons, starts, tasks, warnings
@@ -128,7 +129,7 @@ def test_of_a_batch_done_in_part_the_rest_of_the_work_is_left() -> None:
     card = "cut: {title: Cut, for: cut comb, batches: {of: lot.pieces, fits: freezer}, hands: 50 min, why: x}"
     for done, minutes, title in ((12.0, 20, "Cut (8 of 20 left)"), (20.0, 0, "Cut (0 of 20 left)"), (25.0, 0, "Cut (0 of 20 left)")):
         found = tasks(planned(card, happened=Happened(partly={"w/a/cut.1": done})))["w/a/cut.1"]
-        assert (found.title, sum(b - a for a, b in found.hands)) == (title, minutes * 60)
+        assert (title_of(found), sum(b - a for a, b in found.hands)) == (title, minutes * 60)
         assert found.left == max(0.0, 20 - done)
 
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scheduler.application.plan_files import problem_of
 from scheduler.estimates.freeze import LETHAL
 from scheduler.facts.yard import Yard, read_yard
-from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of
+from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of, title_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from tests.chance import times
@@ -72,7 +72,7 @@ def test_a_warm_load_waits_for_the_kill_beside_it_and_says_so() -> None:
     assert packages.start >= comb.sittings[-1][1] + needed
     assert WARNED not in kinds(case.plan)
     assert not any(task.due is not None and task.finish > task.due for task in case.plan.tasks)
-    assert any(reason.label == "apart" and comb.title in in_words(reason.says, METRIC) for reason in packages.reasons)
+    assert any(reason.label == "apart" and title_of(comb) in in_words(reason.says, METRIC) for reason in packages.reasons)
     assert comb.id in {link.task for link in packages.links}
 
 
@@ -94,7 +94,7 @@ def test_a_second_freezer_takes_the_warm_load() -> None:
     packages = of(case.plan, "w/a/freeze.1")
     assert WARNED not in kinds(case.plan)
     assert dict(packages.occupies).keys() == {"garage freezer"}
-    assert packages.title.endswith(", in the garage freezer")
+    assert title_of(packages).endswith(", in the garage freezer")
     assert any(reason.label == "estimate freeze_hold" and "air at -16 °C" in in_words(reason.says, METRIC) for reason in packages.reasons)
 
 

@@ -9,7 +9,7 @@ import pytest
 from scheduler.facts.fact import TaskBegun
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.plan_json import plan_bytes
-from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of
+from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of, title_of
 from tests.keeper import Keeper, section
 
 HOUR = 3600
@@ -72,7 +72,7 @@ def test_done_in_part_leaves_the_rest_to_do(ridge: Keeper) -> None:
     assert "6 done" in ridge.types("done", "a/drain", "--amount", "6")
     rest = ridge.task("a/drain.1")
     assert (rest.count, rest.left, rest.status) == (20.0, 14.0, "planned")
-    assert "(14 of 20 left)" in rest.title
+    assert "(14 of 20 left)" in title_of(rest)
     assert "14 of 20 are left" in ridge.types("done", "a/drain", "--amount", "15", refused=True)
     assert "holds until" in ridge.types("done", "a/drain", "--amount", "14")
 

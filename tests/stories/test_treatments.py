@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from scheduler.outputs.wording.sentence import title_of
 from tests.keeper import Keeper
 
 
@@ -40,9 +41,9 @@ def test_part_of_the_hives_leaves_the_rest_to_do(ridge: Keeper) -> None:
     """North is begun and ended by itself; the task stays open for ridge, and keeps its id."""
     ridge.waits_until("2026-08-20T19:00").types("observe", "treatment", "begins", "--of", "north", "--with", "amitraz")
     first, rest = ridge.task("treatment.1"), ridge.task("treatment")
-    assert first.title.endswith(": north")
+    assert title_of(first).endswith(": north")
     assert first.hold_done == ridge.moment("2026-10-01T19:00")  # 42 days, common practice
-    assert rest.title.endswith(": ridge")
+    assert title_of(rest).endswith(": ridge")
     assert rest.hands[0][1] - rest.hands[0][0] == 600  # ten minutes a hive, assumed
     ridge.waits_until("2026-08-22T19:00").types("done", "treatment", "--hive", "ridge")
     assert ridge.task("treatment").hold_done == ridge.moment("2026-10-03T19:00")
@@ -58,7 +59,7 @@ def test_one_hive_may_end_what_was_begun_of_all(ridge: Keeper) -> None:
     ridge.waits_until("2026-08-20T19:00").types("observe", "treatment", "begins", "--of", "all", "--with", "formic acid")
     ridge.waits_until("2026-08-26T19:00").types("observe", "treatment", "ends", "--of", "north")
     assert ridge.task("treatment.1").status == "done"
-    assert ridge.task("treatment").title.endswith(": ridge")
+    assert title_of(ridge.task("treatment")).endswith(": ridge")
     ridge.waits_until("2026-08-28T19:00").types("observe", "treatment", "ends", "--of", "all")
     assert [task.status for task in ridge.plan.tasks if "/treatment" in task.id] == ["done", "done"]
 

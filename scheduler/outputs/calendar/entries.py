@@ -9,7 +9,7 @@ from typing import Any, Literal, NamedTuple
 from scheduler.local_time import local, moment_text
 from scheduler.outputs.calendar.uids import Phase, alarm_uid, entry_uid, read_alarm_uid, with_task
 from scheduler.outputs.plain_text import one_line, paragraphs
-from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of
+from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of, title_of, words_of
 from scheduler.planning.plan import Link, Plan, PlannedTask
 from scheduler.quantities import show_duration
 
@@ -178,7 +178,7 @@ def _make_entries(
 def _hold(plan: Plan, task: PlannedTask, text: str) -> Iterator[Entry]:
     begun = task.holds_from
     if task.hold_done is not None and task.hold_done > begun:
-        summary = f"Holding: {one_line(task.title)}"
+        summary = f"Holding: {one_line(title_of(task))}"
         yield Entry(
             entry_uid(task.id, "hold", plan.yard),
             "event",
@@ -224,7 +224,7 @@ def _alarms(task: PlannedTask, phases: dict[Phase, tuple[int, int]], acknowledge
                 name,
                 alert.at - (end if after_end else start),
                 "END" if after_end else "START",
-                paragraphs(alert.say).strip() or one_line(task.title),
+                paragraphs(words_of(alert.say)).strip() or one_line(title_of(task)),
                 acknowledged.get(name),
             )
         )
@@ -237,7 +237,7 @@ def _due(task: PlannedTask, phase: Phase, phases: dict[Phase, tuple[int, int]], 
 
 
 def _summary(task: PlannedTask, number: int) -> str:
-    title = one_line(task.title) or one_line(task.id)
+    title = one_line(title_of(task)) or one_line(task.id)
     return f"By now: {title}" if task.limit else lead_in(task, number) + title + (f" ({one_line(task.person)})" if task.person else "")
 
 

@@ -11,7 +11,7 @@ from scheduler.local_time import clock, day, local, moment_text
 from scheduler.outputs.notify.message import ANSWERS, URGENT, Button, Message
 from scheduler.outputs.notify.timing import day_of, evening_or_morning, lateness
 from scheduler.outputs.plain_text import one_line
-from scheduler.outputs.wording.sentence import in_words, reader_of
+from scheduler.outputs.wording.sentence import in_words, reader_of, title_of, words_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 from scheduler.rules.schema import LOSSES
@@ -104,7 +104,7 @@ def _of_day(plan: Plan, of: date, zone: ZoneInfo) -> Iterator[tuple[int, str, in
             continue
         for start, end in task.hands:
             if day_of(start, zone) == of:
-                yield start, task.title, end - start
+                yield start, title_of(task), end - start
         for alert in task.alerts:
             if task.hold_done is not None and alert.at >= task.hold_done and day_of(alert.at, zone) == of:
-                yield alert.at, alert.say, 0
+                yield alert.at, words_of(alert.say), 0

@@ -11,7 +11,7 @@ from scheduler.facts.fact import TaskBegun, TaskDone, TaskFact, TaskPutOff, Task
 from scheduler.local_time import HOUR, clock, local, moment_text
 from scheduler.outputs.text.table import stopped
 from scheduler.outputs.text.wrapping import Pen
-from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of
+from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of, title_of
 from scheduler.planning.plan import OPEN, Plan, PlannedTask
 from scheduler.planning.task_ids import current
 from scheduler.quantities import show_duration
@@ -107,7 +107,7 @@ def _overdue(plan: Plan, now: int, late: Sequence[str], everything: bool) -> lis
     if not named:
         return []
     over = {task.id: f", due {moment_text(task.due, plan.timezone, _year(plan))}" for task in named if task.due is not None and task.due < now}
-    due = [f"{task.title}{over.get(task.id, '')} [{task.id}]" for task in named]
+    due = [f"{title_of(task)}{over.get(task.id, '')} [{task.id}]" for task in named]
     tell = f'Were they done? afterpull done {named[0].id} --at "yesterday 19:40", several at once if you like; what fell away: afterpull skip'
     return [*_brief(due, everything), ("", tell)]
 
@@ -133,7 +133,7 @@ def _work(plan: Plan, now: int, everything: bool) -> Iterator[tuple[str, int, li
         [
             (
                 f"  {moment_text(_hold_done(task), plan.timezone, year)} ",
-                f"{'until then' if _hold_done(task) > now else 'over since'}: {task.title} [{task.id}]",
+                f"{'until then' if _hold_done(task) > now else 'over since'}: {title_of(task)} [{task.id}]",
             )
             for task in holding
         ],
@@ -152,7 +152,7 @@ def _row(entry: tuple[int, int, PlannedTask], plan: Plan, *, day: bool = True) -
     when = moment_text(start, plan.timezone, _year(plan)) if day else f"{clock(local(start, plan.timezone))}-{clock(local(end, plan.timezone))}"
     finish = lead_in(task, next(number for number, span in enumerate(task.hands) if span[0] == start))
     where = f", {task.place}" if task.place in OUT else ""
-    return f" {mark}{when} ", f"{f'{task.person}: ' if task.person else ''}{finish}{task.title} [{task.id}]{where}"
+    return f" {mark}{when} ", f"{f'{task.person}: ' if task.person else ''}{finish}{title_of(task)} [{task.id}]{where}"
 
 
 def _holds(task: PlannedTask, as_of: int) -> bool:
@@ -170,7 +170,7 @@ def _year(plan: Plan) -> int:
 
 def snapshot(plan: Plan) -> str:
     """What a reader sees of a plan, for the next time: start, status and title by task, as JSON text."""
-    return json.dumps({task.id: [_hands_from(task, plan), task.status, task.title] for task in plan.tasks}, separators=(",", ":"), ensure_ascii=False)
+    return json.dumps({task.id: [_hands_from(task, plan), task.status, title_of(task)] for task in plan.tasks}, separators=(",", ":"), ensure_ascii=False)
 
 
 def _hands_from(task: PlannedTask, plan: Plan) -> int:
@@ -196,7 +196,7 @@ def changes(before: str, plan: Plan, renamed: Mapping[str, str]) -> tuple[tuple[
             words = f"{show_duration(abs(shift))} {'later' if shift > 0 else 'earlier'}; {_because(task, plan)}"
             found.append(Move(task.id, words, any(link.task in moved or link.task in overdue for link in task.links)))
         elif task.id not in then:
-            found.append(Move(task.id, f"new, {moment_text(task.start, plan.timezone, _year(plan))}: {task.title}"))
+            found.append(Move(task.id, f"new, {moment_text(task.start, plan.timezone, _year(plan))}: {title_of(task)}"))
         elif then[task.id][1] == "provisional" and task.status == "planned":
             found.append(Move(task.id, f"firm now, {moment_text(task.start, plan.timezone, _year(plan))}"))
     here = {task.id for task in plan.tasks}
@@ -207,4 +207,4 @@ def changes(before: str, plan: Plan, renamed: Mapping[str, str]) -> tuple[tuple[
 def _because(task: PlannedTask, plan: Plan) -> str:
     """The reason that bound a task last."""
     binding = (reason for reason in reversed(task.reasons) if reason.says.kind in BINDING)
-    return next((in_words(reason.says, reader_of(plan)) for reason in binding), task.title)
+    return next((in_words(reason.says, reader_of(plan)) for reason in binding), title_of(task))

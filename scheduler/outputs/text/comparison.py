@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from scheduler.facts.people import KEEPER
 from scheduler.local_time import HOUR, local, moment_text
-from scheduler.outputs.wording.sentence import in_words, reader_of
+from scheduler.outputs.wording.sentence import in_words, reader_of, title_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
@@ -34,7 +34,7 @@ def comparison(here: Plan, there: Plan) -> str:
 def _new(here: Plan, there: Plan, year: int) -> list[tuple[int, str]]:
     """Tasks of the second plan alone, by their place in it."""
     before = {task.id for task in here.tasks}
-    shown = ((place, f"{moment_text(task.start, there.timezone, year)}  {task.title}  [{task.id}]", task) for place, task in enumerate(there.tasks))
+    shown = ((place, f"{moment_text(task.start, there.timezone, year)}  {title_of(task)}  [{task.id}]", task) for place, task in enumerate(there.tasks))
     return [(place, f"  + {text}") for place, text, task in shown if task.id not in before]
 
 
@@ -47,7 +47,7 @@ def _moved(here: Plan, there: Plan, year: int) -> list[tuple[int, str]]:
 
 def _gone(here: Plan, there: Plan) -> list[str]:
     after = {task.id for task in there.tasks}
-    return [f"  - {task.title}  [{task.id}]" for task in here.tasks if task.id not in after]
+    return [f"  - {title_of(task)}  [{task.id}]" for task in here.tasks if task.id not in after]
 
 
 def _shuffled(here: Plan, there: Plan) -> int:
@@ -58,8 +58,8 @@ def _shuffled(here: Plan, there: Plan) -> int:
 def _changes(before: PlannedTask, after: PlannedTask, plan: Plan, year: int) -> Iterator[str]:
     if before.status != after.status:
         yield f"{before.status} becomes {after.status}"
-    if before.title != after.title:
-        yield f'"{after.title}" instead of "{before.title}"'
+    if title_of(before) != title_of(after):
+        yield f'"{title_of(after)}" instead of "{title_of(before)}"'
     if before.person != after.person:
         yield f"by {after.person or KEEPER}"
     shift = after.start - before.start

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from scheduler.diagnostics import Fault, instead
 from scheduler.local_time import DAY, clock, day, local, moment_text
 from scheduler.outputs.text.wrapping import Pen
-from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of
+from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of, title_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import show_duration
 
@@ -29,7 +29,7 @@ def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False)
     if task is None:
         raise Fault(f'the plan has no task "{task_id}"', instead(task_id, (t.id for t in plan.tasks)))
     pen, reader = Pen(width, colour), reader_of(plan)
-    lines = list(pen.wrapped(task.title, style="heading"))
+    lines = list(pen.wrapped(title_of(task), style="heading"))
     lines += pen.wrapped(f"{_status(task)}; {_span(task, plan)}{_runs_until(task, plan)}; {task.loss} is at stake; rule {task.rule}")
     for reason in task.reasons:
         lines += pen.wrapped(f"{reason.label}: {in_words(reason.says, reader)}", first="  -", indent=4)
@@ -81,7 +81,7 @@ def _not_possible(plan: Plan, pen: Pen) -> Iterator[str]:
         yield ""
         yield pen.paint("NOT POSSIBLE AS THINGS STAND", "warning")
     for task in found:
-        yield from pen.wrapped(f"{task.title} ({task.id})", first=" !", indent=3)
+        yield from pen.wrapped(f"{title_of(task)} ({task.id})", first=" !", indent=3)
 
 
 def _days(plan: Plan, pen: Pen) -> Iterator[str]:
@@ -116,7 +116,7 @@ def _later(rows: list[_Row], plan: Plan, pen: Pen, year: int) -> Iterator[str]:
     again: dict[tuple[str, str | None, str, int], list[_Row]] = {}
     for row in rows:
         task = row[3]
-        again.setdefault((task.rule, task.lot, task.title, row[2]), []).append(row)
+        again.setdefault((task.rule, task.lot, title_of(task), row[2]), []).append(row)
     if again:
         yield ""
         yield pen.paint("LATER", "heading")
@@ -124,7 +124,7 @@ def _later(rows: list[_Row], plan: Plan, pen: Pen, year: int) -> Iterator[str]:
         start, _, number, task = found[0]
         times = f" {_MARKS[task.status]} {moment_text(start, plan.timezone, year)}"
         more = f"; {len(found)} times, the last {day(local(found[-1][0], plan.timezone), year)}" if len(found) > 1 else ""
-        text = f"{'By then: ' if task.limit else _lead(task, number)}{task.title}{more} ({task.id})"
+        text = f"{'By then: ' if task.limit else _lead(task, number)}{title_of(task)}{more} ({task.id})"
         yield from pen.wrapped(text, first=times + " ", indent=max(_LATER_INDENT, len(times) + 1), style=_style(task))
 
 
@@ -144,11 +144,11 @@ def _rows(task: PlannedTask) -> Iterator[_Row]:
 def _row(task: PlannedTask, number: int, plan: Plan, pen: Pen, year: int) -> Iterator[str]:
     if number < 0 and task.hold_done is not None:
         over = f"   {clock(local(task.hold_done, plan.timezone))} "
-        yield from pen.wrapped(f"{_lead(task, number)}{task.title}", first=over, indent=max(_INDENT, len(over)))
+        yield from pen.wrapped(f"{_lead(task, number)}{title_of(task)}", first=over, indent=max(_INDENT, len(over)))
         return
     if task.limit and task.due is not None:
         by = f" {_MARKS[task.status]} by {clock(local(task.due, plan.timezone))} "
-        words = f"{task.title}: planned for {moment_text(task.finish, plan.timezone, year)}"
+        words = f"{title_of(task)}: planned for {moment_text(task.finish, plan.timezone, year)}"
         yield from pen.wrapped(words, first=by, indent=max(_INDENT, len(by)), style=_style(task))
         yield from pen.wrapped(task.id, indent=_INDENT, style="aside")
         return
@@ -156,7 +156,7 @@ def _row(task: PlannedTask, number: int, plan: Plan, pen: Pen, year: int) -> Ite
     times = f" {_MARKS[task.status]} {clock(local(start, plan.timezone))}"
     if task.hands and stop > start and len(times) < 10:
         times += f"-{clock(local(stop, plan.timezone))}"
-    yield from pen.wrapped(f"{_lead(task, number)}{task.title}", first=times + " ", indent=max(_INDENT, len(times) + 1), style=_style(task))
+    yield from pen.wrapped(f"{_lead(task, number)}{title_of(task)}", first=times + " ", indent=max(_INDENT, len(times) + 1), style=_style(task))
     if number == 0:
         yield from _waits(task, plan, pen, year)
         due = f"due by {moment_text(task.due, plan.timezone, year)}; " if task.due is not None else ""

@@ -21,6 +21,8 @@ WARNINGS = {
     "unknown mark": '"{mark}" is not in the yard file, so \'{title}\' has no date of its own: write "{mark}: ..." under season',
     "season not set": ('{span} season is not set, so this is left out: {cards}. Write "{span}: DAY to DAY" under season in the yard file, or "{span}: none"'),
     "unused equipment": 'no card uses the equipment "{equipment}": write {known}, or "kind:" with one of these',
+    "nearest of": '"{word}" (known here: {known})',
+    "one of": "one of: {known}",
     "treatment not chosen": (
         'How do you treat mites this year? Write "treatment: ..." in the yard file ({known}), or say it as it begins: '
         "afterpull observe treatment begins --of all --with ..."
@@ -115,5 +117,11 @@ VIOLATIONS = {
     "over capacity": "{resource}: {needed:g} needed of {capacity:g} on {at}",
     "over daily load": "{resource}: {loaded} loaded within a day of {at}, rated for {rated}",
 }
+TITLES = {
+    "left of it": "{title} ({left:g} of {count:g} left)",
+    "of some hives": "{title}: {hives}",
+    "goes in": "{title}, in the {resource}",
+    "spaced": "{text}, one layer, air between",
+}
 AS_WRITTEN = {"rule": "{text}", "as written": "{text}"}  # what an author of rules wrote
-PLAN = {**WARNINGS, **REFUSALS, **REASONS, **HOLDS, **CURES, **VIOLATIONS, **AS_WRITTEN}
+PLAN = {**WARNINGS, **REFUSALS, **REASONS, **HOLDS, **CURES, **VIOLATIONS, **TITLES, **AS_WRITTEN}

@@ -17,7 +17,7 @@ from scheduler.local_time import day as weekday
 from scheduler.outputs.wording.estimate_words import ESTIMATES
 from scheduler.outputs.wording.plan_words import PLAN
 from scheduler.planning.plan import Plan, PlannedTask
-from scheduler.quantities import Quantity, Statement, show
+from scheduler.quantities import Quantity, Statement, Words, show
 
 CATALOGUE: dict[str, str] = {**ESTIMATES, **PLAN}
 
@@ -41,6 +41,16 @@ def in_words(statement: Statement, reader: Reader) -> str:
     """The sentence of a statement. Raises `KeyError` for a kind without words, which a test finds first."""
     values = dict(statement.values)
     return "".join([text if name is None else text + _told(values[name], spec, reader) for text, name, spec in _pieces(statement.kind)])
+
+
+def words_of(said: Words) -> str:
+    """What somebody wrote, with what the program says along with it. It holds no quantity, so it reads alike for everybody."""
+    return said if isinstance(said, str) else in_words(said, METRIC)
+
+
+def title_of(task: PlannedTask) -> str:
+    """What a task is called, with how much is left of it and where it lies."""
+    return words_of(task.title)
 
 
 @cache
