@@ -12,7 +12,7 @@ from scheduler.estimates.season_marks import Mark, of_scale, of_weather
 from scheduler.estimates.tables import Table, daily_temperatures, hive_scale
 from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
 from scheduler.facts.fact import Reading, SeriesRecorded, SettingChanged
-from scheduler.facts.season import NEAR
+from scheduler.facts.season import DEARTH_BEGINS, FROSTS, MAIN_FLOW, NEAR, WARM_DAYS
 from scheduler.quantities import parse
 from scheduler.rules.rule_set import Rules
 
@@ -48,7 +48,7 @@ def marks_of(series: Sequence[SeriesRecorded], flight: float) -> list[Mark]:
     for one in newest.values():
         table = table_of(one)
         if len(table.rows) > 1:
-            marks += of_scale(table) if one.what == "scale" else of_weather(table, flight)
+            marks += of_scale(table, MAIN_FLOW, DEARTH_BEGINS) if one.what == "scale" else of_weather(table, flight, FROSTS, WARM_DAYS)
     return marks
 
 

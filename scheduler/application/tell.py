@@ -30,7 +30,7 @@ from scheduler.facts.fact import (
     in_force,
 )
 from scheduler.facts.harvest import lot_path, read_harvest
-from scheduler.facts.season import BLOOM, MARKS_AND_EDGES
+from scheduler.facts.season import BLOOM, DEARTH_BEGINS, DEARTH_ENDS, MAIN_FLOW, MARKS_AND_EDGES
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import spoken
@@ -38,12 +38,12 @@ from scheduler.planning.task_ids import ends_with
 from scheduler.quantities import parse
 
 SYNONYMS = {
-    "dearth begins": "robbing begins",
-    "dearth began": "robbing begins",
-    "dearth ends": "robbing ends",
-    "dearth ended": "robbing ends",
-    "flow begins": "main flow begins",
-    "flow ends": "main flow ends",
+    "dearth begins": DEARTH_BEGINS,
+    "dearth began": DEARTH_BEGINS,
+    "dearth ends": DEARTH_ENDS,
+    "dearth ended": DEARTH_ENDS,
+    "flow begins": MAIN_FLOW[0],
+    "flow ends": MAIN_FLOW[1],
 }
 
 

@@ -14,6 +14,7 @@ from scheduler.facts.fact import Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkip
 from scheduler.facts.harvest import pulled_at
 from scheduler.local_time import ceil_to_minute, spoken
 from scheduler.outputs.wording.sentence import title_of
+from scheduler.planning.network import FROM_FINISH, OF_FINISH
 from scheduler.planning.plan import Link, PlannedTask
 from scheduler.planning.task_ids import current
 
@@ -140,8 +141,8 @@ def _in_order(view: LedgerView, task: PlannedTask, at: int, again: bool) -> None
     if task.id in happened.begun and not again:
         return  # its beginning was looked at when it was told
     for link in task.links:
-        since = happened.done[link.task][1] if link.task in happened.done and link.from_finish else happened.begun.get(link.task)
-        if since is not None and at < since and not link.of_finish:
+        since = happened.done[link.task][1] if link.task in happened.done and link.kind in FROM_FINISH else happened.begun.get(link.task)
+        if since is not None and at < since and link.kind not in OF_FINISH:
             words = f"{task.id}: {spoken(at, view.zone)} lies before this was done: {titles.get(link.task, link.task)}, {spoken(since, view.zone)}"
             raise Doubt(words, "the time at which it was done, or --yes if it was so all the same")
 

@@ -118,8 +118,8 @@ class Mark:
         return say("dated", day=self.day, says=self.says)
 
 
-def of_scale(table: Table, thresholds: Thresholds | None = None) -> list[Mark]:
-    """Beginning and end of each season's main flow (the one with the greatest gain) and of the dearth after it.
+def of_scale(table: Table, flow_edges: tuple[str, str], dearth: str, thresholds: Thresholds | None = None) -> list[Mark]:
+    """Beginning and end of each season's main flow (the one with the greatest gain) and the beginning of the dearth after it, by what these are called.
 
     A week's median answers half a week late, which is taken off again; the days are known to about three days either way.
     """
@@ -127,14 +127,15 @@ def of_scale(table: Table, thresholds: Thresholds | None = None) -> list[Mark]:
     late = timedelta(limits.window // 2)
     days, _ = states(table, limits)
     marks: list[Mark] = []
+    begins, ends = flow_edges
     for flow in _main_flows([one for one in days if one.state == "flow"]):
         first, last, gain = flow[0].day, flow[-1].day, sum(one.gain or 0.0 for one in flow)
         sure = say("flow by the scale", about=late.days, flow=kilograms(limits.flow), gain=kilograms(round(gain)))
         if first > days[0].day + timedelta(limits.window):
-            marks.append(Mark("main flow begins", first - late, sure))
+            marks.append(Mark(begins, first - late, sure))
         if any(one.day >= last + timedelta(ENDED) and one.state != "unknown" for one in days):
-            marks.append(Mark("main flow ends", last - late, sure))
-        marks += _dearth_after(last, days, limits)
+            marks.append(Mark(ends, last - late, sure))
+        marks += [Mark(dearth, day, says) for day, says in _dearth_after(last, days, limits)]
     return marks
 
 
@@ -154,24 +155,24 @@ def _runs(days: Sequence[DayState], longest: int) -> list[list[DayState]]:
     return runs
 
 
-def _dearth_after(flow_ended: date, days: Sequence[DayState], limits: Thresholds) -> Iterator[Mark]:
+def _dearth_after(flow_ended: date, days: Sequence[DayState], limits: Thresholds) -> Iterator[tuple[date, Statement]]:
     """A dearth is called after `run` days; it began that long before, and half a window."""
     called = next((one.day for one in days if one.day > flow_ended and one.state == "dearth"), None)
     if called is None or (called - flow_ended).days > AFTER_FLOW:
         return
     began = max(called - timedelta(limits.run - 1 + limits.window // 2), flow_ended)
-    yield Mark("robbing begins", began, say("dearth by the scale", about=limits.window // 2, dearth=kilograms(limits.dearth)))
+    yield began, say("dearth by the scale", about=limits.window // 2, dearth=kilograms(limits.dearth))
 
 
-def of_weather(table: Table, flight: float) -> list[Mark]:
-    """First and last frost round each summer, last and first warm day (highest at or above `flight` °C) round each winter."""
+def of_weather(table: Table, flight: float, frosts: tuple[str, str], warm_days: tuple[str, str]) -> list[Mark]:
+    """Last and first frost round each summer, last and first warm day (highest at or above `flight` °C) round each winter, by what these are called."""
     missing = table.missing()
     doubt = (say("table in part", days=missing),) if missing else ()
     frosty = _between(table, lambda low, high: low <= FROST, SUMMER)
-    edges = _edges(frosty, "last frost", "first frost")
+    edges = _edges(frosty, *frosts)
     marks = [Mark(name, day, say("lowest of a day", low=celsius(low), doubt=doubt)) for name, day, low, _ in edges]
     warm = _one_winter_each(_between(table, lambda low, high: high >= flight, WINTER))
-    edges, flies = _edges(warm, "last warm day", "first warm day"), celsius(flight)
+    edges, flies = _edges(warm, *warm_days), celsius(flight)
     marks += [Mark(name, day, say("highest of a day", high=celsius(high), flight=flies, doubt=doubt)) for name, day, _, high in edges]
     return sorted(marks, key=lambda mark: (mark.day, mark.name))
 

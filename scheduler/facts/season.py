@@ -14,8 +14,14 @@ from scheduler.facts.values import Loc, Name, between, one_of, positive, read_da
 
 SpanName = Literal["robbing", "beetle", "treatment"]
 SPANS: tuple[SpanName, ...] = get_args(SpanName)
+MAIN_FLOW = ("main flow begins", "main flow ends")
+FROSTS = ("last frost", "first frost")  # as they lie round a summer
+WARM_DAYS = ("last warm day", "first warm day")  # as they lie round a winter
+SPRING_BLOOM = "spring bloom"
+DEARTH = "robbing"  # bees rob while there is none to gather
+DEARTH_BEGINS, DEARTH_ENDS = f"{DEARTH} begins", f"{DEARTH} ends"
 BLOOM = "first bloom of "  # with a plant, what is seen; the yard says which mark it is
-BLOOMING = ("main flow begins", "main flow ends", "spring bloom")  # marks that the bloom of a plant can be
+BLOOMING = (*MAIN_FLOW, SPRING_BLOOM)  # marks that the bloom of a plant can be
 NEAR = timedelta(days=60)  # an observation belongs to the normal it lies this near to; assumed
 UNENDED = timedelta(days=60)  # a span seen to begin, with no end known, is taken to last so long; assumed
 HALF_YEAR = timedelta(days=183)  # a span derived from two marks is never longer (assumed); of two normals a year apart, one is nearer than this
@@ -157,13 +163,13 @@ class Season(Record):
         written: Span | None = getattr(self, name)
         if written:
             return (written.begins, f"{name} begins"), (written.ends, f"{name} ends")
-        if name != "robbing" or "robbing" in self.model_fields_set or self.main_flow_ends is None:
+        if name != DEARTH or DEARTH in self.model_fields_set or self.main_flow_ends is None:
             return None
-        ends, mark = (self.last_warm_day, "last warm day") if self.last_warm_day else (self.first_frost, "first frost")
+        ends, mark = (self.last_warm_day, WARM_DAYS[0]) if self.last_warm_day else (self.first_frost, FROSTS[1])
         if ends is None:
             return None
         begin, end = Span(self.main_flow_ends, ends).from_year(2001)
-        return ((self.main_flow_ends, "main flow ends"), (ends, mark)) if end - begin <= HALF_YEAR else None
+        return ((self.main_flow_ends, MAIN_FLOW[1]), (ends, mark)) if end - begin <= HALF_YEAR else None
 
 
 _FIELDS = {str(field.alias): name for name, field in Season.model_fields.items() if field.annotation == DayOfYearText | None}

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from scheduler.facts.season import Season
+from scheduler.facts.season import MAIN_FLOW, SPRING_BLOOM, Season
 from scheduler.local_time import DAY, ceil_to_minute, floor_to_minute, midnight
 from scheduler.planning.plan import Reason
 from scheduler.quantities import Estimate, Statement, elapsed, say
@@ -15,7 +15,7 @@ from scheduler.rules.cel import Environment
 from scheduler.rules.schema import Anchor
 
 SEASON_GAP = 120 * DAY  # pulls further apart belong to two seasons; assumed
-OPENING = ("main flow begins", "spring bloom")  # marks that open a season: of a pull, the next one
+OPENING = (MAIN_FLOW[0], SPRING_BLOOM)  # marks that open a season: of a pull, the next one
 LOOK_BACK = 30 * DAY  # any other mark up to so long before the pull still belongs to its season; assumed
 
 

@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from scheduler.facts.season import Season
+from scheduler.facts.season import MAIN_FLOW, Season
 from scheduler.local_time import DAY
 from scheduler.planning.draft import Pull
 
@@ -31,7 +31,7 @@ def place_of(pull: Pull, pulls: Sequence[Pull], season: Season, zone: ZoneInfo) 
     if pull.harvest.hives and again.issuperset(pull.harvest.hives):
         return Place(False, True)
     day = datetime.fromtimestamp(pull.pulled, zone).date()
-    begins, ends = (_next(season, mark, day) for mark in ("main flow begins", "main flow ends"))
+    begins, ends = (_next(season, mark, day) for mark in MAIN_FLOW)
     if begins is not None and begins - day <= BEFORE_A_FLOW and (ends is None or begins <= ends):
         return Place(False, True)
     if ends is None:

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-from scheduler.planning.network import FROM_FINISH, OF_FINISH
 from scheduler.quantities import Statement, Words
 from scheduler.rules.schema import Loss, Place
 
@@ -39,16 +38,6 @@ class Link(NamedTuple):
     kind: str = "finish to start"
     least: int = 0
     greatest: int | None = None
-
-    @property
-    def from_finish(self) -> bool:
-        """Whether it counts from the finish of the earlier task, not from its start."""
-        return self.kind in FROM_FINISH
-
-    @property
-    def of_finish(self) -> bool:
-        """Whether it bounds the finish of the later task, not its start."""
-        return self.kind in OF_FINISH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from functools import partial
 
 from scheduler.facts.harvest import pulled_at
+from scheduler.facts.season import DEARTH
 from scheduler.local_time import floor_to_minute
 from scheduler.planning.anchors import Moments, seasons
 from scheduler.planning.context import daily_loads, reservations
@@ -16,7 +17,7 @@ from scheduler.planning.expand import Expansion
 from scheduler.planning.explain import answer
 from scheduler.planning.freezer_separation import Planned, kept_apart, told
 from scheduler.planning.local_search import schedule
-from scheduler.planning.network import Network, Placement, Precedence, Task, violations
+from scheduler.planning.network import FROM_FINISH, Network, Placement, Precedence, Task, violations
 from scheduler.planning.plan import Link, Plan, Warning
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
@@ -228,10 +229,10 @@ def old_words(problem: Problem) -> list[Warning]:
 def season_not_set(problem: Problem) -> list[Warning]:
     """What is left out because the yard does not say when bees rob, which every pull risks. "robbing: none" says that they do not, and is no gap."""
     season = problem.season
-    if not problem.harvests or season.knows("robbing") or "robbing" in season.model_fields_set:
+    if not problem.harvests or season.knows(DEARTH) or DEARTH in season.model_fields_set:
         return []
-    left_out = [card.name for card in problem.rules.cards if card.card.when and reads(card.card.when, "season", "robbing")]
-    return [Warning("season not set", None, say("season not set", span="robbing", cards=", ".join(left_out)))] if left_out else []
+    left_out = [card.name for card in problem.rules.cards if card.card.when and reads(card.card.when, "season", DEARTH)]
+    return [Warning("season not set", None, say("season not set", span=DEARTH, cards=", ".join(left_out)))] if left_out else []
 
 
 def unexpected(network: Network, placed: Mapping[str, Placement]) -> list[Warning]:
@@ -254,4 +255,4 @@ def _in_turn(drafts: Iterable[Draft]) -> Iterator[Precedence]:
 
 def _still(link: Link, before: Draft) -> int | None:
     """The greatest lag of a link: of a task that was begun only its end can still wait, so a lag from its start is past changing."""
-    return link.greatest if before.begun is None or (before.end and link.from_finish) else None
+    return link.greatest if before.begun is None or (before.end and link.kind in FROM_FINISH) else None

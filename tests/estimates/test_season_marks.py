@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import partial
 
 import numpy as np
 import pytest
@@ -10,12 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.estimates import season_marks, tables
-from scheduler.estimates.season_marks import Mark, of_scale, of_weather
+from scheduler.estimates.season_marks import Mark
 from scheduler.estimates.tables import DatedRow, Table
+from scheduler.facts.season import DEARTH_BEGINS, FROSTS, MAIN_FLOW, WARM_DAYS
 from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.quantities import kilograms
 
 FLIGHT = 12.0
+of_scale = partial(season_marks.of_scale, flow_edges=MAIN_FLOW, dearth=DEARTH_BEGINS)
+of_weather = partial(season_marks.of_weather, flight=FLIGHT, frosts=FROSTS, warm_days=WARM_DAYS)
 
 
 def scale(first: date, *stretches: tuple[int, float]) -> Table:
@@ -86,7 +90,7 @@ NORTH = weather(date(2026, 1, 1), (60, -4.0, 5.0), (55, -1.0, 14.0), (170, 9.0, 
 
 def test_frosts_and_flying_weather_of_a_year_in_the_north() -> None:
     """Frost until 25 April and from 13 October; bees fly from 2 March to 11 November."""
-    assert days(of_weather(NORTH, FLIGHT)) == [
+    assert days(of_weather(NORTH)) == [
         ("first warm day", date(2026, 3, 2)),
         ("last frost", date(2026, 4, 25)),
         ("first frost", date(2026, 10, 13)),
@@ -97,30 +101,30 @@ def test_frosts_and_flying_weather_of_a_year_in_the_north() -> None:
 def test_in_the_south_the_same_marks_lie_half_a_year_apart() -> None:
     """The same table begun on 1 July."""
     shifted = Table(tuple(DatedRow(row.day + timedelta(181), row.cells) for row in NORTH.rows), (), "C")
-    assert days(of_weather(shifted, FLIGHT)) == [(name, day + timedelta(181)) for name, day in days(of_weather(NORTH, FLIGHT))]
+    assert days(of_weather(shifted)) == [(name, day + timedelta(181)) for name, day in days(of_weather(NORTH))]
 
 
 def test_a_mild_week_does_not_end_a_winter() -> None:
     """Bees flew in January; the first warm day of the year is in March all the same."""
-    marks = days(of_weather(weather(date(2025, 10, 1), (40, 4.0, 14.0), (60, -2.0, 6.0), (7, 4.0, 13.0), (50, -2.0, 6.0), (30, 3.0, 15.0)), FLIGHT))
+    marks = days(of_weather(weather(date(2025, 10, 1), (40, 4.0, 14.0), (60, -2.0, 6.0), (7, 4.0, 13.0), (50, -2.0, 6.0), (30, 3.0, 15.0))))
     assert [mark for mark in marks if "warm" in mark[0]] == [("last warm day", date(2025, 11, 9)), ("first warm day", date(2026, 3, 7))]
 
 
 def test_in_august_the_last_frost_is_known_and_the_first_is_not() -> None:
     """A table that ends in summer."""
-    assert days(of_weather(weather(date(2026, 4, 1), (20, -1.0, 14.0), (110, 9.0, 24.0)), FLIGHT)) == [("last frost", date(2026, 4, 20))]
+    assert days(of_weather(weather(date(2026, 4, 1), (20, -1.0, 14.0), (110, 9.0, 24.0)))) == [("last frost", date(2026, 4, 20))]
 
 
 def test_missing_days_are_told_with_each_mark() -> None:
     """A frost may have come on one of them."""
     rows = [row for row in NORTH.rows if row.day.month != 6]
-    assert all("30 days of the table are missing" in in_words(mark.says, METRIC) for mark in of_weather(Table(tuple(rows), (), "C"), FLIGHT))
+    assert all("30 days of the table are missing" in in_words(mark.says, METRIC) for mark in of_weather(Table(tuple(rows), (), "C")))
 
 
 def test_a_table_without_frost_or_winter_shows_no_marks() -> None:
     """A warm coast; and a table of one day."""
-    assert of_weather(weather(date(2026, 1, 1), (365, 15.0, 28.0)), FLIGHT) == []
-    assert of_weather(weather(date(2026, 1, 1), (1, -5.0, 1.0)), FLIGHT) == []
+    assert of_weather(weather(date(2026, 1, 1), (365, 15.0, 28.0))) == []
+    assert of_weather(weather(date(2026, 1, 1), (1, -5.0, 1.0))) == []
 
 
 @given(st.lists(st.tuples(st.floats(-20, 20), st.floats(0, 15)), min_size=2, max_size=500))
@@ -128,7 +132,7 @@ def test_every_frost_mark_is_a_day_of_frost_and_every_warm_mark_a_warm_day(swing
     """Whatever the weather."""
     table = Table(tuple(DatedRow(date(2025, 1, 1) + timedelta(i), (low, low + swing)) for i, (low, swing) in enumerate(swings)), (), "C")
     cells = {row.day: row.cells for row in table.rows}
-    for mark in of_weather(table, FLIGHT):
+    for mark in of_weather(table):
         low, high = cells[mark.day]
         assert low is not None
         assert high is not None

@@ -10,6 +10,7 @@ from scheduler.local_time import local, moment_text
 from scheduler.outputs.calendar.uids import Phase, alarm_uid, entry_uid, read_alarm_uid, with_task
 from scheduler.outputs.plain_text import one_line, paragraphs
 from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of, title_of, words_of
+from scheduler.planning.network import FROM_FINISH, OF_FINISH
 from scheduler.planning.plan import Link, Plan, PlannedTask
 from scheduler.quantities import show_duration
 
@@ -198,12 +199,12 @@ def _hold(plan: Plan, task: PlannedTask, text: str) -> Iterator[Entry]:
 def _applies_to(link: Link, phase: Phase, phases: dict[Phase, tuple[int, int]]) -> bool:
     """Whether a precedence relation applies to this phase: "... to start" the first, "... to finish" the last."""
     order = list(phases)
-    return phase == (order[-1] if link.of_finish else order[0])
+    return phase == (order[-1] if link.kind in OF_FINISH else order[0])
 
 
 def _linked(link: Link, before: PlannedTask, phases: dict[Phase, tuple[int, int]]) -> _Linked:
     """The phase of the earlier task that a precedence counts from, and the gap [s]: its least lag and what is left of a hold that no work closes."""
-    if not link.from_finish:
+    if link.kind not in FROM_FINISH:
         return link, next(iter(phases)), link.least
     last = list(phases)[-1]
     return link, last, link.least + max(0, before.finish - phases[last][1])
