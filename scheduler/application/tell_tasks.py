@@ -15,7 +15,7 @@ from scheduler.facts.harvest import pulled_at
 from scheduler.local_time import ceil_to_minute, spoken
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.network import FROM_FINISH, OF_FINISH
-from scheduler.planning.plan import Link, PlannedTask
+from scheduler.planning.plan import Link, PlannedTask, checklists
 from scheduler.planning.task_ids import current
 
 
@@ -66,6 +66,8 @@ def done(
     if open_:
         asked = f"Still open before it: {', '.join(open_)}. Were they done too? afterpull done {' '.join(open_)}"
         found[-1] = found[-1]._replace(words=f"{found[-1].words}\n{asked}")
+    if lines := [line.id for name in said for line in checklists(view.plan).get(name, ()) if line.id not in said]:
+        found[-1] = found[-1]._replace(words=f"{found[-1].words}\nWith it: {', '.join(lines)}. Done too? afterpull done {' '.join(lines)}")
     return found, refused
 
 

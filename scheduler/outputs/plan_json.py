@@ -40,6 +40,7 @@ def _task(task: PlannedTask, timezone: str, reader: Reader) -> dict[str, Any]:
         "title": title_of(task),
         "status": task.status,
         "held_by": task.held_by,
+        "alongside": task.alongside,
         "start": at(task.start if task.has_time else None),
         "hold_done": at(task.hold_done),
         "finish": at(task.finish if task.has_time else None),

@@ -66,11 +66,12 @@ class Draft:
     refusal: Statement | None = None  # why it can not be done at all
     person: str | None = None  # whose hands it takes; the keeper's where None
     held: str | None = None  # the kind of stop that holds it back, or holds back what it follows
+    alongside: str | None = None  # the task of whose checklist it is a line
 
     @property
     def has_time(self) -> bool:
-        """Whether it is to be placed: nothing holds it back and it is not impossible."""
-        return self.held is None and self.refusal is None
+        """Whether it is to be placed: nothing holds it back, it is not impossible, and it is no line of another task's checklist."""
+        return self.held is None and self.refusal is None and self.alongside is None
 
 
 class Treatment(NamedTuple):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -20,7 +21,7 @@ from scheduler.planning.last_pull import place_of
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.stops import reached_by_foulbrood
-from scheduler.planning.task_ids import card_slug, path_of, slug_of
+from scheduler.planning.task_ids import card_slug, path_of, repeated, slug_of
 from scheduler.planning.treatments import Group, treatments_of
 from scheduler.quantities import Statement, instant, say
 from scheduler.rules.amounts import Amount, amount, condition
@@ -30,17 +31,26 @@ from scheduler.rules.schema import CardRelation
 
 
 class _Made(NamedTuple):
-    """A draft as its card and subject alone make it: its links, reasons and refusal before those of other tasks are laid on."""
+    """A draft as its card and subject alone make it: its links, reasons, refusal and minutes before those of other tasks are laid on."""
 
     draft: Draft
     links: tuple[Link, ...]
     reasons: tuple[Reason, ...]
     refusal: Statement | None
+    begin: int
+    end: int
+
+    @classmethod
+    def of(cls, draft: Draft) -> _Made:
+        """What a draft is by itself."""
+        return cls(draft, tuple(draft.links), tuple(draft.reasons), draft.refusal, draft.begin, draft.end)
 
     def afresh(self) -> Draft:
         """The draft without what a run laid on it."""
-        self.draft.links, self.draft.reasons, self.draft.refusal, self.draft.held = [*self.links], [*self.reasons], self.refusal, None
-        return self.draft
+        draft = self.draft
+        draft.links, draft.reasons, draft.refusal, draft.held, draft.alongside = [*self.links], [*self.reasons], self.refusal, None, None
+        draft.begin, draft.end = self.begin, self.end
+        return draft
 
 
 class Expansion:
@@ -51,6 +61,7 @@ class Expansion:
         self.equipment = equipment(problem.yard)
         self.drafting = Drafting(problem, self.equipment, moments)
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
+        self.happened = problem.happened
         self.treatments = treatments_of(problem, pulls)
         self.of_hives = self._of_hives(problem)
         self._done, self._begun = (frozenset((slug_of(name), path_of(name)) for name in names) for names in (problem.happened.done, problem.happened.begun))
@@ -77,6 +88,9 @@ class Expansion:
             for subject in self.subjects:
                 if self._stream(card, subject) and self._exists(card, subject):
                     self.drafts[card.key, subject] = [made.afresh() for made in self._make(card, subject)]
+        for (key, subject), drafts in self.drafts.items():
+            if self.rules.by_key[key].alongside:
+                drafts[:] = self._lines(self.rules.by_key[key], subject, drafts)
         for (key, subject), drafts in self.drafts.items():
             self._link(self.rules.by_key[key], subject, drafts)
         return [draft for drafts in self.drafts.values() for draft in drafts]
@@ -152,7 +166,7 @@ class Expansion:
                 return False
             if card.instead_of and self._targets(card.instead_of, subject, None):
                 return False
-            if any(not self._targets(key, subject, None) for key in card.with_):
+            if any(not self._targets(key, subject, None) for key in (*card.with_, *([card.alongside] if card.alongside else ()))):
                 return False
         return not card.card.when or self._is_wanted(card, subject, card.card.when)
 
@@ -188,7 +202,7 @@ class Expansion:
         key = (card.key, subject, batches)
         if key not in self._made:
             drafts = list(self._drafted(card, subject, env, batches))
-            self._made[key] = tuple(_Made(draft, tuple(draft.links), tuple(draft.reasons), draft.refusal) for draft in drafts)
+            self._made[key] = tuple(_Made.of(draft) for draft in drafts)
         return self._made[key]
 
     def _drafted(self, card: LoadedCard, subject: Subject, env: Environment, batches: Iterable[tuple[int | None, float, int]]) -> Iterator[Draft]:
@@ -262,9 +276,41 @@ class Expansion:
             own = (subject,)
         return [draft for one in own for draft in self.drafts.get((key, one), ())]
 
+    def _lines(self, card: LoadedCard, subject: Subject, drafts: Sequence[Draft]) -> Iterator[Draft]:
+        """
+        The lines of checklists that a card's drafts are: of the batch of their number, or of the last there is; again with each repetition.
+
+        Their minutes count in the step they belong to, before its hold or after it, until they are done.
+        """
+        happened, steps = self.happened, self._targets(card.alongside or "", subject, None)
+        last = max((step.batch or 0 for step in steps), default=0)
+        for draft in drafts:
+            of = [step for step in steps if (step.batch or 0) == (draft.batch or last)] or steps[-1:]
+            for step in of:
+                line = draft if step.repetition is None else replace(draft, id=repeated(draft.id, step.repetition), repetition=step.repetition)
+                line.alongside = step.id
+                if line.id not in happened.done and line.id not in happened.skipped:
+                    step.begin += line.begin if step.begun is None else 0
+                    step.end += line.end
+                yield line
+            if not of:
+                yield draft
+
+    def _steps(self, targets: Iterable[Draft]) -> list[Draft]:
+        """Drafts with the step in place of each line of its checklist: nobody waits for a line alone."""
+        found: dict[str, Draft] = {}
+        for target in targets:
+            step = (
+                next((one for one in self._targets(target.card.alongside, target.subject, None) if one.id == target.alongside), target)
+                if target.card.alongside
+                else target
+            )
+            found[step.id] = step
+        return list(found.values())
+
     def _link(self, card: LoadedCard, subject: Subject, drafts: list[Draft]) -> None:
         for key, relation in card.after.items():
-            targets = self._targets(key, subject, relation.across)
+            targets = self._steps(self._targets(key, subject, relation.across))
             if not targets:
                 continue
             lag, greatest = self._lag(card, subject, key, relation)

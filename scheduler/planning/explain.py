@@ -48,6 +48,7 @@ class _Answering:
 
     def __init__(self, problem: Problem, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> None:
         self.problem, self.placed = problem, placed
+        self.drafts = {draft.id: draft for draft in drafts}
         self.titles = {draft.id: draft.title for draft in drafts}
         self.unfirm = _provisional(drafts)
 
@@ -80,7 +81,8 @@ class _Answering:
             person=draft.person,
             count=draft.count,
             left=max(0.0, draft.count - self.problem.happened.partly.get(draft.id, 0.0)),
-            held_by=draft.held,
+            held_by=draft.held if draft.alongside is None or draft.held else self.drafts[draft.alongside].held,
+            alongside=draft.alongside,
         )
 
     def _reasons(self, draft: Draft, at: Placement | None, status: Status) -> Iterator[Reason]:
@@ -89,8 +91,10 @@ class _Answering:
         yield from draft.reasons[1:]
         if at is not None and status in OPEN:
             yield from self._bound(draft, at)
+        if draft.alongside is not None:
+            yield Reason("alongside", say("alongside", step=self.titles[draft.alongside]))
         if status == "provisional":
-            yield Reason("provisional", say("provisional", because=self.unfirm[draft.id]))
+            yield Reason("provisional", say("provisional", because=self.unfirm[draft.id if draft.id in self.unfirm else draft.alongside or ""]))
         if draft.refusal:
             yield Reason("impossible", draft.refusal)
         if draft.held:
@@ -109,6 +113,8 @@ class _Answering:
         return say("spaced", text=title) if _spaced(draft, at) else title
 
     def _times(self, draft: Draft, at: Placement | None) -> tuple[Status, int, int | None, int]:
+        if draft.alongside is not None:
+            return self._line(draft, self.drafts[draft.alongside])
         if at is None:
             start = max([draft.release, *(self.placed[link.task].finish + link.least for link in draft.links if link.task in self.placed)])
             return "held back" if draft.held else "impossible", start, None, start
@@ -119,6 +125,19 @@ class _Answering:
         elif draft.id in happened.skipped:
             status = "skipped"
         return status, at.start, at.hold_done if draft.modes[at.mode].hold else None, at.finish
+
+    def _line(self, line: Draft, step: Draft) -> tuple[Status, int, int | None, int]:
+        """A line of a checklist is worked on with its step; once that is over without a word of it, it has lapsed."""
+        happened, at = self.problem.happened, self.placed.get(step.id)
+        if line.id in happened.done:
+            return "done", happened.done[line.id][0], None, happened.done[line.id][1]
+        if line.id in happened.skipped:
+            return "skipped", happened.skipped[line.id][0], None, happened.skipped[line.id][0]
+        status, start, _, finish = self._times(step, at)
+        if line.held:
+            status = "held back"
+        over = at.sittings[-1][1] if at is not None and at.sittings else finish
+        return "lapsed" if status in ("done", "skipped") else status, start, None, over
 
     def _bound(self, draft: Draft, at: Placement) -> Iterator[Reason]:
         """What kept a task from being earlier."""

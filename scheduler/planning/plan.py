@@ -68,6 +68,7 @@ class PlannedTask:
     count: float = 0.0  # units in the batch (pieces, packages, frames); 0 where the task is not counted in units
     left: float = 0.0  # how many of these were not yet told as done
     held_by: str | None = None  # the kind of stop that holds it back
+    alongside: str | None = None  # the task of whose checklist it is a line
 
     @property
     def is_open(self) -> bool:
@@ -132,3 +133,12 @@ class Plan(NamedTuple):
     tasks: tuple[PlannedTask, ...]
     warnings: tuple[Warning, ...]
     stops: tuple[Stopped, ...] = ()
+
+
+def checklists(plan: Plan) -> dict[str, list[PlannedTask]]:
+    """The lines of checklists that are still open, by the id of the step they belong to."""
+    found: dict[str, list[PlannedTask]] = {}
+    for task in plan.tasks:
+        if task.alongside is not None and task.is_open:
+            found.setdefault(task.alongside, []).append(task)
+    return found

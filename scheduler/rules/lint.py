@@ -168,6 +168,8 @@ def _named(card: Card) -> Iterator[tuple[Loc, str]]:
         yield ("instead of",), card.instead_of
     if card.batches and card.batches.as_:
         yield ("batches", "as"), card.batches.as_
+    if card.alongside:
+        yield ("alongside",), card.alongside
 
 
 def _shape(card: Card) -> Iterator[tuple[Loc, Fault]]:

@@ -51,6 +51,7 @@ class LoadedCard(NamedTuple):
     with_: tuple[str, ...] = ()
     instead_of: str | None = None
     batches_as: str | None = None
+    alongside: str | None = None
 
     @property
     def key(self) -> str:
@@ -65,7 +66,7 @@ class LoadedCard(NamedTuple):
     @property
     def needs(self) -> tuple[str, ...]:
         """The cards whose tasks must be known before it is known whether this one exists."""
-        return (*self.with_, *(key for key in (self.instead_of, self.batches_as) if key))
+        return (*self.with_, *(key for key in (self.instead_of, self.batches_as, self.alongside) if key))
 
 
 class LoadedStop(NamedTuple):
@@ -142,7 +143,7 @@ class Rules:
 
     @cached_property
     def in_order(self) -> tuple[LoadedCard, ...]:
-        """Cards such that those named under with, instead of and batches come first."""
+        """Cards such that those named under with, instead of, batches and alongside come first."""
         done: dict[str, LoadedCard] = {}
         for card in self.cards:
             self._place_first(card, done, ())
@@ -278,6 +279,7 @@ class Rules:
             with_=tuple(self.resolve(one.name, other) for other in card.with_),
             instead_of=self.resolve(one.name, card.instead_of) if card.instead_of else None,
             batches_as=self.resolve(one.name, card.batches.as_) if card.batches and card.batches.as_ else None,
+            alongside=self.resolve(one.name, card.alongside) if card.alongside else None,
         )
 
     def is_left_out(self, name: str) -> bool:

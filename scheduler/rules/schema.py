@@ -230,6 +230,11 @@ Targets = Annotated[tuple[Target, ...], BeforeValidator(read_many, json_schema_i
 Streams = Annotated[tuple[Stream, ...], BeforeValidator(read_many, json_schema_input_type=Stream | tuple[Stream, ...])]
 
 
+_OWN = (
+    "treats", "lapses", "after", "earliest", "due", "deadline", "hold", "occupies", "loads", "window", "end_window", "repeat", "alerts", "instead_of",
+)  # fmt: skip
+
+
 class Card(Record):
     """One card: a piece of work, what starts it, how long it holds, when it may be done, what it needs and what it says."""
 
@@ -266,6 +271,9 @@ class Card(Record):
 
     @model_validator(mode="after")
     def _sound(self) -> Self:
+        if self.alongside and (own := [name for name in _OWN if getattr(self, name)]):
+            key = type(self).model_fields[own[0]].alias or own[0]
+            raise Fault(f'a line of the checklist of "{self.alongside}" has no "{key}" of its own', f'"{key}" on that card, or this card without "alongside"')
         if self.basis == "published" and not self.source:
             raise Fault('a card with basis "published" needs its source', '"source: W1", and W1 under "sources:" with its title and where in it')
         if self.hold and self.hold.look_at:

@@ -12,7 +12,7 @@ from scheduler.local_time import HOUR, clock, local, moment_text
 from scheduler.outputs.text.table import stopped
 from scheduler.outputs.text.wrapping import Pen
 from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of, title_of
-from scheduler.planning.plan import OPEN, Plan, PlannedTask
+from scheduler.planning.plan import OPEN, Plan, PlannedTask, checklists
 from scheduler.planning.task_ids import current
 from scheduler.quantities import show_duration
 from scheduler.rules.schema import LOSSES
@@ -126,7 +126,8 @@ def _work(plan: Plan, now: int, everything: bool) -> Iterator[tuple[str, int, li
     holding = sorted((task for task in plan.tasks if task.is_open and _holds(task, plan.as_of)), key=_hold_done)
     days = [(local(entry[0], plan.timezone).date(), entry) for entry in work]
     later = [entry for day, entry in days if day > today + NEXT]
-    yield "TODAY", _TODAY, [_row(entry, plan, day=False) for day, entry in days if day <= today]
+    lines = {step: [title_of(line) for line in found] for step, found in checklists(plan).items()}
+    yield "TODAY", _TODAY, [_row(entry, plan, lines, day=False) for day, entry in days if day <= today]
     yield (
         "HOLDING",
         _LATER,
@@ -138,21 +139,22 @@ def _work(plan: Plan, now: int, everything: bool) -> Iterator[tuple[str, int, li
             for task in holding
         ],
     )
-    yield "NEXT 7 DAYS", _LATER, [_row(entry, plan) for day, entry in days if today < day <= today + NEXT]
+    yield "NEXT 7 DAYS", _LATER, [_row(entry, plan, lines) for day, entry in days if today < day <= today + NEXT]
     if everything:
-        yield "LATER", _LATER, [_row(entry, plan) for entry in later]
+        yield "LATER", _LATER, [_row(entry, plan, lines) for entry in later]
     elif later:
         first = moment_text(later[0][0], plan.timezone, year)
         yield "LATER", _ENTRY, [("", f"{len(later)} more, the first on {first}; all of them: afterpull agenda --all")]
 
 
-def _row(entry: tuple[int, int, PlannedTask], plan: Plan, *, day: bool = True) -> tuple[str, str]:
+def _row(entry: tuple[int, int, PlannedTask], plan: Plan, lines: Mapping[str, Sequence[str]], *, day: bool = True) -> tuple[str, str]:
     start, end, task = entry
     mark = "~" if task.status == "provisional" else " "
     when = moment_text(start, plan.timezone, _year(plan)) if day else f"{clock(local(start, plan.timezone))}-{clock(local(end, plan.timezone))}"
     finish = lead_in(task, next(number for number, span in enumerate(task.hands) if span[0] == start))
     where = f", {task.place}" if task.place in OUT else ""
-    return f" {mark}{when} ", f"{f'{task.person}: ' if task.person else ''}{finish}{title_of(task)} [{task.id}]{where}"
+    also = "".join(f"; + {line}" for line in lines.get(task.id, ())) if entry[:2] == task.hands[0] else ""
+    return f" {mark}{when} ", f"{f'{task.person}: ' if task.person else ''}{finish}{title_of(task)} [{task.id}]{where}{also}"
 
 
 def _holds(task: PlannedTask, as_of: int) -> bool:
@@ -185,7 +187,7 @@ def changes(before: str, plan: Plan, renamed: Mapping[str, str]) -> tuple[tuple[
     What only moved because it follows something that moved is marked so. `renamed` leads from what cards were called then to what they are now.
     """
     then = {current(name, renamed): tuple(row) for name, row in json.loads(before).items() if row[1] in OPEN}
-    coming = [task for task in plan.tasks if task.is_open and not task.limit and _hands_from(task, plan) >= plan.as_of]
+    coming = [task for task in plan.tasks if task.is_open and not task.limit and task.alongside is None and _hands_from(task, plan) >= plan.as_of]
     shifts = {task.id: _hands_from(task, plan) - then[task.id][0] for task in coming if task.id in then}
     overdue = tuple(name for name, shift in shifts.items() if shift > 0 and then[name][0] < plan.as_of)
     moved = {name for name, shift in shifts.items() if abs(shift) >= SHIFT and name not in overdue}

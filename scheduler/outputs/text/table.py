@@ -8,7 +8,7 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.local_time import DAY, clock, day, local, moment_text
 from scheduler.outputs.text.wrapping import Pen
 from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of, title_of
-from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.plan import Plan, PlannedTask, checklists
 from scheduler.quantities import show_duration
 
 _IN_FULL = 10 * DAY  # [s]
@@ -88,7 +88,7 @@ def _days(plan: Plan, pen: Pen) -> Iterator[str]:
     """Each phase of work under its day for ten days from the first that is open; what comes later in short."""
     year = local(plan.as_of, plan.timezone).year
     rows = sorted((row for task in plan.tasks for row in _rows(task)), key=lambda row: row[:3])
-    horizon = _horizon(plan)
+    horizon, lines = _horizon(plan), checklists(plan)
     heading = ""
     for start, _, number, task in rows:
         if start >= horizon:
@@ -99,6 +99,8 @@ def _days(plan: Plan, pen: Pen) -> Iterator[str]:
             yield ""
             yield pen.paint(heading, "heading")
         yield from _row(task, number, plan, pen, year)
+        for line in lines.get(task.id, ()) if number == 0 else ():
+            yield from pen.wrapped(f"{title_of(line)} ({line.id})", first=f"{'':{_INDENT}}+ ", indent=_INDENT + 2)
     yield from _later([row for row in rows if row[0] >= horizon], plan, pen, year)
     if not rows:
         yield ""
@@ -130,7 +132,7 @@ def _later(rows: list[_Row], plan: Plan, pen: Pen, year: int) -> Iterator[str]:
 
 def _rows(task: PlannedTask) -> Iterator[_Row]:
     """When a task wants to be seen: each stretch of work (0, 1, ...), and the end of a hold that no work follows (-1); a limit when it is reached."""
-    if not task.has_time:
+    if not task.has_time or (task.alongside is not None and task.is_open):
         return
     if task.limit and task.due is not None:
         yield task.due, task.id, 0, task

@@ -41,6 +41,7 @@ REASONS = {
     "taken by": 'done by {person}, who takes "{takes}" in the yard file',
     "no such equipment": 'the yard file has no "{equipment}" under equipment, so room for it is not counted',
     "repeated": "again {number}",
+    "alongside": "a line of the checklist of: {step}",
     "hives without names": "a harvest does not name its hives, so a treatment counts for the whole apiary",
     "hive under treatment": "no super and no wet frame goes onto {hive}: under a treatment since {begun} ({active}), its wait over {free}",
     "put off": "put off by the keeper",
