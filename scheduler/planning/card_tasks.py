@@ -54,6 +54,7 @@ class Drafting:
             hours=hands.hours,
             modes=tuple(holding.mode for holding in chosen),
             release=max(pulled, self.as_of),
+            nominal=pulled,
             open_begin=self._opens(card, subject.season, "begin", card.card.window, env),
             open_end=self._opens(card, subject.season, "end", card.card.end_window, env),
             alerts=tuple(_told(card.card.alerts, env, looked=chosen[0].is_looked_at)),
@@ -86,7 +87,7 @@ class Drafting:
         last = until.at if isinstance(until, Moment) else None
         first.reasons += [estimated(name, estimate, card.place) for name, estimate in gap.estimates]
         recorded = max((repetition_of(name) for name in (*self.happened.done, *self.happened.begun) if name.startswith(f"{first.id}.")), default=0)
-        previous, nominal = first, first.release
+        previous, nominal = first, first.nominal  # not from when the plan is made: weeks later the same repetitions are left
         begin, title = ceil_to_minute(amount(card.card.hands.before, "duration", env).value), render(card.card.title, env)
         reasons = [one for one in first.reasons if one.says.kind not in OF_THE_FIRST]  # what was told of the first is not told of those after it
         for number in range(2, min(times, MOST_REPEATS) + 1):
@@ -100,7 +101,8 @@ class Drafting:
                 title=title,
                 begin=begin,
                 begun=None,
-                release=first.release if card.after else nominal,
+                release=first.release if card.after else max(nominal, self.as_of),
+                nominal=first.nominal if card.after else nominal,
                 due=None,
                 deadline=None,
                 until=last,
@@ -130,8 +132,7 @@ class Drafting:
         """Release, due date and deadline from the card's anchors."""
         card = draft.card.card
         for moment in self._moments(draft, card.earliest, pulled, env):
-            if moment.at > draft.release:
-                draft.release = moment.at
+            draft.release, draft.nominal = max(draft.release, moment.at), max(draft.nominal, moment.at)
             draft.reasons.append(reason("not before", moment, draft.card.place))
         for moment in self._moments(draft, card.due, pulled, env, by=True):
             draft.due = moment.at if draft.due is None else min(draft.due, moment.at)
@@ -166,7 +167,7 @@ class Drafting:
         """What the keeper told of this task: put off until later, begun, done in part."""
         until = self.happened.put_off.get(draft.id)
         if until is not None and until > draft.release:
-            draft.release = until
+            draft.release = draft.nominal = until
             draft.reasons.append(Reason("put off", say("put off")))
         begun = self.happened.begun.get(draft.id)
         if begun is not None:

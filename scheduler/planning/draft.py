@@ -50,6 +50,7 @@ class Draft:
     hours: str
     modes: tuple[Mode, ...]
     release: int
+    nominal: int  # from when it could have been done by its card's own moments, whenever the plan is made
     due: int | None = None
     deadline: int | None = None
     until: int | None = None  # a repetition that could only start later falls away
@@ -67,11 +68,12 @@ class Draft:
     person: str | None = None  # whose hands it takes; the keeper's where None
     held: str | None = None  # the kind of stop that holds it back, or holds back what it follows
     alongside: str | None = None  # the task of whose checklist it is a line
+    lapsed: int | None = None  # a look that nobody answered: from when it could have been done
 
     @property
     def has_time(self) -> bool:
-        """Whether it is to be placed: nothing holds it back, it is not impossible, and it is no line of another task's checklist."""
-        return self.held is None and self.refusal is None and self.alongside is None
+        """Whether it is to be placed: nothing holds it back, it is possible, has not lapsed, and is no line of another task's checklist."""
+        return self.held is None and self.refusal is None and self.alongside is None and self.lapsed is None
 
 
 class Treatment(NamedTuple):

@@ -23,7 +23,7 @@ from scheduler.planning.problem import Problem
 from scheduler.planning.stops import reached_by_foulbrood
 from scheduler.planning.task_ids import card_slug, path_of, repeated, slug_of
 from scheduler.planning.treatments import Group, treatments_of
-from scheduler.quantities import Statement, instant, say
+from scheduler.quantities import Statement, Words, instant, say
 from scheduler.rules.amounts import Amount, amount, condition
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
@@ -39,16 +39,18 @@ class _Made(NamedTuple):
     refusal: Statement | None
     begin: int
     end: int
+    title: Words
 
     @classmethod
     def of(cls, draft: Draft) -> _Made:
         """What a draft is by itself."""
-        return cls(draft, tuple(draft.links), tuple(draft.reasons), draft.refusal, draft.begin, draft.end)
+        return cls(draft, tuple(draft.links), tuple(draft.reasons), draft.refusal, draft.begin, draft.end, draft.title)
 
     def afresh(self) -> Draft:
         """The draft without what a run laid on it."""
         draft = self.draft
         draft.links, draft.reasons, draft.refusal, draft.held, draft.alongside = [*self.links], [*self.reasons], self.refusal, None, None
+        draft.lapsed, draft.title = None, self.title
         draft.begin, draft.end = self.begin, self.end
         return draft
 

@@ -99,6 +99,8 @@ class _Answering:
             yield Reason("impossible", draft.refusal)
         if draft.held:
             yield Reason("held back", say("held back", by=draft.held))
+        if draft.lapsed is not None:
+            yield Reason("lapsed", say("lapsed"))
         if status == "skipped":
             yield Reason("skipped", say("skipped", because=self.problem.happened.skipped[draft.id][1]))
 
@@ -115,6 +117,8 @@ class _Answering:
     def _times(self, draft: Draft, at: Placement | None) -> tuple[Status, int, int | None, int]:
         if draft.alongside is not None:
             return self._line(draft, self.drafts[draft.alongside])
+        if draft.lapsed is not None:
+            return "lapsed", draft.lapsed, None, draft.lapsed
         if at is None:
             start = max([draft.release, *(self.placed[link.task].finish + link.least for link in draft.links if link.task in self.placed)])
             return "held back" if draft.held else "impossible", start, None, start

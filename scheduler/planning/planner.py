@@ -16,6 +16,7 @@ from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.explain import answer
 from scheduler.planning.freezer_separation import Planned, kept_apart, told
+from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import schedule
 from scheduler.planning.network import FROM_FINISH, Network, Placement, Precedence, Task, violations
 from scheduler.planning.plan import Link, Plan, Warning
@@ -76,6 +77,7 @@ class Planning:
         while True:
             drafts = expansion.run(failed)
             stops = hold_back(drafts, self.problem.rules, self.problem.happened, expansion.names_of)
+            lapse(drafts, self.problem, self._opens)
             withhold_followers(drafts, self.problem.happened)
             self.problem = reached(self.problem, drafts)
             planned = self._scheduled(drafts, self.before)
@@ -184,6 +186,15 @@ class Planning:
 
     def _calendar(self, draft: Draft, windows: tuple[OpenWhen, ...]) -> str | None:
         return self.windows.calendar(windows, draft.hours, draft.person)
+
+    def _opens(self, draft: Draft, after: int) -> int | None:
+        """When the hours and windows of a draft are open at a moment, or next after it; None where they are not again."""
+        name = self._calendar(draft, draft.open_begin)
+        if name is None:
+            return after
+        calendar = self.windows.calendars[name]
+        number = calendar.index(after)
+        return max(after, calendar.starts[number]) if calendar.has(number) else None
 
     def _failing(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> frozenset[tuple[str, Subject]]:
         """Cards with another way that have no time, or none before their deadline."""

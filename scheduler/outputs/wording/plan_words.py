@@ -41,6 +41,7 @@ REASONS = {
     "taken by": 'done by {person}, who takes "{takes}" in the yard file',
     "no such equipment": 'the yard file has no "{equipment}" under equipment, so room for it is not counted',
     "repeated": "again {number}",
+    "lapsed": "nobody told of this look in time, so it lapsed",
     "alongside": "a line of the checklist of: {step}",
     "hives without names": "a harvest does not name its hives, so a treatment counts for the whole apiary",
     "hive under treatment": "no super and no wet frame goes onto {hive}: under a treatment since {begun} ({active}), its wait over {free}",
@@ -119,6 +120,7 @@ VIOLATIONS = {
     "over daily load": "{resource}: {loaded} loaded within a day of {at}, rated for {rated}",
 }
 TITLES = {
+    "last seen": "{title} (last seen {ago} ago)",
     "left of it": "{title} ({left:g} of {count:g} left)",
     "of some hives": "{title}: {hives}",
     "goes in": "{title}, in the {resource}",
