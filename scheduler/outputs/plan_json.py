@@ -3,22 +3,39 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from scheduler.local_time import iso
 from scheduler.outputs.wording.sentence import Reader, in_words, reader_of, title_of, words_of
+from scheduler.outputs.wording.sitting_words import sitting_title
 from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.sittings import Sitting, sittings
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
     """The object of `plan --json`; times are ISO 8601 in the yard's zone with their offset, numbers SI."""
-    reader = reader_of(plan)
+    reader, tasks = reader_of(plan), {task.id: task for task in plan.tasks}
+    coming = (one for one in sittings(plan.tasks, plan.timezone) if not one.done)
     return {
         "yard": plan.yard,
         "timezone": plan.timezone,
         "as_of": iso(plan.as_of, plan.timezone),
         "tasks": [_task(task, plan.timezone, reader) for task in plan.tasks],
+        "sittings": [_sitting(one, tasks, plan.timezone) for one in coming],
         "warnings": [{"kind": warning.kind, "task": warning.task, "text": in_words(warning.says, reader)} for warning in plan.warnings],
+    }
+
+
+def _sitting(one: Sitting, tasks: Mapping[str, PlannedTask], timezone: str) -> dict[str, Any]:
+    return {
+        "id": one.id,
+        "person": one.person,
+        "place": one.place,
+        "start": iso(one.start, timezone),
+        "end": iso(one.end, timezone),
+        "title": sitting_title(tasks, one.steps),
+        "tasks": list(one.tasks),
     }
 
 

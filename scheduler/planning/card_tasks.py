@@ -61,10 +61,13 @@ class Drafting:
             reasons=[Reason("rule", say("rule", text=render(card.card.why, env)), card.place, card.sources), *self._without(card)],
             holds=tuple(holding.reasons for holding in chosen),
             cautions=tuple(render(self.rules.caution_words[one], env) for one in card.card.caution),
+            briefs=tuple(render(words, env) for one in card.card.caution if (words := self.rules.brief_cautions[one])),
+            closing=(card.card.closing.name, render(card.card.closing.title, env)) if card.card.closing else ("", ""),
             provisional=_written(card.card.provisional, env),
             refusal=None if usable or name in self.happened.done or name in self.happened.skipped else holdings[0].refusal,
             count=float(env.names["batch"]["count"]) if number is not None else 0.0,
         )  # fmt: skip
+        draft.work = draft.begin, draft.end
         self._give(draft)
         self._anchor(draft, env, pulled)
         self._heed(draft)
@@ -103,6 +106,7 @@ class Drafting:
                 begun=None,
                 release=first.release if card.after else max(nominal, self.as_of),
                 nominal=first.nominal if card.after else nominal,
+                work=(begin, first.end),
                 due=None,
                 deadline=None,
                 until=last,

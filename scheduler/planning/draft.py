@@ -66,6 +66,9 @@ class Draft:
     begun: int | None = None  # its first hands-on part is over and the hold runs since then
     refusal: Statement | None = None  # why it can not be done at all
     person: str | None = None  # whose hands it takes; the keeper's where None
+    work: tuple[int, int] = (0, 0)  # how long the work before and after its hold takes by the card [s]
+    closing: tuple[str, str] = ("", "")  # what the work after its hold is called, and its title
+    briefs: tuple[str, ...] = ()  # its cautions in a few words
     held: str | None = None  # the kind of stop that holds it back, or holds back what it follows
     alongside: str | None = None  # the task of whose checklist it is a line
     lapsed: int | None = None  # a look that nobody answered: from when it could have been done

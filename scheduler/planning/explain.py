@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from scheduler.local_time import HOUR
 from scheduler.planning.breaches import shortfalls
 from scheduler.planning.draft import Draft
 from scheduler.planning.network import Network, Placement
@@ -11,6 +12,9 @@ from scheduler.planning.plan import OPEN, Plan, PlannedTask, Reason, Status, Sto
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import last_part
 from scheduler.quantities import Statement, Words, instant, say
+from scheduler.rules.schema import handled
+
+ABOUT_THE_SUN = 3 * HOUR  # s about dawn or dusk that tie work to the sun; a longer window is the day, or the evening (assumed)
 
 
 def answer(
@@ -83,6 +87,14 @@ class _Answering:
             left=max(0.0, draft.count - self.problem.happened.partly.get(draft.id, 0.0)),
             held_by=draft.held if draft.alongside is None or draft.held else self.drafts[draft.alongside].held,
             alongside=draft.alongside,
+            begun=draft.begun is not None,
+            work=draft.work,
+            closing_name=draft.closing[0],
+            closing_title=draft.closing[1],
+            handles=handled(draft.card.card),
+            sun_tied=_sun_tied(draft),
+            all_day=draft.card.card.all_day,
+            briefs=draft.briefs,
         )
 
     def _reasons(self, draft: Draft, at: Placement | None, status: Status) -> Iterator[Reason]:
@@ -159,6 +171,11 @@ class _Answering:
             yield Reason(f"resource {name}", say("waits for room", resource=name, start=start))
         elif kind == "greatest lag":
             yield Reason("greatest lag", say("starts late for what follows"))
+
+
+def _sun_tied(draft: Draft) -> bool:
+    """Whether each of its windows lies about an event of the sun; a window as long as the day is none of these."""
+    return bool(draft.open_begin) and all(one.sun is not None and one.sun[2] - one.sun[1] <= ABOUT_THE_SUN for one in draft.open_begin)
 
 
 def _spaced(draft: Draft, at: Placement) -> bool:

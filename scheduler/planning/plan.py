@@ -69,6 +69,14 @@ class PlannedTask:
     left: float = 0.0  # how many of these were not yet told as done
     held_by: str | None = None  # the kind of stop that holds it back
     alongside: str | None = None  # the task of whose checklist it is a line
+    begun: bool = False  # the work before its hold is recorded
+    work: tuple[int, int] = (0, 0)  # how long the work before and after its hold takes by the card [s]
+    closing_name: str = ""  # what the work after its hold is called in a title ("take out")
+    closing_title: str = ""
+    handles: tuple[str, ...] = ()  # food and what must not be near it
+    sun_tied: bool = False  # its work is wanted about an event of the sun
+    all_day: bool = False  # it belongs to a day, not to an hour
+    briefs: tuple[str, ...] = ()  # its cautions in a few words
 
     @property
     def is_open(self) -> bool:

@@ -16,6 +16,7 @@ from scheduler.rules.cel import ExpressionFault, underscored
 from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, si_value, suggestion
 from scheduler.rules.schema import ANCHORS, Anchor, Card, Stop
 
+BRIEF = 60  # characters of a caution that a phone shows at a step; DESIGN
 _CLOCK = re.compile(r"^\s*([01]\d|2[0-3]):[0-5]\d\s*-\s*([01]\d|2[0-4]):[0-5]\d\s*$")
 
 
@@ -216,6 +217,8 @@ def _sources(rules: Rules) -> Iterator[Finding]:
                 amounts.without_expressions(caution.say)
             except Fault as fault:
                 yield place.finding(("say",), fault)
+            if len(caution.brief) > BRIEF:
+                yield place.finding(("brief",), Fault(f"{len(caution.brief)} characters, and a phone shows {BRIEF} of a step's caution", "fewer words"))
 
 
 def _unknown(place: _Place, named: Iterable[str], known: Iterable[str]) -> Iterator[Finding]:

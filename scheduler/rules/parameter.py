@@ -66,4 +66,5 @@ class Caution(Record):
     """Words of caution shown at the step where the work can hurt someone; quantities in braces, "{27 kg}", are told in the keeper's units."""
 
     say: str
+    brief: str = ""  # the same in a few words, for a phone
     source: Names = ()

@@ -165,6 +165,11 @@ class Rules:
         return {name: caution.say for one in self.sets.values() for name, caution in one.cautions.items()}
 
     @cached_property
+    def brief_cautions(self) -> dict[str, str]:
+        """What each caution says in a few words; its first sentence where nobody wrote them."""
+        return {name: caution.brief or caution.say.partition(". ")[0] for one in self.sets.values() for name, caution in one.cautions.items()}
+
+    @cached_property
     def cautions(self) -> dict[str, str]:
         """Words of caution by name, quantities as written, with their citation."""
         found = {}

@@ -26,6 +26,7 @@ Loss = Literal["food safety", "colony", "crop", "comfort"]  # what is lost where
 LOSSES: tuple[Loss, ...] = get_args(Loss)  # the worst first
 Target = Literal["table", "shelf", "bees", "store", "food freezer"]  # what a card brings honey, comb or gear to
 Place = Literal["honey room", "apiary", "store", "anywhere"]  # where honey is worked, where the hives stand, where dry comb is kept
+Handled = Literal["medicine", "mite wash", "fumigant", "hive tools", "hot wax"]
 RelationKind = Literal["finish to start", "start to start", "finish to finish", "start to finish"]
 CHOSEN = "chosen"  # in `treats`: the active ingredient that the keeper chose
 ANCHORS = ("pulled", "as of", *MARKS_AND_EDGES)
@@ -227,12 +228,20 @@ class Alert(Record):
 
 
 Targets = Annotated[tuple[Target, ...], BeforeValidator(read_many, json_schema_input_type=Target | tuple[Target, ...])]
+HandledThings = Annotated[tuple[Handled, ...], BeforeValidator(read_many, json_schema_input_type=Handled | tuple[Handled, ...])]
 Streams = Annotated[tuple[Stream, ...], BeforeValidator(read_many, json_schema_input_type=Stream | tuple[Stream, ...])]
 
 
 _OWN = (
     "treats", "lapses", "after", "earliest", "due", "deadline", "hold", "occupies", "loads", "window", "end_window", "repeat", "alerts", "instead_of",
 )  # fmt: skip
+
+
+class Closing(Record):
+    """What the work that ends a hold, or what follows a hold that nobody closes, is called: in a word or two, and in a title."""
+
+    name: str
+    title: Template
 
 
 class Card(Record):
@@ -254,6 +263,9 @@ class Card(Record):
     hands: HandsOnWork = Field(default_factory=lambda: HandsOnWork.model_validate("5 min"))
     place: Place = "honey room"
     hold: Hold | None = None
+    closing: Closing | None = None
+    handles: HandledThings = ()  # what never shares an evening's work with food, and wax on heat, which is not left for other work
+    all_day: bool = False  # it belongs to a day, not to an hour of it
     occupies: dict[str, AnyAmount] = Field(default_factory=dict)
     loads: MassAmount | None = None  # warm mass put into the freezer at begin
     batches: Batches | None = None
@@ -282,6 +294,11 @@ class Card(Record):
             if {"hold done", "look"} & {alert.at for alert in self.alerts} == {"hold done"}:
                 raise Fault("nothing is told where a look ends the hold", 'an alert with "at: look" that says what to look for')
         return self
+
+
+def handled(card: Card) -> tuple[str, ...]:
+    """What the work of a card handles: food, where it brings something to the table, the shelf or the food freezer, and what it says."""
+    return (*(("food",) if {"table", "shelf", "food freezer"} & set(card.brings_to) else ()), *card.handles)
 
 
 class Stop(Record):

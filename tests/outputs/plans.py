@@ -29,7 +29,7 @@ def task(name: str, start: int, *, minutes: int = 30, hold: int = 0, end_minutes
     hands = ((start, begun), closing) if end_minutes else ((start, begun),)
     made = PlannedTask(
         id=f"ridge-2/a/{name}",
-        rule=f"comb honey/{name}",
+        rule=f"comb honey/{name.replace('-', ' ')}",
         title=f"{name.capitalize()} 24 pieces",
         stream="cut comb",
         harvest="ridge-2",

@@ -24,8 +24,10 @@ def test_the_object_is_this() -> None:
 def test_every_promised_field_is_there() -> None:
     """Readers rely on these names; more may come."""
     read = json.loads(plan_bytes(ridge()))
-    assert set(read) == {"yard", "timezone", "as_of", "tasks", "warnings"}
+    assert set(read) == {"yard", "timezone", "as_of", "tasks", "sittings", "warnings"}
     assert all(set(one) >= TASK for one in read["tasks"])
+    assert all(set(one) == {"id", "person", "place", "start", "end", "title", "tasks"} for one in read["sittings"])
+    assert {name for one in read["sittings"] for name in one["tasks"]} == {one["id"] for one in read["tasks"] if one["hands"]}
     assert [set(warning) for warning in read["warnings"]] == [{"kind", "task", "text"}]
 
 

@@ -1,0 +1,172 @@
+"""From the tasks of a plan to sittings: the hands-on work of one person at one place, with gaps of twenty minutes at most.
+
+What calendars, alarms and the page speak of. A sitting ends where the person goes elsewhere and, once it has lasted three hours, at the next
+gap between its steps. Food never shares one with a medicine, a mite wash, a fumigant or dirty hive tools, and wax on heat is not left for
+other work. Work tied to the sun has sittings of its own; a limit and the end of a hold that nobody closes are no work and are in none.
+"""
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from typing import NamedTuple
+
+from scheduler.local_time import HOUR, local
+from scheduler.planning.plan import PlannedTask
+
+GAP = 20 * 60  # s between two steps of one sitting at most; DESIGN
+LONGEST = 3 * HOUR  # s after which a sitting ends at the next gap; DESIGN
+HOUSE = "house"  # the rooms of it: honey room and store, and what can be done anywhere
+FOOD, ON_HEAT = "food", "hot wax"
+BESIDE_FOOD = frozenset({"medicine", "mite wash", "fumigant", "hive tools"})  # what never shares a sitting with food
+_ANYWHERE = "anywhere"
+
+
+class Step(NamedTuple):
+    """A stretch of hands-on work of one task [s since 1970]: its phase is "begin" or "end" (of its hold), "begin-2" for a second stretch."""
+
+    task: str
+    phase: str
+    start: int
+    end: int
+
+    @property
+    def key(self) -> str:
+        """The same from plan to plan: "ridge-2/a/drain.1 end"."""
+        return f"{self.task} {self.phase}"
+
+
+class Sitting(NamedTuple):
+    """Steps of one person at one place, in order of start. Its id is a day and a number, "2026-08-11/2": the day it was first published for."""
+
+    id: str
+    person: str | None
+    place: str
+    steps: tuple[Step, ...]
+    done: bool = False  # all of it is over
+
+    @property
+    def start(self) -> int:
+        """When its first step begins [s since 1970]."""
+        return self.steps[0].start
+
+    @property
+    def end(self) -> int:
+        """When its last step is over [s since 1970]."""
+        return max(step.end for step in self.steps)
+
+    @property
+    def tasks(self) -> tuple[str, ...]:
+        """The ids of its tasks, each once, in order of their steps."""
+        return tuple(dict.fromkeys(step.task for step in self.steps))
+
+
+def sittings(tasks: Collection[PlannedTask], timezone: str, before: Mapping[str, Collection[str]] | None = None) -> tuple[Sitting, ...]:
+    """
+    The sittings of a plan's tasks in order of start: what is to come, then what is done.
+
+    `before` are the keys of the steps of each sitting that was published, by its id: one that shares steps with it keeps that id, what is still
+    to come first, so that a step that is done leaves its sitting.
+    """
+    known = {task.id: task for task in tasks}
+    coming, over = (list(_groups(known, done)) for done in (False, True))
+    names = _names([*coming, *over], len(coming), timezone, before or {})
+    found = [Sitting(names[i], _person(known, group), _place(known, group), tuple(group), i >= len(coming)) for i, group in enumerate([*coming, *over])]
+    return tuple(sorted(found, key=lambda one: (one.done, one.start, one.id)))
+
+
+def _person(known: Mapping[str, PlannedTask], group: list[Step]) -> str | None:
+    return known[group[0].task].person
+
+
+def _place(known: Mapping[str, PlannedTask], group: list[Step]) -> str:
+    """Where the work is: the house unless a step of it is wanted elsewhere."""
+    return next((where for step in group if (where := place_of(known[step.task])) not in (HOUSE, _ANYWHERE)), HOUSE)
+
+
+def place_of(task: PlannedTask) -> str:
+    """The house for its rooms, "anywhere" for what can be done wherever one is, else the place."""
+    return HOUSE if task.place in ("honey room", "store") else task.place
+
+
+def steps_of(task: PlannedTask) -> Iterator[Step]:
+    """The hands-on work of a task that is still to come."""
+    if task.is_open:
+        for name, spans in (("begin", task.sittings), ("end", task.closing)):
+            for number, (start, end) in enumerate(spans, 1):
+                yield Step(task.id, name if number == 1 else f"{name}-{number}", start, end)
+
+
+def steps_done(task: PlannedTask) -> Iterator[Step]:
+    """The hands-on work of a task that is over, when it was done; of work that nobody timed, its length by the card before it was done."""
+    begin, end = task.work
+    if task.status == "done":
+        held = task.hold_done is not None
+        if begin and not (held and end and task.start == task.finish):  # of a hold told only when it was over, nobody knows when it began
+            yield Step(task.id, "begin", task.start if not held and task.start < task.finish else task.start - begin, task.start if held else task.finish)
+        if held and end:
+            yield Step(task.id, "end", task.finish - end, task.finish)
+    elif task.is_open and task.begun and begin:
+        yield Step(task.id, "begin", task.start - begin, task.start)
+
+
+def _groups(known: Mapping[str, PlannedTask], done: bool) -> Iterator[list[Step]]:
+    """The steps of each sitting, sittings of one person in order of start."""
+    of: dict[str, list[Step]] = {}
+    for task in known.values():
+        for step in steps_done(task) if done else steps_of(task):
+            of.setdefault(task.person or "", []).append(step)
+    groups: list[list[Step]] = []
+    for person in sorted(of):
+        group: list[Step] = []
+        for step in sorted(of[person], key=lambda step: (step.start, step.end, step.key)):
+            if not group or not _goes_on(known, group, step):
+                group = []
+                groups.append(group)
+            group.append(step)
+    yield from sorted(groups, key=lambda group: (group[0].start, group[0].key))
+
+
+def _goes_on(known: Mapping[str, PlannedTask], group: list[Step], step: Step) -> bool:
+    """Whether a step belongs to the sitting that these steps began."""
+    first, last, task = known[group[0].task], max(one.end for one in group), known[step.task]
+    gap = step.start - last
+    if gap > GAP or (gap > 0 and last - group[0].start >= LONGEST) or task.sun_tied != first.sun_tied:
+        return False
+    places = {place_of(known[one.task]) for one in group} | {place_of(task)}
+    return len(places - {_ANYWHERE}) <= 1 and may_share([known[one.task].handles for one in group], task.handles)
+
+
+def may_share(group: Iterable[Collection[str]], other: Collection[str]) -> bool:
+    """Whether work that handles these things may share a sitting with work that handles others."""
+    here = [set(one) for one in group]
+    if any((ON_HEAT in one) != (ON_HEAT in other) for one in here):
+        return False
+    both = set(other).union(*here)
+    return FOOD not in both or BESIDE_FOOD.isdisjoint(both)
+
+
+def _names(groups: list[list[Step]], coming: int, timezone: str, before: Mapping[str, Collection[str]]) -> dict[int, str]:
+    """The id of each group: that of the published sitting it shares most steps with, groups still to come first; else the day's next number."""
+    of_step: dict[str, list[str]] = {}
+    for name, keys in before.items():
+        for key in keys:
+            of_step.setdefault(key, []).append(name)
+    shared: dict[tuple[int, str], int] = {}
+    for i, group in enumerate(groups):
+        for step in group:
+            for name in of_step.get(step.key, ()):
+                shared[i, name] = shared.get((i, name), 0) + 1
+    names: dict[int, str] = {}
+    taken: set[str] = set()
+    for i, name in sorted(shared, key=lambda pair: (pair[0] >= coming, -shared[pair], pair)):
+        if i not in names and name not in taken:
+            names[i] = name
+            taken.add(name)
+    taken.update(before)
+    numbers: dict[str, int] = {}
+    for i, group in enumerate(groups):
+        if i not in names:
+            day = local(group[0].start, timezone).date().isoformat()
+            number = numbers.get(day, 0) + 1
+            while f"{day}/{number}" in taken:
+                number += 1
+            numbers[day], names[i] = number, f"{day}/{number}"
+    return names
