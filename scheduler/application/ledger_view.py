@@ -82,7 +82,7 @@ class LedgerView:
     @cached_property
     def problem(self) -> Problem:
         """What is planned. Raises `Refused` where no yard was set."""
-        return Problem(self.yard, self.rules, self.harvests, self.as_of.moment, self.season, self.happened)
+        return Problem(self.yard, self.rules, self.harvests, self.as_of.moment, self.season, self.happened, asks=True)
 
     @cached_property
     def rules(self) -> Rules:

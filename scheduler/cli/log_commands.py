@@ -85,8 +85,28 @@ def _recorded(book: Ledger, said: Sequence[Confirmation], refused: Sequence[Faul
         raise Fault("\n".join([*more, refused[-1].message]), refused[-1].write)
 
 
+def _done_as_planned(book: Ledger, view: LedgerView, text: str, by: str | None, now: int, *, yes: bool) -> None:
+    """Write down all that was planned up to a day, once the keeper agreed to the list; say what has to be told singly."""
+    from scheduler.application.as_planned import as_planned, day_of
+    from scheduler.cli.asking import agreed
+    from scheduler.diagnostics import Fault
+
+    day = day_of(text, view)
+    found = as_planned(view, day)
+    if found.singly:
+        click.echo(f"Told one by one, for they protect food or give a reading: afterpull done {' '.join(found.singly)}")
+    if not found.confirmations:
+        raise Fault(f"nothing else that is still open was planned up to the end of {day}", "afterpull agenda, for what is planned")
+    for one in found.confirmations:
+        click.echo(f" - {one.words}")
+    if agreed(f"this would mark {len(found.confirmations)} steps as done, each at its planned time", f"afterpull done --as-planned {text} --yes", yes=yes):
+        book.append([one.fact.model_copy(update={"by": by}) for one in found.confirmations], now)
+        click.echo(f"Marked {len(found.confirmations)} steps. If one of them was not so: afterpull undo TASK")
+
+
 @click.command(epilog="Example: afterpull done a/cut.1 a/drain.1 --at 19:40")
-@click.argument("tasks", metavar="TASK...", nargs=-1, required=True, type=TASK)
+@click.argument("tasks", metavar="TASK...", nargs=-1, type=TASK)
+@click.option("--as-planned", "until", metavar="DATE", help="All that was planned up to the end of this day, or of yesterday, each at its planned time.")
 @click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40', 'Sun 14:00' or 2026-08-12T19:40; without it, now.")
 @click.option("--amount", type=float, metavar="N", help="Only so many of its units are done (6 of 10 pieces).")
 @click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A treatment only of this hive; may be repeated.")
@@ -97,6 +117,7 @@ def _recorded(book: Ledger, said: Sequence[Confirmation], refused: Sequence[Faul
 @ledger_option
 def done(
     tasks: tuple[str, ...],
+    until: str | None,
     at: str | None,
     amount: float | None,
     hives: tuple[str, ...],
@@ -112,6 +133,13 @@ def done(
         from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
 
+        if until is not None:
+            if tasks or at or amount is not None or hives or whole or again:
+                raise Fault("--as-planned is of every step, each at its planned time", f"afterpull done --as-planned {until}")
+            _done_as_planned(book, view, until, by, now, yes=yes)
+            return
+        if not tasks:
+            raise Fault("done: of what?", "afterpull done TASK, as afterpull agenda names it, or afterpull done --as-planned yesterday")
         if amount is not None and len(tasks) > 1:
             raise Fault("--amount is of one task", "afterpull done, once for each")
         moment = moment_of(at, now, view.zone)

@@ -71,6 +71,7 @@ class Draft:
     briefs: tuple[str, ...] = ()  # its cautions in a few words
     held: str | None = None  # the kind of stop that holds it back, or holds back what it follows
     alongside: str | None = None  # the task of whose checklist it is a line
+    asked: tuple[int, int] | None = None  # weeks past any sense and not told of: start and finish as they were planned
     lapsed: int | None = None  # a look that nobody answered: from when it could have been done
 
     @property

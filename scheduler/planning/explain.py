@@ -113,6 +113,8 @@ class _Answering:
             yield Reason("held back", say("held back", by=draft.held))
         if draft.lapsed is not None:
             yield Reason("lapsed", say("lapsed"))
+        if draft.asked is not None:
+            yield Reason("unanswered", say("planned then", start=instant(draft.asked[0]), finish=instant(draft.asked[1])))
         if status == "skipped":
             yield Reason("skipped", say("skipped", because=self.problem.happened.skipped[draft.id][1]))
 
@@ -131,6 +133,8 @@ class _Answering:
             return self._line(draft, self.drafts[draft.alongside])
         if draft.lapsed is not None:
             return "lapsed", draft.lapsed, None, draft.lapsed
+        if draft.asked is not None:
+            return "lapsed", draft.asked[0], None, draft.asked[1]
         if at is None:
             start = max([draft.release, *(self.placed[link.task].finish + link.least for link in draft.links if link.task in self.placed)])
             return "held back" if draft.held else "impossible", start, None, start

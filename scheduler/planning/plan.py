@@ -109,7 +109,7 @@ class PlannedTask:
         return self.sittings[-1][1] if self.sittings else self.start
 
 
-QUESTIONS = ("treatment not chosen",)  # kinds of warning that ask something, and breach nothing
+QUESTIONS = ("treatment not chosen", "unanswered")  # kinds of warning that ask something, and breach nothing
 
 
 class Warning(NamedTuple):

@@ -24,6 +24,7 @@ from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
 from scheduler.planning.stops import hold_back, withhold_followers
 from scheduler.planning.treatments import treatments_of
+from scheduler.planning.unanswered import Times, question, unanswered
 from scheduler.planning.windows import OpenWhen, Windows
 from scheduler.quantities import say
 from scheduler.rules.rule_set import LoadedCard
@@ -68,6 +69,7 @@ class Planning:
         days = [datetime.fromtimestamp(moment, self.zone).date() for moment in (min(moments), max(moments))]
         self.windows = Windows(yard, problem.season, days[0] - timedelta(days=2), days[1] + AHEAD)
         self.moments = Moments(problem.season, self.zone, problem.as_of)
+        self.asked: Times = {}
         self.priorities: Priorities | None = None  # of the network scheduled last, so that the next is worked out only where it differs
 
     def plan(self) -> Plan:
@@ -79,6 +81,7 @@ class Planning:
             stops = hold_back(drafts, self.problem.rules, self.problem.happened, expansion.names_of)
             lapse(drafts, self.problem, self._opens)
             withhold_followers(drafts, self.problem.happened)
+            self._ask(drafts)
             self.problem = reached(self.problem, drafts)
             planned = self._scheduled(drafts, self.before)
             more = self._failing(drafts, planned.placed) - failed
@@ -88,10 +91,24 @@ class Planning:
                     draft.reasons.append(beside)
                 drafts, network, placed, priorities = self._until_their_end(apart)
                 cured = cures(self.problem, self.windows, network, placed, priorities)
-                warnings = [*old_words(self.problem), *season_not_set(self.problem), *expansion.questions(), *expansion.drafting.warnings]
+                warnings = [
+                    *question(self.asked),
+                    *old_words(self.problem),
+                    *season_not_set(self.problem),
+                    *expansion.questions(),
+                    *expansion.drafting.warnings,
+                ]
                 warnings += [*self._without_sun(drafts, placed), *unexpected(network, placed)]
                 return answer(self.problem, drafts, network, placed, warnings, cured, stops)
             failed |= more
+
+    def _ask(self, drafts: Sequence[Draft]) -> None:
+        """Count what is weeks past any sense as over when it was planned to be, so that it takes no hours and nothing waits for it."""
+        self.asked = self.asked or unanswered(drafts, self.problem, self.pulls, lambda at: plan(self.problem._replace(as_of=at, asks=False)))
+        for draft in drafts:
+            draft.asked = self.asked.get(draft.id)
+        over = {name: (finish, "") for name, (_, finish) in self.asked.items()}
+        self.problem = self.problem._replace(happened=self.problem.happened._replace(skipped={**self.problem.happened.skipped, **over}))
 
     def _scheduled(self, drafts: list[Draft], before: Mapping[str, int] | None = None) -> Planned:
         """The drafts as a network, and its schedule."""

@@ -20,6 +20,7 @@ class Problem(NamedTuple):
     as_of: int
     season: Season
     happened: Happened = NOTHING
+    asks: bool = False  # whether what became of tasks is recorded anywhere, so that silence can be asked about
 
     @property
     def zone(self) -> ZoneInfo:

@@ -11,6 +11,7 @@ from pydantic import ValidationError
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.documents import Document, faults_of
+from scheduler.facts.equipment import FREEZER
 from scheduler.quantities import parse
 from scheduler.rules.amounts import template_parts
 from scheduler.rules.cel import Environment, Parameters, dimension_of
@@ -57,6 +58,12 @@ class LoadedCard(NamedTuple):
     def key(self) -> str:
         """ "set/card", with spaces as in the file."""
         return f"{self.set}/{self.name}"
+
+    @property
+    def is_told_singly(self) -> bool:
+        """Whether no word about many tasks at once marks it as done: a kill, a treatment, what protects food, what gives a reading."""
+        card = self.card
+        return card.told_singly or card.treats is not None or card.loss == "food safety" or FREEZER in card.occupies
 
     @property
     def place(self) -> str:

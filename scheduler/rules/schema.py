@@ -256,6 +256,7 @@ class Card(Record):
     brings_to: Targets = ()  # what it brings honey, comb or gear to; a stop names these
     treats: str | None = None  # begins and ends a treatment of hives: with an active ingredient of `treatments:`, or the "chosen" one
     lapses: bool = False  # a look that goes quietly where nobody answers
+    told_singly: bool = False  # protects food or gives a reading: no word about many tasks at once marks it as done
     after: dict[str, CardRelation] = Field(default_factory=dict)
     earliest: Anchors = ()  # the latest of these
     due: Anchors = ()  # the earliest of these; may be missed at a cost

@@ -41,15 +41,23 @@ def rules(cards: str, more: str = NUMBERS) -> Rules:
 
 
 def planned(
-    cards: str, lots: str = TWO_LOTS, as_of: str = PULLED, place: Yard | None = None, more: str = NUMBERS, happened: Happened = NOTHING, pulls: str = PULLED
+    cards: str,
+    lots: str = TWO_LOTS,
+    as_of: str = PULLED,
+    place: Yard | None = None,
+    more: str = NUMBERS,
+    happened: Happened = NOTHING,
+    pulls: str = PULLED,
+    *,
+    asks: bool = False,
 ) -> Plan:
-    """The plan of harvests pulled at these moments, w, x, y in turn, by these cards alone."""
+    """The plan of harvests pulled at these moments, w, x, y in turn, by these cards alone; it `asks` where a ledger would."""
     place = place or yard()
     harvests = tuple(
         read_harvest(f"harvest: {name}\npulled: {pulled}\nhives: [north, south]\nlots:\n{lots}".encode(), f"{name}.yaml", place)
         for name, pulled in zip("wxyz", pulls.split(), strict=False)
     )
-    return plan(Problem(place, rules(cards, more), harvests, at(as_of), place.season, happened))
+    return plan(Problem(place, rules(cards, more), harvests, at(as_of), place.season, happened, asks=asks))
 
 
 def tasks(found: Plan) -> dict[str, PlannedTask]:

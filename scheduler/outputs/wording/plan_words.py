@@ -17,6 +17,10 @@ WARNINGS = {
         "{title}: taken out after {lasted}, and by the freezer's record {needed}. Freeze it again, or keep it where moths can not come to other comb"
     ),
     "needed so long": "it needed {hold}",
+    "unanswered": (
+        "{count} steps were planned weeks ago, the first for {since}, and nothing is recorded of them; they take no more hours. Done up to when? "
+        "afterpull done --as-planned yesterday, or the day up to which all went as planned; what was not done: afterpull skip, which drops it or puts it off"
+    ),
     "no event of the sun": "{title}: there is no {event} at the yard on {day:short}, so {taken} is taken for it; look at the sky",
     "unknown mark": '"{mark}" is not in the yard file, so \'{title}\' has no date of its own: write "{mark}: ..." under season',
     "season not set": ('{span} season is not set, so this is left out: {cards}. Write "{span}: DAY to DAY" under season in the yard file, or "{span}: none"'),
@@ -41,6 +45,7 @@ REASONS = {
     "taken by": 'done by {person}, who takes "{takes}" in the yard file',
     "no such equipment": 'the yard file has no "{equipment}" under equipment, so room for it is not counted',
     "repeated": "again {number}",
+    "planned then": "nothing is recorded of it: it was planned for {start} to {finish}",
     "lapsed": "nobody told of this look in time, so it lapsed",
     "alongside": "a line of the checklist of: {step}",
     "hives without names": "a harvest does not name its hives, so a treatment counts for the whole apiary",
