@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import atexit
 import gc
+import os
 
 MADE_BETWEEN_SWEEPS = 200_000  # objects; a plan with its libraries makes half of that, and the default of 700 costs it a tenth of its time
 
@@ -12,6 +13,7 @@ def run() -> None:
     """Run the command line. Cycles are looked for seldom, which a command that stays open still needs, and not once more at the end."""
     gc.set_threshold(MADE_BETWEEN_SWEEPS)
     atexit.register(gc.freeze)
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # none is wanted, and looking for them reads the lists of every package installed
     from scheduler.cli import main  # here, so that what it makes counts too
     from scheduler.cli.terminal import Streams
 

@@ -7,8 +7,8 @@ from datetime import date, datetime, time
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.diagnostics import Fault, instead
-from scheduler.facts.fact import EVERY_HIVE, HiveDisease, HiveTreatment, LotReleased
-from scheduler.facts.harvest import UNNAMED, lot_path
+from scheduler.facts.fact import HiveDisease, HiveTreatment, LotReleased
+from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path
 from scheduler.local_time import spoken
 from scheduler.planning.last_pull import place_of
 from scheduler.planning.planner import pulls_of

@@ -17,7 +17,6 @@ from scheduler.estimates.degree_days import measured_days
 from scheduler.estimates.freezer_air import AirRecord
 from scheduler.estimates.season_marks import Mark
 from scheduler.facts.fact import (
-    EVERY_HIVE,
     Fact,
     HarvestLogged,
     HiveDisease,
@@ -36,7 +35,7 @@ from scheduler.facts.fact import (
     YardSet,
     in_force,
 )
-from scheduler.facts.harvest import Harvest, lot_path, read_harvest
+from scheduler.facts.harvest import EVERY_HIVE, Harvest, lot_path, read_harvest
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger

@@ -138,9 +138,6 @@ class Observed(Fact):
     on: Annotated[date, Field(strict=False)]  # a day is text in JSON
 
 
-EVERY_HIVE = "all"
-
-
 class HiveDisease(Fact):
     """Foulbrood is suspected in a hive, or the inspector did not confirm it."""
 

@@ -22,6 +22,7 @@ AILMENTS = ("foulbrood", "slime", "other")  # what `disease` may name: slime is 
 HONEY_DENSITY = 1421.0  # kg/m³ at 17 % water and 20 °C; from memory
 SIZE_SAMPLE = '"102 x 51 mm" or "4 x 2 in"'
 UNNAMED = "hive"  # with a number, a hive that the harvest file does not name
+EVERY_HIVE = "all"  # the hives of the apiary, where it does not matter which
 MOST_HIVES = 1_000
 SHORTEST_SIDE, LONGEST_SIDE = 0.01, 0.5  # of a piece cut from a frame [m]; a frame is 0.48 m long (common practice)
 _NUMBER = r"\d+(?:\.\d+)?(?:\s+\d+/\d+)?|\d+/\d+"

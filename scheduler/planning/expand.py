@@ -8,8 +8,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from scheduler.diagnostics import LISTED, nearest
-from scheduler.facts.fact import EVERY_HIVE
-from scheduler.facts.harvest import UNNAMED
+from scheduler.facts.harvest import EVERY_HIVE, UNNAMED
 from scheduler.local_time import ceil_to_minute, floor_to_minute
 from scheduler.planning.anchors import Moments
 from scheduler.planning.batches import batch, split

@@ -9,8 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from scheduler.facts.fact import EVERY_HIVE
-from scheduler.facts.harvest import Harvest
+from scheduler.facts.harvest import EVERY_HIVE, Harvest
 from scheduler.planning.anchors import SEASON_GAP
 from scheduler.planning.draft import Happened, Pull, Subject, Treatment
 from scheduler.planning.plan import Warning
