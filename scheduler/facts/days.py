@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator
-
 from scheduler.diagnostics import Fault, nearest
+from scheduler.facts.values import Reads
 
 MONTHS = ("january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december")
 SAMPLE = '"20 July" or "07-20"'
@@ -93,5 +92,5 @@ def _month(word: str) -> int:
     raise Fault(f'"{word}" is not a month', close.title() if close else SAMPLE)
 
 
-DayOfYearText = Annotated[DayOfYear, BeforeValidator(read_day)]
-SpanText = Annotated[Span, BeforeValidator(read_span)]
+DayOfYearText = Annotated[DayOfYear, Reads(read_day)]
+SpanText = Annotated[Span, Reads(read_span)]

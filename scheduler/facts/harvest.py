@@ -10,7 +10,7 @@ from pydantic import AfterValidator, BeforeValidator
 
 from scheduler.diagnostics import Fault, Refused
 from scheduler.documents import File, Record, read, record
-from scheduler.facts.values import Id, Loc, Names, Text, YesNo, between, one_of, several_faults, whole
+from scheduler.facts.values import Id, Loc, Names, Reads, Text, YesNo, between, one_of, several_faults, whole
 from scheduler.facts.yard import Yard
 from scheduler.local_time import in_years
 from scheduler.quantities import parse
@@ -83,17 +83,17 @@ class Lot(Record):
     frame: Annotated[str, one_of(*FRAMES)]
     boxes: Annotated[int | None, whole("boxes", 1_000)] = None
     comb_thickness: Annotated[float, between("length", "5 mm", "80 mm", " for comb in a frame")] = 0.035
-    piece: Annotated[tuple[float, float], BeforeValidator(read_size)] = (0.1016, 0.1016)
+    piece: Annotated[tuple[float, float], Reads(read_size)] = (0.1016, 0.1016)
     pieces: Annotated[int | None, whole("pieces", 100_000)] = None
     imperfect: Annotated[float, between("share", "0 %", "100 %")] = 0.0
     package: Annotated[str, one_of(*PACKAGES)] = "clamshell"
     stowed: Annotated[str | None, one_of("spaced", "stacked")] = None  # in the freezer and out of it; None: as the freezer says
-    jar: Annotated[float, BeforeValidator(read_jar)] = 0.5 / HONEY_DENSITY
+    jar: Annotated[float, Reads(read_jar)] = 0.5 / HONEY_DENSITY
     capped: Annotated[float, between("share", "0 %", "100 %")] = 0.9
     moisture: Annotated[float | None, between("share", "13 %", "25 %", " for honey; refractometer tables run from 13 to 25 %")] = None
-    yeast: Annotated[float | None, BeforeValidator(read_yeast)] = None  # per gram
+    yeast: Annotated[float | None, Reads(read_yeast)] = None  # per gram
     comb_temperature: Annotated[float | None, between("temperature", "-30 °C", "60 °C", " for comb")] = None
-    disease: Annotated[str | None, BeforeValidator(read_disease)] = None
+    disease: Annotated[str | None, Reads(read_disease)] = None
     treated: YesNo = False
     beetle: YesNo = False
     sets_soon: YesNo = False  # honey that granulates in the comb within days, as of rape or hawthorn
@@ -151,7 +151,7 @@ class Harvest(File):
     """The harvest file. `pulled` without an offset is local time at the yard; `pulled_at` gives the moment."""
 
     harvest: Id
-    pulled: Annotated[datetime, BeforeValidator(read_pulled)]
+    pulled: Annotated[datetime, Reads(read_pulled)]
     without_bees: Annotated[float, between("duration", "0 h", "14 d")] = 0.0  # how long before the pull the bees left the boxes (escape board)
     hives: Annotated[Names, BeforeValidator(read_hives)] = ()
     more_to_come: YesNo | None = None  # whether the same hives are pulled again this season; None where it is not said

@@ -10,10 +10,8 @@ from dataclasses import dataclass
 from datetime import date, time
 from typing import Annotated, Any, NamedTuple
 
-from pydantic import BeforeValidator
-
 from scheduler.diagnostics import Fault, nearest
-from scheduler.facts.values import Loc, read_date, several_faults
+from scheduler.facts.values import Loc, Reads, read_date, several_faults
 
 Spans = tuple[tuple[time, time], ...]
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
@@ -84,7 +82,7 @@ def read_hours(value: Any) -> Hours:
     return _laid(entries)
 
 
-HoursText = Annotated[Hours, BeforeValidator(read_hours)]
+HoursText = Annotated[Hours, Reads(read_hours)]
 
 
 def _laid(entries: list[_Entry]) -> Hours:

@@ -5,12 +5,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Annotated, Any, Literal, Self, get_args
 
-from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError, model_validator
+from pydantic import Field, PrivateAttr, ValidationError, model_validator
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import Record
 from scheduler.facts.days import MONTHS, DayOfYear, DayOfYearText, Span, SpanText, read_span
-from scheduler.facts.values import Loc, Name, between, one_of, positive, read_date, read_many, several_faults
+from scheduler.facts.values import Loc, Name, Reads, between, one_of, positive, read_date, read_many, several_faults
 
 SpanName = Literal["robbing", "beetle", "treatment"]
 SPANS: tuple[SpanName, ...] = get_args(SpanName)
@@ -61,10 +61,10 @@ class Season(Record):
     last_warm_day: DayOfYearText | None = None
     spring_bloom: DayOfYearText | None = None
     blooms: dict[Name, Annotated[str, one_of(*BLOOMING)]] = Field(default_factory=dict)  # by plant, the mark that its first bloom is
-    robbing: Annotated[Span | None, BeforeValidator(_span_or_none)] = None
+    robbing: Annotated[Span | None, Reads(_span_or_none)] = None
     beetle: SpanText | None = None
     treatment: SpanText | None = None
-    observed: Annotated[dict[str, tuple[date, ...]], BeforeValidator(_read_observed)] = Field(default_factory=dict)
+    observed: Annotated[dict[str, tuple[date, ...]], Reads(_read_observed)] = Field(default_factory=dict)
     _expected: Mapping[str, Sequence[date]] = PrivateAttr(default_factory=dict)  # by mark; nobody writes these
 
     def with_observations(self, observed: Mapping[str, Sequence[date]]) -> Self:

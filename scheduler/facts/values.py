@@ -6,16 +6,28 @@ Each reader gives the plain value or raises `Fault`, which says what to write; a
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, ValidationError
-from pydantic_core import InitErrorDetails
+from pydantic_core import InitErrorDetails, core_schema
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.local_time import in_years
 from scheduler.quantities import parse, with_article
+
+
+class Reads:
+    """How a value is read, where the reader alone decides: pydantic looks at neither the type nor the signature, which a start would wait for."""
+
+    def __init__(self, read: Callable[[Any], Any]) -> None:
+        self.read = read
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
+        """Only the reader."""
+        return core_schema.no_info_plain_validator_function(self.read)
+
 
 Loc = tuple[str | int, ...]
 LONGEST_TEXT = 500  # characters
@@ -89,7 +101,7 @@ def read_many(value: Any) -> Any:
     return value if isinstance(value, list | tuple) else [value]
 
 
-def one_of(*words: str) -> BeforeValidator:
+def one_of(*words: str) -> Reads:
     """Reads a word from a short list; another is refused with the nearest."""
 
     def read(value: Any) -> str:
@@ -97,10 +109,10 @@ def one_of(*words: str) -> BeforeValidator:
             return value.strip()
         raise Fault(f'"{value}" is not known here', instead(str(value), words))
 
-    return BeforeValidator(read)
+    return Reads(read)
 
 
-def between(dimension: str, low: str, high: str, because: str = "") -> BeforeValidator:
+def between(dimension: str, low: str, high: str, because: str = "") -> Reads:
     """Reads a quantity of a dimension from `low` to `high`, both counted and both written with their unit."""
     least, greatest = parse(low, dimension), parse(high, dimension)
 
@@ -110,10 +122,10 @@ def between(dimension: str, low: str, high: str, because: str = "") -> BeforeVal
             raise Fault(f'"{value}" is not possible{because}', f"{with_article(dimension)} from {low} to {high}")
         return number
 
-    return BeforeValidator(read)
+    return Reads(read)
 
 
-def positive(dimension: str) -> BeforeValidator:
+def positive(dimension: str) -> Reads:
     """Reads a quantity above zero."""
 
     def read(value: Any) -> float:
@@ -122,10 +134,10 @@ def positive(dimension: str) -> BeforeValidator:
             raise Fault(f'"{value}" is not above zero', f"{with_article(dimension)} above zero, or leave the key out")
         return number
 
-    return BeforeValidator(read)
+    return Reads(read)
 
 
-def number_between(low: float, high: float, what: str) -> BeforeValidator:
+def number_between(low: float, high: float, what: str) -> Reads:
     """Reads a plain number from `low` to `high`, such as a latitude in degrees."""
 
     def read(value: Any) -> float:
@@ -133,10 +145,10 @@ def number_between(low: float, high: float, what: str) -> BeforeValidator:
             raise Fault(f'"{value}" is not a {what}', f"decimal degrees without a letter, {low:g} to {high:g}; south and west are negative")
         return float(value)
 
-    return BeforeValidator(read)
+    return Reads(read)
 
 
-def whole(unit: str, most: int) -> BeforeValidator:
+def whole(unit: str, most: int) -> Reads:
     """Reads a count from 1 to `most`, bare or with its word ("14 frames")."""
 
     def read(value: Any) -> int:
@@ -148,7 +160,7 @@ def whole(unit: str, most: int) -> BeforeValidator:
             raise Fault(f'"{value}" is not a number of {unit}', f'a whole number from 1 to {most}, such as "4 {unit}"')
         return int(number)
 
-    return BeforeValidator(read)
+    return Reads(read)
 
 
 def _quantity(value: Any, dimension: str) -> float:
@@ -161,9 +173,9 @@ def _quantity(value: Any, dimension: str) -> float:
         raise Fault(f"{with_article(dimension)} is needed", fault.write) from None
 
 
-Text = Annotated[str, BeforeValidator(read_text)]
-Name = Annotated[str, BeforeValidator(read_name)]
-Id = Annotated[str, BeforeValidator(read_id)]
-YesNo = Annotated[bool, BeforeValidator(read_yes_no)]
-Day = Annotated[date, BeforeValidator(read_date)]
+Text = Annotated[str, Reads(read_text)]
+Name = Annotated[str, Reads(read_name)]
+Id = Annotated[str, Reads(read_id)]
+YesNo = Annotated[bool, Reads(read_yes_no)]
+Day = Annotated[date, Reads(read_date)]
 Names = Annotated[tuple[Name, ...], BeforeValidator(read_many)]

@@ -12,7 +12,7 @@ from scheduler.facts.equipment import FREEZER, Equipment, Reservation
 from scheduler.facts.hours import Hours, HoursText
 from scheduler.facts.people import Person, unclear
 from scheduler.facts.season import DegreeDays, Normals, Season
-from scheduler.facts.values import Loc, Name, Names, Text, YesNo, between, number_between, one_of, positive, several_faults
+from scheduler.facts.values import Loc, Name, Names, Reads, Text, YesNo, between, number_between, one_of, positive, several_faults
 
 Humidity = Annotated[float, between("share", "0 %", "100 %", " for relative humidity")]
 IndoorTemperature = Annotated[float, between("temperature", "-40 °C", "60 °C", " indoors")]
@@ -49,7 +49,7 @@ class Location(Record):
 
     latitude: Annotated[float, number_between(-90, 90, "latitude")]
     longitude: Annotated[float, number_between(-180, 180, "longitude")]
-    timezone: Annotated[str, BeforeValidator(_read_zone)]
+    timezone: Annotated[str, Reads(_read_zone)]
 
 
 class Room(Record):

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from typing import Any
 
-from icalendar import Component, vCategory, vDatetime, vDDDTypes, vDuration, vInt, vText
+from icalendar import Component, vCategory, vDDDTypes, vDuration, vInt, vText
 from icalendar.parser import Contentline
 
 from scheduler.local_time import is_ambiguous, local
