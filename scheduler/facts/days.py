@@ -1,12 +1,9 @@
 """Days and spans that come round every year: "20 July", "25 July to 15 October"."""
 
-from __future__ import annotations
-
 import calendar
 import re
-from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 
 from scheduler.diagnostics import Fault, nearest
 from scheduler.facts.values import Reads
@@ -20,8 +17,7 @@ _NUMBERS = re.compile(r"(?P<month>\d{2})-(?P<day>\d{2})")
 _TO = re.compile(r"\s+(?:to|until|-)\s+|\s*[–—]\s*", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class DayOfYear:
+class DayOfYear(NamedTuple):
     """A day that every year has (29 February is refused)."""
 
     month: int
@@ -35,8 +31,7 @@ class DayOfYear:
         return date(year, self.month, self.day)
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """From one day to another, both counted; it may run over the turn of the year."""
 
     begins: DayOfYear

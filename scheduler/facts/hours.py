@@ -3,10 +3,7 @@
 Wall-clock time at the yard. The entry that names the fewest days wins: a date over a span of dates over a day of the week over several.
 """
 
-from __future__ import annotations
-
 import re
-from dataclasses import dataclass
 from datetime import date, time
 from typing import Annotated, Any, NamedTuple
 
@@ -21,8 +18,7 @@ _TIME = re.compile(r"(\d{1,2})(?::(\d{2}))?\s*(am|pm)?", re.IGNORECASE)
 _DATES = re.compile(r"(\d{4}-\d{2}-\d{2})(?:\s*(?:\bto\b|–)\s*(\d{4}-\d{2}-\d{2}))?")
 
 
-@dataclass(frozen=True, slots=True)
-class Hours:
+class Hours(NamedTuple):
     """Free hours: one tuple of spans for each day of the week from Monday, and the dates that differ, narrowest first."""
 
     week: tuple[Spans, ...]
@@ -48,7 +44,7 @@ class _Entry(NamedTuple):
         """How many days it names."""
         return (self.dates[1] - self.dates[0]).days + 1 if self.dates else len(self.days)
 
-    def rivals(self, other: _Entry) -> bool:
+    def rivals(self, other: "_Entry") -> bool:
         """Whether both name a same day and neither is the more specific."""
         if self.width() != other.width():
             return False

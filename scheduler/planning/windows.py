@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
@@ -173,7 +172,7 @@ class Windows:
 def _freed(yard: Yard, day: date, spans: Spans, person: str | None) -> Yard:
     """The yard with other free hours of a person on one day."""
     hours = yard.hours_of(person)
-    hours = replace(hours, dates=((day, day, spans), *hours.dates))
+    hours = hours._replace(dates=((day, day, spans), *hours.dates))
     if person is None:
         return yard.model_copy(update={"hands": hours})
     return yard.model_copy(update={"people": {**yard.people, person: yard.people[person].model_copy(update={"hands": hours})}})
