@@ -5,13 +5,13 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 LISTED = 30  # known words told in full; a card has 25 keys
-_IN_ADDRESS = re.compile(r"(:/+[^\s:@/]*):\S+@")
-_AS_SETTING = re.compile(r"""((?:password|passwd|pwd)\s*=\s*)(?:'[^']*'|"[^"]*"|[^\s&]+)""", re.IGNORECASE)
+_IN_ADDRESS = r"(:/+[^\s:@/]*):\S+@"  # compiled where something is wrong
+_AS_SETTING = r"""(?i)((?:password|passwd|pwd)\s*=\s*)(?:'[^']*'|"[^"]*"|[^\s&]+)"""
 
 
 def without_passwords(text: str) -> str:
     """A text as others may read it: of an address or a connection's settings, the password is left out."""
-    return _AS_SETTING.sub(r"\1…", _IN_ADDRESS.sub(r"\1:…@", text))
+    return re.sub(_AS_SETTING, r"\1…", re.sub(_IN_ADDRESS, r"\1:…@", text))
 
 
 class Diagnostic(NamedTuple):

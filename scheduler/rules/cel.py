@@ -11,7 +11,6 @@ import re
 import sys
 import types
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, NamedTuple
 
@@ -25,7 +24,7 @@ LONGEST = 2_000  # characters of one expression; far longer ones bring the evalu
 
 _PARAM_FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|\bparam\.(\w+)""")
 _MACRO = re.compile(r"\.(all|exists|exists_one|map|filter)\s*\(")
-_WHERE = re.compile(r"ERROR: <input>:(\d+):(\d+): (?:Syntax error: )?(.*)")
+_WHERE = r"ERROR: <input>:(\d+):(\d+): (?:Syntax error: )?(.*)"  # compiled where something is wrong
 
 
 class ExpressionFault(Fault):
@@ -97,7 +96,7 @@ def _cel() -> Any:
 
 
 def _syntax(text: str, message: str) -> ExpressionFault:
-    found = _WHERE.search(message)
+    found = re.search(_WHERE, message)
     line, column, what = (int(found[1]), int(found[2]), found[3]) if found else (1, 1, message.splitlines()[0])
     what = re.sub(r" expecting \{.*", "", what).replace("mismatched input '<EOF>'", "it ends too early").replace("'<EOF>'", "the end")
     return ExpressionFault(text, line, column, f"CEL can not read this: {what}", "CEL, as in: lot.moisture > 0.18 && room.temperature < q('20 °C')")
@@ -114,14 +113,14 @@ def position(text: str, offset: int) -> tuple[int, int]:
     return before.count("\n") + 1, offset - (before.rfind("\n") + 1) + 1
 
 
-@dataclass(slots=True)
 class _Evaluator:
     """One CEL context, bound name by name as programs ask for them, and the record of the estimates called."""
 
-    context: Any = field(default_factory=lambda: _cel().Context())
-    bound: dict[str, Any] = field(default_factory=dict)
-    called: list[tuple[str, Estimate]] = field(default_factory=list)
-    fault: tuple[str, Fault] | None = None
+    def __init__(self) -> None:
+        self.context = _cel().Context()
+        self.bound: dict[str, Any] = {}
+        self.called: list[tuple[str, Estimate]] = []
+        self.fault: tuple[str, Fault] | None = None
 
     def prepare(self, program: _Compiled, names: Mapping[str, Any]) -> None:
         """Bind what the program refers to, unless that very object is bound already (binding costs far more than evaluating)."""
@@ -177,16 +176,18 @@ class Parameters(dict[str, Value]):
         return found
 
 
-@dataclass(frozen=True, slots=True)
 class Environment:
     """The names an expression sees: the variables of `scheduler.rules.vocabulary` and the parameters of one rule set (SI numbers).
 
     Environments made from one another share an evaluator, so use those of one plan from one thread only.
     """
 
-    names: Mapping[str, Any]
-    parameters: Parameters = field(default_factory=Parameters)
-    evaluator: _Evaluator = field(default_factory=_Evaluator)
+    __slots__ = ("evaluator", "names", "parameters")
+
+    def __init__(self, names: Mapping[str, Any], parameters: Parameters | None = None, evaluator: _Evaluator | None = None) -> None:
+        self.names = names
+        self.parameters = Parameters() if parameters is None else parameters
+        self.evaluator = evaluator or _Evaluator()
 
     def child(self, **changed: Any) -> Environment:
         """The same with some variables replaced: `env.child(batch={"count": 4.0, ...})`."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from scheduler.diagnostics import Diagnostic
@@ -24,14 +23,13 @@ class ContentLine(NamedTuple):
     value: str
 
 
-@dataclass(slots=True)
 class Component:
     """BEGIN to END: its properties, the components in it and where it begins."""
 
-    name: str
-    line: int
-    properties: list[ContentLine] = field(default_factory=list)
-    parts: list[Component] = field(default_factory=list)
+    def __init__(self, name: str, line: int) -> None:
+        self.name, self.line = name, line
+        self.properties: list[ContentLine] = []
+        self.parts: list[Component] = []
 
     def all(self, name: str) -> list[ContentLine]:
         """Every property of that name."""
