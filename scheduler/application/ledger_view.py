@@ -180,12 +180,15 @@ class LedgerView:
         done: dict[str, tuple[int, int]] = {}
         begun: dict[str, int] = {}
         partly: dict[str, float] = {}
+        worked: dict[str, int] = {}
         skipped: dict[str, tuple[int, str]] = {}
         put_off: dict[str, int] = {}
         for one in self._as_told(TaskFact):
             task = current(one.task, self.rules.renamed)
             if isinstance(one, TaskDone) and one.amount is not None:
                 partly[task] = partly.get(task, 0.0) + one.amount
+            elif isinstance(one, TaskDone) and one.worked is not None:
+                worked[task] = worked.get(task, 0) + one.worked
             elif isinstance(one, TaskDone):
                 done[task] = (one.started_at if one.started_at is not None else begun.get(task, one.occurred_at), one.occurred_at)
                 skipped.pop(task, None)
@@ -199,6 +202,7 @@ class LedgerView:
         return Happened(
             begun=begun,
             partly=partly,
+            worked=worked,
             done=done,
             skipped=skipped,
             put_off=put_off,

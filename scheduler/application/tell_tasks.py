@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
@@ -17,6 +18,7 @@ from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.network import FROM_FINISH, OF_FINISH
 from scheduler.planning.plan import Link, PlannedTask, checklists
 from scheduler.planning.task_ids import current
+from scheduler.quantities import parse, show_duration
 
 
 class Confirmation(NamedTuple):
@@ -38,6 +40,7 @@ def done(
     whole: bool = False,
     again: bool = False,
     amount: float | None = None,
+    worked: int | None = None,
     by: str | None = None,
     sure: bool = False,
 ) -> tuple[list[Confirmation], list[Fault]]:
@@ -55,7 +58,7 @@ def done(
         try:
             task, begins = _task_done_by(view, text, at)
             if task.id not in said:
-                told = _begun_again(view, task, at) if again else _task_done(view, task, begins, at, whole, amount)
+                told = _begun_again(view, task, at) if again else _in_part(view, task, at, amount, worked) or _task_done(view, task, begins, at, whole)
                 if not sure:
                     _in_order(view, task, at, again)
                 said[task.id] = told
@@ -69,6 +72,16 @@ def done(
     if lines := [line.id for name in said for line in checklists(view.plan).get(name, ()) if line.id not in said]:
         found[-1] = found[-1]._replace(words=f"{found[-1].words}\nWith it: {', '.join(lines)}. Done too? afterpull done {' '.join(lines)}")
     return found, refused
+
+
+def part_of(text: str | None) -> tuple[float | None, int | None]:
+    """Units, or seconds of work, as typed: "6", "40min", "1 h". Raises `Fault` for what is neither."""
+    if text is None:
+        return None, None
+    try:
+        return float(text), None
+    except ValueError:
+        return None, ceil_to_minute(parse(re.sub(r"^([\d.]+)\s*([a-z]+)$", r"\1 \2", text.strip().lower()), "duration"))
 
 
 def done_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, by: str | None = None) -> list[Confirmation]:
@@ -103,15 +116,33 @@ def _task_done_by(view: LedgerView, text: str, at: int) -> tuple[PlannedTask, bo
     raise Fault(f'"{text}" has no place in the plan', "afterpull agenda --all, for what is planned")
 
 
-def _task_done(view: LedgerView, task: PlannedTask, begins: bool, at: int, whole: bool, amount: float | None) -> Confirmation:
+def _in_part(view: LedgerView, task: PlannedTask, at: int, amount: float | None, worked: int | None) -> Confirmation | None:
+    """Part of a task, in units or in time; None where that is all there is left of it, or no part was told. Raises `Fault` for what cannot be."""
+    when = spoken(at, view.zone)
+    if amount is None and worked is None:
+        return None
+    if not task.is_open or task.id in view.happened.begun:
+        raise Fault(f"{task.id} is {'begun' if task.is_open else task.status} already, so no part of it is left", f"afterpull done {task.id}")
+    _not_before(view, task, at, None)
+    if worked is not None:
+        before = sum(end - start for start, end in task.sittings)
+        if worked >= before:
+            return None
+        left = show_duration(before - worked)
+        return Confirmation(
+            f"{title_of(task)}: worked on it for {show_duration(worked)} {when}, {left} left", TaskDone(occurred_at=at, task=task.id, worked=worked)
+        )
+    if amount is None or amount >= _left(task, amount):
+        return None
+    words = f"{title_of(task)}: {amount:g} done {when}, {task.left - amount:g} left"
+    return Confirmation(words, TaskDone(occurred_at=at, task=task.id, amount=amount))
+
+
+def _task_done(view: LedgerView, task: PlannedTask, begins: bool, at: int, whole: bool) -> Confirmation:
     when, began = spoken(at, view.zone), view.happened.begun.get(task.id)
     if task.id in view.happened.done:
         raise Fault(f"{task.id} is done already, {spoken(view.happened.done[task.id][1], view.zone)}", f"afterpull undo {task.id}, if it is not so")
-    for since, words in ((_pulled(task, view), "the supers came off"), (began, "it was begun")):
-        if since is not None and at < since:
-            raise Fault(f"{task.id}: {when} lies before {words}, {spoken(since, view.zone)}", "the time at which it was done, such as 2026-08-12T19:40")
-    if amount is not None and amount < _left(task, amount):
-        return Confirmation(f"{title_of(task)}: {amount:g} done {when}, {task.left - amount:g} left", TaskDone(occurred_at=at, task=task.id, amount=amount))
+    _not_before(view, task, at, began)
     if begins and not whole:
         return _begun(view, task, at, TaskBegun(occurred_at=at, task=task.id))
     until = task.hold_done if began is not None else None
@@ -120,6 +151,14 @@ def _task_done(view: LedgerView, task: PlannedTask, begins: bool, at: int, whole
         raise Fault(f"{task.id} holds until {spoken(until, view.zone)}", write)
     warned = f"; its hold was to last until {spoken(until, view.zone)}, so it may not have done its work" if until is not None and at < until else ""
     return Confirmation(f"{title_of(task)}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
+
+
+def _not_before(view: LedgerView, task: PlannedTask, at: int, began: int | None) -> None:
+    """Raises `Fault` for work before the pull, or before the task was begun."""
+    for since, words in ((_pulled(task, view), "the supers came off"), (began, "it was begun")):
+        if since is not None and at < since:
+            message = f"{task.id}: {spoken(at, view.zone)} lies before {words}, {spoken(since, view.zone)}"
+            raise Fault(message, "the time at which it was done, such as 2026-08-12T19:40")
 
 
 def _begun(view: LedgerView, task: PlannedTask, at: int, fact: TaskBegun) -> Confirmation:
@@ -157,7 +196,7 @@ def _pulled(task: PlannedTask, view: LedgerView) -> int | None:
 def _left(task: PlannedTask, amount: float) -> float:
     """How many units of a task are left. Raises `Fault` where it has none, or an amount can not be."""
     if not task.count:
-        raise Fault(f"{task.id} is not counted in pieces, so it can not be done in part", f"afterpull done {task.id}, once all of it is done")
+        raise Fault(f"{task.id} is not counted in pieces", f"afterpull done {task.id} --amount 40min, for so much work on it")
     if not 0 < amount <= task.left:
         raise Fault(f"{amount:g} can not be: {task.left:g} of {task.count:g} are left of {task.id}", f"a number up to {task.left:g}")
     return task.left

@@ -108,7 +108,7 @@ def _done_as_planned(book: Ledger, view: LedgerView, text: str, by: str | None, 
 @click.argument("tasks", metavar="TASK...", nargs=-1, type=TASK)
 @click.option("--as-planned", "until", metavar="DATE", help="All that was planned up to the end of this day, or of yesterday, each at its planned time.")
 @click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40', 'Sun 14:00' or 2026-08-12T19:40; without it, now.")
-@click.option("--amount", type=float, metavar="N", help="Only so many of its units are done (6 of 10 pieces).")
+@click.option("--amount", metavar="N", help="Only part is done: so many of its pieces (6), or so much work (40min). What is left is planned.")
 @click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A treatment only of this hive; may be repeated.")
 @click.option("--whole", is_flag=True, help="A task with a hold is over altogether, not just begun.")
 @click.option("--again", is_flag=True, help="A hold that runs began at another time than was said: at this one.")
@@ -119,7 +119,7 @@ def done(
     tasks: tuple[str, ...],
     until: str | None,
     at: str | None,
-    amount: float | None,
+    amount: str | None,
     hives: tuple[str, ...],
     whole: bool,
     again: bool,
@@ -150,10 +150,11 @@ def done(
             return
         if again and (whole or amount is not None):
             raise Fault("--again is of the beginning", "--again alone, with --at")
-        said, refused = tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=amount, by=by, sure=yes)
+        part, worked = tell_tasks.part_of(amount)
+        said, refused = tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=part, worked=worked, by=by, sure=yes)
         doubts = [fault for fault in refused if isinstance(fault, tell_tasks.Doubt)]
         if doubts and sys.stdin.isatty() and click.confirm("\n".join([*(fault.message for fault in doubts), "Was it so?"])):
-            said, refused = tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=amount, by=by, sure=True)
+            said, refused = tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=part, worked=worked, by=by, sure=True)
         _recorded(book, said, refused, now)
 
 

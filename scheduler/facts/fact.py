@@ -84,11 +84,15 @@ class TaskBegun(TaskFact):
 
 
 class TaskDone(TaskFact):
-    """A task was finished at `occurred_at`; `started_at` where it is known; `amount` where only part of it was done (6 of 10 pieces)."""
+    """A task was finished at `occurred_at`; `started_at` where it is known; `amount` where only part of it was done (6 of 10 pieces).
+
+    `worked` instead, where part of it was done in so many seconds of work.
+    """
 
     kind: ClassVar[str] = "task-done"
     started_at: Moment | None = None
     amount: Annotated[float, Field(ge=0)] | None = None
+    worked: Annotated[int, Field(gt=0)] | None = None
 
     @model_validator(mode="after")
     def _forwards(self) -> Self:

@@ -16,7 +16,7 @@ from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import repeated, repetition_of, task_id
 from scheduler.planning.windows import OpenWhen
-from scheduler.quantities import Statement, say
+from scheduler.quantities import Statement, elapsed, say
 from scheduler.rules.amounts import amount, render
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
@@ -25,6 +25,7 @@ from scheduler.rules.schema import Alert, Anchor, Window
 MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30
 
 
+_LEAST_LEFT = 60  # of work that is not told as done, however long somebody worked on it [s]
 OF_THE_FIRST = frozenset({"put off", "begun", "done in part"})  # kinds of reason that hold of the task the keeper told of, not of those that repeat it
 
 
@@ -65,7 +66,7 @@ class Drafting:
             closing=(card.card.closing.name, render(card.card.closing.title, env)) if card.card.closing else ("", ""),
             provisional=_written(card.card.provisional, env),
             refusal=None if usable or name in self.happened.done or name in self.happened.skipped else holdings[0].refusal,
-            count=float(env.names["batch"]["count"]) if number is not None else 0.0,
+            count=float(env.names["batch"]["count"]) if number is not None else _units(card, env),
         )  # fmt: skip
         draft.work = draft.begin, draft.end
         self._give(draft)
@@ -183,12 +184,22 @@ class Drafting:
             draft.begin = ceil_to_minute(draft.begin * left / draft.count)
             draft.title = say("left of it", title=draft.title, left=left, count=draft.count)
             draft.reasons.append(Reason("done in part", say("done in part", part=part, count=draft.count)))
+        worked = self.happened.worked.get(draft.id)
+        if worked is not None and draft.begin > 0:
+            left_of = max(_LEAST_LEFT, draft.begin - worked)
+            draft.title = say("minutes left of it", title=draft.title, left=elapsed(left_of), of=elapsed(draft.begin))
+            draft.begin = left_of
+            draft.reasons.append(Reason("done in part", say("worked on it", worked=elapsed(worked))))
 
     def _opens(self, card: LoadedCard, season: str, phase: str, windows: tuple[Window, ...], env: Environment) -> tuple[OpenWhen, ...]:
         key = (card.key, season, phase)
         if key not in self._open:
             self._open[key] = tuple(_opened(window, env) for window in windows)
         return self._open[key]
+
+
+def _units(card: LoadedCard, env: Environment) -> float:
+    return max(0.0, amount(card.card.counted, "count", env).value) if card.card.counted else 0.0
 
 
 def _windows_told(window: Window, rule: str) -> Iterator[Reason]:

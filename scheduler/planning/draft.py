@@ -62,7 +62,7 @@ class Draft:
     holds: tuple[tuple[Reason, ...], ...] = ()  # why it holds as long as it does, by mode
     cautions: tuple[str, ...] = ()
     provisional: Statement | None = None  # why its date is not firm
-    count: float = 0.0  # units in the batch
+    count: float = 0.0  # units of its work: of the batch, or as the card counts them
     begun: int | None = None  # its first hands-on part is over and the hold runs since then
     refusal: Statement | None = None  # why it can not be done at all
     person: str | None = None  # whose hands it takes; the keeper's where None
@@ -91,12 +91,13 @@ class Treatment(NamedTuple):
 
 
 class Happened(NamedTuple):
-    """What the ledger tells of tasks, by id: done (start and finish), begun (when its hold began), done in part (units), skipped (when and
+    """What the ledger tells of tasks, by id: done (start and finish), begun (when its hold began), done in part (units, or seconds of work), skipped (when and
     because), put off (until); the recorded air by freezer, and what the core of a lot was read at ("ridge-2/a": moments and °C); hives in which
     foulbrood is suspected (since when), treatments of hives in order, and lots that the keeper lets go on (when and because)."""
 
     begun: Mapping[str, int] = {}
     partly: Mapping[str, float] = {}
+    worked: Mapping[str, int] = {}
     done: Mapping[str, tuple[int, int]] = {}
     skipped: Mapping[str, tuple[int, str]] = {}
     put_off: Mapping[str, int] = {}

@@ -268,6 +268,7 @@ class Card(Record):
     handles: HandledThings = ()  # what never shares an evening's work with food, and wax on heat, which is not left for other work
     all_day: bool = False  # it belongs to a day, not to an hour of it
     occupies: dict[str, AnyAmount] = Field(default_factory=dict)
+    counted: CountAmount | None = None  # units of its work (jars, frames), so that part of it can be told; batches count by themselves
     loads: MassAmount | None = None  # warm mass put into the freezer at begin
     batches: Batches | None = None
     window: Windows = ()  # any of these, for the work before the hold

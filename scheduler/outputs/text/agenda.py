@@ -90,6 +90,7 @@ def _brief(texts: Sequence[str], everything: bool, most: int = BRIEF) -> list[tu
 def _recorded(fact: TaskFact, plan: Plan) -> str:
     """What a fact says of its task, in words."""
     part = f"{fact.amount:g} " if isinstance(fact, TaskDone) and fact.amount is not None else ""
+    part = f"{show_duration(fact.worked)} " if isinstance(fact, TaskDone) and fact.worked is not None else part
     because = f", {fact.because}" if isinstance(fact, TaskSkipped) else ""
     word = {TaskDone: "done", TaskBegun: "begun", TaskSkipped: "skipped", TaskPutOff: "put off"}[type(fact)]
     return f"{fact.task}: {part}{word} {moment_text(fact.occurred_at, plan.timezone, _year(plan))}{because}"

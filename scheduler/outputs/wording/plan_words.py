@@ -52,6 +52,7 @@ REASONS = {
     "hive under treatment": "no super and no wet frame goes onto {hive}: under a treatment since {begun} ({active}), its wait over {free}",
     "put off": "put off by the keeper",
     "begun": "begun by the keeper; its hold runs since then",
+    "worked on it": "{worked} of work are done",
     "done in part": "{part:g} of {count:g} are done",
     "skipped": "skipped: {because}",
     "provisional": "provisional: {because}",
@@ -126,6 +127,7 @@ VIOLATIONS = {
 }
 TITLES = {
     "last seen": "{title} (last seen {ago} ago)",
+    "minutes left of it": "{title} ({left} of {of} left)",
     "left of it": "{title} ({left:g} of {count:g} left)",
     "of some hives": "{title}: {hives}",
     "goes in": "{title}, in the {resource}",

@@ -1,0 +1,79 @@
+"""Long work that was done in part: by pieces or by time, and what is left is planned."""
+
+from pathlib import Path
+
+import pytest
+
+from scheduler.outputs.wording.sentence import title_of
+from scheduler.planning.plan import PlannedTask
+from tests.keeper import Keeper
+
+
+@pytest.fixture
+def keeper(tmp_path: Path) -> Keeper:
+    """The invented yard of the examples on the evening of its pull."""
+    return Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T12:00").logs("ridge-2").waits_until("2026-08-11T19:00")
+
+
+def _task(keeper: Keeper, name: str) -> PlannedTask:
+    return next(task for task in keeper.plan.tasks if task.id == name)
+
+
+def _minutes(keeper: Keeper, name: str) -> int:
+    return sum(end - start for start, end in _task(keeper, name).sittings) // 60
+
+
+def test_frames_spun_so_far(keeper: Keeper) -> None:
+    """6 of 14 frames are spun: the other eight take eight fourteenths of the 70 minutes, and settling waits for them."""
+    assert _minutes(keeper, "ridge-2/b/spin") == 70
+    assert "6 done Tue 11 Aug 19:00, 8 left" in keeper.types("done", "b/spin", "--amount", "6")
+    assert _minutes(keeper, "ridge-2/b/spin") == 40
+    assert title_of(_task(keeper, "ridge-2/b/spin")).endswith("(8 of 14 left)")
+
+
+def test_work_that_is_not_counted_is_told_by_time(keeper: Keeper) -> None:
+    """Straining takes 20 minutes in one go: a quarter of an hour of it is done."""
+    assert "is not counted in pieces" in keeper.types("done", "b/strain", "--amount", "5", refused=True)
+    before = _minutes(keeper, "ridge-2/b/strain")
+    assert "worked on it for 15 min" in keeper.types("done", "b/strain", "--amount", "15min")
+    assert _minutes(keeper, "ridge-2/b/strain") == before - 15
+    assert f"({before - 15} min of {before} min left)" in title_of(_task(keeper, "ridge-2/b/strain"))
+
+
+def test_parts_add_up_and_one_is_taken_back(keeper: Keeper) -> None:
+    """Ten minutes and five; the five were not so."""
+    before = _minutes(keeper, "ridge-2/b/strain")
+    keeper.types("done", "b/strain", "--amount", "10 min")
+    keeper.types("done", "b/strain", "--amount", "5 min")
+    assert _minutes(keeper, "ridge-2/b/strain") == before - 15
+    keeper.types("undo", "b/strain")
+    assert _minutes(keeper, "ridge-2/b/strain") == before - 10
+
+
+def test_all_the_time_there_is_means_done(keeper: Keeper) -> None:
+    """More than the 20 minutes straining was to take: it is done."""
+    keeper.types("done", "b/strain", "--amount", "45 min", "--yes")
+    assert _task(keeper, "ridge-2/b/strain").status == "done"
+
+
+@pytest.mark.parametrize(("amount", "says"), [("lots", "is not a duration"), ("-3", "can not be"), ("nan", "can not be"), ("99", "14 of 14 are left")])
+def test_an_amount_that_cannot_be_is_refused(keeper: Keeper, amount: str, says: str) -> None:
+    """Nothing is written then."""
+    before = keeper.view.recorded
+    assert says in keeper.types("done", "b/spin", "--amount", amount, refused=True)
+    assert keeper.view.recorded == before
+
+
+def test_no_part_is_left_of_what_is_begun_or_done(keeper: Keeper) -> None:
+    """A drain that runs has no minutes of racking left."""
+    keeper.types("done", "a/cut", "a/drain")
+    assert "is begun already, so no part of it is left" in keeper.types("done", "a/drain", "--amount", "2min", refused=True)
+    assert "is done already, so no part of it is left" in keeper.types("done", "a/cut", "--amount", "2", refused=True)
+
+
+def test_every_task_that_is_divided_takes_a_part(keeper: Keeper) -> None:
+    """Whatever the plan splits over two evenings can be told of the first: by time where it is not counted."""
+    for task in keeper.plan.tasks:
+        if len(task.sittings) > 1:
+            first = (task.sittings[0][1] - task.sittings[0][0]) // 60
+            assert "left" in keeper.types("done", task.id, "--amount", f"{first}min", "--yes")
