@@ -29,7 +29,7 @@ def frozen(moment: str) -> Any:
 class Keeper:
     """Types commands at a yard's local time and reads what comes back."""
 
-    def __init__(self, ledger: Path, example: str, timezone: str, now: str) -> None:
+    def __init__(self, ledger: Path | str, example: str, timezone: str, now: str) -> None:
         self.ledger, self.folder, self.zone = ledger, EXAMPLES / example, ZoneInfo(timezone)
         self.now = self.moment(now)
         self.types("init", "--from", str(self.folder / "yard.yaml"))

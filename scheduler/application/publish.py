@@ -30,14 +30,19 @@ from scheduler.planning.task_ids import current
 from scheduler.rules.schema import Place, Stream
 
 KEPT_FEEDS = 8  # rendered feeds kept in memory
+REMADE = "Some of what was sent before could not be read. These entries were made anew: their dates may move."
 
 
 @dataclass(frozen=True, slots=True)
 class Publication:
-    """A view of the ledger with its plan, and the state of every entry after it was published."""
+    """A view of the ledger with its plan, and the state of every entry after it was published.
+
+    `remade` says that some of what was sent before could not be read: its entries were made anew.
+    """
 
     view: LedgerView
     published: Mapping[str, Published]
+    remade: bool = False
 
     @property
     def plan(self) -> Plan:
@@ -90,14 +95,18 @@ def publish_plan(ledger: Ledger, now: int, cache: EntryCache | None = None) -> P
         *entries(plan, todos=True, acknowledged=dismissed, cache=cache),
     )
 
-    def revise(before: dict[str, Published]) -> dict[str, Published]:
+    firsts = [0]
+
+    def revise(before: dict[str, Published], first: int) -> dict[str, Published]:
+        firsts.append(first)
         kept = _kept_names(before, renamed)
         entered = tuple(entry.with_former_ids(kept) for entry in shown) if kept else shown
         offered = {entry.uid for entry in entered}
         closed = {uid: completed(state, at, now) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, view)) is not None}
-        return publish(entered, {uid: state for uid, state in before.items() if uid not in closed}, now) | closed
+        return publish(entered, {uid: state for uid, state in before.items() if uid not in closed}, now, first) | closed
 
-    return Publication(view, ledger.outgoing.publish(Published, revise))
+    published = ledger.outgoing.publish(Published, revise)
+    return Publication(view, published, firsts[-1] > 0)
 
 
 def _kept_names(before: Mapping[str, Published], renamed: Mapping[str, str]) -> dict[str, str]:
@@ -150,10 +159,11 @@ class Rendered:
 @dataclass
 class Feeds:
     """The feeds of one ledger, for a process that lives long: planned anew when a fact was added or free hours
-    begin or end, rendered once for each change."""
+    begin or end, rendered once for each change. `say` gets what is worth a line in the log."""
 
     ledger: Ledger
     now: Callable[[], int]
+    say: Callable[[str], None] = lambda _: None
     renders: int = 0
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _entry_cache: EntryCache = field(default_factory=dict)
@@ -185,5 +195,7 @@ class Feeds:
         position, now = self.ledger.position(), self.now()
         if self._sent is None or position != self._position or not self._planned_at <= now < self._sent.view.as_of.until:
             self._sent = publish_plan(self.ledger, now, self._entry_cache)
+            if self._sent.remade:
+                self.say(REMADE)
             self._position, self._planned_at = position, now
         return self._sent

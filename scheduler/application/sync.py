@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from scheduler.application.alert_ids import alert_key, read_alert_key
 from scheduler.application.ledger_view import LedgerView
-from scheduler.application.publish import acknowledged, publish_plan
+from scheduler.application.publish import REMADE, acknowledged, publish_plan
 from scheduler.diagnostics import Fault
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.store import Ledger
@@ -55,6 +55,7 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
     for _ in range(_ROUNDS):
         sent = publish_plan(ledger, now)
         plan = sent.plan
+        report.lines += [REMADE] if sent.remade else []
         pulled = pull(remote, known, yard_slug(plan.yard), plan.timezone)
         view = LedgerView(ledger.facts(), now)  # with what was recorded while the server answered
         taken = _ChangeReader(plan, view, acknowledged(view.recorded, plan.yard, view.rules.renamed), now)

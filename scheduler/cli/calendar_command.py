@@ -40,11 +40,14 @@ def calendar(
     with refusals():
         from scheduler.application.clock import now
         from scheduler.application.files import write_bytes
-        from scheduler.application.publish import publish_plan, select
+        from scheduler.application.publish import REMADE, publish_plan, select
 
         wanted = select(todos=todos, holds=holds, hands_only=hands_on, yards=yards, streams=streams, places=places, people=people)
         with opened(ledger) as book:
-            content = publish_plan(book, int(now().timestamp())).calendar(wanted)
+            sent = publish_plan(book, int(now().timestamp()))
+            content = sent.calendar(wanted)
+        if sent.remade:
+            click.echo(REMADE, err=True)
         if out is None:
             click.echo(content, nl=False)
         else:

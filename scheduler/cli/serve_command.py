@@ -78,7 +78,7 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int) -> None:
     from scheduler.web.feeds import application
     from scheduler.web.server import listening, own_address, server_of
 
-    feeds = Feeds(book, lambda: int(now().timestamp()))
+    feeds = Feeds(book, lambda: int(now().timestamp()), lambda words: click.echo(words, err=True))
     feeds.sent()  # what can not be planned is told before anything is served
     listener = listening(lan, port)
     people = list(feed_addresses.hashes(book.facts()))

@@ -46,7 +46,7 @@ class Fact(BaseModel):
     replaces: FactId | None = None
     by: Name | None = None
 
-    def __init__(self, **fields: Any) -> None:
+    def __init__(self, /, **fields: Any) -> None:
         """Raises `Fault` where a value can not be."""
         try:
             super().__init__(**fields)
@@ -91,8 +91,8 @@ class TaskDone(TaskFact):
 
     kind: ClassVar[str] = "task-done"
     started_at: Moment | None = None
-    amount: Annotated[float, Field(ge=0)] | None = None
-    worked: Annotated[int, Field(gt=0)] | None = None
+    amount: Annotated[float, Field(ge=0, le=1e9)] | None = None
+    worked: Annotated[int, Field(gt=0, le=10**9)] | None = None
 
     @model_validator(mode="after")
     def _forwards(self) -> Self:
@@ -229,8 +229,8 @@ def from_json(text: str) -> Fact:
     """The fact that `to_json` wrote. Raises `Fault` where it is damaged, of an unknown kind or from a newer program."""
     try:
         fields = json.loads(text)
-    except (ValueError, RecursionError):
-        raise Fault(f"this is not a fact: {text[:60]!r}", "a line as the export wrote it") from None
+    except (ValueError, TypeError, RecursionError):  # of a damaged ledger, not even text
+        raise Fault(f"this is not a fact: {str(text)[:60]!r}", "a line as the export wrote it") from None
     return from_fields(fields)
 
 

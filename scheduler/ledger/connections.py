@@ -39,8 +39,9 @@ class Connections:
     def reading(self) -> Iterator[Connection]:
         """One consistent state of the store."""
         options = {} if self.is_file else {"isolation_level": "REPEATABLE READ"}  # an SQLite reader has a snapshot anyway
-        with in_words(self.place), self.engine.connect().execution_options(**options) as connection, connection.begin():
-            yield connection
+        with in_words(self.place), self.engine.connect().execution_options(**options) as connection:
+            connection.begin()
+            yield connection  # then rolled back: SQLite does not commit once a damaged page was met
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:

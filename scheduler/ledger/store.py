@@ -8,17 +8,19 @@ from types import TracebackType
 from typing import Any, Self, TextIO
 from uuid import uuid4
 
-from sqlalchemy import Connection, Row, func, insert, or_, select
+from sqlalchemy import Connection, Row, func, or_, select
 
 from scheduler.diagnostics import Diagnostic, Fault
 from scheduler.facts.fact import OF_TASKS, Fact, Recorded, from_json, to_json
 from scheduler.ledger import exchange, sqlite_file, upgrade
 from scheduler.ledger.alerts import Alerts, acknowledge, put_off
+from scheduler.ledger.checksums import insert_facts
 from scheduler.ledger.connections import PATIENCE, Connections
 from scheduler.ledger.database_words import refused
 from scheduler.ledger.integrity import faults_in
 from scheduler.ledger.location import file_of, server
 from scheduler.ledger.publications import Outgoing
+from scheduler.ledger.published_rows import writing
 from scheduler.ledger.tables import facts
 
 
@@ -104,8 +106,7 @@ class Ledger:
     def import_(self, stream: TextIO, path: str) -> int:
         """Add what an export holds and this ledger does not; returns how many facts were new. Raises `Refused` with every bad line, and adds nothing then."""
         lines = exchange.parse(stream, path)
-        with self._connections.writing() as connection:
-            return exchange.add(connection, lines, path)
+        return writing(self._connections, lambda connection: exchange.add(connection, lines, path))
 
     def check(self) -> list[Diagnostic]:
         """What is wrong with the ledger; nothing where it is sound. Reads all of it."""
@@ -132,6 +133,5 @@ def _add(connection: Connection, new: Sequence[Fact], recorded_at: int) -> tuple
     if named - known:
         raise Fault(f"there is no fact {min(named - known)} to replace", "the id of a fact in this ledger")
     ids = [uuid4().hex for _ in new]
-    rows = [exchange.row(key, recorded_at, fact, to_json(fact)) for key, fact in zip(ids, new, strict=True)]
-    sequences = connection.execute(insert(facts).returning(facts.c.sequence, sort_by_parameter_order=True), rows).scalars()
+    sequences = insert_facts(connection, [exchange.row(key, recorded_at, fact, to_json(fact)) for key, fact in zip(ids, new, strict=True)])
     return tuple(Recorded(sequence, key, recorded_at, fact) for sequence, key, fact in zip(sequences, ids, new, strict=True))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import BigInteger, Column, ForeignKey, Integer, LargeBinary, MetaData, Table, Text
 
-REVISIONS = ("0001", "0002")  # in the order of the migrations; the last is what this program writes
+REVISIONS = ("0001", "0002", "0003")  # in the order of the migrations; the last is what this program writes
 
 # SQLite numbers rows only in a column that is declared INTEGER; there it holds 64 bits anyway.
 WIDE = BigInteger().with_variant(Integer(), "sqlite")
@@ -21,6 +21,7 @@ facts = Table(
     Column("recorded_at", BigInteger, nullable=False),
     Column("body", Text, nullable=False),  # JSON of scheduler.facts.fact; text, so that its bytes stay
     Column("replaces", Text, ForeignKey("facts.id")),
+    Column("checksum", Text, nullable=False, server_default=""),  # scheduler.ledger.checksums
     sqlite_autoincrement=True,
 )
 
@@ -33,6 +34,15 @@ published = Table(
     Column("last_modified", BigInteger, nullable=False),
     Column("content", LargeBinary, nullable=False),
     Column("gone_since", BigInteger),
+    Column("checksum", Text, nullable=False, server_default=""),
+)
+
+sums = Table(
+    "sums",
+    metadata,
+    Column("of", Text, primary_key=True),  # "facts" or "published"
+    Column("number", BigInteger, nullable=False),  # the last sequence of the facts; how many were published
+    Column("checksum", Text, nullable=False),
 )
 
 alerts = Table(

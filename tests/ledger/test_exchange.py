@@ -15,7 +15,7 @@ from scheduler.outputs.calendar.publication import Published
 from tests.facts.recorded import CUT, HARVEST, HOUR, MOISTURE, PULLED, SEASON
 
 NOW = PULLED + 100 * HOUR
-ENTRY = Published(3, "d1", NOW, b"BEGIN:VEVENT\r\nSUMMARY:R\xc3\xa4hmchen\r\nEND:VEVENT\r\n")
+ENTRY = Published(3, "d1", NOW, b"BEGIN:VEVENT\r\nSUMMARY:R\xc3\xa4hmchen\r\nUID:a@kestrel\r\nSEQUENCE:3\r\nEND:VEVENT\r\n")
 
 
 def exported(ledger: Ledger) -> str:
@@ -29,7 +29,7 @@ def season(ledger: Ledger) -> str:
     """The export of a season with a retraction in it and a publication beside it."""
     given = ledger.append(SEASON, NOW)
     ledger.append([Retracted(occurred_at=NOW, replaces=given[2].id)], NOW + 1)
-    ledger.outgoing.publish(Published, lambda before: {"a@kestrel": ENTRY})
+    ledger.outgoing.publish(Published, lambda before, first: {"a@kestrel": ENTRY})
     return exported(ledger)
 
 
@@ -61,8 +61,8 @@ def test_two_ledgers_flow_together(tmp_path: Path) -> None:
 
 def test_of_a_publication_the_higher_revision_is_kept(ledger: Ledger, season: str) -> None:
     """A subscriber who has seen revision 5 would not believe a 4."""
-    newer = Published(5, "d2", NOW + 1, b"BEGIN:VEVENT\r\nEND:VEVENT\r\n")
-    ledger.outgoing.publish(Published, lambda before: {"a@kestrel": newer})
+    newer = Published(5, "d2", NOW + 1, ENTRY.content.replace(b":3", b":5"))
+    ledger.outgoing.publish(Published, lambda before, first: {"a@kestrel": newer})
     ledger.import_(io.StringIO(season), "season.jsonl")
     assert ledger.outgoing.published(Published)["a@kestrel"] == newer
 
@@ -70,6 +70,8 @@ def test_of_a_publication_the_higher_revision_is_kept(ledger: Ledger, season: st
 FIRST = '{"afterpull ledger":1}\n'
 FACT = '{"fact":{"kind":"task-done","occurred_at":1786018000,"task":"cut","v":1%s},"id":"%s","recorded_at":1786360000}\n'
 GOOD = FACT % ("", "c" * 32)
+SENT = '{"published":{"uid":"%s","sequence":%s,"digest":"d","last_modified":1786360000,"gone_since":null,"content":"%s"}}\n'
+HELD = r"BEGIN:VEVENT\r\nUID:a\r\nSEQUENCE:3\r\nDTSTART;%s\r\nEND:VEVENT\r\n"
 
 
 @pytest.mark.parametrize(
@@ -77,7 +79,7 @@ GOOD = FACT % ("", "c" * 32)
     [
         ("", "the file is empty"),
         ("time,temperature\n", "bad.jsonl:1:1: this line is not JSON"),
-        ('{"afterpull ledger":2}\n', "bad.jsonl:1:1: the export is of a newer form"),
+        ('{"afterpull ledger":3}\n', "bad.jsonl:1:1: the export is of a newer form"),
         ("{}\n", "bad.jsonl:1:1: this is not an export of a ledger"),
         (FIRST + GOOD + GOOD[:40], "bad.jsonl:3:1: this line is not JSON"),
         (FIRST + GOOD.replace("task-done", "task-dne"), 'bad.jsonl:2:1: the kind "task-dne" is not known here'),
@@ -87,6 +89,22 @@ GOOD = FACT % ("", "c" * 32)
         (FIRST + FACT % (f',"replaces":"{"d" * 32}"', "c" * 32), f"bad.jsonl:2:1: this replaces the fact {'d' * 32}, which does not come before it"),
         (FIRST + GOOD + '{"published":{"uid":"a"}}\n', "bad.jsonl:3:1: this is not a publication"),
         (FIRST + "[]\n", "bad.jsonl:2:1: this line holds neither a fact nor a publication"),
+        (FIRST + GOOD.replace("1786360000", "9" * 30), "bad.jsonl:2:1: recorded_at lies outside the years"),
+        (FIRST + GOOD.replace("1786018000", "9" * 30), "bad.jsonl:2:1: task-done: occurred_at: it lies outside the years"),
+        (FIRST + GOOD.replace("1786018000", "9" * 5000), "bad.jsonl:2:1: this line is not JSON"),
+        (FIRST + GOOD.replace('"task":"cut"', '"task":"cut","amount":NaN'), "bad.jsonl:2:1: this line is not JSON"),
+        (FIRST + GOOD.replace('"task":"cut"', '"task":"cut","amount":1e999'), "bad.jsonl:2:1: task-done: amount"),
+        (FIRST + GOOD.replace('"task":"cut"', f'"task":"cut","amount":{"9" * 30}'), "bad.jsonl:2:1: task-done: amount"),
+        (FIRST + GOOD.replace('"cut"', r'"cut \ud800"'), "bad.jsonl:2:1: task-done: task: input should be a valid string"),
+        (FIRST + GOOD.replace('"cut"', "[" * 100_000 + "]" * 100_000), "bad.jsonl:2:1: "),
+        (FIRST + GOOD.replace('"task"', '"self":1,"task"'), 'bad.jsonl:2:1: task-done: unknown key "self"'),
+        (FIRST + SENT % ("a", "9" * 30, "x"), "bad.jsonl:2:1: this publication is no entry"),
+        (FIRST + SENT % ("a", "3", "no entry"), "bad.jsonl:2:1: this publication is no entry"),
+        (FIRST + SENT % ("a", "3", r"\ud800"), "bad.jsonl:2:1: the publication holds text that is not Unicode"),
+        (FIRST + SENT % (r"\ud800", "3", "x"), "bad.jsonl:2:1: the uid or the digest of this publication can not be"),
+        (FIRST + SENT % ("a", "3", r"BEGIN:VEVENT\r\nUID:a\r\nSEQUENCE:4\r\nEND:VEVENT\r\n"), "bad.jsonl:2:1: this publication is no entry"),
+        (FIRST + SENT % ("a", "3", HELD % "TZID=Mars/Phobos:20260811T100000"), "bad.jsonl:2:1: this publication is no entry"),
+        (FIRST + SENT % ("a", "3", HELD % "TZID=Europe/Vienna:99990811T100000"), "bad.jsonl:2:1: this publication is no entry"),
     ],
 )
 def test_a_damaged_export_is_refused_with_its_line_and_nothing_of_it_is_added(ledger: Ledger, text: str, said: str) -> None:
@@ -94,6 +112,28 @@ def test_a_damaged_export_is_refused_with_its_line_and_nothing_of_it_is_added(le
     with pytest.raises(Refused, match=re.escape(said)):
         ledger.import_(io.StringIO(text), "bad.jsonl")
     assert ledger.facts() == ()
+
+
+@pytest.mark.parametrize(("line", "what"), [(2, "record the fact again"), (18, "run afterpull calendar, which makes the entry anew")])
+def test_a_line_that_was_changed_on_the_way_is_refused_with_its_number(season: str, tmp_path: Path, line: int, what: str) -> None:
+    """Of a fact or a publication: it reads well, but its checksum is another. Taken out on purpose, the rest is taken over."""
+    lines = season.splitlines(keepends=True)
+    lines[line - 1] = re.sub(r'("recorded_at"|"last_modified"):\d', r"\1:1", lines[line - 1].replace("178", "179"))
+    with Ledger.open(tmp_path / "other.sqlite") as other:
+        with pytest.raises(Refused, match=f"season.jsonl:{line}:1: this line was changed since it was written.*(?s:.*){what}"):
+            other.import_(io.StringIO("".join(lines)), "season.jsonl")
+        del lines[line - 1]
+        with pytest.raises(Refused, match=re.escape('or {"lines":16} where that is meant')):
+            other.import_(io.StringIO("".join(lines)), "season.jsonl")
+        lines[-1] = '{"lines":16}\n'
+        other.import_(io.StringIO("".join(lines)), "season.jsonl")
+        assert other.check() == []
+
+
+def test_an_export_that_was_cut_off_on_the_way_is_refused(season: str, tmp_path: Path) -> None:
+    """Between two lines, where each of those left reads well."""
+    with Ledger.open(tmp_path / "other.sqlite") as other, pytest.raises(Refused, match="the export is cut short: its last line is missing"):
+        other.import_(io.StringIO("".join(season.splitlines(keepends=True)[:-3])), "season.jsonl")
 
 
 def test_every_bad_line_is_named_at_once(ledger: Ledger) -> None:

@@ -17,16 +17,16 @@ GONE = Published(2, "", 3000, b"BEGIN:VEVENT\r\nSTATUS:CANCELLED\r\nEND:VEVENT\r
 def test_what_was_sent_is_known_at_the_next_sending(ledger: Ledger) -> None:
     """New, changed, cancelled and dropped entries are all kept as they were sent, to the byte."""
     for state in ({"b": FIRST, "a": FIRST}, {"a": SECOND, "b": FIRST}, {"a": GONE}, {}):
-        assert ledger.outgoing.publish(Published, lambda before, state=state: state) == state  # type: ignore[misc]
+        assert ledger.outgoing.publish(Published, lambda before, first, state=state: state) == state  # type: ignore[misc]
         assert ledger.outgoing.published(Published) == state
-    assert list(ledger.outgoing.publish(Published, lambda before: {"b": FIRST, "a": FIRST})) == ["b", "a"]
+    assert list(ledger.outgoing.publish(Published, lambda before, first: {"b": FIRST, "a": FIRST})) == ["b", "a"]
     assert list(ledger.outgoing.published(Published)) == ["a", "b"]
 
 
 def test_a_revision_is_made_from_what_was_really_sent_last(ledger: Ledger) -> None:
     """Ten publishers at once raise the SEQUENCE ten times: none is lost, none is given twice."""
 
-    def revise(before: dict[str, Published]) -> dict[str, Published]:
+    def revise(before: dict[str, Published], first: int) -> dict[str, Published]:
         sequence = before["a"].sequence + 1 if before else 0
         return {"a": Published(sequence, f"d{sequence}", 1000 + sequence, b"")}
 
@@ -40,9 +40,9 @@ def test_a_revision_is_made_from_what_was_really_sent_last(ledger: Ledger) -> No
 
 def test_a_revision_that_fails_leaves_what_was_sent(ledger: Ledger) -> None:
     """A fault in the making of entries is not half a publication."""
-    ledger.outgoing.publish(Published, lambda before: {"a": FIRST})
+    ledger.outgoing.publish(Published, lambda before, first: {"a": FIRST})
     with pytest.raises(ZeroDivisionError, match="by zero"):
-        ledger.outgoing.publish(Published, lambda before: {"a": SECOND, "b": Published(1 // 0, "", 0, b"")})
+        ledger.outgoing.publish(Published, lambda before, first: {"a": SECOND, "b": Published(1 // 0, "", 0, b"")})
     assert ledger.outgoing.published(Published) == {"a": FIRST}
 
 

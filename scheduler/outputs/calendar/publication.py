@@ -25,11 +25,12 @@ class Published(NamedTuple):
     gone_since: int | None = None
 
 
-def publish(current: Iterable[Entry], published: Mapping[str, Published], as_of: int) -> dict[str, Published]:
+def publish(current: Iterable[Entry], published: Mapping[str, Published], as_of: int, first: int = 0) -> dict[str, Published]:
     """
     The state after publishing the entries `current` at `as_of`, by UID; only what changed is rendered, the rest is the same object.
 
-    An entry that is no longer current is cancelled with a raised SEQUENCE, stays for 30 days and is then dropped.
+    `first` is the SEQUENCE of an entry that is not among what was `published`.
+    One that is no longer current is cancelled with a raised SEQUENCE, stays for 30 days and is then dropped.
     """
     state: dict[str, Published] = {}
     for entry in current:
@@ -37,7 +38,7 @@ def publish(current: Iterable[Entry], published: Mapping[str, Published], as_of:
         if before is not None and before.digest == entry.digest:
             state[entry.uid] = before
             continue
-        sequence = before.sequence + 1 if before else 0
+        sequence = before.sequence + 1 if before else first
         state[entry.uid] = Published(sequence, entry.digest, as_of, component_bytes(entry, sequence=sequence, modified=as_of))
     for uid, before in published.items():
         if uid in state:
