@@ -63,6 +63,7 @@ yard: {_quoted(name)}
 place: {{latitude: {latitude:g}, longitude: {longitude:g}, timezone: {timezone}}}
 units: {units}
 hands: {{mon-fri: "17:30-21:30", sat-sun: "08:00-20:00"}} # when you are free; "2026-08-15": none is a day off
+#slack: 20 min # of each day's free hours, kept free at their end
 #people: {{Kim: {{hands: {{sat: "09:00-13:00"}}, takes: [pack, label, apiary]}}}} # who else works, when, and on which cards or where
 room: {{temperature: {one["warm"]}, humidity: 55 %}} # where the honey is worked; measure both
 #store: {{temperature: {one["warm"]}, humidity: 60 %}} # where dry comb stands in winter

@@ -93,6 +93,7 @@ class Yard(File):
     place: Location
     units: Annotated[str, one_of("metric", "us")] = "metric"
     hands: HoursText
+    slack: Annotated[float, between("duration", "0 min", "6 h")] = 0.0  # of the free hours of each day, kept free at their end [s]
     people: dict[Name, Person] = Field(default_factory=dict)
     room: Room
     store: Store | None = None

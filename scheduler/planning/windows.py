@@ -101,15 +101,23 @@ class Windows:
 
     def _of_day(self, day: date, windows: tuple[OpenWhen, ...], hours: str, person: str | None) -> Iterable[Interval]:
         if not windows:
-            return self._free(day, person)
+            return self._planned(day, person)
         found = [span for window in windows if (span := self._open(day, window)) is not None]
         if not found:
             return ()
-        within = self._free(day, person) if hours == "free" else [ALWAYS]
+        within = self._planned(day, person) if hours == "free" else [ALWAYS]
         if len(within) == len(found) == 1:
             start, end = max(within[0][0], found[0][0]), min(within[0][1], found[0][1])
             return ((start, end),) if start < end else ()
         return _joined((max(a, c), min(b, d)) for a, b in within for c, d in found)
+
+    def _planned(self, day: date, person: str | None) -> list[Interval]:
+        """The free hours of a day without the slack that is kept at their end."""
+        found, slack = self._free(day, person), round(self.yard.slack)
+        if not slack or not found:
+            return found
+        start, end = found[-1]
+        return [*found[:-1], (start, end - slack)] if end - slack > start else found[:-1]
 
     def _free(self, day: date, person: str | None) -> list[Interval]:
         if (person, day) not in self._hours:

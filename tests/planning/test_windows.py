@@ -53,6 +53,16 @@ def test_without_windows_work_lies_in_free_hours_or_anywhere() -> None:
     assert Windows(yard(), yard().season, TUESDAY, SATURDAY).calendar((), "any") is None
 
 
+def test_slack_keeps_the_end_of_each_evening_free() -> None:
+    """With 20 minutes of slack work ends at ten past nine, but the evening, by which a plan moves, ends as it did; less than the slack is none."""
+    place = yard().model_copy(update={"slack": 1200.0})
+    assert opened(place, TUESDAY, hours="free") == ["11 17:30 to 11 21:10"]
+    assert opened(place, TUESDAY, DUSK, hours="free") == ["11 20:25 to 11 21:10"]
+    windows = Windows(place, place.season, TUESDAY, TUESDAY)
+    assert [datetime.fromtimestamp(end, windows.zone).hour for _, end in windows.evenings()] == [21]
+    assert not opened(place.model_copy(update={"slack": 4 * 3600.0}), TUESDAY, hours="free")
+
+
 def test_every_day_from_the_first_to_the_last_is_there_and_no_other() -> None:
     """From Friday to Monday, both counted."""
     expected = ["14 17:30 to 14 21:30", "15 08:00 to 15 20:00", "16 08:00 to 16 20:00", "17 17:30 to 17 21:30"]
