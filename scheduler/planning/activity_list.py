@@ -35,18 +35,18 @@ class ListPass(SerialPass):
         self.list = ActivityList((), {}, {}, {})
         self.costs: list[Cost] = [lower_bound(network, relaxed)]
 
-    def decode(self, activities: ActivityList, most: Cost | None) -> tuple[int, bool]:
-        """Schedule the tasks of a list until all are scheduled, or cost more than `most` for certain.
+    def decode(self, activities: ActivityList, most: Cost | None, stop: int) -> tuple[int, bool]:
+        """Schedule the first `stop` tasks of a list until these are scheduled, or cost more than `most` for certain.
 
-        Returns the placements spent, and whether all are scheduled.
+        Returns the placements spent, and whether they are all scheduled.
         """
-        self._rewind(self._same(activities))
+        self._rewind(min(self._same(activities), stop))
         self.list, self.lags = activities, activities.lags
         self.set_list(activities.names)
         self.spent = 0
         for delays, delayed in ((activities.starts, self.partial.delayed_starts), (activities.ends, self.partial.delayed_ends)):
             delayed.update((name, until) for name, until in delays.items() if self.index[name] >= self.position)
-        while self.position < len(self.names):
+        while self.position < stop:
             made = self.step()
             if made is None:
                 del self.costs[self.position + 1 :]

@@ -1,29 +1,29 @@
 """Schedules for a network: the serial scheme, then a bounded local search over the order in which it takes components, then single tasks.
 
-The search starts from a few orders that are good on other grounds. A move shifts a task that waits for others to an earlier position, with its
-predecessors (Kolisch and Hartmann 2006, Eur. J. Oper. Res. 174:23-37, on searching activity lists), does something else for a greatest lag,
-or delays one task for another. Accepted is what is no worse than what was accepted a few passes ago (Burke and Bykov 2017, Eur. J. Oper.
-Res. 258:70-78, on late acceptance), and after a long stall anything. The bound is a count that falls with the size of the network, and
-choices come from a fixed sequence, so results repeat. The search ends at once where every task stands where it would stand alone.
+The search starts from a few orders that are good on other grounds, and goes on by moves (neighbourhood.py). Accepted is what is no worse than
+what was accepted a few passes ago (Burke and Bykov 2017, Eur. J. Oper. Res. 258:70-78, on late acceptance), and after a long stall anything.
+The bound is a count that falls with the size of the network, so results repeat. The search ends at once where every task stands where it
+would stand alone, and where it has long found nothing better.
 """
 
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from scheduler.local_time import DAY
 from scheduler.planning.activity_list import ActivityList, ListPass
-from scheduler.planning.network import Network, Placement, Precedence, Schedule
+from scheduler.planning.neighbourhood import NEVER, Before, Neighbourhood
+from scheduler.planning.network import Network, Placement, Schedule
 from scheduler.planning.objective import Cost, cost_of, lag_late, lower_bound
 from scheduler.planning.partial_schedule import PartialSchedule, Relaxation
 from scheduler.planning.priority import Priorities, priorities_of
-from scheduler.planning.serial_sgs import IGNORE, KEEP, construct, schedule_components
+from scheduler.planning.serial_sgs import IGNORE, construct, schedule_components
 
-WORK = 8000  # placements the search may spend where a limit is passed; assumed, as are the numbers below
+WORK = 32_000  # placements the search may spend where a limit is passed; assumed, as are the numbers below
 IDLE_WORK = 40_000  # and where none is, and only waiting could be saved: this over the tasks, so that an ordinary plan comes at once
-MOST = 1200  # passes, however small the network
+MOST = 4800  # passes, however small the network
 SMALL = 20  # tasks up to which three times as much may be spent
 PLACED = 0.6  # of the placements of a pass from nothing: in a pass built on another a placement costs more, with unscheduling; measured
 FEWEST = 8  # passes below which there is no search
@@ -32,9 +32,8 @@ FEWEST_COMPONENTS = 3  # and at least so many
 HISTORY = 3  # passes after which a worse schedule must have become as good as what it was accepted against
 FIRST = 0.04  # of the placements, for each activity list that the search starts from; the rest goes on from the best
 STALL = 60  # passes without a better schedule, after which the search goes on from a worse one
-MOVES = 2  # shifts in one move, at most
-NEVER = 1 << 60
-Before = Callable[[str], Iterable[str]]  # the names that have to come before a name
+PATIENCE = 0.5  # of the placements, without a better schedule, after which the search ends
+BEYOND = 10 * DAY  # how long after the last limit that is passed tasks still take part in the search
 
 
 def schedule(network: Network, previous: Mapping[str, int] | None = None, priorities: Priorities | None = None) -> dict[str, Placement]:
@@ -56,20 +55,18 @@ def passes(count: int, late: bool = True) -> int:
     return allowed if allowed >= FEWEST else 0
 
 
-class LocalSearch:
-    """The incumbent, which is the best schedule found, and the current schedule, from which the search goes on."""
+class LocalSearch(Neighbourhood):
+    """The incumbent, which is the best schedule found, and the search from it."""
 
     def __init__(self, network: Network, priorities: Priorities, previous: Mapping[str, int] | None) -> None:
-        self.network, self.priorities, self.previous = network, priorities, previous
-        self.tied = [relation for name in sorted(priorities.component) for relation in priorities.greatest_lags.get(name, ())]
-        self.random = 1
+        super().__init__(network, priorities)
+        self.previous = previous
         self.components = priorities.components()
         self.alone = self._schedule(self.components, Relaxation)
         self.relaxed = self._relaxed()
         self.bound = lower_bound(network, self.relaxed)
         self.incumbent = self.current = self._schedule(self.components)
         self.cost = self._cost(self.incumbent)
-        self.broken: set[Precedence] = set()  # greatest lags that broke at first in the current schedule
 
     def run(self) -> dict[str, Placement]:
         """Search until the bound, or until nothing can be better."""
@@ -83,6 +80,7 @@ class LocalSearch:
         budget = int(left * len(self.network.tasks) * PLACED)
         if not budget or self._optimal():
             return self.incumbent
+        self.head = self._head()
         starts = self._lists()
         self.best_list = starts[0]
         for activities in starts:
@@ -101,35 +99,64 @@ class LocalSearch:
             {name: (at.finish, depth[name]) for name, at in alone.items()},
             {name: (latest[name], at.start, depth[name]) for name, at in alone.items()},
         )
-        lists = (ActivityList(tuple(self._begun_first(feasible(order, self._predecessors))), {}, {}, {}) for order in orders)
-        return [ActivityList(tuple(names), broken, {}, {}), *lists]
+        found = (names, *(self._begun_first(feasible(order, self._predecessors)) for order in orders))
+        return [ActivityList(tuple(sorted(one, key=lambda name: name not in self.head)), broken if one is names else {}, {}, {}) for one in found]
+
+    def _head(self) -> frozenset[str]:
+        """The tasks that the search orders: all, or, where limits are passed, those up to a while after the last that is, and what they wait for.
+
+        The rest of the year takes part in a pass only where the head is as good as any before.
+        """
+        tasks, lasting = self.priorities.tasks, [name for name in self.priorities.depth if not self._fixed(name)]
+        late = [name for name in lasting if (at := self.incumbent.get(name)) is None or (at != self.alone.get(name) and self._late(name, at))]
+        if not late:
+            return frozenset(lasting)
+        last = max(self.incumbent[name].finish if name in self.incumbent else NEVER for name in late) + BEYOND
+        found = {name for name in lasting if tasks[name].begun or name not in self.alone or self.alone[name].start <= last}
+        stack = list(found)
+        while stack:
+            for before in self._predecessors(stack.pop()):
+                if before not in found and before in self.priorities.depth and not self._fixed(before):
+                    found.add(before)
+                    stack.append(before)
+        return frozenset(found)
 
     def _search_lists(self, activities: ActivityList, left: int) -> None:
         """Late acceptance: go on from what is no worse than what was gone on from a few passes ago, or from anything after a long stall."""
         one_pass = ListPass(self.network, self.priorities, self.relaxed)
-        cost: Cost | None = None  # of the current list
+        stop, whole = len(self.head), len(self.head) == len(activities.names)
+        cost: Cost | None = None  # of the current list, of its head alone where it has a tail
         history: list[Cost] = []
         lowest: Cost | None = None
+        best: Cost | None = None  # of any head
         improved = 0  # the number of the pass that last made it lower
-        number, least = 0, 1 + len(activities.names) // 4
-        while left > 0:
+        number, least = 0, 1 + stop // 4
+        patience = int(left * PATIENCE)
+        give_up = left - patience
+        while left > give_up:
             if self._optimal():
                 return
             stalled = cost is not None and number - improved > STALL
-            tried = activities if cost is None else self._neighbour(activities)
+            tried = activities if cost is None else self.neighbour(activities)
             if stalled:
-                tried, improved = self._neighbour(self._neighbour(tried)), number
-            spent, complete = one_pass.decode(tried, None if cost is None or stalled else max(cost, history[number % HISTORY]))
+                tried, improved = self.neighbour(self.neighbour(tried)), number
+            spent, complete = one_pass.decode(tried, None if cost is None or stalled else max(cost, history[number % HISTORY]), stop)
             left -= max(spent, least)
             if complete:
-                found = self._cost(one_pass.partial.placements)
+                found = self._cost(one_pass.partial.placements) if whole else one_pass.costs[-1]
                 if stalled or cost is None or found <= cost or found <= history[number % HISTORY]:
                     activities, cost, self.current, self.broken = tried, found, dict(one_pass.partial.placements), set(one_pass.broken)
                     if stalled or lowest is None or found < lowest:
                         lowest, improved = found, number
-                    if found < self.cost:
-                        self.best_list = activities
-                        self.incumbent, self.cost = self.current, found
+                    if best is None or found < best:
+                        best = found
+                        if not whole:
+                            left -= one_pass.decode(tried, None, len(tried.names))[0]
+                            self.current = dict(one_pass.partial.placements)
+                            found = self._cost(self.current)
+                        if found < self.cost:
+                            self.best_list, give_up = activities, max(0, left - patience)
+                            self.incumbent, self.cost = self.current, found
             if cost is not None:
                 history = history or [cost] * HISTORY
                 history[number % HISTORY] = cost
@@ -158,13 +185,6 @@ class LocalSearch:
         schedule_components(partial, self.priorities, self._begun_first(components))
         return partial.placements
 
-    def _fixed(self, name: str) -> bool:
-        return self.priorities.tasks[name].fixed is not None
-
-    def _begun_first(self, names: Sequence[str]) -> list[str]:
-        """What runs already has its room: it is scheduled before all that is not there yet."""
-        return sorted(names, key=lambda name: not self.priorities.tasks[name].begun)
-
     def _orders(self) -> Iterator[list[str]]:
         """Orders of components worth a pass: by the schedule before, by how they would finish and start alone; then neighbours of the best."""
         alone = self.alone
@@ -191,147 +211,6 @@ class LocalSearch:
             self.components, self.cost = components, cost
             self.incumbent = self.current = found
 
-    def _neighbour(self, activities: ActivityList) -> ActivityList:
-        """Another order, another delay, or something else done for a greatest lag."""
-        choice = self._choose(16)
-        tried = activities
-        if choice < 5 and self.broken:
-            tried = self._other_lag(activities)
-        elif choice < 7:
-            tried = self._other_delay(activities)
-        if choice >= 6 or tried is activities:
-            waiting = [name for name in activities.names if self._waits(name) and self._held_up(name)]
-            waiting = waiting or [name for name in activities.names if self._waits(name)]
-            tried = tried._replace(names=tuple(self._begun_first(self._shift(tried.names, waiting, self._predecessors, self._rival))))
-        return tried
-
-    def _other_lag(self, activities: ActivityList) -> ActivityList:
-        """Something else done for a greatest lag that breaks."""
-        found = [relation for relation in self.tied if relation in self.broken]
-        relation = found[self._choose(len(found))]
-        return activities._replace(lags={**activities.lags, relation: (activities.lags.get(relation, KEEP) + 1 + self._choose(2)) % 3})
-
-    def _other_delay(self, activities: ActivityList) -> ActivityList:
-        """Delay one task until another has had the hands, or no longer delay one."""
-        delayed = sorted({*activities.starts, *activities.ends})
-        if delayed and self._choose(2):
-            freed = {delayed[self._choose(len(delayed))]}
-            return activities._replace(starts=_without(activities.starts, freed), ends=_without(activities.ends, freed))
-        if self.broken and self._choose(2):
-            return self._delay_for_lag(activities)
-        waiting = [name for name in activities.names if self._waits(name) and self._held_up(name) and name in self.current]
-        if not waiting:
-            return activities
-        tasks, first = self.priorities.tasks, waiting[self._choose(len(waiting))]
-        blocking = self._hands_between(activities.names, first)
-        if not blocking:
-            return activities
-        name, of_end = blocking[self._choose(len(blocking))]
-        at, task = self.current[name], tasks[name]
-        now, key = (at.end_sittings[0][0], task.end_calendar) if of_end else (at.start, task.begin_calendar)
-        until = now + max(tasks[first].begin, tasks[first].end)
-        if key is not None and self._choose(2):
-            calendar = self.network.calendars[key]
-            i = calendar.index(now) + 1
-            until = calendar.starts[i] if calendar.has(i) else until
-        return _delayed(activities, name, of_end, until)
-
-    def _hands_between(self, names: Sequence[str], waiting: str) -> list[tuple[str, bool]]:
-        """The tasks that take the hands a task waits for between where it would stand alone and where it stands; True where their end does."""
-        late, tasks = self.current[waiting], self.priorities.tasks
-        wanted = max(self.alone[waiting].start, late.start - DAY)
-        blocking = []
-        for name in names:
-            at = self.current.get(name)
-            if at is None or name == waiting or tasks[name].hands != tasks[waiting].hands:
-                continue
-            if at.sittings and at.sittings[0][0] < late.finish and at.sittings[-1][1] > wanted:
-                blocking.append((name, False))
-            if at.end_sittings and at.end_sittings[0][0] < late.finish and at.end_sittings[-1][1] > wanted:
-                blocking.append((name, True))
-        return blocking
-
-    def _delay_for_lag(self, activities: ActivityList) -> ActivityList:
-        """Delay a task that a successor follows too late, as far as no other of its successors has to wait."""
-        current = self.current
-        found = [relation for relation in self.tied if relation in self.broken and relation.before in current and relation.after in current]
-        if not found:
-            return activities
-        relation = found[self._choose(len(found))]
-        name = relation.before
-        at, task = current[name], self.priorities.tasks[name]
-        over = relation.lag(current) - (relation.greatest or 0)
-        others = [other for other in self.priorities.successors[name] if other != relation and other.after in current]
-        slack = min([over, *(other.lag(current) - other.least for other in others)])
-        if slack <= 0 or task.fixed:
-            return activities
-        of_end = relation.from_finish and (bool(at.end_sittings) or task.modes[at.mode].wait_most is not None)
-        now = at.start if not of_end else at.end_sittings[0][0] if at.end_sittings else at.finish
-        return _delayed(activities._replace(lags={**activities.lags, relation: IGNORE}), name, of_end, now + slack)
-
-    def _shift(self, items: Sequence[str], waiting: Sequence[str], before: Before, rival: Callable[[str, str], bool]) -> list[str]:
-        """The order with a few of those that wait shifted to earlier positions, mostly ahead of one that stands where they would stand alone."""
-        found = list(items)
-        for _ in range(1 + self._choose(MOVES)):
-            name = waiting[self._choose(len(waiting))] if waiting else found[0]
-            if waiting:
-                name = max(name, waiting[self._choose(len(waiting))], key=self._wait)
-            i = found.index(name)
-            if i:
-                rivals = [k for k in range(i) if rival(found[k], found[i])] if self._choose(4) else []
-                found = shifted(found, i, rivals[self._choose(len(rivals))] if rivals else self._choose(i), before)
-        return found
-
-    def _in_the_way(self, name: str, waiting: str) -> bool:
-        """Whether a task, or the first of a component, is at work while another waits."""
-        at, late, alone = self.current.get(name), self.current.get(waiting), self.alone.get(waiting)
-        return at is not None and alone is not None and at.finish >= alone.start and (late is None or at.start <= late.finish)
-
-    def _rival(self, name: str, waiting: str) -> bool:
-        """Whether a task takes what another waits for, while it waits."""
-        if not self._in_the_way(name, waiting):
-            return False
-        late = self.current.get(waiting)
-        if late is None:
-            return True
-        at, (kind, what) = self.current[name], late.bound_by
-        tasks = self.priorities.tasks
-        if kind == "resource":
-            mode = tasks[name].modes[at.mode]
-            return any(resource == what for resource, _ in (*mode.demands, *mode.loads))
-        return kind != "hands" or (bool(at.sittings or at.end_sittings) and tasks[name].hands == tasks[waiting].hands)
-
-    def _wait(self, name: str) -> int:
-        at = self.current.get(name)
-        return NEVER if at is None or name not in self.alone else at.finish - self.alone[name].finish
-
-    def _predecessors(self, name: str) -> Iterator[str]:
-        return (relation.before for relation in self.priorities.predecessors.get(name, ()))
-
-    def _waits(self, name: str) -> bool:
-        at, alone = self.current.get(name), self.alone.get(name)
-        return alone is not None and (at is None or at.finish > alone.finish)
-
-    def _held_up(self, name: str) -> bool:
-        """Whether a task waits for hands or room, and not just for another task."""
-        at = self.current.get(name)
-        return at is None or at.bound_by[0] in ("hands", "resource", "greatest lag") or (bool(at.end_sittings) and at.end_sittings[0][0] > at.hold_done)
-
-    def _choose(self, below: int) -> int:
-        """The next number of a fixed sequence (a linear congruential generator; multiplier and increment of Knuth's MMIX, from memory)."""
-        self.random = (self.random * 6364136223846793005 + 1442695040888963407) % (1 << 64)
-        return (self.random >> 33) % below
-
-
-def _without(mapping: Mapping[str, int], names: Container[str]) -> dict[str, int]:
-    return {other: moment for other, moment in mapping.items() if other not in names}
-
-
-def _delayed(activities: ActivityList, name: str, of_end: bool, until: int) -> ActivityList:
-    if of_end:
-        return activities._replace(ends={**activities.ends, name: until})
-    return activities._replace(starts={**activities.starts, name: until})
-
 
 def feasible(priority: Mapping[str, Sequence[int]], before: Before) -> list[str]:
     """The names by priority, the least first, each after those it follows; ties by name."""
@@ -351,16 +230,3 @@ def feasible(priority: Mapping[str, Sequence[int]], before: Before) -> list[str]
             if not missing[following]:
                 heapq.heappush(eligible, (priority[following], following))
     return found
-
-
-def shifted(items: Sequence[str], i: int, to: int, before: Before) -> list[str]:
-    """The list with item number `i` shifted to number `to`, and those before it that it follows shifted ahead of it."""
-    moved, ahead = [items[i]], set(before(items[i]))
-    stay = []
-    for item in reversed(items[to:i]):
-        if item in ahead:
-            moved.append(item)
-            ahead.update(before(item))
-        else:
-            stay.append(item)
-    return [*items[:to], *reversed(moved), *reversed(stay), *items[i + 1 :]]

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from scheduler.local_time import DAY
+from scheduler.local_time import DAY, HOUR
 from scheduler.planning.network import Network, Placement, Precedence, Schedule, Task
 
-WEIGHTS = {"food safety": 4, "colony": 3, "crop": 2, "comfort": 1}  # of a second late, by what is lost; assumed
+WEIGHTS = {"food safety": 400, "colony": 300, "crop": 200, "comfort": 1}  # of a second late, by what is lost; assumed
+SOON = {"food safety": 4, "colony": 3, "crop": 2, "comfort": 1}  # how much sooner what would be lost is finished, where nothing is late; assumed
+EVENING = 6 * HOUR  # a day on which hands have work is worth finishing everything so much later, in all [s]; assumed
 HARD = 4  # a second past a deadline or a greatest lag counts as much as this many past a due date; assumed
 
 
@@ -16,8 +18,11 @@ HARD = 4  # a second past a deadline or a greatest lag counts as much as this ma
 class Cost:
     """What a schedule costs; of two the lesser is preferred.
 
-    Tasks without a time count first, then lateness, then early finishes, few sittings and little moved. The sum of finishes is what is made
-    early, not the last of them: the last task of a year waits for a date in spring and would hide every other.
+    Tasks without a time count first, then lateness, then little moved, then few evenings of work and early finishes. Lateness is one weighted
+    sum, not four parts compared in turn: so a minute of the crop outweighs hours of paper, as a keeper wants it, but not months of it, and food
+    safety may wait minutes for what saves the colony days. Evenings and finishes are one sum too, else an evening saved would put off weeks of
+    work that nothing presses. The sum of finishes is what is made early, the goods before the paper, and not the last of them: the last task
+    of a year waits for a date in spring and would hide every other.
     """
 
     unplaced: int = 0  # tasks without a time
@@ -27,12 +32,12 @@ class Cost:
     comfort: int = 0
     moved: int = 0  # tasks that start at another time than in the schedule before
     sittings: int = 0  # days on which each pair of hands has work
-    finishes: int = 0  # sum of the moments at which tasks finish [s since 1970]
+    finishes: int = 0  # sum of the moments at which tasks finish [s since 1970], each counted by `SOON`
     _preference: tuple[int, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Put the parts in the order of preference."""
-        self._preference = self.unplaced, self.lateness, self.finishes, self.sittings, self.moved
+        self._preference = self.unplaced, self.lateness, self.moved, self.finishes + EVENING * self.sittings, self.sittings
 
     @property
     def lateness(self) -> int:
@@ -64,7 +69,7 @@ class Cost:
             crop += late
         else:
             comfort += late
-        return Cost(self.unplaced + unplaced, food_safety, colony, crop, comfort, self.moved, self.sittings, self.finishes + finish)
+        return Cost(self.unplaced + unplaced, food_safety, colony, crop, comfort, self.moved, self.sittings, self.finishes + SOON[loss] * finish)
 
 
 def seconds_late(task: Task, at: Placement) -> int:
@@ -105,7 +110,7 @@ def cost_of(network: Network, schedule: Schedule, previous: Mapping[str, int] | 
         comfort=late["comfort"],
         moved=sum(1 for name, at in schedule.items() if previous.get(name, at.start) != at.start) if previous else 0,
         sittings=len({(tasks[name].hands, start // DAY) for name, at in schedule.items() for start, _ in (*at.sittings, *at.end_sittings)}),
-        finishes=sum(at.finish for at in schedule.values()),
+        finishes=sum(SOON[tasks[name].loss] * at.finish for name, at in schedule.items()),
     )
 
 

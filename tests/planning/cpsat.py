@@ -11,7 +11,8 @@ from typing import Any
 from scheduler.planning.network import Network, Precedence, Task
 
 QUARTER = 900
-WEIGHTS = {"food safety": 4, "colony": 3, "crop": 2, "comfort": 1}  # of a quarter past a due date, by what is lost, as the planner's objective has it
+WEIGHTS = {"food safety": 400, "colony": 300, "crop": 200, "comfort": 1}  # of a quarter past a due date, by what is lost, as the planner's objective has it
+SOON = {"food safety": 4, "colony": 3, "crop": 2, "comfort": 1}  # of a quarter sooner, likewise
 HARD = 4  # what a quarter past a deadline or a greatest lag weighs against one past a due date, as the planner's objective has it
 DAYS = 45
 
@@ -138,9 +139,9 @@ class Model:
 
 
 def optimum(network: Network, origin: int, seconds: float = 20.0) -> Optimum:
-    """Least limits passed, then least sum of finishes."""
+    """Least limits passed, then least weighted sum of finishes."""
     model = Model(network, origin)
     passed, proven = model.solve(sum(model.passed), seconds) if model.passed else (0, True)
     model.model.add(sum(model.passed) <= passed)
-    finishes, also = model.solve(sum(at.finish for at in model.tasks.values()), seconds)
+    finishes, also = model.solve(sum(SOON[task.loss] * model.tasks[task.id].finish for task in network.tasks), seconds)
     return Optimum(passed, finishes, proven and also)

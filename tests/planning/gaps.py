@@ -1,6 +1,6 @@
 """How far the planner is from proven optima: `python -m tests.planning.gaps [YARDS]` prints the table.
 
-The cost of a yard is its weighted quarters of an hour past limits plus the sum of its finishes, counted in quarters from the origin;
+The cost of a yard is its weighted quarters of an hour past limits plus the weighted sum of its finishes, in quarters from the origin;
 the optimum is the least of the first, then of the second. The gap of a job shop is that of its makespan.
 """
 
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from random import Random
 
 from scheduler.planning.local_search import schedule
-from scheduler.planning.objective import cost_of
+from scheduler.planning.objective import SOON, cost_of
 from scheduler.planning.serial_sgs import construct
 from tests.planning.cpsat import QUARTER, optimum
 from tests.planning.jobshop import published
@@ -53,7 +53,8 @@ def yard_gaps(count: int) -> Iterator[Gap]:
             if cost.unplaced:
                 raise AssertionError(f"yard {seed}: {cost.unplaced} tasks have no time")
             passed = cost.lateness
-            costs.append(passed // QUARTER + sum((at.finish - NOON) // QUARTER for at in placed.values()))
+            losses = {task.id: task.loss for task in network.tasks}
+            costs.append(passed // QUARTER + sum(SOON[losses[name]] * ((at.finish - NOON) // QUARTER) for name, at in placed.items()))
         least = best.passed + best.finishes
         yield Gap(f"yard {seed}", len(network.tasks), costs[1], least, costs[0] / least - 1, passed // QUARTER > best.passed)
 

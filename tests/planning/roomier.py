@@ -15,7 +15,7 @@ from random import Random
 
 from scheduler.planning.local_search import schedule
 from scheduler.planning.network import Network
-from scheduler.planning.objective import cost_of
+from scheduler.planning.objective import SOON, cost_of
 from tests.planning.yards import NOON, QUARTER, yard
 
 
@@ -38,7 +38,8 @@ def cost(network: Network) -> tuple[int, int]:
     """Tasks without a time; weighted quarters past limits plus the sum of finishes."""
     placed = schedule(network)
     found = cost_of(network, placed)
-    return found.unplaced, found.lateness // QUARTER + sum((at.finish - NOON) // QUARTER for at in placed.values())
+    finishes = sum(SOON[task.loss] * ((placed[task.id].finish - NOON) // QUARTER) for task in network.tasks if task.id in placed)
+    return found.unplaced, found.lateness // QUARTER + finishes
 
 
 def anomalies(count: int, more: float = 1.5) -> Iterator[Anomaly]:

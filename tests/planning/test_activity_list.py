@@ -49,10 +49,10 @@ def test_a_pass_that_begins_where_the_last_differs_equals_one_from_nothing(netwo
     activities, kept = ActivityList(names, {}, {}, {}), ListPass(network, priorities, relaxed)
     for _ in range(12):
         fresh = ListPass(network, priorities, relaxed)
-        assert kept.decode(activities, None)[1]
-        assert fresh.decode(activities, None)[1]
+        assert kept.decode(activities, None, len(activities.names))[1]
+        assert fresh.decode(activities, None, len(activities.names))[1]
         assert kept.partial.placements == fresh.partial.placements
         assert kept.costs == fresh.costs
         assert kept.costs[-1] == replace(cost_of(network, kept.partial.placements), sittings=0)
-        kept.decode(neighbour(activities, tied, random), fresh.costs[len(names) // 2])
+        kept.decode(neighbour(activities, tied, random), fresh.costs[len(names) // 2], len(names))
         activities = neighbour(activities, tied, random)

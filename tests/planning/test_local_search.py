@@ -17,7 +17,7 @@ from scheduler.planning.planner import WARNED
 from scheduler.planning.serial_sgs import construct
 from tests.planning.gaps import shop_gaps, yard_gaps
 from tests.planning.roomier import anomalies
-from tests.planning.yards import HOUR, NOON, frozen, often, one_freezer, randoms, sparse, yards
+from tests.planning.yards import HOUR, NOON, frozen, often, one_freezer, randoms, sparse, work, yards
 
 
 def not_reported(network: Network, placed: dict[str, Placement]) -> list[str]:
@@ -71,6 +71,15 @@ def test_the_search_lets_the_lot_that_is_due_go_first() -> None:
     """One freezer, room for one lot: the constructive order or the search puts the one whose moth eggs hatch first in front."""
     network = one_freezer(frozen("a", 60), frozen("b", 60, due=NOON + DAY))
     assert schedule(network)["b"].finish == NOON + DAY
+
+
+def test_paper_never_takes_the_hour_that_a_perishable_lot_needs() -> None:
+    """Nine records due by the first evening's end fill it; comb that takes three hours of it, and is due the next noon, is worked first all the same."""
+    paper = [work(f"record {i}", 30, due=NOON + 10 * HOUR) for i in range(9)]
+    comb = replace(work("z comb", 180, due=NOON + DAY), loss="crop")
+    placed = schedule(one_freezer(*paper, comb))
+    assert placed["z comb"].finish <= NOON + DAY
+    assert sum(placed[one.id].finish > NOON + 10 * HOUR for one in paper) == 7
 
 
 @sparse

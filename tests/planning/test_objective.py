@@ -9,7 +9,7 @@ import pytest
 
 from scheduler.local_time import DAY
 from scheduler.planning.network import Placement, Precedence
-from scheduler.planning.objective import WEIGHTS, Cost, cost_of, lower_bound
+from scheduler.planning.objective import SOON, WEIGHTS, Cost, cost_of, lower_bound
 from tests.planning.yards import HOUR, NOON, one_freezer, work
 
 
@@ -19,24 +19,30 @@ def at(start: int, length: int = 900) -> Placement:
 
 
 def test_costs_are_compared_as_a_whole() -> None:
-    """A task without a time is worse than any lateness, a second late than any finish, a finish than any sitting, a sitting than any move."""
-    worse = [Cost(), Cost(moved=9), Cost(sittings=1), Cost(sittings=1, moved=1), Cost(finishes=1), Cost(comfort=1), Cost(unplaced=1)]
+    """A task without a time is worse than any lateness, a second late than any move, a move than any evening or finish."""
+    worse = [Cost(), Cost(finishes=1), Cost(sittings=9), Cost(moved=1), Cost(moved=1, finishes=1), Cost(moved=9), Cost(comfort=1), Cost(unplaced=1)]
     assert all(one < other and one <= other and not other <= one for one, other in pairwise(worse))
     assert Cost(moved=1) <= Cost(moved=1)
 
 
 def test_a_second_late_weighs_by_what_is_lost() -> None:
-    """One second of food safety weighs as much as four of comfort, one of a colony as three, one of the crop as two."""
-    assert Cost(food_safety=1).lateness == 4
-    assert Cost(food_safety=1) <= Cost(comfort=4) <= Cost(crop=2) <= Cost(food_safety=1)
-    assert Cost(colony=1).lateness == 3
+    """Food safety, colony and crop weigh four, three and two; a minute of the crop outweighs three hours of comfort, and no more."""
+    assert Cost(food_safety=1) <= Cost(crop=2) <= Cost(food_safety=1)
+    assert Cost(food_safety=3) <= Cost(colony=4) <= Cost(crop=6) <= Cost(food_safety=3)
+    assert Cost(comfort=3 * HOUR) < Cost(crop=60) < Cost(comfort=4 * HOUR)
+
+
+def test_an_evening_less_is_worth_six_hours_of_finishes() -> None:
+    """Fewer evenings and earlier finishes are weighed against each other; as good, the fewer evenings."""
+    assert Cost(finishes=6 * HOUR - 1) < Cost(sittings=1) < Cost(finishes=6 * HOUR + 1)
+    assert Cost(finishes=6 * HOUR) < Cost(sittings=1)
 
 
 @pytest.mark.parametrize("loss", WEIGHTS)
 def test_what_is_added_falls_to_its_own_part(loss: str) -> None:
     """A second late, a finish and a task without a time, added to a cost, count as in a schedule."""
     more = Cost(moved=1, sittings=2).plus(loss, unplaced=1, late=5, finish=7)
-    assert more == replace(Cost(unplaced=1, moved=1, sittings=2, finishes=7), **{loss.replace(" ", "_"): 5})
+    assert more == replace(Cost(unplaced=1, moved=1, sittings=2, finishes=7 * SOON[loss]), **{loss.replace(" ", "_"): 5})
     assert more.lateness == 5 * WEIGHTS[loss]
 
 
@@ -51,7 +57,9 @@ def test_lateness_falls_to_what_is_lost_and_hard_limits_count_four_times() -> No
     network = one_freezer(*tasks, relations=(Precedence("due", "lag", "start to start", greatest=HOUR),))
     placed = {"due": at(NOON, HOUR), "deadline": at(NOON, HOUR), "lag": at(NOON + 2 * HOUR), "done": Placement(NOON + DAY, NOON + DAY + HOUR, 0, (), ())}
     found = cost_of(network, placed, {"due": NOON, "deadline": NOON + 1})
-    assert found == Cost(food_safety=4 * HOUR, colony=4 * HOUR, crop=HOUR, moved=1, sittings=1, finishes=sum(placed[name].finish for name in placed))
+    assert found == Cost(
+        food_safety=4 * HOUR, colony=4 * HOUR, crop=HOUR, moved=1, sittings=1, finishes=sum(SOON[task.loss] * placed[task.id].finish for task in tasks)
+    )
     assert found.limits() == Cost(food_safety=4 * HOUR, colony=4 * HOUR, crop=HOUR)
     assert lower_bound(network, placed) == replace(found, colony=0, moved=0, sittings=0)
 
