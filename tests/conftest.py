@@ -15,6 +15,7 @@ from hypothesis import settings
 from scheduler.facts.fact import HarvestLogged, YardSet
 from scheduler.ledger.store import Ledger
 from tests.chance import LONG, SEED, times
+from tests.keeper import Keeper
 
 EXAMPLES = Path(__file__).parents[1] / "examples" / "kestrel_bank"
 PULLED = 1_786_437_000  # 2026-08-11 10:30 at the yard [s since 1970 UTC]
@@ -73,3 +74,11 @@ def ledger(where: str) -> Iterator[Ledger]:
 def at_the_pull(monkeypatch: pytest.MonkeyPatch) -> None:
     """The program's clock stands at the pull."""
     monkeypatch.setattr("scheduler.application.clock.now", lambda: datetime.fromtimestamp(PULLED, UTC))
+
+
+@pytest.fixture
+def ridge(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Keeper:
+    """Kestrel Bank on the evening after the pull, in a folder of its own."""
+    monkeypatch.chdir(tmp_path)
+    keeper = Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
+    return keeper.waits_until("2026-08-11T20:00")

@@ -20,13 +20,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import time
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, File, Record, read, record
 from scheduler.facts.hours import Hours, read_hours
 from scheduler.facts.people import KEEPER
-from scheduler.facts.values import one_of
+from scheduler.facts.values import Reads, one_of
 from scheduler.outputs.notify.message import redacted
 from scheduler.quantities import Duration
 from scheduler.rules.schema import LOSSES, Loss
@@ -63,7 +63,7 @@ def _channels_by_loss(value: Any) -> dict[Loss, tuple[str, ...]]:
     return {loss: tuple(map(str, value[loss])) for loss in LOSSES if loss in value}
 
 
-TimeOfDay = Annotated[time, BeforeValidator(_time_of_day)]
+TimeOfDay = Annotated[time, Reads(_time_of_day)]
 
 
 class ServiceAddress(Record):
@@ -91,8 +91,8 @@ class Recipient(Record):
     """Somebody who gets alerts: of whose work, the channels by loss in the order they are tried, the quiet hours, the times of the summaries."""
 
     hears: Annotated[str, one_of("all", "own")] = "all"
-    tell: Annotated[dict[Loss, tuple[str, ...]], BeforeValidator(_channels_by_loss)] = Field(default_factory=lambda: _channels_by_loss(["desktop"]))
-    quiet_hours: Annotated[Hours, BeforeValidator(_quiet_hours)] | None = None
+    tell: Annotated[dict[Loss, tuple[str, ...]], Reads(_channels_by_loss)] = Field(default_factory=lambda: _channels_by_loss(["desktop"]))
+    quiet_hours: Annotated[Hours, Reads(_quiet_hours)] | None = None
     morning_summary: TimeOfDay | None = None
     evening_summary: TimeOfDay | None = None
 

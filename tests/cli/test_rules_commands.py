@@ -9,8 +9,6 @@ import pytest
 from click.testing import CliRunner
 
 from scheduler.cli.rules_commands import rules
-from scheduler.diagnostics import Fault
-from scheduler.rules.listing import cutoff
 
 BROKEN = Path(__file__).resolve().parents[1] / "rules" / "broken"
 
@@ -58,31 +56,6 @@ def test_list_by_basis_and_age_finds_what_nobody_has_looked_at() -> None:
     assert status == 0
     assert "published, checked" in out
     assert "assumed" not in out
-
-
-@pytest.mark.parametrize(
-    ("age", "as_of", "day"),
-    [("3y", "2026-11-25", "2023-11-25"), ("1 y", "2024-02-29", "2023-02-28"), ("18 months", "2026-03-31", "2024-09-30"), ("90 d", "2026-11-25", "2026-08-27")],
-)
-def test_an_age_counts_back_by_the_calendar(age: str, as_of: str, day: str) -> None:
-    """Years and months end on the last day of a shorter month."""
-    assert cutoff(age, as_of).isoformat() == day
-
-
-@pytest.mark.parametrize(
-    ("age", "as_of", "said"),
-    [
-        ("3", "2026-11-25", '"3" is not an age'),
-        ("3 moons", "2026-11-25", '"3 moons" is not an age'),
-        ("3y", "yesterday", '"yesterday" is not a date'),
-        ("9999y", "2026-11-25", '"9999y" reaches back before the calendar'),
-    ],
-)
-def test_nonsense_for_an_age_is_refused(age: str, as_of: str, said: str) -> None:
-    """With what to write instead."""
-    with pytest.raises(Fault, match=said) as refused:
-        cutoff(age, as_of)
-    assert refused.value.write
 
 
 def test_show_tells_a_card_with_its_numbers_and_what_waits_for_it() -> None:
