@@ -2,9 +2,24 @@
 
 from __future__ import annotations
 
-import pytest
+from datetime import datetime, time
+from zoneinfo import ZoneInfo
 
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scheduler.application.lookup import moment_of
+from scheduler.diagnostics import Fault
+from scheduler.local_time import spoken
 from tests.keeper import Keeper
+
+ZONE = ZoneInfo("Europe/Ljubljana")
+
+
+def at(local: str) -> int:
+    """A moment at the yard."""
+    return int(datetime.fromisoformat(local).replace(tzinfo=ZONE).timestamp())
 
 
 def test_an_ambiguous_name_lists_what_it_could_be(ridge: Keeper) -> None:
@@ -89,3 +104,55 @@ def test_what_can_not_be_a_moment_is_refused(ridge: Keeper, typed: str, words: s
 def test_putting_off_reads_what_the_program_prints(ridge: Keeper, typed: str, until: str) -> None:
     """A weekday is the next one, a date without its year the nearest; told on Tuesday 11 August at eight in the evening."""
     assert f"put off until {until}" in ridge.types("skip", "b/strain", "--until", typed)
+
+
+NOW = at("2026-08-11T20:00")  # a Tuesday
+YEAR = 366 * 86_400
+
+
+@given(st.integers(NOW - YEAR // 2 + 86_400, NOW), st.sampled_from(["Europe/Ljubljana", "America/New_York", "Australia/Lord_Howe", "UTC"]))
+def test_a_moment_that_the_program_prints_reads_back(moment: int, zone: str) -> None:
+    """To the minute, within half a year, the hour that comes twice included."""
+    minute = moment - moment % 60
+    assert moment_of(spoken(minute, ZoneInfo(zone)), NOW, ZoneInfo(zone)) == minute
+
+
+@given(st.times())
+def test_a_clock_time_ahead_is_the_next_one_and_else_that_of_today(clock: time) -> None:
+    """At eight in the evening nine is tonight and seven is tomorrow; of what was done, nine is still to come."""
+    typed = f"{clock:%H:%M}"
+    ahead = moment_of(typed, NOW, ZONE, ahead=True)
+    assert NOW < ahead <= NOW + 86_400
+    assert f"{datetime.fromtimestamp(ahead, ZONE):%H:%M}" == typed
+    if typed <= "20:00":
+        assert moment_of(typed, NOW, ZONE) == ahead - 86_400
+    else:
+        with pytest.raises(Fault, match="is still to come"):
+            moment_of(typed, NOW, ZONE)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [("29 Feb 2028 12:00", "2028-02-29T12:00"), ("tomorrow", "2026-08-12T00:00"), ("today 23:00", "2026-08-11T23:00"), ("12 Aug", "2026-08-12T00:00")],
+)
+def test_a_day_ahead_begins_at_midnight_and_a_leap_day_has_its_year(typed: str, meant: str) -> None:
+    """Put off until a day is put off until it begins."""
+    assert moment_of(typed, NOW, ZONE, ahead=True) == at(meant)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("29 Feb 12:00", "is not a time"),
+        ("31 Apr 12:00", "is not a time"),
+        ("1800-01-01T12:00", "1800"),
+        ("1 Jan 1800 12:00", "1800"),
+        ("", "is not a time"),
+        ("12", "is not a time"),
+    ],
+)
+def test_what_is_no_moment_of_these_years_is_refused(typed: str, said: str) -> None:
+    """29 February of no year among last, this and next (2025 to 2027), a day that no month has, another century, nothing."""
+    with pytest.raises(Fault, match=said) as refused:
+        moment_of(typed, NOW, ZONE, ahead=True)
+    assert refused.value.write

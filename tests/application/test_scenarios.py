@@ -116,7 +116,11 @@ def test_a_warning_is_expected_by_its_kind_or_by_words_of_it(tmp_path: Path) -> 
 
 @pytest.mark.parametrize(
     ("given", "said"),
-    [("{rom: {temperature: 20 °C}}", 'given: unknown key "rom"'), ("{room: {temperature: 200 °C}}", "scenario yard: "), ("{as of: soon}", '"soon" is not a time')],
+    [
+        ("{rom: {temperature: 20 °C}}", 'given: unknown key "rom"'),
+        ("{room: {temperature: 200 °C}}", "scenario yard: "),
+        ("{as of: soon}", '"soon" is not a time'),
+    ],
 )
 def test_what_can_not_be_given_is_told_with_the_scenarios_line(given: str, said: str, tmp_path: Path) -> None:
     """The run goes on with the next."""

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from scheduler.application.plan_files import rules_of
-from scheduler.application.templates import yard_text
+from scheduler.application.templates import SAMPLE, harvest_text, system_zone, yard_text
+from scheduler.diagnostics import Fault
 from scheduler.facts.days import MONTHS
-from scheduler.facts.season import Season
+from scheduler.facts.harvest import read_harvest
+from scheduler.facts.season import MARKS, Normals, Season
 from scheduler.facts.yard import Yard, read_yard
 from tests.keeper import Keeper
 
@@ -45,6 +48,61 @@ def test_every_key_that_is_not_set_stands_in_the_first_yard_file_as_a_comment(un
     july, january = found.normals.july.day, found.normals.january.day
     assert (july > january) is (latitude > 0)
     assert str(found.season.main_flow_begins) == ("10 May" if latitude > 0 else "10 November")
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_the_year_of_the_south_is_that_of_the_north_half_a_year_on(units: str) -> None:
+    """Every mark, span and month of the samples."""
+
+    def year(latitude: float) -> tuple[list[str], Normals, Season]:
+        lines = yard_text("Pear Hill", latitude, 14.2, "Europe/Ljubljana", units).splitlines()
+        found = taken(lines, [line for line in lines if re.match(r"#( {2})?[a-z]", line)])
+        assert found.normals is not None
+        return list(MONTHS), found.normals, found.season
+
+    months, north, season = year(46.3)
+    _, south, other = year(-42.9)
+    for number, month in enumerate(months):
+        assert getattr(south, month) == getattr(north, months[(number + 6) % 12])
+    for mark in MARKS:
+        here, there = season.usual(mark), other.usual(mark)
+        assert here is not None
+        assert there is not None
+        assert (there.month, there.day) == ((here.month + 5) % 12 + 1, here.day)
+
+
+@pytest.mark.parametrize(
+    ("words", "read"),
+    [
+        ("cut comb 5 shallow 17.4%", ("cut comb", 5, "shallow", 0.174)),
+        (" extracted  14 medium 18 % ", ("extracted", 14, "medium", 0.18)),
+        ("dry comb 9 deep", ("dry comb", 9, "deep", None)),
+    ],
+)
+def test_a_lot_in_words_is_read_as_its_file_says(words: str, read: tuple[str, int, str, float | None]) -> None:
+    """Kind, frames and their size, and the water where it was read."""
+    yard = read_yard(yard_text("Pear Hill", 46.3, 14.2, "Europe/Ljubljana", "metric").encode(), "yard.yaml")
+    text = harvest_text("ridge-1", 1_786_437_000, ZoneInfo("Europe/Ljubljana"), ["north: tall"], [words])
+    harvest = read_harvest(text.encode(), "ridge-1.yaml", yard)
+    [lot] = harvest.lots
+    assert (lot.kind, lot.frames, lot.frame, lot.moisture) == read
+    assert (harvest.hives, f"{harvest.pulled:%Y-%m-%dT%H:%M}") == (("north: tall",), "2026-08-11T10:30")
+
+
+@pytest.mark.parametrize("words", ["", "honey", "5 shallow", "cut comb five shallow", "cut comb 5 tiny", "cut comb 5 shallow 17.4"])
+def test_words_that_tell_no_lot_are_refused_with_a_sample(words: str) -> None:
+    """Nothing is guessed."""
+    with pytest.raises(Fault, match="does not tell a lot") as refused:
+        harvest_text("ridge-1", 0, ZoneInfo("UTC"), [], [words])
+    assert refused.value.write == SAMPLE
+
+
+def test_a_zone_of_the_machine_is_one_that_there_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    """TZ where it names one; another word there is passed over."""
+    monkeypatch.setenv("TZ", ":Pacific/Chatham")
+    assert system_zone() == "Pacific/Chatham"
+    monkeypatch.setenv("TZ", "../../etc/passwd")
+    assert ZoneInfo(system_zone())
 
 
 def taken(lines: list[str], keys: list[str]) -> Yard:
