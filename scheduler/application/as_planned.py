@@ -10,7 +10,7 @@ from scheduler.application.lookup import moment_of
 from scheduler.application.tell_tasks import Confirmation
 from scheduler.diagnostics import Fault
 from scheduler.facts.fact import HarvestLogged, TaskBegun, TaskDone, TaskFact
-from scheduler.local_time import midnight, spoken
+from scheduler.local_time import in_years, midnight, spoken
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.plan import Plan, PlannedTask
 
@@ -31,7 +31,7 @@ def day_of(text: str, view: LedgerView) -> date:
             day = datetime.fromtimestamp(moment_of(f"{text} 00:00", view.now, view.zone), view.zone).date()
         except Fault:
             raise Fault(f'"{text}" is not a day', 'yesterday, "Sun", "4 Jul" or 2026-07-04') from None
-    if midnight(day, view.zone) > view.now:
+    if midnight(in_years(day, text), view.zone) > view.now:
         raise Fault(f"{day} is still to come", "yesterday, or the day up to which all went as planned")
     return day
 

@@ -103,6 +103,7 @@ def moment_of(text: str | None, now: int, zone: ZoneInfo, *, ahead: bool = False
             return int((at if at.tzinfo else at.replace(tzinfo=zone)).timestamp())
         clock = time.fromisoformat(said["clock"].zfill(5)) if said["clock"] else None
         day = _day_of(said, today, clock, ahead)
+        there = datetime.strptime(said["offset"], "%z").tzinfo if said["offset"] else zone
     except Fault:
         raise
     except ValueError:
@@ -110,7 +111,7 @@ def moment_of(text: str | None, now: int, zone: ZoneInfo, *, ahead: bool = False
     if clock is None and not ahead:
         raise Fault(f'"{text}" is a day, and no time of it', f'"{text} 19:40"')
     in_years(day, text)
-    at = datetime.combine(day, clock or time(0), tzinfo=datetime.strptime(said["offset"], "%z").tzinfo if said["offset"] else zone)
+    at = datetime.combine(day, clock or time(0), tzinfo=there)
     if not ahead and day == today.date() and int(at.timestamp()) > now:
         raise Fault(f"{spoken(int(at.timestamp()), zone)} is still to come; now it is {spoken(now, zone)}", f'"yesterday {said["clock"]}", if that is meant')
     return int(at.astimezone(UTC).timestamp())

@@ -224,7 +224,7 @@ def observe(
             click.echo(record_series(book, view, what, of, read_bytes(file, LARGEST_TABLE), str(file), now, column=column, unit=unit))
             return
         try:
-            day = date.fromisoformat(on) if on else datetime.fromtimestamp(now, view.zone).date()
+            day = date.fromisoformat(on) if on is not None else datetime.fromtimestamp(now, view.zone).date()
         except ValueError:
             raise Fault(f'"{on}" is not a date', "2026-10-09") from None
         click.echo(tell.observe(book, view, what, of, in_years(day, day), moment_of(at, now, view.zone), now, active).words)

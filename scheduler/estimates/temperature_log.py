@@ -15,6 +15,7 @@ from statistics import median
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.estimates.tables import MOST_ROWS, _number, _plain, _separator
+from scheduler.local_time import YEARS_OF_RECORDS, in_years
 from scheduler.quantities import Statement, say
 
 _TIME = re.compile(r"\b(time|timestamp|date ?time|date|zeit|datum)\b")
@@ -101,6 +102,10 @@ def _moment(text: str, line: int, zone: tzinfo, last: int | None) -> int:
         at = datetime.fromisoformat(written)
     except ValueError:
         raise Fault(f'line {line}: "{text.strip()}" is not a time', "2026-08-12T06:00 (local time), or with an offset") from None
+    try:
+        in_years(at, text.strip(), YEARS_OF_RECORDS)
+    except Fault as fault:
+        raise Fault(f"line {line}: {fault.message}", fault.write) from None
     local = at.replace(tzinfo=zone) if at.tzinfo is None else at
     moment = round(local.astimezone(UTC).timestamp())
     if last is not None and moment < last:

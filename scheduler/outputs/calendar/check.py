@@ -39,6 +39,7 @@ _STATUS = {
 _NUMBERS = {"SEQUENCE": 2**31 - 1, "PRIORITY": 9, "PERCENT-COMPLETE": 100}
 _DURATION = re.compile(r"[+-]?P(?:\d+W|(?=[\dT])(?:\d+D)?(?:T(?=\d)(?:\d+H)?(?:\d+M)?(?:\d+S)?)?)")
 _OFFSET = re.compile(r"[+-](?:[01]\d|2[0-3])[0-5]\d(?:[0-5]\d)?")
+_DIGITS = re.compile("[0-9]{1,10}")  # more are too many for any number here, and take long to read
 _BAD_TEXT = re.compile(r"(?<!\\)(?:\\\\)*(?:\\(?![\\;,nN])|[;,])")
 _ENTRIES = ("VEVENT", "VTODO", "VJOURNAL")
 
@@ -69,7 +70,8 @@ def _calendar(calendar: Component) -> Iterator[_Finding]:
     uids = {line.value for part in calendar.parts if part.name in _ENTRIES for line in part.all("UID")}
     if not calendar.parts:
         yield calendar.line, "the calendar is empty", "at least one component, for example BEGIN:VEVENT"
-    yield from _component(calendar, zones)
+    for one in _each(calendar):
+        yield from _component(one, zones)
     yield from _duplicates(calendar)
     for part in calendar.parts:
         for line in part.all("RELATED-TO") if part.name in _ENTRIES else ():
@@ -92,6 +94,14 @@ def _duplicates(calendar: Component) -> Iterator[_Finding]:
                 yield part.line, f"{part.name} shares its UID {names(part)[0]} with another", "a UID of its own"
 
 
+def _each(component: Component) -> Iterator[Component]:
+    """A component and all within it, however deep."""
+    left = [component]
+    while left:
+        yield (one := left.pop())
+        left += one.parts
+
+
 def _component(component: Component, zones: set[str]) -> Iterator[_Finding]:
     counted = Counter(line.name for line in component.properties)
     for name in _REQUIRED.get(component.name, ()):
@@ -107,8 +117,6 @@ def _component(component: Component, zones: set[str]) -> Iterator[_Finding]:
         yield component.line, "VTIMEZONE has no observance", "BEGIN:STANDARD ... END:STANDARD"
     if component.name == "VALARM" and _value(component, "ACTION") == "DISPLAY" and not component.first("DESCRIPTION"):
         yield component.line, "a display alarm has no DESCRIPTION", "DESCRIPTION:what to tell"
-    for part in component.parts:
-        yield from _component(part, zones)
 
 
 def _property(component: Component, line: ContentLine, zones: set[str]) -> Iterator[_Finding]:
@@ -127,7 +135,7 @@ def _property(component: Component, line: ContentLine, zones: set[str]) -> Itera
         yield line.line, f"{name} holds {bad[0][-1]!r} that is not escaped", "\\\\ \\; \\, or \\n"
     elif name == "STATUS" and value not in _STATUS.get(component.name, (value,)):
         yield line.line, f"STATUS:{value} is not a status of a {component.name}", " or ".join(_STATUS[component.name])
-    elif name in _NUMBERS and not (value.isascii() and value.isdigit() and int(value) <= _NUMBERS[name]):
+    elif name in _NUMBERS and not (_DIGITS.fullmatch(value) and int(value) <= _NUMBERS[name]):
         yield line.line, f"{name}:{value} is not a whole number from 0 to {_NUMBERS[name]}", f"{name}:0"
     elif name in ("TZOFFSETFROM", "TZOFFSETTO") and (not _OFFSET.fullmatch(value) or (value.startswith("-00") and not value.strip("-0"))):
         yield line.line, f"{name}:{value} is not an offset from UTC", f"{name}:+0100"
@@ -179,5 +187,5 @@ def _moment(value: str, zone: str | None = None) -> datetime | None:
         return moment.replace(tzinfo=UTC)
     try:
         return moment.replace(tzinfo=ZoneInfo(zone)).astimezone(UTC) if zone else moment
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        return moment  # a zone of the file's own making: the clock times are compared as they stand
+    except (ZoneInfoNotFoundError, ValueError, OSError, OverflowError):
+        return moment  # a zone of the file's own making, or the edge of the calendar: the clock times are compared as they stand
