@@ -14,6 +14,7 @@ from scheduler.ledger.store import Ledger
 VARIABLE = "AFTERPULL_CALDAV_PASSWORD"
 _SETTING = "caldav "
 _SERVICE = "afterpull"
+_SYNCED = "sync"  # under which the last sync is kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,17 @@ def remember(ledger: Ledger, given: Account, now: int) -> None:
     last = {one.fact.name: one.fact.value for one in in_force(ledger.facts()) if isinstance(one.fact, SettingChanged)}
     settings = {_SETTING + part.name: getattr(given, part.name) for part in fields(Account)}
     ledger.append([SettingChanged(occurred_at=now, name=name, value=value) for name, value in settings.items() if value != last.get(name, "")], now)
+
+
+def synced(ledger: Ledger, now: int, url: str) -> None:
+    """Keep that the last sync was just now."""
+    ledger.outgoing.see(_SYNCED, now, url)
+
+
+def last_sync(ledger: Ledger) -> int | None:
+    """When the last sync ended [s since 1970]; None where there was none."""
+    found = ledger.outgoing.last_seen(_SYNCED)
+    return found[0] if found else None
 
 
 def password(url: str, user: str, asked: Callable[[], str] | None = None) -> str:

@@ -24,7 +24,7 @@ from scheduler.outputs.calendar.entries import EntryCache, entries
 from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published, completed, publish
 from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, yard_slug
-from scheduler.outputs.calendar.vcalendar import feed, zone_and_year
+from scheduler.outputs.calendar.vcalendar import feed, last_modified, zone_and_year
 from scheduler.planning.plan import Plan
 from scheduler.planning.task_ids import current
 from scheduler.rules.schema import Place, Stream
@@ -62,7 +62,8 @@ class Publication:
             here = {named.yard: named.yard for uid in self.published if (named := read_entry_uid(uid))} | {yard_slug(self.plan.yard): self.plan.yard}
             for yard in sorted(selection.yards - here.keys()):
                 known_word("yard", yard, here.values())
-        return b"".join(feed(selected(self.published, selection), name=self.plan.yard, yard=self.plan.yard, if_empty=zone_and_year(self.plan)))
+        yard, shown = self.plan.yard, selected(self.published, selection)
+        return b"".join(feed(shown, name=yard, yard=yard, part=selection.words, if_empty=zone_and_year(self.plan)))
 
 
 def select(
@@ -150,10 +151,12 @@ def acknowledged(facts: tuple[Recorded, ...], yard: str, renamed: Mapping[str, s
 
 @dataclass(frozen=True, slots=True)
 class Rendered:
-    """A feed's bytes and the hash of them."""
+    """A feed's bytes and the hash of them, when the last of its entries changed [s since 1970], and what a file of it is called."""
 
     etag: str
     content: bytes
+    modified: int | None
+    file_name: str
 
 
 @dataclass
@@ -185,7 +188,9 @@ class Feeds:
             if kept is None or (kept[0] is not sent.published and kept[0] != sent.published):
                 content = sent.calendar(selection)
                 self.renders += 1
-                kept = sent.published, Rendered(sha256(content).hexdigest()[:32], content)
+                part = f"-{yard_slug(selection.words)}" if selection.words else ""
+                changed, name = last_modified(selected(sent.published, selection)), f"{yard_slug(sent.plan.yard)}{part}.ics"
+                kept = sent.published, Rendered(sha256(content).hexdigest()[:32], content, changed, name)
             self._kept[selection] = kept
             while len(self._kept) > KEPT_FEEDS:
                 del self._kept[next(iter(self._kept))]

@@ -31,10 +31,12 @@ COMMANDS = {  # name: (module, one line)
     "watch": ("scheduler.cli.watch_command", "Tell what is due, at the desktop and elsewhere; or say what it tells next."),
     "alert": ("scheduler.cli.watch_command", "Try the channels through which alerts are told."),
     "sync": ("scheduler.cli.sync_command", "Sync to-dos and events with a CalDAV server, both ways."),
-    "doctor": ("scheduler.cli.doctor_command", "Which calendars will ring, and what needs notifications instead."),
+    "alarms": ("scheduler.cli.alarms_command", "Which calendars ring, when each was last used, and whether the watch runs."),
     "rules": ("scheduler.cli.rules_commands", "Check, test, list and show rule files."),
     "estimate": ("scheduler.cli.estimate_commands", "Ask one estimate by itself: freezing, thawing, draining, moisture, dusk and more."),
 }
+
+CALLED_NOW = {"doctor": "alarms"}  # a command that got another name is read under the old one for one more version
 
 
 click.Context.formatter_class = Help
@@ -48,7 +50,10 @@ class Commands(click.Group):
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, name: str) -> click.Command | None:
-        """The command of that name, imported now; None where there is none."""
+        """The command of that name, or of the one it has now, imported now; None where there is none."""
+        if name in CALLED_NOW:
+            click.echo(f'"{name}" is called "{CALLED_NOW[name]}" now; the next version no longer reads the old word', err=True)
+            name = CALLED_NOW[name]
         if name not in COMMANDS:
             return None
         command: click.Command = getattr(importlib.import_module(COMMANDS[name][0]), name)

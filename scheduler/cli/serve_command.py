@@ -22,16 +22,31 @@ PORT = 8710
 FIRST = "keeper"  # who gets an address when nobody has one
 
 
-@click.command(epilog="Example: afterpull serve --lan --new kitchen, then: afterpull serve --lan")
-@click.option("--lan", is_flag=True, help="Let the local network in, unencrypted; without it, this machine alone.")
+@click.command(epilog="Example: afterpull serve --lan --new Ash, then: afterpull serve --lan")
+@click.option("--lan", is_flag=True, help="Let the local network in, unencrypted. Default: this machine alone.")
+@click.option("--address", "base", metavar="HOST", help="How phones reach this machine: a host name, or https://... of a proxy in front of it.")
 @click.option("--port", type=click.IntRange(1, 65535), default=PORT, show_default=True, metavar="N", help="The port to serve on.")
-@click.option("--new", metavar="NAME", help="Make a secret address for a person and show it, once; an earlier one of theirs stops working.")
+@click.option(
+    "--new", metavar="NAME", help="Make a secret address and show it, once: of Ash's own work, where Ash works in the yard. An earlier one stops working."
+)
+@click.option("--everyone", is_flag=True, help="With --new: the address shows everybody's work.")
 @click.option("--revoke", metavar="NAME", help="A person's address stops working.")
-@click.option("--list", "listed", is_flag=True, help="Who has an address.")
-@click.option("--no-alerts", is_flag=True, help="Serve only; without it, what is due is told from here too, as by afterpull watch.")
+@click.option("--list", "listed", is_flag=True, help="Who has an address, and what it shows.")
+@click.option("--no-alerts", is_flag=True, help="Serve only. Default: show what is due from here too, as afterpull watch does.")
 @CHANNELS
 @ledger_option
-def serve(lan: bool, port: int, new: str | None, revoke: str | None, listed: bool, no_alerts: bool, channels: Path | None, ledger: str | None) -> None:
+def serve(
+    lan: bool,
+    base: str | None,
+    port: int,
+    new: str | None,
+    everyone: bool,
+    revoke: str | None,
+    listed: bool,
+    no_alerts: bool,
+    channels: Path | None,
+    ledger: str | None,
+) -> None:
     """Serve the plan as calendar feeds, for this machine or the local network.
 
     Filters are added to an address: ?todos=1, ?holds=1, ?hands-on=1, ?yard=kestrel-bank, ?stream=cut+comb, ?place=apiary, ?person=keeper (joined by &).
@@ -39,18 +54,23 @@ def serve(lan: bool, port: int, new: str | None, revoke: str | None, listed: boo
     with refusals(), opened(ledger) as book:
         from scheduler.application import feed_addresses
         from scheduler.application.clock import now
+        from scheduler.diagnostics import Fault
 
         moment = int(now().timestamp())
+        reached = _reached(lan, base, port)
+        if everyone and new is None:
+            raise Fault("--everyone is of a new address", f"afterpull serve --new {FIRST} --everyone")
         if revoke is not None:
             feed_addresses.revoke(book, revoke, moment)
             click.echo(f"The address of {revoke} is revoked.")
         if new is not None:
-            _show(feed_addresses.new(book, new, moment), new, lan, port)
+            _new(book, new, moment, port, reached, everyone=everyone)
         if listed:
-            click.echo("\n".join(feed_addresses.hashes(book.facts())) or "Nobody has an address: afterpull serve --new NAME")
+            shown = [f"{person}: {'own work' if address.own else 'everything'}" for person, address in feed_addresses.addresses(book.facts()).items()]
+            click.echo("\n".join(shown) or "Nobody has an address: afterpull serve --new NAME")
         if revoke is None and new is None and not listed:
             with nullcontext() if no_alerts else _watching(ledger, config_from(channels)):
-                _serve(book, lan, port, moment)
+                _serve(book, lan, port, moment, reached)
 
 
 @contextmanager
@@ -71,7 +91,29 @@ def _watching(where: str | None, config: NotificationConfig) -> Iterator[None]:
         watch.join(timeout=20)
 
 
-def _serve(book: Ledger, lan: bool, port: int, moment: int) -> None:
+def _reached(lan: bool, base: str | None, port: int) -> str | None:
+    """The address by which a phone reaches this machine, without a path; None where none does. Raises `Fault` for what is no address."""
+    from urllib.parse import urlsplit
+
+    from scheduler.diagnostics import Fault
+    from scheduler.web.server import LOOPBACK, own_address
+
+    if base is None:
+        own = own_address(lan)
+        return f"http://{own}:{port}" if own != LOOPBACK else None
+    parts = urlsplit(base if "://" in base else f"http://{base}")
+    try:
+        sound = parts.scheme in ("http", "https") and parts.hostname and not (parts.username or parts.query or parts.fragment)
+        given = parts.port is not None
+    except ValueError:
+        sound = given = False
+    if not sound:
+        raise Fault(f'"{base[:60]}" is no address of this machine', "a host name such as hive.local, or https://bees.example.org")
+    plain = "://" not in base and not given
+    return f"{parts.scheme}://{parts.netloc}{f':{port}' if plain else ''}{parts.path.rstrip('/')}"
+
+
+def _serve(book: Ledger, lan: bool, port: int, moment: int, reached: str | None) -> None:
     from scheduler.application import feed_addresses
     from scheduler.application.clock import now
     from scheduler.application.publish import Feeds
@@ -81,19 +123,31 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int) -> None:
     feeds = Feeds(book, lambda: int(now().timestamp()), lambda words: click.echo(words, err=True))
     feeds.sent()  # what can not be planned is told before anything is served
     listener = listening(lan, port)
-    people = list(feed_addresses.hashes(book.facts()))
+    people = list(feed_addresses.addresses(book.facts()))
     if not people:
-        _show(feed_addresses.new(book, FIRST, moment), FIRST, lan, port)
+        _new(book, FIRST, moment, port, reached, everyone=True)
     click.echo(f"Serving {', '.join(people or [FIRST])} on {own_address(lan)}, port {port}. Stop with Ctrl-C.", err=True)
-    server_of(application(feeds)).run(sockets=[listener])
+    if lan:
+        click.echo("The local network is let in, unencrypted: whoever listens there can read what is sent, addresses too.", err=True)
+    server_of(application(feeds, reached or "")).run(sockets=[listener])
 
 
-def _show(secret: str, person: str, lan: bool, port: int) -> None:
-    """The address, once, and as a QR code where a person sees the output."""
-    from scheduler.web.server import own_address
+def _new(book: Ledger, person: str, moment: int, port: int, reached: str | None, *, everyone: bool) -> None:
+    """Make an address and show it, once; as a QR code too where a phone can use it and a person sees the output."""
+    from scheduler.application import feed_addresses
+    from scheduler.application.ledger_view import LedgerView
+    from scheduler.facts.people import KEEPER
 
-    address = f"webcal://{own_address(lan)}:{port}/feed/{secret}.ics"
-    click.echo(f"The address of {person}, shown this once:\n{address}")
+    works = person in (KEEPER, *LedgerView(book.facts(), moment).yard.people)
+    secret = feed_addresses.new(book, person, moment, own=works and not everyone)
+    shows = f"{person}'s own work" if works and not everyone else "everything"
+    if reached is None:
+        click.echo(f"The address of {person} ({shows}), shown this once:\nhttp://localhost:{port}/feed/{secret}.ics")
+        click.echo("For calendars on this machine alone. A phone needs: afterpull serve --lan, or --address")
+        return
+    scheme, _, rest = reached.partition("://")
+    address = f"{'webcals' if scheme == 'https' else 'webcal'}://{rest}/feed/{secret}.ics"
+    click.echo(f"The address of {person} ({shows}), shown this once:\n{address}")
     if coloured():
         import segno
 

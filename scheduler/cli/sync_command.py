@@ -41,6 +41,7 @@ def sync(url: str, user: str, name: str, only: str | None, plain: bool, remember
             caldav_account.remember(book, account, moment)
             kinds = {"todos": (sync.TODOS,), "events": (sync.CALENDAR,)}.get(account.only, calendar.components)
             done = sync.sync(book, calendar, f"{server.host}{calendar.href}", moment, [kind for kind in kinds if kind in calendar.components])
+            caldav_account.synced(book, moment, account.url)
     for line in done.lines:
         click.echo(line)
     later = f" {done.left} entries were being edited there; the next sync takes them up." if done.left else ""

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.application.feed_addresses import hashes, new, revoke, whose
+from scheduler.application.feed_addresses import addresses, new, revoke, whose
 from scheduler.diagnostics import Fault
 from scheduler.ledger.store import Ledger
 from tests.conftest import PULLED
@@ -15,16 +15,16 @@ from tests.conftest import PULLED
 def test_a_secret_opens_until_it_is_revoked(ledger: Ledger) -> None:
     """Each person's own; revoking one leaves the other."""
     kitchen, honey_house = new(ledger, "kitchen", PULLED), new(ledger, "honey house", PULLED)
-    known = hashes(ledger.facts())
+    known = addresses(ledger.facts())
     assert [whose(one, known) for one in (kitchen, honey_house, kitchen[:-1], "")] == ["kitchen", "honey house", None, None]
     revoke(ledger, "kitchen", PULLED + 1)
-    assert [whose(one, hashes(ledger.facts())) for one in (kitchen, honey_house)] == [None, "honey house"]
+    assert [whose(one, addresses(ledger.facts())) for one in (kitchen, honey_house)] == [None, "honey house"]
 
 
 def test_a_new_address_takes_the_place_of_the_old(ledger: Ledger) -> None:
     """A phone that was lost is shut out by the same command that lets the next one in."""
     lost, found = new(ledger, "kitchen", PULLED), new(ledger, "kitchen", PULLED + 1)
-    known = hashes(ledger.facts())
+    known = addresses(ledger.facts())
     assert (whose(lost, known), whose(found, known)) == (None, "kitchen")
 
 

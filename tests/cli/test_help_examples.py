@@ -26,7 +26,7 @@ scenarios:
     expect:
       reduce entrances: {count: 1}
 """
-NEEDS_MORE = {"serve", "watch", "sync", "alert", "doctor"}  # a network, a desktop or an answer; tested where these are set up
+NEEDS_MORE = {"serve", "watch", "sync", "alert", "alarms"}  # a network, a desktop or an answer; tested where these are set up
 
 
 def commands(command: click.Command, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], click.Command]]:

@@ -99,7 +99,7 @@ SPOKEN = [  # whatever prints more than a line
     "agenda --all",
     "why a/freeze",
     "season",
-    "doctor",
+    "alarms",
     "rules list --basis assumed",
     "rules show freeze",
     "estimate freeze --size '102 x 51 x 32 mm' --from '21 °C' --freezer '-18 °C'",

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import gzip
 import http.client
+import re
 import threading
 import time
+import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from email.utils import parsedate_to_datetime
 
 import pytest
 
-from scheduler.application.feed_addresses import new, revoke
+from scheduler.application.feed_addresses import last_fetch, new, revoke
 from scheduler.application.publish import Feeds, select
 from scheduler.facts.fact import Retracted, TaskSkipped
 from scheduler.ledger.store import Ledger
@@ -41,10 +44,10 @@ def feeds(ledger: Ledger) -> Feeds:
 
 
 @contextmanager
-def served(feeds: Feeds) -> Iterator[int]:
+def served(feeds: Feeds, base: str = "") -> Iterator[int]:
     """The free port of loopback on which a thread serves."""
     with listening(False, 0) as listener:
-        server = server_of(application(feeds))
+        server = server_of(application(feeds, base))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()
         while not server.started:
@@ -131,7 +134,8 @@ def test_filters_are_part_of_the_address(fetch: Fetch, address: str) -> None:
     assert set(fetch(f"{address}?stream=cut+comb").content.split(b"CATEGORIES:")[1:]) != set()
     assert b"CATEGORIES:extracted" not in fetch(f"{address}?stream=cut+comb&stream=yard").content
     assert all(b",apiary" in line.partition(b"\r")[0] for line in fetch(f"{address}?place=apiary").content.split(b"CATEGORIES:")[1:])
-    assert fetch(f"{address}?yard=Kestrel+Bank&person=keeper").content == fetch(address).content  # the one yard, and the one who works there
+    whole, own = fetch(address).content, fetch(f"{address}?yard=Kestrel+Bank&person=keeper").content  # the one yard, and the one who works there
+    assert own.partition(b"BEGIN:VTIMEZONE")[2] == whole.partition(b"BEGIN:VTIMEZONE")[2]
     refused = ("stream=cutcomb", "todo=1", "todos=1&holds=1", "yard=kestrel", "place=shed", "person=Mira")
     assert [fetch(f"{address}?{asked}").status for asked in refused] == [400] * len(refused)
 
@@ -150,3 +154,49 @@ def test_a_yard_that_can_not_be_planned_is_a_pause_not_an_empty_calendar(ledger:
     ledger.append([Retracted(occurred_at=PULLED, replaces=last.id)], PULLED)
     answer = fetch(address)
     assert (answer.status, "retry-after" in answer.headers) == (503, True)
+
+
+def test_each_part_is_a_calendar_of_its_own(fetch: Fetch, address: str) -> None:
+    """A phone that subscribes to two of them keeps both apart, by UID and by name (RFC 7986 sections 5.1 and 5.3)."""
+    heads = [fetch(f"{address}{asked}").content.partition(b"BEGIN:V")[2].partition(b"BEGIN:V")[0] for asked in ("", "?todos=1", "?place=apiary")]
+    named = [re.search(rb"\r\nNAME:(.*)\r\n", head) for head in heads]
+    assert [found[1] for found in named if found] == [b"Kestrel Bank", rb"Kestrel Bank\, to-dos", rb"Kestrel Bank\, apiary"]
+    assert len({re.findall(rb"\r\nUID:(.*)\r\n", head)[0] for head in heads}) == 3
+
+
+def test_it_says_what_clients_old_and_new_read(fetch: Fetch, address: str) -> None:
+    """How often to ask, in which zone it is, a colour and a description; when it changed last and what a file of it is called."""
+    answer = fetch(address)
+    for line in (b"X-PUBLISHED-TTL:PT1H", b"X-WR-TIMEZONE:Europe/Ljubljana", b"COLOR:teal", b"DESCRIPTION:Work after the honey"):
+        assert b"\r\n" + line in answer.content
+    assert parsedate_to_datetime(answer.headers["last-modified"]).timestamp() == PULLED
+    assert answer.headers["content-disposition"] == 'inline; filename="kestrel-bank.ics"'
+    assert fetch(f"{address}?todos=1").headers["content-disposition"] == 'inline; filename="kestrel-bank-to-dos.ics"'
+
+
+def test_behind_a_known_address_it_names_where_it_is_fetched_from(feeds: Feeds, address: str) -> None:
+    """SOURCE (RFC 7986 section 5.8), folded as any long line; without a known address it names none."""
+    with served(feeds, "https://bees.example.org/honey") as port, urllib.request.urlopen(f"http://127.0.0.1:{port}{address}") as answer:
+        content = answer.read()
+    assert f"\r\nSOURCE;VALUE=URI:https://bees.example.org/honey{address}\r\n" in content.decode().replace("\r\n ", "")
+    assert check(content, "feed.ics") == []
+
+
+def test_an_address_of_ones_own_shows_ones_own_work(fetch: Fetch, ledger: Ledger) -> None:
+    """What Ash takes is in Ash's feed and nothing else is; one address shows everybody's, as those did that were made before."""
+    own, all_ = (f"/feed/{new(ledger, 'keeper', PULLED, own=own)}.ics" for own in (True, False))
+    assert fetch(own).status == 404  # the newer one took its place
+    assert b"\r\nNAME:Kestrel Bank\r\n" in fetch(all_).content
+    mine = f"/feed/{new(ledger, 'keeper', PULLED, own=True)}.ics"
+    assert rb"NAME:Kestrel Bank\, keeper" in fetch(mine).content
+    assert fetch(f"{mine}?person=Mira").status == 400
+
+
+def test_when_it_was_last_fetched_and_from_where_is_kept(fetch: Fetch, ledger: Ledger, address: str) -> None:
+    """So that the keeper sees which phone still asks; a wrong address leaves nothing."""
+    fetch("/feed/wrong.ics")
+    assert last_fetch(ledger, "kitchen") is None
+    position = ledger.position()
+    fetch(address)
+    assert last_fetch(ledger, "kitchen") == (PULLED, "this machine")
+    assert ledger.position() == position  # no fact: the plan does not move because somebody looked

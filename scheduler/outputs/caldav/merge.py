@@ -92,7 +92,7 @@ def merge(ours: bytes, theirs: bytes | None) -> bytes:
         if str(mine.get("STATUS")) in ("NEEDS-ACTION", "IN-PROCESS") and int(mine.get("PERCENT-COMPLETE", 0)) < further < 100:
             mine["PERCENT-COMPLETE"], mine["STATUS"] = vInt(further), vText("IN-PROCESS")
         mine["SEQUENCE"] = vInt(max(int(mine.get("SEQUENCE", 0)), int(other.get("SEQUENCE", 0))))
-    return b"".join(calendar_stream([mine.to_ical()], name="afterpull", uid=str(mine["UID"])))
+    return b"".join(calendar_stream([mine.to_ical()], name="afterpull", uid=str(mine["UID"]), stored=True))
 
 
 def _plain(name: str, component: Any, timezone: str) -> object:

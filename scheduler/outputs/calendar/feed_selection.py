@@ -35,6 +35,12 @@ class Selection:
     people: frozenset[str] | None = None
 
     @property
+    def words(self) -> str:
+        """Which part of the work it shows; nothing where it shows all of it."""
+        switched = [word for word, on in (("to-dos", self.todos), ("with holds", self.holds), ("hands-on", self.hands_only)) if on]
+        return ", ".join([*(word for chosen in (self.people, self.places, self.streams) for word in sorted(chosen or ())), *switched])
+
+    @property
     def filters_tasks(self) -> bool:
         """Whether it may hide an entry that one it shows waits for."""
         return self.hands_only or self.streams is not None or self.places is not None or self.people is not None

@@ -55,9 +55,9 @@ def alarm_uid(task: str, number: int, yard: str, *, todo: bool = False) -> str:
     return _uid(f"{one_line(task)}.alarm-{number}", yard, todo)
 
 
-def calendar_uid(yard: str) -> str:
-    """The UID of a whole calendar (RFC 7986 section 5.3)."""
-    return _uid("feed", yard, False)
+def calendar_uid(yard: str, part: str = "") -> str:
+    """The UID of a whole calendar (RFC 7986 section 5.3), or of one that shows a part of a yard's work."""
+    return _uid(f"feed.{yard_slug(part)}" if part else "feed", yard, False)
 
 
 def _uid(name: str, yard: str, todo: bool) -> str:
