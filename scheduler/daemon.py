@@ -11,7 +11,6 @@ import signal
 import socket
 import sys
 import threading
-from collections import deque
 from collections.abc import Callable, Mapping
 from datetime import timedelta
 from pathlib import Path
@@ -19,6 +18,7 @@ from uuid import uuid4
 
 from scheduler.application.alert_ids import read_alert_key
 from scheduler.application.clock import now
+from scheduler.application.press_queue import Press, PressQueue
 from scheduler.application.watch import AlertSender, LookResult
 from scheduler.diagnostics import Refused
 from scheduler.ledger.location import file_of
@@ -63,7 +63,7 @@ class Watch:
         self._sender: AlertSender | None = None
         self._file: tuple[int, int] | None = None
         self._said, self._away = "", ""
-        self._presses: deque[tuple[str, str, int]] = deque()  # key, button and moment of what is not written down yet
+        self._presses = PressQueue(where)
         self._answering = threading.Lock()
 
     def look(self) -> LookResult | None:
@@ -82,11 +82,8 @@ class Watch:
         return looked
 
     def stop(self) -> None:
-        """Close the ledger and give up the right to send. What was answered and can not be written down is asked for again."""
+        """Close the ledger and give up the right to send. What was answered and can not be written down is kept for the next watch."""
         self._answer()
-        while self._presses:
-            key, button, _ = self._presses.popleft()
-            self._show(not_noted_message(key, button, read_alert_key(key).task))
         if self._sender is not None:
             try:
                 self._sender.stop()
@@ -108,21 +105,33 @@ class Watch:
             self._sender = None
 
     def _pressed(self, key: str, button: str) -> None:
-        """Keep an answer until it is written down: now, or at one of the next looks."""
-        self._presses.append((key, button, self._clock()))
-        self._answer()
+        """Keep an answer on the disk until it is written down: now, or at one of the next looks. Where neither takes it, it is asked for again."""
+        press = Press(key, button, self._clock())
+        if self._presses.keep(press):
+            self._answer()
+            return
+        with self._answering:
+            noted = self._write_down(press)
+        if not noted:
+            self._show(not_noted_message(key, button, read_alert_key(key).task))
 
     def _answer(self) -> None:
         """Write down what was answered, in its order, as far as the ledger takes it."""
         with self._answering:
-            while self._presses and self._sender is not None:
-                key, button, at = self._presses[0]
-                try:
-                    self._sender.press(key, button, at, max(at, self._clock()))
-                except Exception as error:  # whatever it is, the answer is kept
-                    self._say_once(f"an answer waits to be written down: {error}")
+            for press in self._presses.waiting(self._clock()) if self._sender is not None else ():
+                if not self._write_down(press):
                     return
-                self._presses.popleft()
+                self._presses.drop(press)
+
+    def _write_down(self, press: Press) -> bool:
+        if self._sender is None:
+            return False
+        try:
+            self._sender.press(press.key, press.button, press.at, max(press.at, self._clock()))
+        except Exception as error:  # whatever it is, the answer is kept
+            self._say_once(f"an answer waits to be written down: {error}")
+            return False
+        return True
 
     def _can_not_look(self, words: str) -> None:
         """Say why on the terminal, and where it is so at a second look too, on the desktop, once."""

@@ -83,7 +83,8 @@ class AlertSender:
         """
         A button was pressed at a moment up to now: the answer becomes a fact, and with it, in one transaction, the alert waits or is heard.
 
-        Raises `Refused` where that can not be written now; nothing is then.
+        Raises `Refused` where that can not be written now; nothing is then. The same press again, of a watch that was killed before it could forget
+        it, changes nothing.
         """
         task, number, _ = read_alert_key(key)
         rows = [row for row in self.ledger.alerts.all() if row.task == task]
@@ -92,6 +93,8 @@ class AlertSender:
         found = open_task(self.plan or view.plan, task)
         if not same and found is None:
             self.say(f"an answer to what this ledger does not know: {key}")  # of another watch on the same desktop
+            return
+        if any(one.fact.occurred_at == at and getattr(one.fact, "alert", getattr(one.fact, "task", "")) in (key, task) for one in view.recorded):
             return
         facts = self._answer(key, button, at, found, view.happened)
         if button in ("hour", "evening"):

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
+import subprocess
+import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -11,6 +13,8 @@ import pytest
 
 from scheduler import daemon
 from scheduler.application.alert_ids import alert_key
+from scheduler.application.press_queue import ABANDONED, PressQueue
+from scheduler.application.watch import LEASE
 from scheduler.diagnostics import Refused
 from scheduler.facts.fact import Fact, TaskBegun, TaskDone
 from scheduler.ledger.alerts import PlannedAlert, StoredAlert
@@ -88,19 +92,100 @@ def test_a_press_while_the_ledger_is_locked_is_written_when_it_is_free_with_the_
         assert not [one for one in ledger.alerts.all() if one.task == SPIN and one.next_attempt_at is not None]
 
 
-def test_a_press_that_could_not_be_written_before_the_watch_ends_is_asked_for_again(yard: Yard) -> None:
-    """The message brings its button along, and the next watch takes the press: it says what it is about."""
+def test_a_press_that_could_not_be_written_before_the_watch_ends_is_written_by_the_next(yard: Yard) -> None:
+    """With the moment of the press; nothing is asked again, and nothing of it is left lying beside the ledger."""
     key = alert_key(SPIN, 0, "keeper")
     with yard.locked():
         yard.press(key)
+        shown = len(yard.desktop.messages)
         yard.watch.stop()
-    asked = yard.desktop.messages[-1]
-    assert asked.title == f"Not noted, press again: {SPIN}"
     assert yard.facts() == []
     assert yard.row(key).acknowledged_at is None
-    yard.watch = yard.started()
-    yard.press(asked.key, asked.buttons[0].id)
+    yard.watch, yard.now = yard.started(), EVENING + 900
     yard.watch.look()
+    assert yard.facts() == [TaskDone(occurred_at=EVENING, task=SPIN)]
+    assert not [one for one in yard.desktop.messages[shown:] if one.key == key]
+    assert not yard.where.with_name("ledger.sqlite.presses").exists()
+
+
+PRESSED = """
+import sys
+from scheduler import daemon
+from scheduler.outputs.notify.config import NotificationConfig
+daemon.PATIENCE = 0.1
+presses = []
+watch = daemon.Watch(sys.argv[1], NotificationConfig(), lambda _, on_press: presses.append(on_press) or {}, lambda _: None, lambda: int(sys.argv[2]))
+watch.look()
+print("looked", flush=True)
+sys.stdin.readline()
+for key in sys.argv[3:]:
+    presses[0](key, "done")
+print("taken", flush=True)
+sys.stdin.readline()
+"""
+
+
+def test_a_press_survives_a_watch_that_is_killed_while_the_ledger_is_locked(yard: Yard) -> None:
+    """Once the program has taken it, kill -9 does not lose it; the next watch writes it once, with its moment, in the order of the presses."""
+    yard.watch.stop()
+    keys = [alert_key(SPIN, 0, "keeper"), alert_key(DRAIN, 0, "keeper")]
+    command = [sys.executable, "-c", PRESSED, str(yard.where), str(EVENING), *keys]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as watch:
+        assert watch.stdin is not None
+        assert watch.stdout is not None
+        assert watch.stdout.readline() == "looked\n"
+        with yard.locked():
+            watch.stdin.write("press\n")
+            watch.stdin.flush()
+            assert watch.stdout.readline() == "taken\n"
+            watch.kill()
+            watch.wait()
+    assert yard.facts() == []
+    yard.now = EVENING + LEASE + 1
+    yard.watch = yard.started()
+    yard.watch.look()
+    assert yard.facts() == [TaskDone(occurred_at=EVENING, task=SPIN), TaskDone(occurred_at=EVENING, task=DRAIN)]
+
+
+def test_a_press_that_was_written_before_its_watch_was_killed_is_not_written_twice(yard: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Killed between the fact and the end of the press: the next watch meets it again. Put off for an hour is put off once."""
+    monkeypatch.setattr(PressQueue, "drop", lambda *_: None)
+    yard.press(alert_key(SPIN, 0, "keeper"), "hour")
+    yard.press(alert_key(DRAIN, 0, "keeper"), "begun")
+    with Ledger.open(yard.where) as ledger:
+        position = ledger.position()
+    yard.now += 60
+    yard.watch = yard.started()
+    yard.watch.look()
+    with Ledger.open(yard.where) as ledger:
+        assert ledger.position() == position
+
+
+def test_two_watches_write_each_press_once_and_one_takes_up_what_the_other_left(yard: Yard) -> None:
+    """On one desktop both hear of a press; what a watch has taken and can not write any more is written by the other, which had been running all the time."""
+    other = yard.started()
+    other.look()
+    with yard.locked():
+        yard.press(alert_key(SPIN, 0, "keeper"))
+    other.look()
+    assert yard.facts() == []
+    yard.now += ABANDONED
+    other.look()
+    yard.watch.look()
+    assert yard.facts() == [TaskDone(occurred_at=EVENING, task=SPIN)]
+    other.stop()
+
+
+def test_a_press_that_neither_ledger_nor_disk_takes_is_asked_for_again_at_once(yard: Yard) -> None:
+    """The message brings its button along, and a later press is taken: it says what it is about."""
+    key, beside = alert_key(SPIN, 0, "keeper"), yard.where.with_name("ledger.sqlite.presses")
+    beside.write_text("no folder")
+    with yard.locked():
+        yard.press(key)
+    asked = yard.desktop.messages[-1]
+    assert asked.title == f"Not noted, press again: {SPIN}"
+    assert yard.row(key).acknowledged_at is None
+    yard.press(asked.key, asked.buttons[0].id)
     assert yard.facts() == [TaskDone(occurred_at=EVENING, task=SPIN)]
 
 
