@@ -6,7 +6,7 @@ Everything is published together, events, holds and to-dos, so that an entry has
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from hashlib import sha256
@@ -20,12 +20,13 @@ from scheduler.facts.fact import AlertAcknowledged, Recorded, YardSet, in_force
 from scheduler.facts.people import KEEPER
 from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.calendar.entries import EntryCache, entries
+from scheduler.outputs.calendar.entries import EntryCache, beyond, entries
 from scheduler.outputs.calendar.feed_selection import Selection, selected
-from scheduler.outputs.calendar.publication import Published, completed, publish
-from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, yard_slug
+from scheduler.outputs.calendar.publication import Published, completed, publish, steps_of
+from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, with_task, yard_slug
 from scheduler.outputs.calendar.vcalendar import feed, last_modified, zone_and_year
 from scheduler.planning.plan import Plan
+from scheduler.planning.sittings import sittings
 from scheduler.planning.task_ids import current
 from scheduler.rules.schema import Place, Stream
 
@@ -43,6 +44,7 @@ class Publication:
     view: LedgerView
     published: Mapping[str, Published]
     remade: bool = False
+    far: frozenset[str] = frozenset()  # the UIDs of what lies beyond the horizon
 
     @property
     def plan(self) -> Plan:
@@ -62,7 +64,7 @@ class Publication:
             here = {named.yard: named.yard for uid in self.published if (named := read_entry_uid(uid))} | {yard_slug(self.plan.yard): self.plan.yard}
             for yard in sorted(selection.yards - here.keys()):
                 known_word("yard", yard, here.values())
-        yard, shown = self.plan.yard, selected(self.published, selection)
+        yard, shown = self.plan.yard, selected(self.published, selection, self.far)
         return b"".join(feed(shown, name=yard, yard=yard, part=selection.words, if_empty=zone_and_year(self.plan)))
 
 
@@ -75,6 +77,7 @@ def select(
     streams: Sequence[str] = (),
     places: Sequence[str] = (),
     people: Sequence[str] = (),
+    everything: bool = False,
 ) -> Selection:
     """A selection as a person writes it. Raises `Fault` for a stream or a place that does not exist, and for what to-dos do not have."""
     for what, words, known in (("stream", streams, get_args(Stream)), ("place", places, get_args(Place))):
@@ -82,8 +85,8 @@ def select(
             known_word(what, word, known)
     if todos and holds:
         raise Fault("a hold is nothing to do, so a list of to-dos shows none", "either to-dos or holds")
-    narrowed = (frozenset(words) or None for words in (map(yard_slug, yards), streams, places, people))
-    return Selection(todos, holds, hands_only, *narrowed)
+    of_yards, of_streams, at_places, of_people = (frozenset(words) or None for words in (map(yard_slug, yards), streams, places, people))
+    return Selection(todos, holds, hands_only, of_yards, of_streams, at_places, of_people, everything)
 
 
 def publish_plan(ledger: Ledger, now: int, cache: EntryCache | None = None) -> Publication:
@@ -91,23 +94,52 @@ def publish_plan(ledger: Ledger, now: int, cache: EntryCache | None = None) -> P
     view = LedgerView(ledger.facts(), now)
     plan, renamed = view.plan, view.rules.renamed
     dismissed = acknowledged(view.recorded, view.yard.yard, renamed)
-    shown = (
-        *entries(plan, holds=True, acknowledged=dismissed, cache=cache),
-        *entries(plan, todos=True, acknowledged=dismissed, cache=cache),
-    )
-
-    firsts = [0]
+    laid, firsts = [frozenset[str]()], [0]
 
     def revise(before: dict[str, Published], first: int) -> dict[str, Published]:
         firsts.append(first)
         kept = _kept_names(before, renamed)
+        evenings = sittings(plan.tasks, plan.timezone, steps_sent(before, plan.yard, renamed))
+        laid.append(frozenset(_renamed(uid, kept) for uid in beyond(plan, evenings)))
+        shown = (
+            *entries(plan, holds=True, evenings=evenings, acknowledged=dismissed, cache=cache),
+            *entries(plan, todos=True, acknowledged=dismissed, cache=cache),
+        )
         entered = tuple(entry.with_former_ids(kept) for entry in shown) if kept else shown
         offered = {entry.uid for entry in entered}
         closed = {uid: completed(state, at, now) for uid, state in before.items() if uid not in offered and (at := _done_at(uid, view)) is not None}
+        stepped = {key for one in evenings for key in (step.key for step in one.steps)}
+        closed |= {uid: state for uid, state in before.items() if uid not in offered and _is_past(uid, state, stepped, view)}
         return publish(entered, {uid: state for uid, state in before.items() if uid not in closed}, now, first) | closed
 
     published = ledger.outgoing.publish(Published, revise)
-    return Publication(view, published, firsts[-1] > 0)
+    return Publication(view, published, firsts[-1] > 0, laid[-1])
+
+
+def _renamed(uid: str, kept: Mapping[str, str]) -> str:
+    return with_task(uid, kept) if kept else uid
+
+
+def steps_sent(before: Mapping[str, Published], yard: str, renamed: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+    """The keys of the steps of each sitting that was sent and stands, by its id; tasks by what their cards are called now."""
+    found = {}
+    for uid, state in before.items():
+        if state.gone_since is None and (named := read_entry_uid(uid)) and named.phase == "sitting" and named.yard == yard_slug(yard):
+            keys = (key.rpartition(" ") for key in steps_of(state.content))
+            found[named.task] = tuple(f"{current(task, renamed)} {phase}" for task, _, phase in keys)
+    return found
+
+
+def _is_past(uid: str, state: Published, stepped: Collection[str], view: LedgerView) -> bool:
+    """Whether a sitting that was sent is over and stands for work that no rule plans any more: it stays as it is."""
+    named = read_entry_uid(uid)
+    if named is None or named.phase != "sitting" or state.gone_since is not None or named.yard != yard_slug(view.plan.yard):
+        return False
+    keys = [(current(task, view.rules.renamed), phase) for task, _, phase in (key.rpartition(" ") for key in steps_of(state.content))]
+    happened = view.happened
+    return bool(keys) and all(
+        f"{task} {phase}" not in stepped and (task in happened.done or (phase.startswith("begin") and task in happened.begun)) for task, phase in keys
+    )
 
 
 def _kept_names(before: Mapping[str, Published], renamed: Mapping[str, str]) -> dict[str, str]:
@@ -129,7 +161,7 @@ def _who_worked(facts: Iterable[Recorded]) -> set[str]:
 def _done_at(uid: str, view: LedgerView) -> int | None:
     """When the work of an entry was done [epoch s]: its task, or, of a task whose hold runs, its beginning. None where it is still to do."""
     named = read_entry_uid(uid)
-    if named is None or named.yard != yard_slug(view.plan.yard):
+    if named is None or named.yard != yard_slug(view.plan.yard) or not (".todo@" in uid or named.phase == "hold"):
         return None
     task, phase = current(named.task, view.rules.renamed), named.phase
     happened = view.happened
@@ -173,7 +205,7 @@ class Feeds:
     _sent: Publication | None = None
     _position: int = -1
     _planned_at: int = 0
-    _kept: dict[Selection, tuple[Mapping[str, Published], Rendered]] = field(default_factory=dict)
+    _kept: dict[Selection, tuple[Publication, Rendered]] = field(default_factory=dict)
 
     def sent(self) -> Publication:
         """The newest publication. Raises `Refused` where nothing can be planned."""
@@ -185,12 +217,12 @@ class Feeds:
         with self._lock:
             sent = self._current()
             kept = self._kept.pop(selection, None)
-            if kept is None or (kept[0] is not sent.published and kept[0] != sent.published):
+            if kept is None or (kept[0] is not sent and (kept[0].far != sent.far or kept[0].published != sent.published)):
                 content = sent.calendar(selection)
                 self.renders += 1
                 part = f"-{yard_slug(selection.words)}" if selection.words else ""
-                changed, name = last_modified(selected(sent.published, selection)), f"{yard_slug(sent.plan.yard)}{part}.ics"
-                kept = sent.published, Rendered(sha256(content).hexdigest()[:32], content, changed, name)
+                changed, name = last_modified(selected(sent.published, selection, sent.far)), f"{yard_slug(sent.plan.yard)}{part}.ics"
+                kept = sent, Rendered(sha256(content).hexdigest()[:32], content, changed, name)
             self._kept[selection] = kept
             while len(self._kept) > KEPT_FEEDS:
                 del self._kept[next(iter(self._kept))]

@@ -6,22 +6,26 @@ a fact (a tick taken back, an entry deleted, a start earlier than the plan allow
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from scheduler.application.alert_ids import alert_key, read_alert_key
+from scheduler.application.early_ticks import note_early_ticks
 from scheduler.application.ledger_view import LedgerView
-from scheduler.application.publish import REMADE, acknowledged, publish_plan
+from scheduler.application.publish import REMADE, Publication, acknowledged, publish_plan, steps_sent
 from scheduler.diagnostics import Fault
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import local, moment_text
 from scheduler.outputs.caldav.reconcile import RemoteChange, RemoteCollection, SyncState, pull, push
+from scheduler.outputs.calendar.events import sitting_alerts
 from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published
 from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, yard_slug
 from scheduler.outputs.wording.sentence import title_of
+from scheduler.outputs.wording.sitting_words import sitting_title
 from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.sittings import Sitting, Step, steps_of
 from scheduler.planning.task_ids import current
 
 CALENDAR, TODOS = "VEVENT", "VTODO"
@@ -58,9 +62,10 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
         report.lines += [REMADE] if sent.remade else []
         pulled = pull(remote, known, yard_slug(plan.yard), plan.timezone)
         view = LedgerView(ledger.facts(), now)  # with what was recorded while the server answered
-        taken = _ChangeReader(plan, view, acknowledged(view.recorded, plan.yard, view.rules.renamed), now)
+        taken = _ChangeReader(sent, view, acknowledged(view.recorded, plan.yard, view.rules.renamed), now)
         taken.read(pulled.changes)
         ledger.append(taken.facts, now)
+        note_early_ticks(ledger, taken.early, now)
         _acknowledge_alerts(ledger, taken.facts, now)
         save()  # after the facts: a change that is read twice is known to the ledger, one that is lost is not
         if taken.facts:
@@ -68,7 +73,7 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
         report.lines += [*taken.lines, *_new_starts(taken.facts, sent.plan)]
         report.facts += len(taken.facts)
         try:
-            report.left = push(remote, known, _to_show(sent.published, kinds), pulled, plan.timezone, save)
+            report.left = push(remote, known, _to_show(sent, kinds), pulled, plan.timezone, save)
         finally:
             save()
         if not report.left:
@@ -76,9 +81,9 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
     return report
 
 
-def _to_show(published: Mapping[str, Published], kinds: tuple[str, ...]) -> dict[str, Published]:
-    events = selected(published, Selection()) if CALENDAR in kinds else {}
-    todos = selected(published, Selection(todos=True)) if TODOS in kinds else {}
+def _to_show(sent: Publication, kinds: tuple[str, ...]) -> dict[str, Published]:
+    events = selected(sent.published, Selection(), sent.far) if CALENDAR in kinds else {}
+    todos = selected(sent.published, Selection(todos=True), sent.far) if TODOS in kinds else {}
     return events | todos
 
 
@@ -96,20 +101,25 @@ class _ChangeReader:
     The same change read again, or from event and to-do alike, is one fact.
     """
 
-    def __init__(self, plan: Plan, view: LedgerView, dismissed: dict[str, int], now: int) -> None:
-        self._plan, self._happened, self._renamed, self._now = plan, view.happened, view.rules.renamed, now
+    def __init__(self, sent: Publication, view: LedgerView, dismissed: dict[str, int], now: int) -> None:
+        self._plan, self._happened, self._renamed, self._now = sent.plan, view.happened, view.rules.renamed, now
+        self._sittings = steps_sent(sent.published, sent.plan.yard, self._renamed)
         self._tasks: dict[str, PlannedTask] = {task.id: task for task in self._plan.tasks}
         self._seen = dict(dismissed)
         self._begun, self._done = dict(self._happened.begun), {name: at for name, (_, at) in self._happened.done.items()}
         self._put_off = dict(self._happened.put_off)
         self.facts: list[Fact] = []
         self.lines: list[str] = []
+        self.early: dict[str, int] = {}  # holds that were ticked before they were over, and when
 
     def read(self, changes: Iterable[RemoteChange]) -> None:
         """Ticks first, a beginning before its end: a move of what is done is no wish any more."""
         for change in sorted(changes, key=lambda one: (one.kind != "ticked", ".end" in one.uid, one.uid, one.at or 0)):
             named = read_entry_uid(change.uid)
             if named is None:
+                continue
+            if named.phase == "sitting":
+                self._of_sitting(change, named.task)
                 continue
             task = current(named.task, self._renamed)
             try:
@@ -119,16 +129,23 @@ class _ChangeReader:
 
     def _say(self, task: str, words: str) -> None:
         title = title_of(self._tasks[task]) if task in self._tasks else task
-        line = f"{title}: {words}"
+        self._add_line(f"{title}: {words}")
+
+    def _add_line(self, line: str) -> None:
         if line not in self.lines:
             self.lines.append(line)
 
     def _ticked(self, change: RemoteChange, task: str, phase: str) -> None:
-        if task in self._done or (phase == "begin" and task in self._begun and self._has_end(task)):
+        if task in self._done:
             return
         at = change.at if change.at is not None and 0 < change.at <= self._now else self._now
         planned = self._tasks.get(task)
         begun = self._begun.get(task)
+        if phase == "begin" and planned is not None and planned.hold_done is not None and begun is not None and at < planned.hold_done:
+            if at > begun:  # else the tick that began it, read again
+                self.early[task] = at
+                self._say(task, f"was ticked {self._when(at)}, but its hold runs until {self._when(planned.hold_done)}; the agenda asks about it")
+            return
         if phase == "begin" and planned is not None and planned.hold_done is not None and begun is None:
             self._add(TaskBegun(occurred_at=at, task=task), task, f"begun {self._when(at)}, its hold runs")
             self._begun[task] = at
@@ -166,13 +183,45 @@ class _ChangeReader:
             self._put_off[task] = change.value
 
     def _dismissed(self, change: RemoteChange, _: str, __: str) -> None:
-        if change.alarm is None:
-            return
-        task, number = current(change.alarm.task, self._renamed), change.alarm.number
-        name, at = alarm_uid(task, number, self._plan.yard), min(change.at or self._now, self._now)
+        if change.alarm is not None:
+            self._heard(current(change.alarm.task, self._renamed), change.alarm.number, change.at)
+
+    def _heard(self, task: str, number: int, at: int | None) -> None:
+        name, at = alarm_uid(task, number, self._plan.yard), min(at or self._now, self._now)
         if self._seen.get(name, -1) < at:
             self.facts.append(AlertAcknowledged(occurred_at=at, alert=alert_key(task, number, BY)))
             self._seen[name] = at
+
+    def _of_sitting(self, change: RemoteChange, name: str) -> None:
+        """A sitting stands for its steps: moved, it puts off those that are still to begin; its alarm was that of all their alerts."""
+        keys = set(self._sittings.get(name, ()))
+        steps = [step for task in self._plan.tasks if task.is_open for step in steps_of(task) if step.key in keys]
+        if not steps:
+            return
+        title = sitting_title(self._tasks, sorted(steps, key=lambda step: step.start))
+        if change.kind == "dismissed":
+            for alert in sitting_alerts(Sitting(name, None, "", tuple(steps)), self._tasks):
+                self._heard(alert.task.id, alert.number, change.at)
+        elif change.kind == "moved":
+            self._sitting_moved(change, title, steps)
+        elif change.kind == "deleted":
+            self._add_line(f"{title}: was deleted in the calendar and put back; what shall not be done: afterpull skip {steps[0].task} --because WHY")
+        elif change.kind == "cancelled":
+            self._add_line(f"{title}: was cancelled in the calendar and stands; what shall not be done: afterpull skip {steps[0].task} --because WHY")
+
+    def _sitting_moved(self, change: RemoteChange, title: str, steps: list[Step]) -> None:
+        until, start = change.value, min(step.start for step in steps)
+        tasks = dict.fromkeys(step.task for step in steps if step.phase.startswith("begin") and step.task not in self._begun and step.task not in self._done)
+        wanted = [task for task in tasks if self._put_off.get(task) != until]
+        if not tasks:
+            self._add_line(f"{title}: closing work follows from its hold, so it was moved back")
+        elif until < start and not any(task in self._put_off for task in tasks):
+            self._add_line(f"{title}: cannot start {self._when(until)}, so it was moved back: afterpull why {steps[0].task}")
+        elif wanted:
+            for task in wanted:
+                self.facts.append(TaskPutOff(occurred_at=self._now, task=task, until=until))
+                self._put_off[task] = until
+            self._add_line(f"{title}: put off until {self._when(until)}")
 
     def _deleted(self, _: RemoteChange, task: str, __: str) -> None:
         if task in self._tasks and self._tasks[task].status not in ("done", "skipped"):
@@ -181,10 +230,6 @@ class _ChangeReader:
     def _cancelled(self, _: RemoteChange, task: str, __: str) -> None:
         if task in self._tasks and self._tasks[task].status not in ("done", "skipped"):
             self._say(task, f"was cancelled in the calendar and stands; if it shall not be done: afterpull skip {task} --because WHY")
-
-    def _has_end(self, task: str) -> bool:
-        planned = self._tasks.get(task)
-        return planned is not None and planned.hold_done is not None and bool(planned.hands) and planned.hands[-1][0] >= planned.hold_done
 
     def _add(self, fact: Fact, task: str, words: str) -> None:
         self.facts.append(fact)

@@ -19,6 +19,7 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
     """What to do now, what is holding and until when, what comes next; and what moved since you last looked."""
     with refusals():
         from scheduler.application.clock import now
+        from scheduler.application.early_ticks import early_ticks
         from scheduler.application.ledger_view import view_at
         from scheduler.application.selection import PlanFilter
         from scheduler.outputs.text.agenda import agenda as shown
@@ -33,6 +34,7 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
             moved, overdue = changes(before[1], plan, view.rules.renamed) if before else ((), ())
             if before is None or before[1] != snapshot(plan):
                 book.outgoing.see(part.reader, moment, snapshot(plan))
+            plan = plan._replace(warnings=(*early_ticks(book, plan, moment), *plan.warnings))
         unplanned = () if part.words else view.unplanned
         click.echo(shown(plan, moment, moved, overdue, unplanned=unplanned, part=part.words, everything=everything, width=text_width()), nl=False)
 

@@ -20,6 +20,7 @@ from scheduler.cli.ledger_option import ledger_option, opened
 @click.option("--stream", "streams", type=STREAM, multiple=True, metavar="S", help='Only this stream, such as "cut comb"; may be repeated.')
 @click.option("--at", "places", type=PLACE, multiple=True, metavar="PLACE", help='Only work at this place, such as "apiary"; may be repeated.')
 @click.option("--for", "people", type=PERSON, multiple=True, metavar="NAME", help="Only the work of this person, or of the keeper; may be repeated.")
+@click.option("--all", "everything", is_flag=True, help="Everything: also what lies more than three weeks ahead and is not the next of its kind.")
 @ledger_option
 @click.pass_context
 def calendar(
@@ -32,6 +33,7 @@ def calendar(
     streams: tuple[str, ...],
     places: tuple[str, ...],
     people: tuple[str, ...],
+    everything: bool,
     ledger: str | None,
 ) -> None:
     """Write the plan that follows from the ledger as a calendar file, every entry under its lasting UID."""
@@ -42,7 +44,7 @@ def calendar(
         from scheduler.application.files import write_bytes
         from scheduler.application.publish import REMADE, publish_plan, select
 
-        wanted = select(todos=todos, holds=holds, hands_only=hands_on, yards=yards, streams=streams, places=places, people=people)
+        wanted = select(todos=todos, holds=holds, hands_only=hands_on, yards=yards, streams=streams, places=places, people=people, everything=everything)
         with opened(ledger) as book:
             sent = publish_plan(book, int(now().timestamp()))
             content = sent.calendar(wanted)

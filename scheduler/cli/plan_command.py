@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 @click.option("--rules", multiple=True, metavar="R", help="An overlay by name or a rule file of your own; may be repeated.")
 @click.option("--as-of", metavar="T", help="Plan as at this time (local at the yard); without it, now.")
 @click.option("--calendar", type=click.Path(path_type=Path), metavar="OUT.ics", help="Write the plan as an iCalendar file too.")
+@click.option("--all", "everything", is_flag=True, help="In the calendar, everything: also what lies more than three weeks ahead.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
 @click.option("--why", metavar="TASK", help="Print why one task is when it is; the end of its id is enough.")
 @click.option("--compare", metavar="OTHER", help="Say what would change with another yard file, rule file or overlay.")
@@ -30,6 +31,7 @@ def plan(
     rules: tuple[str, ...],
     as_of: str | None,
     calendar: Path | None,
+    everything: bool,
     as_json: bool,
     why: str | None,
     compare: str | None,
@@ -49,7 +51,7 @@ def plan(
         found = planned(problem)
         text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, problem.rules, as_json, why)
         if calendar:
-            _write(found, calendar)
+            _write(found, calendar, everything)
         click.echo(text, nl=False)
     if strict and any(warning.kind not in QUESTIONS for warning in found.warnings):
         raise SystemExit(1)
@@ -80,10 +82,10 @@ def _compared(found: Plan, harvests: tuple[Path, ...], yard: Path | None, rules:
     return comparison(found, plan(problem, found))
 
 
-def _write(found: Plan, path: Path) -> None:
+def _write(found: Plan, path: Path, everything: bool) -> None:
     from datetime import UTC, datetime
 
     from scheduler.application.files import write_bytes
     from scheduler.outputs.calendar.vcalendar import calendar
 
-    write_bytes(path, calendar(found, name=found.yard, stamp=datetime.fromtimestamp(found.as_of, UTC)))
+    write_bytes(path, calendar(found, name=found.yard, stamp=datetime.fromtimestamp(found.as_of, UTC), everything=everything))

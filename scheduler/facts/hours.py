@@ -81,6 +81,13 @@ def read_hours(value: Any) -> Hours:
 HoursText = Annotated[Hours, Reads(read_hours)]
 
 
+def read_quiet(value: Any) -> Hours:
+    """Hours of every day from "22:00-07:00", none at all from none, day by day from a mapping. Raises `Fault`."""
+    if isinstance(value, Hours | dict):
+        return read_hours(value)
+    return Hours((_spans("none" if value is False else value),) * 7)
+
+
 def _laid(entries: list[_Entry]) -> Hours:
     """The widest entries of the week first, so that the narrower overrule them; dates the other way round."""
     week: list[Spans] = [()] * 7
@@ -169,3 +176,6 @@ def _time(word: str) -> int:
         if (hour < 24 and minute < 60) or (hour, minute) == (24, 0):
             return hour * 60 + minute
     raise Fault(f'"{word}" is not a time of day', '"17:30" or "5:30 pm"')
+
+
+QUIET = read_quiet("22:00-07:00")  # where the yard says nothing (assumed)

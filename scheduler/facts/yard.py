@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field, model_validator
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import File, Record, read, record
 from scheduler.facts.equipment import FREEZER, Equipment, Reservation
-from scheduler.facts.hours import Hours, HoursText
+from scheduler.facts.hours import QUIET, Hours, HoursText, read_quiet
 from scheduler.facts.people import Person, unclear
 from scheduler.facts.season import DegreeDays, Normals, Season
 from scheduler.facts.values import Loc, Name, Names, Reads, Text, YesNo, between, number_between, one_of, positive, several_faults
@@ -94,6 +94,7 @@ class Yard(File):
     units: Annotated[str, one_of("metric", "us")] = "metric"
     hands: HoursText
     slack: Annotated[float, between("duration", "0 min", "6 h")] = 0.0  # of the free hours of each day, kept free at their end [s]
+    quiet: Annotated[Hours, BeforeValidator(read_quiet)] = QUIET  # hours of every day in which no alarm rings that can wait
     people: dict[Name, Person] = Field(default_factory=dict)
     room: Room
     store: Store | None = None

@@ -30,7 +30,7 @@ def answer(
     answering = _Answering(problem, drafts, placed)
     tasks = sorted((answering.task(draft) for draft in drafts), key=lambda task: (task.start, task.id))
     found = (*shortfalls(problem, drafts, network, placed, cures), *warnings)
-    return Plan(problem.yard.yard, problem.yard.place.timezone, problem.yard.units, problem.as_of, tuple(tasks), found, tuple(stops))
+    return Plan(problem.yard.yard, problem.yard.place.timezone, problem.yard.units, problem.as_of, tuple(tasks), found, tuple(stops), problem.yard.quiet)
 
 
 def _provisional(drafts: Sequence[Draft]) -> Mapping[str, Statement]:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from scheduler.facts.hours import Hours
 from scheduler.quantities import Statement, Words
 from scheduler.rules.schema import Loss, Place
 
@@ -109,7 +110,7 @@ class PlannedTask:
         return self.sittings[-1][1] if self.sittings else self.start
 
 
-QUESTIONS = ("treatment not chosen", "unanswered")  # kinds of warning that ask something, and breach nothing
+QUESTIONS = ("treatment not chosen", "unanswered", "ticked early")  # kinds of warning that ask something, and breach nothing
 
 
 class Warning(NamedTuple):
@@ -141,6 +142,7 @@ class Plan(NamedTuple):
     tasks: tuple[PlannedTask, ...]
     warnings: tuple[Warning, ...]
     stops: tuple[Stopped, ...] = ()
+    quiet: Hours | None = None  # when no alarm rings that can wait
 
 
 def checklists(plan: Plan) -> dict[str, list[PlannedTask]]:

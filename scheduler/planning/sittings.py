@@ -5,7 +5,7 @@ gap between its steps. Food never shares one with a medicine, a mite wash, a fum
 other work. Work tied to the sun has sittings of its own; a limit and the end of a hold that nobody closes are no work and are in none.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import NamedTuple
 
 from scheduler.local_time import HOUR, local
@@ -67,18 +67,13 @@ def sittings(tasks: Collection[PlannedTask], timezone: str, before: Mapping[str,
     """
     known = {task.id: task for task in tasks}
     coming, over = (list(_groups(known, done)) for done in (False, True))
-    names = _names([*coming, *over], len(coming), timezone, before or {})
-    found = [Sitting(names[i], _person(known, group), _place(known, group), tuple(group), i >= len(coming)) for i, group in enumerate([*coming, *over])]
+    groups = [*coming, *over]
+    names = _names([one.steps for one in groups], len(coming), timezone, before or {})
+    found = [
+        Sitting(names[i], known[one.steps[0].task].person, HOUSE if one.place == _ANYWHERE else one.place, tuple(one.steps), i >= len(coming))
+        for i, one in enumerate(groups)
+    ]
     return tuple(sorted(found, key=lambda one: (one.done, one.start, one.id)))
-
-
-def _person(known: Mapping[str, PlannedTask], group: list[Step]) -> str | None:
-    return known[group[0].task].person
-
-
-def _place(known: Mapping[str, PlannedTask], group: list[Step]) -> str:
-    """Where the work is: the house unless a step of it is wanted elsewhere."""
-    return next((where for step in group if (where := place_of(known[step.task])) not in (HOUSE, _ANYWHERE)), HOUSE)
 
 
 def place_of(task: PlannedTask) -> str:
@@ -107,40 +102,48 @@ def steps_done(task: PlannedTask) -> Iterator[Step]:
         yield Step(task.id, "begin", task.start - begin, task.start)
 
 
-def _groups(known: Mapping[str, PlannedTask], done: bool) -> Iterator[list[Step]]:
-    """The steps of each sitting, sittings of one person in order of start."""
+class _Open:
+    """A sitting that is being made: its steps, and what decides whether another belongs to it."""
+
+    def __init__(self, task: PlannedTask, step: Step) -> None:
+        self.steps, self.last = [step], step.end
+        self.sun_tied, self.on_heat = task.sun_tied, ON_HEAT in task.handles
+        self.place, self.handles = place_of(task), set(task.handles)
+
+    def takes(self, task: PlannedTask, step: Step) -> bool:
+        """Whether a step belongs to it; it is added then."""
+        gap, place = step.start - self.last, place_of(task)
+        if gap > GAP or (gap > 0 and self.last - self.steps[0].start >= LONGEST) or task.sun_tied != self.sun_tied:
+            return False
+        if _ANYWHERE not in (place, self.place) and place != self.place:
+            return False
+        if (ON_HEAT in task.handles) != self.on_heat or not _may_meet(self.handles.union(task.handles)):
+            return False
+        self.steps.append(step)
+        self.last = max(self.last, step.end)
+        self.place = place if self.place == _ANYWHERE else self.place
+        self.handles.update(task.handles)
+        return True
+
+
+def _may_meet(handled: Collection[str]) -> bool:
+    return FOOD not in handled or BESIDE_FOOD.isdisjoint(handled)
+
+
+def _groups(known: Mapping[str, PlannedTask], done: bool) -> Iterator[_Open]:
+    """The steps of each sitting, in order of start."""
     of: dict[str, list[Step]] = {}
     for task in known.values():
         for step in steps_done(task) if done else steps_of(task):
             of.setdefault(task.person or "", []).append(step)
-    groups: list[list[Step]] = []
-    for person in sorted(of):
-        group: list[Step] = []
-        for step in sorted(of[person], key=lambda step: (step.start, step.end, step.key)):
-            if not group or not _goes_on(known, group, step):
-                group = []
-                groups.append(group)
-            group.append(step)
-    yield from sorted(groups, key=lambda group: (group[0].start, group[0].key))
-
-
-def _goes_on(known: Mapping[str, PlannedTask], group: list[Step], step: Step) -> bool:
-    """Whether a step belongs to the sitting that these steps began."""
-    first, last, task = known[group[0].task], max(one.end for one in group), known[step.task]
-    gap = step.start - last
-    if gap > GAP or (gap > 0 and last - group[0].start >= LONGEST) or task.sun_tied != first.sun_tied:
-        return False
-    places = {place_of(known[one.task]) for one in group} | {place_of(task)}
-    return len(places - {_ANYWHERE}) <= 1 and may_share([known[one.task].handles for one in group], task.handles)
-
-
-def may_share(group: Iterable[Collection[str]], other: Collection[str]) -> bool:
-    """Whether work that handles these things may share a sitting with work that handles others."""
-    here = [set(one) for one in group]
-    if any((ON_HEAT in one) != (ON_HEAT in other) for one in here):
-        return False
-    both = set(other).union(*here)
-    return FOOD not in both or BESIDE_FOOD.isdisjoint(both)
+    found: list[_Open] = []
+    for steps in of.values():
+        current: _Open | None = None
+        for step in sorted(steps, key=lambda step: (step.start, step.end, step.key)):
+            if current is None or not current.takes(known[step.task], step):
+                current = _Open(known[step.task], step)
+                found.append(current)
+    yield from sorted(found, key=lambda one: (one.steps[0].start, one.steps[0].key))
 
 
 def _names(groups: list[list[Step]], coming: int, timezone: str, before: Mapping[str, Collection[str]]) -> dict[int, str]:

@@ -29,7 +29,7 @@ HEADERS = {
     "X-Robots-Tag": "noindex",
 }
 LOOPBACK = ("127.0.0.1", "::1")
-_SWITCHES = ("todos", "holds", "hands-on")
+_SWITCHES = ("todos", "holds", "hands-on", "all")
 _FILTERS = {"yard": "yards", "stream": "streams", "place": "places", "person": "people"}
 Endpoint = Callable[[Request], Awaitable[Response] | Response]
 
@@ -58,7 +58,7 @@ def application(feeds: Feeds, base: str = "") -> Starlette:
 
 
 def routes(feeds: Feeds, base: str = "") -> list[Route]:
-    """`/feed/SECRET.ics?todos=1&holds=1&hands-on=1&yard=kestrel-bank&stream=cut+comb&place=apiary&person=keeper`; a page may stand beside them."""
+    """`/feed/SECRET.ics?todos=1&holds=1&hands-on=1&all=1&yard=kestrel-bank&stream=cut+comb&place=apiary&person=keeper`; a page may stand beside them."""
     return [Route("/feed/{secret}.ics", _endpoint(feeds, Addresses(feeds), base), methods=["GET", "HEAD"])]
 
 
@@ -100,13 +100,19 @@ def _selection(asked: list[tuple[str, str]]) -> Selection:
     switched = {name for name, value in asked if value not in ("", "0", "no", "false")}
     unknown = [name for name, _ in asked if name not in (*_SWITCHES, *_FILTERS)]
     if unknown:
-        known = "todos=1, holds=1, hands-on=1, yard=kestrel-bank, stream=cut+comb, place=apiary or person=keeper"
+        known = "todos=1, holds=1, hands-on=1, all=1, yard=kestrel-bank, stream=cut+comb, place=apiary or person=keeper"
         raise Fault(f'"{unknown[0][:40]}" is no filter of a feed', known)
+    wanted = {option: [value for name, value in asked if name == filter_] for filter_, option in _FILTERS.items()}
+    yards, streams, places, people = (wanted[option] for option in ("yards", "streams", "places", "people"))
     return select(
         todos="todos" in switched,
         holds="holds" in switched,
         hands_only="hands-on" in switched,
-        **{option: [value for name, value in asked if name == filter_] for filter_, option in _FILTERS.items()},
+        yards=yards,
+        streams=streams,
+        places=places,
+        people=people,
+        everything="all" in switched,
     )
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
 import pytest
 from icalendar import Calendar
@@ -13,6 +15,7 @@ from scheduler.diagnostics import Fault
 from scheduler.facts.fact import AlertAcknowledged, TaskBegun, TaskDone, TaskSkipped, YardSet
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar.check import check
+from scheduler.outputs.calendar.publication import steps_of
 from scheduler.outputs.calendar.uids import read_entry_uid
 from tests.conftest import EXAMPLES, PULLED
 
@@ -38,13 +41,42 @@ def test_the_same_facts_at_the_same_time_give_the_same_bytes(ledger: Ledger) -> 
         assert check(first.calendar(wanted), "feed.ics") == []
 
 
-def test_each_hands_on_phase_is_an_event_and_a_todo(ledger: Ledger) -> None:
-    """Both lists name the same phases; holds are shown only when asked for."""
+def _moment(at: date | datetime) -> float:
+    """A moment [epoch s]; of a day its midnight at the yard."""
+    return (at if isinstance(at, datetime) else datetime(at.year, at.month, at.day, tzinfo=ZoneInfo("Europe/Ljubljana"))).timestamp()
+
+
+def test_every_stretch_of_work_lies_in_one_busy_event_and_every_task_is_one_to_do(ledger: Ledger) -> None:
+    """Nothing of the plan is lost on the way to sittings; holds are shown only when asked for."""
     sent = publish_plan(ledger, PULLED)
-    events, todos, holding = (names(sent.calendar(wanted)) for wanted in (select(), select(todos=True), select(holds=True)))
-    assert {read_entry_uid(name) for name in events} == {read_entry_uid(name) for name in todos}
-    assert events < holding
-    assert all(read_entry_uid(name)[1] == "hold" for name in holding - events)  # type: ignore[index]
+    content = sent.calendar(select(everything=True))
+    spans = [tuple(map(_moment, (event.start, event.end))) for event in Calendar.from_ical(content).events if ".sitting@" in str(event["UID"])]
+    whole = [span for span in spans if span[1] - span[0] < 23 * HOUR]
+    days = [span for span in spans if span[1] - span[0] >= 23 * HOUR]
+    for task in sent.plan.tasks:
+        for start, end in task.hands:
+            holding = [span for span in whole if span[0] <= start and end <= span[1]]
+            assert len(holding) == 1 or (task.all_day and any(first <= start < last for first, last in days))
+    todos = Counter((read_entry_uid(name) or ("",))[0] for name in names(sent.calendar(select(todos=True, everything=True))))
+    assert todos.keys() >= {task.id for task in sent.plan.tasks if task.hands}
+    assert set(todos.values()) == {1}
+    holding = names(sent.calendar(select(holds=True))) - names(sent.calendar(select()))
+    assert holding
+    assert all(read_entry_uid(name)[1] == "hold" for name in holding)  # type: ignore[index]
+
+
+def test_a_calendar_shows_three_weeks_and_the_next_of_each_series(ledger: Ledger) -> None:
+    """DESIGN section 7; --all shows the rest, under the same UIDs."""
+    sent = publish_plan(ledger, PULLED)
+    shown, everything = (names(sent.calendar(select(everything=all_of_it))) for all_of_it in (False, True))
+    assert shown < everything
+    far = {task.id for task in sent.plan.tasks if task.is_open and task.start >= PULLED + 21 * 24 * HOUR}
+    series = {(task.rule, task.harvest, task.lot) for task in sent.plan.tasks}
+    first = {min((task.start, task.id) for task in sent.plan.tasks if (task.rule, task.harvest, task.lot) == one)[1] for one in series}
+    todos = {(read_entry_uid(name) or ("",))[0] for name in names(sent.calendar(select(todos=True)))}
+    assert todos & far
+    assert todos & far <= first
+    assert {task.id for task in sent.plan.tasks if task.hands and task.id not in far} <= todos
 
 
 def test_a_stream_a_place_and_hands_on_narrow_the_feed(ledger: Ledger) -> None:
@@ -77,29 +109,54 @@ def test_what_is_told_raises_the_entries_it_moves(ledger: Ledger) -> None:
     assert all(after.published[uid] == before.published[uid] for uid in before.published.keys() - revised)
 
 
-def test_a_done_task_is_a_completed_todo_and_its_event_stays(ledger: Ledger) -> None:
-    """Done is not cancelled: the to-do is ticked with the time that was told, the event is where it was, and neither rings any more."""
+def test_what_was_done_stands_where_it_was_done(ledger: Ledger) -> None:
+    """The to-do is ticked with the time that was told; the event is titled done, takes no time and does not ring; both stay as they are."""
     task = next(task for task in publish_plan(ledger, PULLED).plan.tasks if task.hands and task.hold_done is None)
-    ledger.append([TaskDone(occurred_at=PULLED + 600, task=task.id, started_at=PULLED)], PULLED + 600)
+    ledger.append([TaskDone(occurred_at=PULLED + 600, task=task.id, started_at=PULLED + 60)], PULLED + 600)
     sent = publish_plan(ledger, PULLED + 600)
-    todo, event = (
-        next(part for part in Calendar.from_ical(sent.calendar(wanted)).subcomponents if (read_entry_uid(str(part.get("UID"))) or ("",))[0] == task.id)
-        for wanted in (select(todos=True), select())
-    )
+    todo = next(part for part in Calendar.from_ical(sent.calendar(select(todos=True))).todos if str(part["UID"]).startswith(f"{task.id}.begin"))
     assert (str(todo["STATUS"]), int(todo["PERCENT-COMPLETE"]), int(todo["COMPLETED"].dt.timestamp())) == ("COMPLETED", 100, PULLED + 600)
-    assert (str(event["STATUS"]), event.subcomponents, int(event["SEQUENCE"])) == ("CONFIRMED", [], 1)
+    (event,) = (part for part in Calendar.from_ical(sent.calendar(select())).events if task.id in str(part.get("X-AFTERPULL-STEPS")))
+    assert str(event["SUMMARY"]).startswith("Done: ")
+    assert (str(event["TRANSP"]), event.subcomponents) == ("TRANSPARENT", [])
+    assert event.start.timestamp() == PULLED + 60
     assert publish_plan(ledger, PULLED + 600).published == sent.published
 
 
-def test_a_hold_that_was_begun_has_its_first_todo_ticked(ledger: Ledger) -> None:
-    """The work that starts a hold is over; the work that ends it is still to do."""
+def test_a_step_that_is_done_leaves_the_sitting_and_the_rest_keeps_its_uid(ledger: Ledger) -> None:
+    """Two of an evening's steps are told: one entry of what is left, under the UID that phones have, and one of what is done."""
+    evening = PULLED + 7 * HOUR
+    before = publish_plan(ledger, evening)
+    uid, steps = next((uid, steps_of(state.content)) for uid, state in before.published.items() if len(steps_of(state.content)) > 4)
+    done = [key.rpartition(" ")[0] for key in steps[:2]]
+    ledger.append([TaskDone(occurred_at=evening + 900, task=name, started_at=evening) for name in done], evening + 900)
+    after = publish_plan(ledger, evening + 900)
+    assert set(steps_of(after.published[uid].content)) == set(steps[2:])
+    assert after.published[uid].sequence == before.published[uid].sequence + 1
+    over = [state for state in after.published.values() if b"SUMMARY:Done: " in state.content]
+    assert [set(steps_of(state.content)) for state in over] == [set(steps[:2])]
+
+
+def test_what_fell_away_is_cancelled_once_and_leaves(ledger: Ledger) -> None:
+    """Titled so and transparent in the next refresh; a day later it is gone."""
+    before = publish_plan(ledger, PULLED)
+    uid, (key,) = next((uid, steps_of(state.content)) for uid, state in before.published.items() if len(steps_of(state.content)) == 1)
+    ledger.append([TaskSkipped(occurred_at=PULLED, task=key.rpartition(" ")[0], because="rain")], PULLED + 60)
+    content = publish_plan(ledger, PULLED + 60).published[uid].content
+    assert all(line in content for line in (b"SUMMARY:Cancelled: ", b"STATUS:CANCELLED", b"TRANSP:TRANSPARENT"))
+    assert b"VALARM" not in content
+    assert uid not in publish_plan(ledger, PULLED + 25 * HOUR).published
+
+
+def test_a_hold_that_was_begun_is_a_to_do_in_process_until_it_is_over(ledger: Ledger) -> None:
+    """The work that starts a hold is over; the to-do is due as the hold ends."""
     planned = publish_plan(ledger, PULLED)
-    both = Counter((read_entry_uid(name) or ("",))[0] for name in names(planned.calendar(select(todos=True))))
-    task = next(name for name, phases in both.items() if phases == 2)
-    ledger.append([TaskBegun(occurred_at=PULLED + 600, task=task)], PULLED + 600)
-    content = publish_plan(ledger, PULLED + 600).calendar(select(todos=True))
-    status = {str(part["UID"]).split(".todo@")[0]: str(part["STATUS"]) for part in Calendar.from_ical(content).todos}
-    assert (status[f"{task}.begin"], status[f"{task}.end"]) == ("COMPLETED", "NEEDS-ACTION")
+    task = next(task for task in planned.plan.tasks if task.closing)
+    ledger.append([TaskBegun(occurred_at=PULLED + 600, task=task.id)], PULLED + 600)
+    sent = publish_plan(ledger, PULLED + 600)
+    (todo,) = (part for part in Calendar.from_ical(sent.calendar(select(todos=True))).todos if str(part["UID"]).startswith(f"{task.id}.begin"))
+    hold_done = next(one.hold_done for one in sent.plan.tasks if one.id == task.id)
+    assert (str(todo["STATUS"]), todo["DUE"].dt.timestamp()) == ("IN-PROCESS", hold_done)
 
 
 def test_a_dismissed_alert_is_acknowledged_in_event_and_todo(ledger: Ledger) -> None:
@@ -108,8 +165,8 @@ def test_a_dismissed_alert_is_acknowledged_in_event_and_todo(ledger: Ledger) -> 
     ledger.append([AlertAcknowledged(occurred_at=PULLED + 60, alert=f"{task.id}#0@keeper")], PULLED + 60)
     sent = publish_plan(ledger, PULLED + 60)
     dismissed = [uid for uid, state in sent.published.items() if b"ACKNOWLEDGED:" in state.content]
-    assert {(read_entry_uid(uid) or ("",))[0] for uid in dismissed} == {task.id}
-    assert len(dismissed) == 2
+    (sitting,) = (uid for uid, state in sent.published.items() if f"{task.id} begin" in steps_of(state.content) and b"VEVENT" in state.content)
+    assert set(dismissed) == {sitting, f"{task.id}.begin.todo@kestrel-bank.afterpull"}
 
 
 def test_a_feed_is_rendered_once_until_something_is_told(ledger: Ledger) -> None:

@@ -9,12 +9,14 @@ from typing import Any
 import pytest
 from icalendar import Alarm
 
+from scheduler.application.early_ticks import early_ticks
 from scheduler.application.publish import publish_plan
 from scheduler.application.sync import TODOS, sync
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkipped
 from scheduler.ledger.alerts import PlannedAlert
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.caldav.http import SyncStopped
+from scheduler.outputs.calendar.publication import steps_of
 from scheduler.outputs.calendar.uids import read_entry_uid
 from tests.conftest import PULLED
 from tests.outputs.caldav.double import Lying, other, tick
@@ -65,72 +67,106 @@ def test_a_tick_on_the_phone_is_a_task_done(ledger: Ledger) -> None:
     assert str(remote.entries()[uid]["STATUS"]) == "COMPLETED"
 
 
-def test_the_first_todo_of_a_hold_begins_it_and_the_last_ends_it(ledger: Ledger) -> None:
-    """Begun when the packages went in, done when they came out, whichever order the server lists them in."""
+def test_a_tick_begins_a_hold_and_the_next_ends_it_once_it_is_over(ledger: Ledger) -> None:
+    """One to-do a task: begun when the packages went in, in process until the hold is over, done when they came out."""
     remote = Lying()
     sync(ledger, remote, "double", PULLED, (TODOS,))
-    uid, task = entry(remote, lambda _, phase, part: phase == "end" and part.name == "VTODO")
-    first = uid.replace(".end.", ".begin.")
-    remote.edit(uid, lambda part: tick(part, PULLED + 50 * HOUR))
-    remote.edit(first, lambda part: tick(part, PULLED + HOUR))
-    sync(ledger, remote, "double", PULLED + 51 * HOUR, (TODOS,))
-    assert [(one.task, one.occurred_at) for one in facts(ledger, TaskBegun)] == [(task, PULLED + HOUR)]
-    assert [(one.task, one.started_at, one.occurred_at) for one in facts(ledger, TaskDone)] == [(task, PULLED + HOUR, PULLED + 50 * HOUR)]
+    held = next(task.id for task in publish_plan(ledger, PULLED).plan.tasks if task.closing)
+    uid = f"{held}.begin.todo@kestrel-bank.afterpull"
+    remote.edit(uid, lambda part: tick(part, PULLED + HOUR))
+    sync(ledger, remote, "double", PULLED + 2 * HOUR, (TODOS,))
+    assert [(one.task, one.occurred_at) for one in facts(ledger, TaskBegun)] == [(held, PULLED + HOUR)]
+    assert str(remote.entries()[uid]["STATUS"]) == "IN-PROCESS"
+    remote.edit(uid, lambda part: tick(part, PULLED + 99 * HOUR))
+    sync(ledger, remote, "double", PULLED + 99 * HOUR, (TODOS,))
+    assert [(one.task, one.started_at, one.occurred_at) for one in facts(ledger, TaskDone)] == [(held, PULLED + HOUR, PULLED + 99 * HOUR)]
 
 
-def test_a_start_moved_later_puts_the_task_off(ledger: Ledger) -> None:
-    """The plan takes it up, the to-do follows, and the sync after that is quiet."""
+def test_a_tick_before_a_hold_is_over_is_asked_about(ledger: Ledger) -> None:
+    """It ends nothing: the to-do is in process again, and the agenda asks until the hold is over."""
+    remote = Lying()
+    sync(ledger, remote, "double", PULLED, (TODOS,))
+    held = next(task.id for task in publish_plan(ledger, PULLED).plan.tasks if task.closing)
+    uid = f"{held}.begin.todo@kestrel-bank.afterpull"
+    remote.edit(uid, lambda part: tick(part, PULLED + HOUR))
+    sync(ledger, remote, "double", PULLED + 2 * HOUR, (TODOS,))
+    remote.edit(uid, lambda part: tick(part, PULLED + 3 * HOUR))
+    report = sync(ledger, remote, "double", PULLED + 4 * HOUR, (TODOS,))
+    assert facts(ledger, TaskDone) == []
+    assert (report.facts, len(report.lines)) == (0, 1)
+    assert str(remote.entries()[uid]["STATUS"]) == "IN-PROCESS"
+    plan = publish_plan(ledger, PULLED + 4 * HOUR).plan
+    assert [(one.kind, one.task) for one in early_ticks(ledger, plan, PULLED + 4 * HOUR)] == [("ticked early", held)]
+    assert list(early_ticks(ledger, plan, PULLED + 99 * HOUR)) == []
+
+
+def moved(**by: int) -> Callable[[Any], None]:
+    """An entry dragged to another time."""
+
+    def change(part: Any) -> None:
+        for name in ("DTSTART", "DTEND"):
+            part[name].dt += timedelta(**by)
+
+    return change
+
+
+def sittings_of(ledger: Ledger, now: int) -> dict[str, list[tuple[str, str]]]:
+    """Task and phase of the steps of each sitting that was published, by UID."""
+    sent = publish_plan(ledger, now).published
+    return {uid: [(key.rpartition(" ")[0], key.rpartition(" ")[2]) for key in steps_of(state.content)] for uid, state in sent.items() if ".sitting@" in uid}
+
+
+def test_a_sitting_moved_later_puts_its_open_steps_off(ledger: Ledger) -> None:
+    """The plan takes it up, the event follows, and the sync after that is quiet."""
     remote = Lying()
     sync(ledger, remote, "double", PULLED)
-    uid, task = entry(remote, lambda _, phase, part: phase == "begin" and part.name == "VEVENT" and not part.subcomponents)
+    uid, steps = next((uid, steps) for uid, steps in sittings_of(ledger, PULLED).items() if len(steps) > 4 and {phase for _, phase in steps} == {"begin"})
     start = int(remote.entries()[uid].start.timestamp())
-
-    def later(part: Any) -> None:
-        for name in ("DTSTART", "DTEND"):
-            part[name].dt += timedelta(days=1)
-
-    remote.edit(uid, later)
+    remote.edit(uid, moved(days=1))
     account = sync(ledger, remote, "double", PULLED + 60)
-    assert [(one.task, one.until) for one in facts(ledger, TaskPutOff)] == [(task, start + 24 * HOUR)]
-    assert any("put off until" in line for line in account.lines)
+    assert sorted((one.task, one.until) for one in facts(ledger, TaskPutOff)) == sorted((task, start + 24 * HOUR) for task, _ in steps)
+    assert [line for line in account.lines if "put off until" in line] == [account.lines[0]]
     assert int(remote.entries()[uid].start.timestamp()) >= start + 24 * HOUR
     assert sync(ledger, remote, "double", PULLED + 60).facts == 0
 
 
-def test_a_start_moved_in_the_evening_is_read_against_what_the_calendar_shows(ledger: Ledger) -> None:
+def test_a_sitting_moved_in_the_evening_is_read_against_what_the_calendar_shows(ledger: Ledger) -> None:
     """An hour into the evening the calendar stands as it was: half an hour later than it says there is later, not too early."""
     remote, evening = Lying(), PULLED + 7 * HOUR  # 17:30, when the keeper's free hours begin
     sync(ledger, remote, "double", evening)
-    soon = {task.id for task in publish_plan(ledger, evening).plan.tasks if evening + HOUR < task.start < evening + 3 * HOUR}
-    uid, task = entry(remote, lambda name, phase, part: name in soon and phase == "begin" and part.name == "VEVENT")
+    here = sittings_of(ledger, evening)
+    uid = next(uid for uid, part in sorted(remote.entries().items()) if uid in here and evening < part.start.timestamp() < evening + 4 * HOUR)
     start = int(remote.entries()[uid].start.timestamp())
-
-    def later(part: Any) -> None:
-        for name in ("DTSTART", "DTEND"):
-            part[name].dt += timedelta(minutes=30)
-
-    remote.edit(uid, later)
+    remote.edit(uid, moved(minutes=30))
     account = sync(ledger, remote, "double", evening + HOUR)
-    assert [(one.task, one.until) for one in facts(ledger, TaskPutOff)] == [(task, start + HOUR // 2)]
-    assert not any("can not start" in line for line in account.lines)
+    assert {one.until for one in facts(ledger, TaskPutOff)} == {start + HOUR // 2}
+    assert not any("cannot start" in line for line in account.lines)
 
 
-def test_a_start_moved_before_it_can_be_is_told_and_moved_back(ledger: Ledger) -> None:
+def test_a_sitting_moved_before_it_can_be_is_told_and_moved_back(ledger: Ledger) -> None:
     """The plan knows what it waits for."""
     remote = Lying()
     sync(ledger, remote, "double", PULLED)
-    late = {task.id: task.start for task in publish_plan(ledger, PULLED).plan.tasks if task.start > PULLED + 48 * HOUR}
-    uid, task = entry(remote, lambda name, phase, part: name in late and phase == "begin" and part.name == "VEVENT")
-
-    def earlier(part: Any) -> None:
-        for name in ("DTSTART", "DTEND"):
-            part[name].dt -= timedelta(days=1)
-
-    remote.edit(uid, earlier)
+    here = sittings_of(ledger, PULLED)
+    later = datetime.fromtimestamp(PULLED + 48 * HOUR, UTC)
+    timed = {uid for uid, part in remote.entries().items() if isinstance(part.start, datetime) and part.start > later}
+    uid = min(uid for uid in here.keys() & timed if {phase for _, phase in here[uid]} == {"begin"})
+    start = remote.entries()[uid].start
+    remote.edit(uid, moved(days=-1))
     account = sync(ledger, remote, "double", PULLED)
     assert facts(ledger, TaskPutOff) == []
-    assert any("can not start" in line and task in line for line in account.lines)
-    assert int(remote.entries()[uid].start.timestamp()) == late[task]
+    assert any("cannot start" in line and here[uid][0][0] in line for line in account.lines)
+    assert remote.entries()[uid].start == start
+
+
+def test_closing_work_that_is_moved_is_told_and_moved_back(ledger: Ledger) -> None:
+    """What ends a hold follows from the hold."""
+    remote = Lying()
+    sync(ledger, remote, "double", PULLED)
+    uid = next(uid for uid, steps in sittings_of(ledger, PULLED).items() if {phase for _, phase in steps} == {"end"} and uid in remote.entries())
+    remote.edit(uid, moved(days=1))
+    account = sync(ledger, remote, "double", PULLED)
+    assert (account.facts, ["follows from its hold" in line for line in account.lines]) == (0, [True])
 
 
 def test_a_dismissed_alarm_is_an_acknowledged_alert(ledger: Ledger) -> None:
@@ -145,7 +181,24 @@ def test_a_dismissed_alarm_is_an_acknowledged_alert(ledger: Ledger) -> None:
     (heard,) = facts(ledger, AlertAcknowledged)
     assert (heard.alert, heard.occurred_at) == (f"{task}#0@calendar", PULLED + 60)
     assert [one.acknowledged_at for one in ledger.alerts.all()] == [PULLED + 60]
-    assert sum("ACKNOWLEDGED" in alarm for part in remote.entries().values() for alarm in part.subcomponents) == 2
+    assert [name for name, part in remote.entries().items() for alarm in part.subcomponents if "ACKNOWLEDGED" in alarm] == [uid]
+
+
+def test_the_alarm_of_a_sitting_is_that_of_all_its_alerts(ledger: Ledger) -> None:
+    """Dismissed once on the phone, none of them is sent again; event and to-dos are quiet."""
+    remote = Lying()
+    sync(ledger, remote, "double", PULLED)
+    plan = publish_plan(ledger, PULLED).plan
+    told = {task.id for task in plan.tasks if any(alert.at <= task.start for alert in task.alerts)}
+    here = {uid: {task for task, phase in steps if phase == "begin" and task in told} for uid, steps in sittings_of(ledger, PULLED).items()}
+    uid = next(uid for uid, tasks in here.items() if len(tasks) > 1 and {phase for _, phase in sittings_of(ledger, PULLED)[uid]} == {"begin"})
+    (ring,) = remote.entries()[uid].subcomponents
+    assert str(ring["UID"]) == uid.replace(".sitting@", ".alarm-0@")
+    remote.edit(uid, lambda part: part.subcomponents[0].add("ACKNOWLEDGED", datetime.fromtimestamp(PULLED + 60, UTC)))
+    sync(ledger, remote, "double", PULLED + 120)
+    assert {one.alert for one in facts(ledger, AlertAcknowledged)} == {f"{task}#0@calendar" for task in here[uid]}
+    assert "ACKNOWLEDGED" in remote.entries()[uid].subcomponents[0]
+    assert sync(ledger, remote, "double", PULLED + 120).facts == 0
 
 
 def test_percent_and_what_others_add_survive_our_writing(ledger: Ledger) -> None:

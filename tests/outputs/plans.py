@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from scheduler.facts.hours import Hours
 from scheduler.planning.plan import Link, Plan, PlannedTask, Reason, Told, Warning
 from scheduler.quantities import say
 
@@ -51,11 +52,13 @@ def task(name: str, start: int, *, minutes: int = 30, hold: int = 0, end_minutes
     return replace(made, **given)
 
 
-def plan(*tasks: PlannedTask, timezone: str = "Europe/Ljubljana", as_of: int | None = None, warnings: tuple[Warning, ...] = ()) -> Plan:
+def plan(
+    *tasks: PlannedTask, timezone: str = "Europe/Ljubljana", as_of: int | None = None, warnings: tuple[Warning, ...] = (), quiet: Hours | None = None
+) -> Plan:
     """A plan of Kestrel Bank with these tasks, in order of start."""
     ordered = tuple(sorted(tasks, key=lambda t: (t.start, t.id)))
     known = as_of if as_of is not None else (ordered[0].start if ordered else at("2026-08-11 10:30"))
-    return Plan("Kestrel Bank", timezone, "metric", known, ordered, warnings)
+    return Plan("Kestrel Bank", timezone, "metric", known, ordered, warnings, quiet=quiet)
 
 
 def ridge() -> Plan:

@@ -50,8 +50,10 @@ class House(Keeper):
         starts = self.starts(self.watch.plan)
         content = self.types("calendar").replace("\n", "\r\n").encode()
         assert self.feeds.rendered(select()).content == content
-        published = self._of_calendar(content)
+        published = self._of_todos(self.types("calendar", "--todos", "--all").replace("\n", "\r\n").encode())
         assert {task: published[task] for task in starts} == starts
+        begun = self._of_events(self.types("calendar", "--all").replace("\n", "\r\n").encode())
+        assert {(task.id, self.clock(min(task.start, task.hands[0][0]))[:-6]) for task in self.watch.plan.tasks if task.id in starts} <= begun
         for day, task in self._of_agenda(self.types("agenda", "--all")):
             assert (task, starts[task].endswith(day)) == (task, True)
         for task in {SPIN, CUT} & starts.keys():
@@ -59,11 +61,20 @@ class House(Keeper):
         assert self.plan == self.watch.plan == self.feeds.sent().plan
         return starts
 
-    def _of_calendar(self, content: bytes) -> dict[str, str]:
-        """When the first entry of each open task starts."""
-        named = [(read_entry_uid(str(part["UID"])), part) for part in Calendar.from_ical(content).events]
-        begins = [(name.task, part) for name, part in named if name and name.phase == "begin" and part["STATUS"] != "CANCELLED"]
-        return {task: self.clock(int(part["DTSTART"].dt.timestamp())) for task, part in begins}
+    def _of_todos(self, content: bytes) -> dict[str, str]:
+        """When the to-do of each task starts."""
+        named = [(read_entry_uid(str(part["UID"])), part) for part in Calendar.from_ical(content).todos]
+        return {name.task: self.clock(int(part["DTSTART"].dt.timestamp())) for name, part in named if name and part["STATUS"] != "CANCELLED"}
+
+    def _of_events(self, content: bytes) -> set[tuple[str, str]]:
+        """The tasks that begin in the sittings of each day."""
+        events = [part for part in Calendar.from_ical(content).events if part["STATUS"] != "CANCELLED" and "X-AFTERPULL-STEPS" in part]
+        return {
+            (key.removesuffix(" begin"), part["DTSTART"].dt.strftime("%a %-d %b"))
+            for part in events
+            for key in str(part["X-AFTERPULL-STEPS"]).replace("\\n", "\n").split("\n")
+            if key.endswith(" begin")
+        }
 
     def _of_agenda(self, text: str) -> Iterator[tuple[str, str]]:
         """The clock, or day and clock, of each first piece of work, and its task."""

@@ -16,7 +16,7 @@ from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.fact import TaskDone
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.calendar.check import check
-from scheduler.outputs.calendar.uids import read_entry_uid
+from scheduler.outputs.calendar.publication import steps_of
 from scheduler.outputs.notify.config import config_for_yard, read_config
 from scheduler.outputs.text.comparison import comparison
 from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of
@@ -103,7 +103,8 @@ def test_a_feed_is_narrowed_to_a_person_and_stays_sound(keeper: Keeper) -> None:
     entries = [{str(part["UID"]) for part in Calendar.from_ical(content).walk("VEVENT")} for content in (whole, own, keepers)]
     assert entries[1] | entries[2] == entries[0]
     assert not entries[1] & entries[2]
-    assert {(read_entry_uid(uid) or ("",))[0].rpartition("/")[2].partition(".")[0] for uid in entries[1]} <= {"pack", "label", "label-jars", "label-chunk-jars"}
+    steps = {key.rpartition(" ")[0] for uid in entries[1] for key in steps_of(sent.published[uid].content)}
+    assert {name.rpartition("/")[2].partition(".")[0] for name in steps} <= {"pack", "label", "label-jars", "label-chunk-jars"}
     assert [check(content, "feed.ics") for content in (whole, own, keepers)] == [[], [], []]
     [summary, *_] = [str(part["SUMMARY"]) for part in Calendar.from_ical(own).walk("VEVENT")]
     assert summary.endswith("(Ash)")

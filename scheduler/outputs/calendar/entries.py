@@ -1,31 +1,33 @@
-"""The entries of a plan before they become bytes: one for each hands-on phase, and one for each hold where holds are wanted."""
+"""What stands in a calendar before it becomes bytes: events for sittings, limits and ends of holds; to-dos, one a task; holds where they are wanted."""
 
-from collections.abc import Collection, Iterator, Mapping, MutableMapping
+from collections.abc import Collection, Mapping, MutableMapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from hashlib import blake2b
 from typing import Any, Literal, NamedTuple
 
-from scheduler.local_time import local, moment_text
-from scheduler.outputs.calendar.uids import Phase, alarm_uid, entry_uid, read_alarm_uid, with_task
-from scheduler.outputs.plain_text import one_line, paragraphs
-from scheduler.outputs.wording.sentence import in_words, lead_in, reader_of, title_of, words_of
-from scheduler.planning.network import FROM_FINISH, OF_FINISH
-from scheduler.planning.plan import Link, Plan, PlannedTask
-from scheduler.quantities import show_duration
+from scheduler.local_time import DAY
+from scheduler.outputs.calendar.uids import entry_uid, with_task
+from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.sittings import Sitting, sittings
 
-PRIORITY = {"food safety": 1, "colony": 2, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
-_MINUTE = 60
+HORIZON = 21 * DAY  # s ahead that a calendar shows, and the next of each series beyond it; DESIGN
 
 
 class Alarm(NamedTuple):
-    """A display alarm `offset` seconds after the start ("START") or the end ("END") of its entry; `acknowledged` is when it was dismissed [epoch s]."""
+    """
+    A display alarm `offset` seconds after the start of its entry, or after the end of a to-do ("END").
+
+    `at` is its moment [epoch s] where the clocks change in between: relative to the start it would ring an hour off in some clients.
+    `acknowledged` is when it was dismissed [epoch s].
+    """
 
     uid: str
     offset: int
     related: str
     say: str
     acknowledged: int | None = None
+    at: int | None = None
 
 
 class Relation(NamedTuple):
@@ -38,7 +40,7 @@ class Relation(NamedTuple):
 
 @dataclass(frozen=True)
 class Entry:
-    """One VEVENT or VTODO before it becomes bytes. Times are epoch seconds."""
+    """One VEVENT or VTODO before it becomes bytes. Times are epoch seconds; of an all-day entry the midnights at the yard."""
 
     uid: str
     kind: Literal["event", "todo"]
@@ -48,7 +50,7 @@ class Entry:
     summary: str
     description: str
     location: str
-    categories: tuple[str, ...]  # stream, place and, where it is not the keeper's work, person
+    categories: tuple[str, ...]  # streams, places and, where it is not the keeper's work, person
     status: str
     priority: int
     transparent: bool = False
@@ -56,6 +58,8 @@ class Entry:
     alarms: tuple[Alarm, ...] = ()
     completed: int | None = None
     percent: int = 0  # of a to-do whose units are done in part
+    all_day: bool = False
+    steps: tuple[str, ...] = ()  # the keys of a sitting's steps, by which the next publication knows it again
 
     @cached_property
     def digest(self) -> str:
@@ -73,8 +77,7 @@ class Entry:
         )
 
 
-_Linked = tuple[Link, Phase, int]
-EntryCache = MutableMapping[tuple[str, str, bool, bool], tuple[Any, tuple[Entry, ...]]]
+EntryCache = MutableMapping[tuple[str, str], tuple[Any, Entry]]
 
 
 def entries(
@@ -83,199 +86,42 @@ def entries(
     todos: bool = False,
     holds: bool = False,
     streams: Collection[str] | None = None,
+    evenings: Collection[Sitting] | None = None,
     acknowledged: Mapping[str, int] | None = None,
     cache: EntryCache | None = None,
 ) -> tuple[Entry, ...]:
     """
-    The entries of a plan in its order.
+    The entries of a plan in order of start.
 
-    `todos` makes tasks for a task list instead of events; `holds` adds each hold as an event that takes no busy time; `streams` keeps only these;
-    `acknowledged` says which alarms (by UID) were dismissed, and when; `cache` keeps entries between two calls; only changed tasks are made again.
+    `todos` makes to-dos instead of events; `holds` adds each hold as an event that takes no busy time; `streams` keeps only these; `evenings` are
+    the sittings, where they were laid out before; `acknowledged` says which alarms of tasks (by UID) were dismissed, and when; `cache` keeps
+    entries between two calls; only what changed is made again.
     """
-    chosen = [task for task in plan.tasks if streams is None or task.stream in streams]
-    known = {task.id: task for task in chosen}
-    phases = {task.id: _phases(task, todos) for task in chosen}
-    warned: dict[str, list[str]] = {}
-    for warning in plan.warnings:
-        warned.setdefault(warning.task or "", []).append(in_words(warning.says, reader_of(plan)))
-    dismissed: dict[str, list[tuple[str, int]]] = {}
-    for name, when in (acknowledged or {}).items():
-        if alarm := read_alarm_uid(name):
-            dismissed.setdefault(alarm.task, []).append((name, when))
-    found: list[Entry] = []
-    for task in chosen:
-        linked = tuple(relation for link in task.links if phases.get(link.task) for relation in [_linked(link, known[link.task], phases[link.task])])
-        words = tuple(warned.get(task.id, ()))
-        place, key = (plan.yard, task.id, todos, holds), (plan.timezone, linked, words, tuple(dismissed.get(task.id, ())), task)
-        cached = cache.get(place) if cache is not None else None
-        if cached is None or cached[0] != key:
-            cached = (key, tuple(_make_entries(plan, task, linked, words, todos=todos, holds=holds, acknowledged=dict(dismissed.get(task.id, ())))))
-            if cache is not None:
-                cache[place] = cached
-        found += cached[1]
-    return tuple(found)
+    from scheduler.outputs.calendar.events import Events
+    from scheduler.outputs.calendar.todos import Todos
+
+    if streams is not None:
+        plan = plan._replace(tasks=tuple(task for task in plan.tasks if task.stream in streams))
+    dismissed, kept = acknowledged or {}, cache if cache is not None else {}
+    if todos:
+        return tuple(Todos(plan, dismissed, kept).all())
+    here = sittings(plan.tasks, plan.timezone) if evenings is None or streams is not None else evenings
+    return tuple(sorted(Events(plan, here, dismissed, kept).all(holds=holds), key=lambda one: (one.start, one.uid)))
 
 
-def _phases(task: PlannedTask, todos: bool) -> dict[Phase, tuple[int, int]]:
-    """When each phase asks for hands; a to-do spans all its sittings. A task without hands gets one minute for its alerts, a limit when it is reached."""
-    if not task.hands:
-        at = task.due if task.limit and task.due is not None else task.start
-        return {"begin": (at, at + _MINUTE)} if task.alerts else {}
-    found: dict[Phase, tuple[int, int]] = {}
-    for name, spans in (("begin", task.sittings), ("end", task.closing)):
-        if todos and spans:
-            spans = ((spans[0][0], spans[-1][1]),)
-        for number, (start, stop) in enumerate(spans, 1):
-            found[name if number == 1 else f"{name}-{number}"] = (start, max(stop, start + _MINUTE))
-    return found
+def beyond(plan: Plan, evenings: Collection[Sitting]) -> frozenset[str]:
+    """The UIDs of what lies more than three weeks ahead and is not the next of its series: no calendar shows it unless it is asked for."""
+    near = near_tasks(plan)
+    hidden = {entry_uid(one.id, "sitting", plan.yard) for one in evenings if not one.done and near.isdisjoint(one.tasks)}
+    far = [task.id for task in plan.tasks if task.is_open and task.id not in near]
+    hidden.update(entry_uid(task, phase, plan.yard) for task in far for phase in ("over", "limit", "hold"))
+    return frozenset(hidden.union(entry_uid(task, "begin", plan.yard, todo=True) for task in far))
 
 
-def _make_entries(
-    plan: Plan,
-    task: PlannedTask,
-    linked: tuple[_Linked, ...],
-    warnings: tuple[str, ...],
-    *,
-    todos: bool,
-    holds: bool,
-    acknowledged: dict[str, int],
-) -> Iterator[Entry]:
-    phases = _phases(task, todos)
-    order = list(phases)
-    text = _description(plan, task, warnings)
-    alarms = _alarms(task, phases, acknowledged, plan.yard, todos)
-    for phase, (start, end) in phases.items():
-        related = [
-            Relation(entry_uid(link.task, other, plan.yard, todo=todos), link.kind.replace(" ", "").upper(), gap)
-            for link, other, gap in linked
-            if _applies_to(link, phase, phases)
-        ]
-        if phase != order[0]:
-            before = order[order.index(phase) - 1]
-            gap = max(0, (task.hold_done or start) - phases[before][1]) if phase == "end" else 0
-            related.append(Relation(entry_uid(task.id, before, plan.yard, todo=todos), "FINISHTOSTART", gap))
-        yield Entry(
-            entry_uid(task.id, phase, plan.yard, todo=todos),
-            "todo" if todos else "event",
-            start,
-            _due(task, phase, phases, end) if todos else end,
-            plan.timezone,
-            _summary(task, order.index(phase)),
-            text,
-            one_line(plan.yard),
-            _categories(task),
-            _status(task, todos),
-            PRIORITY.get(task.loss, 5),
-            not task.hands,
-            tuple(related),
-            tuple(alarms[phase]),
-            end if todos and task.status == "done" else None,
-            _percent(task) if todos and phase == order[0] else 0,
-        )
-    if holds and not todos:
-        yield from _hold(plan, task, text)
-
-
-def _hold(plan: Plan, task: PlannedTask, text: str) -> Iterator[Entry]:
-    begun = task.holds_from
-    if task.hold_done is not None and task.hold_done > begun:
-        summary = f"Holding: {one_line(title_of(task))}"
-        yield Entry(
-            entry_uid(task.id, "hold", plan.yard),
-            "event",
-            begun,
-            task.hold_done,
-            plan.timezone,
-            summary,
-            text,
-            one_line(plan.yard),
-            _categories(task),
-            _status(task, False),
-            9,
-            True,
-        )
-
-
-def _applies_to(link: Link, phase: Phase, phases: dict[Phase, tuple[int, int]]) -> bool:
-    """Whether a precedence relation applies to this phase: "... to start" the first, "... to finish" the last."""
-    order = list(phases)
-    return phase == (order[-1] if link.kind in OF_FINISH else order[0])
-
-
-def _linked(link: Link, before: PlannedTask, phases: dict[Phase, tuple[int, int]]) -> _Linked:
-    """The phase of the earlier task that a precedence counts from, and the gap [s]: its least lag and what is left of a hold that no work closes."""
-    if link.kind not in FROM_FINISH:
-        return link, next(iter(phases)), link.least
-    last = list(phases)[-1]
-    return link, last, link.least + max(0, before.finish - phases[last][1])
-
-
-def _alarms(task: PlannedTask, phases: dict[Phase, tuple[int, int]], acknowledged: dict[str, int], yard: str, todos: bool) -> dict[Phase, list[Alarm]]:
-    """The alarms of each phase: an alert after the first work is over belongs to the closing work, where there is any."""
-    placed: dict[Phase, list[Alarm]] = {phase: [] for phase in phases}
-    if task.status in ("done", "skipped"):
-        return placed
-    for number, alert in enumerate(task.alerts):
-        phase: Phase = "end" if "end" in phases and ("begin" not in phases or alert.at >= phases["begin"][1]) else "begin"
-        start, end = phases[phase]
-        after_end = alert.at >= end and not todos  # in a VTODO "END" means DUE, which may lie days later
-        name = alarm_uid(task.id, number, yard, todo=todos)
-        placed[phase].append(
-            Alarm(
-                name,
-                alert.at - (end if after_end else start),
-                "END" if after_end else "START",
-                paragraphs(words_of(alert.say)).strip() or one_line(title_of(task)),
-                acknowledged.get(name),
-            )
-        )
-    return placed
-
-
-def _due(task: PlannedTask, phase: Phase, phases: dict[Phase, tuple[int, int]], end: int) -> int:
-    """RFC 5545 DUE: the task's due date for its last phase, never before the work itself is over."""
-    return max(end, task.due) if task.due is not None and phase == list(phases)[-1] else end
-
-
-def _summary(task: PlannedTask, number: int) -> str:
-    title = one_line(title_of(task)) or one_line(task.id)
-    return f"By now: {title}" if task.limit else lead_in(task, number) + title + (f" ({one_line(task.person)})" if task.person else "")
-
-
-def _categories(task: PlannedTask) -> tuple[str, ...]:
-    return (task.stream, task.place, *([one_line(task.person)] if task.person else ()))
-
-
-def _percent(task: PlannedTask) -> int:
-    """How much of a task's units is done, where it is neither none nor all."""
-    return round(100 * (1 - task.left / task.count)) if task.is_open and 0 < task.left < task.count else 0
-
-
-def _status(task: PlannedTask, todo: bool) -> str:
-    if task.status == "skipped":
-        return "CANCELLED"
-    if todo:
-        return "COMPLETED" if task.status == "done" else "NEEDS-ACTION"
-    return "TENTATIVE" if task.status == "provisional" else "CONFIRMED"
-
-
-def _description(plan: Plan, task: PlannedTask, warnings: tuple[str, ...]) -> str:
-    """Why, with its numbers; what to take care of; where the numbers come from."""
-    year = local(task.start, plan.timezone).year
-    where = "" if task.place == "anywhere" else task.place
-    about = [task.harvest, f"lot {task.lot}" if task.lot else "", f"batch {task.batch}" if task.batch is not None else "", where, task.person or ""]
-    lines = [", ".join(filter(None, about))]
-    begun = task.holds_from
-    if task.hold_done is not None and task.hold_done > begun:
-        lines.append(f"Holds {show_duration(task.hold_done - begun)}, until {moment_text(task.hold_done, plan.timezone, year)}.")
-    if task.due is not None:
-        lines.append(f"Due by {moment_text(task.due, plan.timezone, year)}.")
-    if task.status == "provisional":
-        lines.append("Provisional: rests on a normal, firms up when observed.")
-    lines += [f"Warning: {text}" for text in warnings]
-    lines += [f"Caution: {caution}" for caution in task.cautions]
-    reader = reader_of(plan)
-    lines += ["", *(f"{reason.label}: {in_words(reason.says, reader)}" for reason in task.reasons)]
-    sources = dict.fromkeys(source for reason in task.reasons for source in reason.sources)
-    lines += [f"Source: {source}" for source in sources]
-    return paragraphs("\n".join([*lines, f"Task {task.id}, rule {task.rule}"])).strip()
+def near_tasks(plan: Plan) -> frozenset[str]:
+    """The open tasks that begin within the horizon, and the next of each series of a card for the same lot."""
+    coming = sorted((task for task in plan.tasks if task.is_open), key=lambda task: (task.start, task.id))
+    following: dict[tuple[str, str, str | None], PlannedTask] = {}
+    for task in coming:
+        following.setdefault((task.rule, task.harvest, task.lot), task)
+    return frozenset([task.id for task in coming if task.start < plan.as_of + HORIZON] + [task.id for task in following.values()])

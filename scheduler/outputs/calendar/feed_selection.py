@@ -9,11 +9,16 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from itertools import takewhile
+from typing import get_args
 
 from scheduler.facts.people import KEEPER
 from scheduler.outputs.calendar.publication import Published
 from scheduler.outputs.calendar.uids import read_entry_uid
+from scheduler.rules.schema import Place, Stream
 
+_NO_HANDS = ("over", "limit", "hold")
+_STREAMS, _PLACES = frozenset(get_args(Stream)), frozenset(get_args(Place))
 _CATEGORIES = re.compile(rb"\r\nCATEGORIES:((?:[^\r]|\r\n[ \t])*)")
 _RELATED = re.compile(rb"\r\nRELATED-TO(?:;[^:\r]*(?:\r\n[ \t][^:\r]*)*)?:((?:[^\r]|\r\n[ \t])*)")
 _FOLD = re.compile(rb"\r\n[ \t]")
@@ -33,11 +38,14 @@ class Selection:
     streams: frozenset[str] | None = None
     places: frozenset[str] | None = None
     people: frozenset[str] | None = None
+    everything: bool = False  # also what lies beyond the horizon
 
     @property
     def words(self) -> str:
         """Which part of the work it shows; nothing where it shows all of it."""
-        switched = [word for word, on in (("to-dos", self.todos), ("with holds", self.holds), ("hands-on", self.hands_only)) if on]
+        switched = [
+            word for word, on in (("to-dos", self.todos), ("with holds", self.holds), ("hands-on", self.hands_only), ("everything", self.everything)) if on
+        ]
         return ", ".join([*(word for chosen in (self.people, self.places, self.streams) for word in sorted(chosen or ())), *switched])
 
     @property
@@ -46,10 +54,15 @@ class Selection:
         return self.hands_only or self.streams is not None or self.places is not None or self.people is not None
 
 
-def selected(published: Mapping[str, Published], selection: Selection) -> dict[str, Published]:
-    """The published entries that a selection shows. Foreign UIDs are left out, and so are relations to entries that it hides."""
-    shown = {uid: state for uid, state in published.items() if _shown(uid, state.content, selection)}
-    return {uid: _without_hidden_relations(state, shown) for uid, state in shown.items()} if selection.filters_tasks else shown
+def selected(published: Mapping[str, Published], selection: Selection, far: Collection[str] = ()) -> dict[str, Published]:
+    """
+    The published entries that a selection shows. Foreign UIDs are left out, and so are relations to entries that it hides.
+
+    `far` are the UIDs of what lies beyond the horizon, which is shown only where everything is asked for.
+    """
+    hidden = () if selection.everything else far
+    shown = {uid: state for uid, state in published.items() if uid not in hidden and _shown(uid, state.content, selection)}
+    return {uid: _without_hidden_relations(state, shown) for uid, state in shown.items()} if selection.filters_tasks or hidden else shown
 
 
 def _shown(uid: str, content: bytes, selection: Selection) -> bool:
@@ -60,18 +73,19 @@ def _shown(uid: str, content: bytes, selection: Selection) -> bool:
         return False
     if not selection.filters_tasks:
         return True
-    if selection.hands_only and b"\r\nTRANSP:TRANSPARENT\r\n" in content:
+    if selection.hands_only and named.phase in _NO_HANDS:
         return False
-    stream, place, person = _categories(content)
-    return all(one is None or word in one for one, word in ((selection.streams, stream), (selection.places, place), (selection.people, person)))
+    asked = selection.streams, selection.places, selection.people
+    return all(one is None or not one.isdisjoint(words) for one, words in zip(asked, _categories(content), strict=True))
 
 
-def _categories(content: bytes) -> tuple[str, str, str]:
-    """Stream, place and person of an entry."""
+def _categories(content: bytes) -> tuple[set[str], set[str], set[str]]:
+    """Streams, places and person of an entry, which stand in this order."""
     line = _CATEGORIES.search(content)
     words = [_ESCAPED.sub(r"\1", word) for word in _WORD.findall(_plain(line[1]))] if line else []
-    stream, place, person = (*words, *("", "", KEEPER)[len(words) :])
-    return stream, place, person
+    streams = list(takewhile(_STREAMS.__contains__, words))
+    places = list(takewhile(_PLACES.__contains__, words[len(streams) :]))
+    return set(streams), set(places), set(words[len(streams) + len(places) :] or [KEEPER])
 
 
 def _without_hidden_relations(state: Published, shown: Collection[str]) -> Published:

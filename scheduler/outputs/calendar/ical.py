@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from typing import Any
 
-from icalendar import Component, vCategory, vDDDTypes, vDuration, vInt, vText
+from icalendar import Component, Parameters, vCategory, vDDDTypes, vDuration, vInt, vText
 from icalendar.parser import Contentline
 
 from scheduler.local_time import is_ambiguous, local
 from scheduler.outputs.calendar.content_lines import folded
 from scheduler.outputs.calendar.entries import Alarm, Entry
 
+STEPS = "X-AFTERPULL-STEPS"  # which steps a sitting has: a property of our own (RFC 5545 section 3.8.8.2), one key a line
+CANCELLED = "Cancelled: "
 CACHED_LINES = 1024  # lines that many entries share, such as STATUS:CONFIRMED, are made once
 
 
@@ -28,8 +30,11 @@ def _lines(entry: Entry, sequence: int, modified: int) -> Iterator[bytes]:
     zone = _zone(entry)
     yield b"BEGIN:VEVENT\r\n" if event else b"BEGIN:VTODO\r\n"
     yield _text("SUMMARY", entry.summary)
-    yield _moment("DTSTART", entry.start, zone)
-    yield _moment("DTEND" if event else "DUE", entry.end, zone)
+    last = "DTEND" if event else "DUE"
+    if entry.all_day:
+        yield from (_date(name, local(at, entry.timezone).date()) for name, at in (("DTSTART", entry.start), (last, entry.end)))
+    else:
+        yield from (_moment(name, at, zone) for name, at in (("DTSTART", entry.start), (last, entry.end)))
     yield _moment("DTSTAMP", modified)  # without METHOD it is when the information was last revised (RFC 5545 section 3.8.7.2)
     yield _text("UID", entry.uid)
     yield _shared_number("SEQUENCE", sequence)
@@ -47,9 +52,11 @@ def _lines(entry: Entry, sequence: int, modified: int) -> Iterator[bytes]:
     for relation in entry.relations:
         gap = {"GAP": _gap(relation.gap)} if relation.gap else {}
         yield _text("RELATED-TO", relation.uid, RELTYPE=relation.kind, **gap)
-    yield _shared_text("STATUS", "IN-PROCESS" if entry.percent and not event else entry.status)
+    yield _shared_text("STATUS", entry.status)
     if event:
         yield _shared_text("TRANSP", "TRANSPARENT" if entry.transparent else "OPAQUE")
+    if entry.steps:
+        yield _text(STEPS, "\n".join(entry.steps))
     for alarm in entry.alarms:
         yield from _alarm(alarm)
     yield b"END:VEVENT\r\n" if event else b"END:VTODO\r\n"
@@ -58,7 +65,9 @@ def _lines(entry: Entry, sequence: int, modified: int) -> Iterator[bytes]:
 def cancelled(content: bytes, *, sequence: int, modified: int) -> bytes:
     """The same component with STATUS:CANCELLED, its alarms silenced."""
     component: Any = Component.from_ical(content)
-    component["STATUS"] = vText("CANCELLED")
+    component["STATUS"], component["SUMMARY"] = vText("CANCELLED"), vText(f"{CANCELLED}{component.get('SUMMARY', '')}")
+    if component.name == "VEVENT":
+        component["TRANSP"] = vText("TRANSPARENT")
     component.subcomponents.clear()
     component["DTSTAMP"] = component["LAST-MODIFIED"] = vDDDTypes(datetime.fromtimestamp(modified, UTC))
     component["SEQUENCE"] = vInt(sequence)
@@ -72,7 +81,7 @@ def _alarm(alarm: Alarm) -> Iterator[bytes]:
         yield _moment("ACKNOWLEDGED", alarm.acknowledged)
     yield _shared_text("ACTION", "DISPLAY")
     yield _text("DESCRIPTION", alarm.say)
-    yield _trigger(alarm.offset, alarm.related)
+    yield _trigger(alarm.offset, alarm.related) if alarm.at is None else _absolute(alarm.at)
     yield _text("UID", alarm.uid)
     yield b"END:VALARM\r\n"
 
@@ -105,7 +114,25 @@ def _categories(categories: tuple[str, ...]) -> bytes:
 
 @lru_cache(maxsize=CACHED_LINES)
 def _trigger(offset: int, related: str) -> bytes:
-    return _line("TRIGGER", vDuration(timedelta(seconds=offset), params={"RELATED": "END"} if related == "END" else {}))
+    return folded(Contentline.from_parts("TRIGGER", Parameters({"RELATED": "END"} if related == "END" else {}), _elapsed(offset))) + b"\r\n"
+
+
+def _elapsed(seconds: int) -> str:
+    """A duration in hours and minutes: a day is not 24 hours where the clocks change, and readers differ in what they make of it."""
+    hours, rest = divmod(abs(seconds), 3600)
+    minutes, rest = divmod(rest, 60)
+    parts = "".join(f"{number}{unit}" for number, unit in ((hours, "H"), (minutes, "M"), (rest, "S")) if number)
+    return f"{'-' if seconds < 0 else ''}PT{parts or '0S'}"
+
+
+@lru_cache(maxsize=CACHED_LINES)
+def _absolute(at: int) -> bytes:
+    return f"TRIGGER;VALUE=DATE-TIME:{datetime.fromtimestamp(at, UTC):%Y%m%dT%H%M%SZ}\r\n".encode()
+
+
+@lru_cache(maxsize=CACHED_LINES)
+def _date(name: str, day: date) -> bytes:
+    return f"{name};VALUE=DATE:{day:%Y%m%d}\r\n".encode()
 
 
 @lru_cache(maxsize=CACHED_LINES)

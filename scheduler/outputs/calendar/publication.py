@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from typing import NamedTuple
@@ -10,9 +11,10 @@ from icalendar import Component, vDDDTypes, vInt, vText
 
 from scheduler.local_time import DAY
 from scheduler.outputs.calendar.entries import Entry
-from scheduler.outputs.calendar.ical import cancelled, component_bytes
+from scheduler.outputs.calendar.ical import STEPS, cancelled, component_bytes
 
-SHOWN_CANCELLED = 30 * DAY  # a cancelled entry stays in the feed this long [s], so that every subscriber gets it
+_STEPS = re.compile(rb"\r\n" + STEPS.encode() + rb":((?:[^\r]|\r\n[ \t])*)")
+SHOWN_CANCELLED = DAY  # a cancelled entry stays in the feed this long [s], so that a subscriber gets it with the next refresh
 
 
 class Published(NamedTuple):
@@ -30,7 +32,7 @@ def publish(current: Iterable[Entry], published: Mapping[str, Published], as_of:
     The state after publishing the entries `current` at `as_of`, by UID; only what changed is rendered, the rest is the same object.
 
     `first` is the SEQUENCE of an entry that is not among what was `published`.
-    One that is no longer current is cancelled with a raised SEQUENCE, stays for 30 days and is then dropped.
+    One that is no longer current is cancelled with a raised SEQUENCE, stays for a day and is then dropped.
     """
     state: dict[str, Published] = {}
     for entry in current:
@@ -68,3 +70,10 @@ def completed(before: Published, done_at: int, as_of: int) -> Published:
     component["DTSTAMP"] = component["LAST-MODIFIED"] = vDDDTypes(datetime.fromtimestamp(as_of, UTC))
     component["SEQUENCE"] = vInt(sequence)
     return Published(sequence, digest, as_of, component.to_ical())
+
+
+def steps_of(content: bytes) -> tuple[str, ...]:
+    """The keys of the steps of a published sitting."""
+    line = _STEPS.search(content)
+    text = re.sub(rb"\r\n[ \t]", b"", line[1]).decode() if line else ""
+    return tuple(re.sub(r"\\(.)", lambda escaped: "\n" if escaped[1] in "nN" else escaped[1], text).split("\n")) if text else ()

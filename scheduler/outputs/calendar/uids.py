@@ -1,10 +1,14 @@
 """The UIDs of a calendar (RFC 5545 section 3.8.4.7). They lie on phones and servers, so their grammar stays as it is.
 
-ridge-2/a/drain.begin@kestrel-bank.afterpull    the work of a task before its hold, as an event
-ridge-2/a/drain.begin-2@kestrel-bank.afterpull  the second sitting of it; "end" is the work after the hold, "hold" the hold itself
-ridge-2/a/drain.end.todo@kestrel-bank.afterpull the same work in a task list
-ridge-2/a/drain.alarm-0@kestrel-bank.afterpull  the first alarm of a task
-feed@kestrel-bank.afterpull                     the calendar as a whole
+2026-08-11/1.sitting@kestrel-bank.afterpull      an evening's work or a visit, by the id of its sitting
+ridge-2/b/settle.over@kestrel-bank.afterpull     the moment at which a hold is over that nobody closes
+ridge-2/a/work-up-deadline.limit@...             a limit, on its day
+ridge-2/a/drain.hold@kestrel-bank.afterpull      a hold, where holds are shown
+ridge-2/a/drain.begin.todo@kestrel-bank.afterpull a task in a task list, from its beginning to its end
+ridge-2/a/drain.alarm-0@kestrel-bank.afterpull   the first alarm of a task; of a sitting the same by the id of the sitting
+feed@kestrel-bank.afterpull                      the calendar as a whole
+
+Version 0.1.0 sent an event for each phase of a task, ridge-2/a/drain.begin@..., .begin-2@... and .end@..., and to-dos of the same names.
 """
 
 from __future__ import annotations
@@ -17,8 +21,8 @@ from typing import NamedTuple
 
 from scheduler.outputs.plain_text import one_line
 
-Phase = str  # "begin", "end" or "hold"; "begin-2" and so on where the work takes several sittings
-_ENTRY = r"(?s)^(?P<task>.*)\.(?P<phase>(?:begin|end)(?:-\d+)?|hold)(?:\.todo)?@(?P<yard>.*)\.afterpull$"  # compiled where an entry comes back
+Phase = str  # "sitting", "over", "limit", "hold", and "begin" of a to-do
+_ENTRY = r"(?s)^(?P<task>.*)\.(?P<phase>(?:begin|end)(?:-\d+)?|hold|sitting|over|limit)(?:\.todo)?@(?P<yard>.*)\.afterpull$"
 _ALARM = r"(?s)^(?P<alarm>(?P<task>.*)\.alarm-(?P<number>\d+))(?:\.todo)?@(?P<yard>.*)\.afterpull$"
 
 

@@ -9,12 +9,14 @@ from icalendar import Calendar, vDDDTypes, vDuration, vText
 
 from scheduler.local_time import local
 from scheduler.outputs.calendar.content_lines import folded
-from scheduler.outputs.calendar.entries import entries
+from scheduler.outputs.calendar.entries import beyond, entries
+from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published, publish
 from scheduler.outputs.calendar.uids import calendar_uid
 from scheduler.outputs.calendar.vtimezone import vtimezone
 from scheduler.outputs.plain_text import one_line
 from scheduler.planning.plan import Plan
+from scheduler.planning.sittings import sittings
 
 PRODID = "-//afterpull//EN"
 REFRESH = timedelta(hours=1)
@@ -34,10 +36,19 @@ def calendar(
     todos: bool = False,
     holds: bool = False,
     streams: Collection[str] | None = None,
+    everything: bool = True,
 ) -> bytes:
-    """A plan as one calendar file. `stamp` (aware) is when it is written; entries already `published` keep their revision and time."""
-    made = entries(plan, todos=todos, holds=holds, streams=streams)
-    return b"".join(feed(publish(made, published or {}, int(stamp.timestamp())), name=name, yard=plan.yard, if_empty=zone_and_year(plan)))
+    """
+    A plan as one calendar file. `stamp` (aware) is when it is written; entries already `published` keep their revision and time.
+
+    Without `everything` only three weeks, and the next of each series.
+    """
+    evenings = sittings(plan.tasks, plan.timezone)
+    made = entries(plan, todos=todos, holds=holds, streams=streams, evenings=evenings)
+    state = publish(made, published or {}, int(stamp.timestamp()))
+    if not everything:
+        state = selected(state, Selection(todos, holds), beyond(plan, evenings))
+    return b"".join(feed(state, name=name, yard=plan.yard, if_empty=zone_and_year(plan)))
 
 
 def zone_and_year(plan: Plan) -> ZoneAndYear:

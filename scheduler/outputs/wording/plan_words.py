@@ -31,6 +31,9 @@ WARNINGS = {
         'How do you treat mites this year? Write "treatment: ..." in the yard file ({known}), or say it as it begins: '
         "afterpull observe treatment begins --of all --with ..."
     ),
+    "ticked early": (
+        "{title}: ticked in the calendar {at}, but it is to stay until {until}. Is it over already? Then: afterpull done {task} --whole. Else nothing is to do"
+    ),
     "old word": "{at}: {message}: write {write}",
     "fault": "this plan breaks a limit of its own, which is a fault of the program: {violation}",
 }

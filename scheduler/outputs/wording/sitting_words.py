@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from scheduler.local_time import clock, local, moment_text
-from scheduler.outputs.plain_text import one_line
+from scheduler.outputs.plain_text import one_line, paragraphs
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.sittings import Step
@@ -13,7 +13,7 @@ from scheduler.quantities import show_duration
 from scheduler.rules.schema import LOSSES
 
 TITLE = 38  # characters of a title at most; DESIGN
-HARVEST = 10  # of a harvest's name in it
+NAME = 10  # of a harvest's or a person's name in it
 NOTES = 1200  # of notes at most
 _LINES = (60, 44, 32)  # of a step's words, the longest that leave the notes short enough
 _MOST_STEPS = 14
@@ -21,17 +21,23 @@ _WARNING = 100
 
 
 def sitting_title(tasks: Mapping[str, PlannedTask], steps: Sequence[Step], lead: str = "") -> str:
-    """ "ridge-2: spin b, cut a, drain a +3": what loses most if it slips comes first, then what takes longest; the verb is never shortened away."""
+    """
+    "ridge-2: spin b, cut a, drain a +3": what loses most if it slips comes first, then what takes longest; the verb is never shortened away.
+
+    Work of somebody else than the keeper says whose it is.
+    """
     harvests = {tasks[step.task].harvest for step in steps}
     one = next(iter(harvests)) if len(harvests) == 1 else ""
     lead += f"{_shortened(one)}: " if one else ""
     labels = _labels(tasks, steps, several=len(harvests) > 1)
+    person = tasks[steps[0].task].person
+    whose = f" ({_shortened(person)})" if person else ""
     for shown in range(len(labels), 0, -1):
         more = f" +{len(labels) - shown}" if shown < len(labels) else ""
-        title = f"{lead}{', '.join(labels[:shown])}{more}"
+        title = f"{lead}{', '.join(labels[:shown])}{more}{whose}"
         if len(title) <= TITLE:
             return title
-    return _cut(f"{lead}{labels[0]}", TITLE)
+    return _cut(f"{lead}{labels[0]}", TITLE - len(whose)) + whose
 
 
 def _labels(tasks: Mapping[str, PlannedTask], steps: Iterable[Step], *, several: bool) -> list[str]:
@@ -80,19 +86,56 @@ def done_title(tasks: Mapping[str, PlannedTask], steps: Sequence[Step]) -> str:
     return sitting_title(tasks, steps, "Done: ")
 
 
-def sitting_notes(plan: Plan, tasks: Mapping[str, PlannedTask], steps: Sequence[Step], warnings: Sequence[str] = (), *, done: bool = False) -> str:
+def hold_title(task: PlannedTask) -> str:
+    """The title of a hold, where holds are shown."""
+    return _cut(f"Holding: {one_line(title_of(task)) or one_line(task.id)}", 2 * TITLE)
+
+
+Lines = Mapping[str, Sequence[PlannedTask]]  # the lines of checklists, by the step they belong to
+
+
+def sitting_notes(
+    plan: Plan, tasks: Mapping[str, PlannedTask], steps: Sequence[Step], lines: Lines, warnings: Sequence[str] = (), *, done: bool = False
+) -> str:
     """The steps with their clock, minutes, until when and due by, each caution once at its first step; warnings; how to ask why."""
     text = ""
     for width in _LINES:
         shown = steps[:_MOST_STEPS] if width < _LINES[0] else steps
-        text = "\n".join(_lines(plan, tasks, shown, len(steps) - len(shown), warnings, width, done=done))
+        text = paragraphs("\n".join(_lines(plan, tasks, shown, lines, len(steps) - len(shown), warnings, width, done=done)))
         if len(text) <= NOTES:
             return text
     return _cut_lines(text, NOTES)
 
 
+def task_notes(plan: Plan, task: PlannedTask, warnings: Sequence[str] = ()) -> str:
+    """The notes of one task by itself: its title, until when, due by, its cautions, warnings; how to ask why."""
+    year = local(task.start, plan.timezone).year
+    words = [one_line(title_of(task)) or one_line(task.id)]
+    if task.hold_done is not None and task.hold_done > task.holds_from:
+        words.append(f"until {moment_text(task.hold_done, plan.timezone, year)}")
+    if task.due is not None:
+        words.append(f"due {moment_text(task.due, plan.timezone, year)}")
+    found = [", ".join(words), *(one_line(brief) for brief in task.briefs), *_closing(warnings, likely=task.status == "provisional", task=task.id)]
+    return _cut_lines(paragraphs("\n".join(found)), NOTES)
+
+
+def _closing(warnings: Sequence[str], *, likely: bool, task: str) -> Iterator[str]:
+    yield from (f"! {_cut(one_line(words), _WARNING)}" for words in warnings[:2])
+    if likely:
+        yield "Likely: firm once you record it."
+    yield f"Why: afterpull why {one_line(task)}"
+
+
 def _lines(
-    plan: Plan, tasks: Mapping[str, PlannedTask], steps: Sequence[Step], left_out: int, warnings: Sequence[str], width: int, *, done: bool
+    plan: Plan,
+    tasks: Mapping[str, PlannedTask],
+    steps: Sequence[Step],
+    lines: Lines,
+    left_out: int,
+    warnings: Sequence[str],
+    width: int,
+    *,
+    done: bool,
 ) -> Iterator[str]:
     year = local(steps[0].start, plan.timezone).year
     said: set[str] = set()
@@ -103,12 +146,12 @@ def _lines(
             if brief not in said:
                 said.add(brief)
                 yield f"   {one_line(brief)}"
+        if not done and step.phase == ("end" if task.closing else "begin"):
+            yield from (f"   - {_cut(one_line(title_of(line)), width)}" for line in lines.get(task.id, ()))
     if left_out:
         yield f"and {left_out} more: afterpull agenda"
-    yield from (f"! {_cut(one_line(words), _WARNING)}" for words in warnings[:2])
-    if not done and all(tasks[step.task].status == "provisional" for step in steps):
-        yield "Likely: firm once you record it."
-    yield f"Why: afterpull why {steps[0].task}"
+    likely = not done and all(tasks[step.task].status == "provisional" for step in steps)
+    yield from _closing(() if done else warnings, likely=likely, task=steps[0].task)
 
 
 def _step_line(plan: Plan, task: PlannedTask, step: Step, width: int, year: int, *, done: bool) -> str:
@@ -118,15 +161,16 @@ def _step_line(plan: Plan, task: PlannedTask, step: Step, width: int, year: int,
     words += f", {show_duration(step.end - step.start)}"
     if step.phase.startswith("begin") and task.hold_done is not None and step.end == task.holds_from:
         words += f", until {moment_text(task.hold_done, plan.timezone, year)}"
-    return words + (f", due {moment_text(task.due, plan.timezone, year)}" if task.due is not None else "")
+    last = step.phase.startswith("end") or not task.closing
+    return words + (f", due {moment_text(task.due, plan.timezone, year)}" if last and task.due is not None else "")
 
 
 def _whose(task: PlannedTask) -> str:
     return f"{_shortened(task.harvest)}: " if task.harvest else ""
 
 
-def _shortened(harvest: str) -> str:
-    return _cut(one_line(harvest), HARVEST)
+def _shortened(name: str) -> str:
+    return _cut(one_line(name), NAME)
 
 
 def _cut(text: str, most: int) -> str:

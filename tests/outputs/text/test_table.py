@@ -11,9 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
-from scheduler.outputs.calendar.entries import entries
 from scheduler.outputs.text.table import plan_text, why_text
-from scheduler.planning.plan import Told
 from tests.outputs.plans import DAY, HOUR, at, plan, ridge, task
 
 GOLDEN = Path(__file__).parents[1] / "golden"
@@ -119,12 +117,3 @@ def test_a_limit_of_other_work_stands_at_the_hour_by_which_it_is_to_be_over() ->
     day = lines.index("Fri 14 Aug")
     assert lines[day + 1 : day + 3] == ["   by 10:30    Lot a cut: planned for Tue 11 Aug 19:15", "               ridge-2/a/limit"]
     assert not any("19:15 " in line for line in lines[:day])
-
-
-def test_in_a_calendar_a_limit_is_a_minute_at_its_own_hour() -> None:
-    """Free time, with the alarm ahead of the limit."""
-    due = at("2026-08-14 10:30")
-    limit = task("limit", at("2026-08-11 19:15"), minutes=0, title="Lot a cut", hands=(), due=due, alerts=(Told(due - 12 * HOUR, "Cut it soon"),))
-    (entry,) = entries(plan(limit))
-    assert (entry.start, entry.end, entry.summary, entry.transparent) == (due, due + 60, "By now: Lot a cut", True)
-    assert [(alarm.offset, alarm.related) for alarm in entry.alarms] == [(-12 * HOUR, "START")]

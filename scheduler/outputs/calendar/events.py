@@ -1,0 +1,187 @@
+"""The events of a plan: one for each sitting, one on its day for each limit, one where a hold is over that nobody closes, and the holds."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from datetime import datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from scheduler.local_time import midnight
+from scheduler.outputs.calendar.alarms import MOST_BEFORE, URGENT, TaskAlert, alarm, alerts_at, evening_before, quiet_span, ringing
+from scheduler.outputs.calendar.entries import Alarm, Entry, EntryCache, Relation
+from scheduler.outputs.calendar.uids import entry_uid
+from scheduler.outputs.plain_text import one_line
+from scheduler.outputs.wording.sentence import in_words, reader_of
+from scheduler.outputs.wording.sitting_words import done_title, hold_title, limit_title, over_title, sitting_notes, sitting_title, task_notes
+from scheduler.planning.plan import Plan, PlannedTask, checklists
+from scheduler.planning.sittings import Sitting, Step
+
+PRIORITY = {"food safety": 1, "colony": 2, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
+_MINUTE, _MARK = 60, 15 * 60  # s: the shortest work, and how long a moment is shown
+
+
+class Events:
+    """Makes the events of one plan, from its sittings."""
+
+    def __init__(self, plan: Plan, evenings: Collection[Sitting], acknowledged: Mapping[str, int], cache: EntryCache) -> None:
+        self.plan, self.evenings, self.acknowledged, self.cache = plan, evenings, acknowledged, cache
+        self.zone, self.yard = ZoneInfo(plan.timezone), one_line(plan.yard)
+        self.tasks, self.lines = {task.id: task for task in plan.tasks}, checklists(plan)
+        self.warned: dict[str, list[str]] = {}
+        for warning in plan.warnings:
+            self.warned.setdefault(warning.task or "", []).append(in_words(warning.says, reader_of(plan)))
+        self.of_step = {step.key: one for one in evenings if not one.done for step in one.steps}
+        self.steps: dict[str, list[Step]] = {}
+        for one in evenings:
+            for step in () if one.done else one.steps:
+                self.steps.setdefault(step.task, []).append(step)
+
+    def all(self, *, holds: bool) -> Iterator[Entry]:
+        """Every event, the holds among them where they are wanted."""
+        for one in self.evenings:
+            yield self._sitting(one)
+        for task in self.plan.tasks:
+            if task.limit and task.alongside is None:
+                yield self._kept(task, "limit", self._limit)
+            elif task.is_open and task.hold_done is not None and not task.closing:
+                yield self._over(task)
+            if holds and task.is_open and task.hold_done is not None and task.hold_done > task.holds_from:
+                yield self._kept(task, "hold", self._hold)
+
+    def _kept(self, task: PlannedTask, phase: str, make: Any) -> Entry:
+        """An event of one task, from the cache where it is what it was."""
+        uid = entry_uid(task.id, phase, self.plan.yard)
+        key = (task, self.plan.timezone, self.plan.quiet, tuple(self.warned.get(task.id, ())), self._heard([task]))
+        before = self.cache.get((self.plan.yard, uid))
+        if before is None or before[0] != key:
+            before = self.cache[self.plan.yard, uid] = (key, make(task, uid))
+        return before[1]
+
+    def _heard(self, tasks: Collection[PlannedTask]) -> tuple[tuple[str, int], ...]:
+        """What was dismissed of the alarms of these tasks."""
+        if not self.acknowledged:
+            return ()
+        wanted = tuple(f"{task.id}.alarm-" for task in tasks)
+        return tuple((name, at) for name, at in self.acknowledged.items() if name.startswith(wanted))
+
+    def _sitting(self, one: Sitting) -> Entry:
+        uid = entry_uid(one.id, "sitting", self.plan.yard)
+        tasks, relations = [self.tasks[name] for name in one.tasks], () if one.done else self._relations(one)
+        lines = tuple(line for task in tasks for line in self.lines.get(task.id, ()))
+        words = tuple(words for task in tasks for words in self.warned.get(task.id, ()))
+        key = (one, tuple(tasks), lines, relations, words, self.plan.timezone, self.plan.quiet, self._heard(tasks))
+        before = self.cache.get((self.plan.yard, uid))
+        if before is None or before[0] != key:
+            before = self.cache[self.plan.yard, uid] = (key, self._made(one, uid, tasks, relations, words))
+        return before[1]
+
+    def _made(self, one: Sitting, uid: str, tasks: list[PlannedTask], relations: tuple[Relation, ...], words: tuple[str, ...]) -> Entry:
+        all_day = not one.done and all(task.all_day for task in tasks)
+        start, end = self._day(one.start) if all_day else (one.start, max(one.end, one.start + (_MARK if one.done else _MINUTE)))
+        return Entry(
+            uid,
+            "event",
+            start,
+            end,
+            self.plan.timezone,
+            done_title(self.tasks, one.steps) if one.done else sitting_title(self.tasks, one.steps),
+            sitting_notes(self.plan, self.tasks, one.steps, self.lines, words, done=one.done),
+            self.yard,
+            _categories(tasks),
+            "TENTATIVE" if not one.done and all(task.status == "provisional" for task in tasks) else "CONFIRMED",
+            9 if one.done else min(PRIORITY.get(task.loss, 5) for task in tasks),
+            one.done or all_day,
+            relations,
+            () if one.done else self._alarms(one, start, all_day),
+            all_day=all_day,
+            steps=tuple(step.key for step in one.steps),
+        )
+
+    def _alarms(self, one: Sitting, start: int, all_day: bool) -> tuple[Alarm, ...]:
+        """One alarm for what a sitting has a clock for: as it starts, or before it where the work wants that."""
+        alerts = sitting_alerts(one, self.tasks)
+        if all_day:
+            at = evening_before(start, self.zone)
+        else:
+            wanted = min([one.start, *(alert.told.at for alert in alerts if alert.told.at < alert.task.start)])
+            urgent = any(alert.task.loss in URGENT for alert in alerts)
+            at = ringing(self.plan.quiet, wanted, one.start, self.zone, sun_tied=self.tasks[one.steps[0].task].sun_tied, urgent=urgent)
+        return alarm(one.id, self.plan.yard, at, start, self.plan.timezone, alerts, self.acknowledged)
+
+    def _relations(self, one: Sitting) -> tuple[Relation, ...]:
+        """Which sittings it waits for, and how long after their end."""
+        found: dict[str, int] = {}
+        for step in one.steps:
+            task = self.tasks[step.task]
+            if step.phase == "end" and task.sittings:
+                self._waits(one, self.steps[task.id][0], task.hold_done or step.start, found)
+            for link in task.links if step.phase == "begin" else ():
+                before = self.steps.get(link.task)
+                if before and link.kind == "finish to start":
+                    self._waits(one, before[-1], self.tasks[link.task].finish + link.least, found)
+        return tuple(Relation(uid, "FINISHTOSTART", gap) for uid, gap in found.items())
+
+    def _waits(self, one: Sitting, before: Step, until: int, found: dict[str, int]) -> None:
+        other = self.of_step[before.key]
+        if other.id != one.id and other.end <= one.start:
+            uid = entry_uid(other.id, "sitting", self.plan.yard)
+            found[uid] = max(found.get(uid, 0), min(until, one.start) - other.end, 0)
+
+    def _limit(self, task: PlannedTask, uid: str) -> Entry:
+        """A limit is an entry of its day; its alarm rings the evening before, as the card says where that is no night."""
+        start, end = self._day(task.due or task.start)
+        alerts = [TaskAlert(task, number, told) for number, told in enumerate(task.alerts)]
+        said = [one.told.at for one in alerts if start - MOST_BEFORE <= one.told.at < start and quiet_span(self.plan.quiet, one.told.at, self.zone) is None]
+        at = min(said, default=evening_before(start, self.zone))
+        alarms = alarm(task.id, self.plan.yard, at, start, self.plan.timezone, alerts, self.acknowledged)
+        return self._of_task(task, uid, limit_title(task, self.plan.timezone), start, end, alarms=alarms, all_day=True, priority=PRIORITY.get(task.loss, 5))
+
+    def _over(self, task: PlannedTask) -> Entry:
+        """Where a hold is over that nobody closes: its alarm at its start; in the morning where it is over at night and nobody acts before."""
+        at = task.hold_done or task.finish
+        span = quiet_span(self.plan.quiet, at, self.zone)
+        if span is not None and not (task.loss in URGENT and self._acts_before(task, span[1])):
+            at = span[1]
+        uid = entry_uid(task.id, "over", self.plan.yard)
+        key = (task, at, self.plan.timezone, tuple(self.warned.get(task.id, ())), self._heard([task]))
+        before = self.cache.get((self.plan.yard, uid))
+        if before is None or before[0] != key:
+            alarms = alarm(task.id, self.plan.yard, at, at, self.plan.timezone, alerts_at(task, "over"), self.acknowledged)
+            made = self._of_task(task, uid, over_title(task), at, at + _MARK, alarms=alarms, priority=PRIORITY.get(task.loss, 5))
+            before = self.cache[self.plan.yard, uid] = (key, made)
+        return before[1]
+
+    def _acts_before(self, task: PlannedTask, moment: int) -> bool:
+        """Whether what follows is planned before a moment: somebody can act."""
+        following = (other for other in self.plan.tasks if any(link.task == task.id for link in other.links))
+        return any(start < moment for other in following for start, _ in other.hands)
+
+    def _hold(self, task: PlannedTask, uid: str) -> Entry:
+        return self._of_task(task, uid, hold_title(task), task.holds_from, task.hold_done or task.finish)
+
+    def _of_task(
+        self, task: PlannedTask, uid: str, title: str, start: int, end: int, *, alarms: tuple[Alarm, ...] = (), all_day: bool = False, priority: int = 9
+    ) -> Entry:
+        """An event that takes nobody's time."""
+        notes = task_notes(self.plan, task, self.warned.get(task.id, ()))
+        status = "TENTATIVE" if task.status == "provisional" else "CONFIRMED"
+        return Entry(
+            uid, "event", start, end, self.plan.timezone, title, notes, self.yard, _categories([task]), status, priority, True, (), alarms, all_day=all_day
+        )
+
+    def _day(self, at: int) -> tuple[int, int]:
+        """The midnights about a moment."""
+        day = datetime.fromtimestamp(at, self.zone).date()
+        return midnight(day, self.zone), midnight(day + timedelta(1), self.zone)
+
+
+def sitting_alerts(one: Sitting, tasks: Mapping[str, PlannedTask]) -> list[TaskAlert]:
+    """The alerts that the alarm of a sitting stands for."""
+    return [alert for step in one.steps if step.phase in ("begin", "end") and step.task in tasks for alert in alerts_at(tasks[step.task], step.phase)]
+
+
+def _categories(tasks: Collection[PlannedTask]) -> tuple[str, ...]:
+    """Streams, places and person, each once."""
+    people = [one_line(task.person) for task in tasks if task.person]
+    return tuple(dict.fromkeys([*(task.stream for task in tasks), *(task.place for task in tasks), *people]))
