@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from scheduler.cli.asking import at_terminal
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
 
@@ -20,6 +21,7 @@ from scheduler.cli.ledger_option import ledger_option, opened
 @click.option("--longitude", type=float, help="Decimal degrees, east positive.")
 @click.option("--timezone", metavar="ZONE", help="An IANA name; without it, this machine's.")
 @click.option("--units", type=click.Choice(["metric", "us"]), help="The units you read; both can be written.")
+@click.option("--yes", is_flag=True, help="Do not ask: this machine's time zone and metric units, unless others are said.")
 @click.option("--out", type=click.Path(path_type=Path), default=Path("yard.yaml"), show_default=True, help="Where the yard file is written.")
 @ledger_option
 def init(
@@ -29,10 +31,11 @@ def init(
     longitude: float | None,
     timezone: str | None,
     units: str | None,
+    yes: bool,
     out: Path,
     ledger: str | None,
 ) -> None:
-    """Write a yard file with comments that fits the place, and set it in the ledger. Asks for what the options do not say."""
+    """Write a yard file with comments that fits the place, and set it in the ledger. Asks at a terminal for what the options do not say."""
     with refusals():
         from scheduler.application.clock import now
         from scheduler.application.files import new_file, read_bytes
@@ -47,12 +50,15 @@ def init(
                 raise Fault(f"{out} exists already", f"afterpull init --from {out}, or --out another file")
             from scheduler.application.templates import system_zone, yard_text
 
+            zone = timezone or system_zone()
+            if (None in (name, latitude, longitude, units)) and (yes or not at_terminal()):
+                _settled(name, latitude, longitude, units, zone, yes)
+                units = units or "metric"
             asked = None in (name, latitude, longitude, units)
             name = name or click.prompt("Name of the yard")
             latitude = latitude if latitude is not None else click.prompt("Latitude in degrees, north positive", type=float)
             longitude = longitude if longitude is not None else click.prompt("Longitude in degrees, east positive", type=float)
-            if timezone is None:
-                timezone = click.prompt("Time zone", default=system_zone()) if asked else system_zone()
+            timezone = click.prompt("Time zone", default=zone) if asked and timezone is None else zone
             units = units or click.prompt("Units", type=click.Choice(["metric", "us"]), default="metric")
             content = yard_text(name, latitude, longitude, timezone, units).encode()
         else:
@@ -61,3 +67,16 @@ def init(
             yard = set_yard(book, content, str(path), int(now().timestamp()))
     told = "after a harvest: afterpull log" if source else f"look through {path}, change what differs, then: afterpull init --from {path}"
     click.echo(f"{yard.yard} ({yard.place.timezone}) is set; {told}")
+
+
+def _settled(name: str | None, latitude: float | None, longitude: float | None, units: str | None, zone: str, yes: bool) -> None:
+    """Raises `Fault` for what nobody can be asked about: what only the keeper knows, and, unless `yes`, what this machine would choose."""
+    from scheduler.diagnostics import Fault
+
+    given = {"--yard NAME": name, "--latitude DEGREES": latitude, "--longitude DEGREES": longitude}
+    missing = [option for option, value in given.items() if value is None]
+    chosen = f"the time zone {zone}" + ("" if units else " and metric units")
+    if missing:
+        raise Fault("nothing was changed: what the yard is called and where it lies has to be said", f"afterpull init {' '.join(missing)}")
+    if not yes:
+        raise Fault(f"nothing was changed: this would set {chosen}", "afterpull init with --units metric or us, or with --yes, to do it")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from scheduler.cli.asking import agreed, at_terminal
 from scheduler.cli.completion import PERSON, TASK
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
@@ -88,7 +88,6 @@ def _recorded(book: Ledger, said: Sequence[Confirmation], refused: Sequence[Faul
 def _done_as_planned(book: Ledger, view: LedgerView, text: str, by: str | None, now: int, *, yes: bool) -> None:
     """Write down all that was planned up to a day, once the keeper agreed to the list; say what has to be told singly."""
     from scheduler.application.as_planned import as_planned, day_of
-    from scheduler.cli.asking import agreed
     from scheduler.diagnostics import Fault
 
     day = day_of(text, view)
@@ -153,7 +152,7 @@ def done(
         part, worked = tell_tasks.part_of(amount)
         said, refused = tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=part, worked=worked, by=by, sure=yes)
         doubts = [fault for fault in refused if isinstance(fault, tell_tasks.Doubt)]
-        if doubts and sys.stdin.isatty() and click.confirm("\n".join([*(fault.message for fault in doubts), "Was it so?"])):
+        if doubts and at_terminal() and click.confirm("\n".join([*(fault.message for fault in doubts), "Was it so?"])):
             said, refused = tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=part, worked=worked, by=by, sure=True)
         _recorded(book, said, refused, now)
 
@@ -251,7 +250,6 @@ def undo(task: str | None, yes: bool, ledger: str | None) -> None:
     with refusals():
         from scheduler.application import tell
         from scheduler.application.clock import now
-        from scheduler.cli.asking import agreed
 
         moment = int(now().timestamp())
         with opened(ledger) as book:

@@ -67,8 +67,23 @@ def kinds(remote: Lying) -> set[str]:
     return {part.name for part in remote.entries().values()}
 
 
-def test_the_password_is_asked_once_and_kept_in_the_keyring_alone(where: str, tmp_path: Path, drawer: Drawer, remote: Lying) -> None:
+def test_a_password_that_nobody_can_be_asked_for_changes_nothing(where: str, drawer: Drawer, remote: Lying, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It says what --yes would do, and that keeps the one of the environment."""
+    words = ("--url", URL, "--user", "keeper", "--remember")
+    status, said = told(where, *words, typed=f"{PASSWORD}\n")
+    assert (status, "nothing was changed: this would keep the password of keeper in the system's keyring" in said) == (2, True)
+    assert told(where, *words, "--yes")[0] == 2
+    assert (drawer.held, remote.entries()) == ({}, {})
+    monkeypatch.setenv("AFTERPULL_CALDAV_PASSWORD", PASSWORD)
+    assert told(where, *words, "--yes")[0] == 0
+    assert drawer.held == {("afterpull", "keeper@calendar.example.org"): PASSWORD}
+
+
+def test_the_password_is_asked_once_and_kept_in_the_keyring_alone(
+    where: str, tmp_path: Path, drawer: Drawer, remote: Lying, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """From then on `afterpull sync` is enough; neither the ledger nor what is printed holds it."""
+    monkeypatch.setattr("scheduler.cli.sync_command.at_terminal", lambda: True)
     first = told(where, "--url", URL, "--user", "keeper", "--remember", typed=f"{PASSWORD}\n")
     again = told(where)
     assert (first[0], again) == (0, (0, "In step with /keeper/kestrel-bank/: 0 facts came back.\n"))
