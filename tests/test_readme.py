@@ -8,6 +8,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from tests.keeper import Keeper
+
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
 BLOCK = re.compile(r"<!-- output: (?P<of>.*?) -->\n```text\n(?P<text>.*?)```", re.DOTALL)
@@ -36,6 +38,20 @@ def test_the_readme_shows_what_the_program_prints() -> None:
     readme = README.read_text(encoding="utf-8")
     assert len(BLOCK.findall(readme)) == 2
     assert renewed(readme) == readme
+
+
+def test_what_was_told_wrongly_is_told_again_as_shown(tmp_path: Path) -> None:
+    """The four commands, typed in their order the day after the pieces were cut and set to drain."""
+    [block] = re.findall(r"Told wrongly.*?```console\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+    keeper = Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
+    keeper.waits_until("2026-08-11T20:30").types("done", "a/cut", "--at", "19:30")
+    keeper.types("done", "a/drain", "--at", "20:25")
+    keeper.waits_until("2026-08-12T18:00")
+    said = [keeper.types(*shlex.split(line, comments=True)[1:]) for line in block.splitlines()]
+    drain = "ridge-2/a/drain.1"
+    for words, line in zip(("begun Tue 11 Aug 20:05", "done Wed 12 Aug 15:10", f"Taken back: task done {drain}", "Withdrawn: ridge-2"), said, strict=True):
+        assert words in line
+    assert drain in keeper.view.happened.begun
 
 
 if __name__ == "__main__" and "--write" in sys.argv:
