@@ -14,8 +14,10 @@ from scheduler.daemon import seconds
 from scheduler.facts.fact import AlertAcknowledged, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.alerts import PlannedAlert, StoredAlert
 from scheduler.ledger.store import Ledger
-from scheduler.local_time import HOUR
+from scheduler.local_time import HOUR, clock, local
 from scheduler.outputs.notify.message import URGENT
+from scheduler.outputs.wording.sitting_words import sitting_title
+from scheduler.planning.sittings import sittings
 from tests.application.watched_yard import Fails, Keeps, at, config, season, telling
 
 FREEZE = "ridge-2/a/freeze.1"
@@ -308,7 +310,7 @@ def test_a_clock_set_back_loses_nothing(ledger: Ledger) -> None:
     assert len(desktop.messages) <= len(again) + 2  # what was late and is work of this evening too
 
 
-def test_a_summary_lists_the_days_work_in_one_message(ledger: Ledger) -> None:
+def test_a_summary_lists_the_sittings_of_a_day_in_one_message(ledger: Ledger) -> None:
     """With the time of each, and how much work it is together."""
     desktop = Keeps()
     watch = telling(ledger, {"desktop": desktop}, config("people: {keeper: {evening summary: '20:00'}}\nrepeat: {times: 0}\n"))
@@ -317,7 +319,11 @@ def test_a_summary_lists_the_days_work_in_one_message(ledger: Ledger) -> None:
     watch.look(at("2026-08-12T20:00"))
     (summary,) = [one for one in desktop.messages if one.title.startswith("Tomorrow, Thu 13 Aug: ")]
     assert "of work" in summary.title
-    assert "17:30 " in summary.body
+    assert watch.plan is not None
+    days = [one for one in sittings(watch.plan.tasks, watch.plan.timezone) if at("2026-08-13T00:00") <= one.start < at("2026-08-14T00:00")]
+    tasks = {task.id: task for task in watch.plan.tasks}
+    assert set(summary.body.splitlines()) >= {f"{clock(local(one.start, watch.plan.timezone))} {sitting_title(tasks, one.steps)}" for one in days}
+    assert len(days) < len({step.task for one in days for step in one.steps})
     assert not summary.buttons
 
 

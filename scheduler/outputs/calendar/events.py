@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -15,7 +15,7 @@ from scheduler.outputs.plain_text import one_line
 from scheduler.outputs.wording.sentence import in_words, reader_of
 from scheduler.outputs.wording.sitting_words import done_title, hold_title, limit_title, over_title, sitting_notes, sitting_title, task_notes
 from scheduler.planning.plan import Plan, PlannedTask, checklists
-from scheduler.planning.sittings import Sitting, Step
+from scheduler.planning.sittings import GAP, Sitting, Step
 
 PRIORITY = {"food safety": 1, "colony": 2, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
 _MINUTE, _MARK = 60, 15 * 60  # s: the shortest work, and how long a moment is shown
@@ -32,6 +32,8 @@ class Events:
         for warning in plan.warnings:
             self.warned.setdefault(warning.task or "", []).append(in_words(warning.says, reader_of(plan)))
         self.of_step = {step.key: one for one in evenings if not one.done for step in one.steps}
+        self.at_work = at_work(evenings)
+        self.rung = _first_limits(plan, self.zone)
         self.steps: dict[str, list[Step]] = {}
         for one in evenings:
             for step in () if one.done else one.steps:
@@ -52,7 +54,7 @@ class Events:
     def _kept(self, task: PlannedTask, phase: str, make: Any) -> Entry:
         """An event of one task, from the cache where it is what it was."""
         uid = entry_uid(task.id, phase, self.plan.yard)
-        key = (task, self.plan.timezone, self.plan.quiet, tuple(self.warned.get(task.id, ())), self._heard([task]))
+        key = (task, task.id in self.rung, self.plan.timezone, self.plan.quiet, tuple(self.warned.get(task.id, ())), self._heard([task]))
         before = self.cache.get((self.plan.yard, uid))
         if before is None or before[0] != key:
             before = self.cache[self.plan.yard, uid] = (key, make(task, uid))
@@ -70,7 +72,7 @@ class Events:
         tasks, relations = [self.tasks[name] for name in one.tasks], () if one.done else self._relations(one)
         lines = tuple(line for task in tasks for line in self.lines.get(task.id, ()))
         words = tuple(words for task in tasks for words in self.warned.get(task.id, ()))
-        key = (one, tuple(tasks), lines, relations, words, self.plan.timezone, self.plan.quiet, self._heard(tasks))
+        key = (one, one.id in self.at_work, tuple(tasks), lines, relations, words, self.plan.timezone, self.plan.quiet, self._heard(tasks))
         before = self.cache.get((self.plan.yard, uid))
         if before is None or before[0] != key:
             before = self.cache[self.plan.yard, uid] = (key, self._made(one, uid, tasks, relations, words))
@@ -99,14 +101,16 @@ class Events:
         )
 
     def _alarms(self, one: Sitting, start: int, all_day: bool) -> tuple[Alarm, ...]:
-        """One alarm for what a sitting has a clock for: as it starts, or before it where the work wants that."""
-        alerts = sitting_alerts(one, self.tasks)
+        """One alarm for what a sitting has a clock for: as it starts, or before it where the work wants that. Who is at work already needs no call."""
+        alerts, sun_tied = sitting_alerts(one, self.tasks), self.tasks[one.steps[0].task].sun_tied
+        ahead = [alert.told.at for alert in alerts if alert.told.at < alert.task.start]
+        if one.id in self.at_work and not ahead and not sun_tied:
+            return ()
         if all_day:
             at = evening_before(start, self.zone)
         else:
-            wanted = min([one.start, *(alert.told.at for alert in alerts if alert.told.at < alert.task.start)])
             urgent = any(alert.task.loss in URGENT for alert in alerts)
-            at = ringing(self.plan.quiet, wanted, one.start, self.zone, sun_tied=self.tasks[one.steps[0].task].sun_tied, urgent=urgent)
+            at = ringing(self.plan.quiet, min([one.start, *ahead]), one.start, self.zone, sun_tied=sun_tied, urgent=urgent)
         return alarm(one.id, self.plan.yard, at, start, self.plan.timezone, alerts, self.acknowledged)
 
     def _relations(self, one: Sitting) -> tuple[Relation, ...]:
@@ -134,7 +138,7 @@ class Events:
         alerts = [TaskAlert(task, number, told) for number, told in enumerate(task.alerts)]
         said = [one.told.at for one in alerts if start - MOST_BEFORE <= one.told.at < start and quiet_span(self.plan.quiet, one.told.at, self.zone) is None]
         at = min(said, default=evening_before(start, self.zone))
-        alarms = alarm(task.id, self.plan.yard, at, start, self.plan.timezone, alerts, self.acknowledged)
+        alarms = alarm(task.id, self.plan.yard, at, start, self.plan.timezone, alerts, self.acknowledged) if task.id in self.rung else ()
         return self._of_task(task, uid, limit_title(task, self.plan.timezone), start, end, alarms=alarms, all_day=True, priority=PRIORITY.get(task.loss, 5))
 
     def _over(self, task: PlannedTask) -> Entry:
@@ -185,3 +189,26 @@ def _categories(tasks: Collection[PlannedTask]) -> tuple[str, ...]:
     """Streams, places and person, each once."""
     people = [one_line(task.person) for task in tasks if task.person]
     return tuple(dict.fromkeys([*(task.stream for task in tasks), *(task.place for task in tasks), *people]))
+
+
+def at_work(evenings: Iterable[Sitting]) -> frozenset[str]:
+    """The sittings that follow another of the same person within the gap that one waits out: nobody has to be called to them."""
+    last: dict[str | None, int] = {}
+    found = []
+    for one in sorted((one for one in evenings if not one.done), key=lambda one: (one.start, one.id)):
+        if one.start - last.get(one.person, one.start - GAP - 1) <= GAP:
+            found.append(one.id)
+        last[one.person] = max(one.end, last.get(one.person, 0))
+    return frozenset(found)
+
+
+def _first_limits(plan: Plan, zone: ZoneInfo) -> frozenset[str]:
+    """Of the limits of one day the earliest, which rings for all."""
+    first: dict[object, PlannedTask] = {}
+    for task in plan.tasks:
+        if task.limit and task.alerts:
+            day = datetime.fromtimestamp(task.due or task.start, zone).date()
+            before = first.setdefault(day, task)
+            if (task.due or 0, task.id) < (before.due or 0, before.id):
+                first[day] = task
+    return frozenset(task.id for task in first.values())

@@ -11,8 +11,10 @@ from scheduler.local_time import clock, day, local, moment_text
 from scheduler.outputs.notify.message import ANSWERS, URGENT, Button, Message
 from scheduler.outputs.notify.timing import day_of, evening_or_morning, lateness
 from scheduler.outputs.plain_text import one_line
-from scheduler.outputs.wording.sentence import in_words, reader_of, title_of, words_of
+from scheduler.outputs.wording.sentence import in_words, reader_of
+from scheduler.outputs.wording.sitting_words import over_title, sitting_title
 from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.sittings import sittings
 from scheduler.quantities import show_duration
 from scheduler.rules.schema import LOSSES
 
@@ -85,7 +87,7 @@ def digest_message(alerts: Sequence[DueAlert], now: int, plan: Plan | None) -> M
 
 
 def summary_message(key: str, plan: Plan, of: date, heading: str, due_at: int, now: int) -> Message:
-    """All that has its hands-on part, or the end of its hold, on one day: a single message."""
+    """The sittings of one day, and the holds that are over on it: a single message."""
     zone = ZoneInfo(plan.timezone)
     lines, work = [], 0
     for at, text, seconds in sorted(_of_day(plan, of, zone)):
@@ -99,12 +101,11 @@ def summary_message(key: str, plan: Plan, of: date, heading: str, due_at: int, n
 
 
 def _of_day(plan: Plan, of: date, zone: ZoneInfo) -> Iterator[tuple[int, str, int]]:
+    """When, what and how long [s]: each sitting of a day, and each hold that is over on it and that nobody closes."""
+    tasks = {task.id: task for task in plan.tasks}
+    for one in sittings(plan.tasks, plan.timezone):
+        if not one.done and day_of(one.start, zone) == of:
+            yield one.start, sitting_title(tasks, one.steps), sum(step.end - step.start for step in one.steps)
     for task in plan.tasks:
-        if not task.is_open:
-            continue
-        for start, end in task.hands:
-            if day_of(start, zone) == of:
-                yield start, title_of(task), end - start
-        for alert in task.alerts:
-            if task.hold_done is not None and alert.at >= task.hold_done and day_of(alert.at, zone) == of:
-                yield alert.at, words_of(alert.say), 0
+        if task.is_open and task.hold_done is not None and not task.closing and day_of(task.hold_done, zone) == of:
+            yield task.hold_done, over_title(task), 0
