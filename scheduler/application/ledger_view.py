@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from scheduler.application.as_of import AsOf, as_of
 from scheduler.application.degree_day_marks import DegreeDayMarks, degree_day_marks
 from scheduler.application.plan_files import rules_of
+from scheduler.application.plan_in_force import READER, read, terms, written
 from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, table_of, unseen
 from scheduler.diagnostics import Diagnostic, Refused
 from scheduler.estimates.degree_days import measured_days
@@ -56,17 +57,18 @@ SLACK = 60 * DAY  # what became of a task is recorded after its pull, never long
 class LedgerView:
     """What the facts of a ledger say at a moment [s since 1970]; worked out as it is asked for.
 
-    `recorded` are the facts as they were written down, `facts` those of them that stand and have happened.
+    `recorded` are the facts as they were written down, `facts` those of them that stand and have happened; `in_force_text` is the plan in force
+    as it is kept, where there is one.
     """
 
-    def __init__(self, recorded: Iterable[Recorded], now: int) -> None:
-        self.now, self.recorded = now, tuple(recorded)
+    def __init__(self, recorded: Iterable[Recorded], now: int, in_force_text: str | None = None) -> None:
+        self.now, self.recorded, self.in_force_text = now, tuple(recorded), in_force_text
         self.facts = tuple(one for one in in_force(self.recorded) if one.fact.occurred_at <= now or isinstance(one.fact, YardSet | HarvestLogged))
 
     def supposing(self, fact: Fact) -> LedgerView:
         """The same with one more fact."""
         after = max((one.sequence for one in self.recorded), default=0) + 1
-        return LedgerView((*self.recorded, Recorded(after, "0" * 32, self.now, fact)), self.now)
+        return LedgerView((*self.recorded, Recorded(after, "0" * 32, self.now, fact)), self.now, self.in_force_text)
 
     @cached_property
     def as_of(self) -> AsOf:
@@ -81,7 +83,8 @@ class LedgerView:
     @cached_property
     def problem(self) -> Problem:
         """What is planned. Raises `Refused` where no yard was set."""
-        return Problem(self.yard, self.rules, self.harvests, self.as_of.moment, self.season, self.happened, asks=True)
+        before = read(self.in_force_text, self.rules.renamed, terms(self.recorded))
+        return Problem(self.yard, self.rules, self.harvests, self.as_of.moment, self.season, self.happened, asks=True, in_force=before)
 
     @cached_property
     def rules(self) -> Rules:
@@ -296,7 +299,24 @@ class LedgerView:
 
 def view_at(ledger: Ledger, now: int) -> LedgerView:
     """What the ledger says at a moment [s since 1970]."""
-    return LedgerView(ledger.facts(tasks_since=now - HISTORY - SLACK), now)
+    return LedgerView(ledger.facts(tasks_since=now - HISTORY - SLACK), now, _in_force(ledger))
+
+
+def whole_view(ledger: Ledger, now: int) -> LedgerView:
+    """The same with everything that ever became of tasks, for what is published."""
+    return LedgerView(ledger.facts(), now, _in_force(ledger))
+
+
+def keep_in_force(ledger: Ledger, view: LedgerView) -> None:
+    """Keep the plan of a view as the one in force; nothing is written where it is kept already."""
+    text = written(view.plan, terms(view.recorded))
+    if text != view.in_force_text:
+        ledger.outgoing.see(READER, view.now, text)
+
+
+def _in_force(ledger: Ledger) -> str | None:
+    kept = ledger.outgoing.last_seen(READER)
+    return kept[1] if kept is not None else None
 
 
 @lru_cache(maxsize=4)

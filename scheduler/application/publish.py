@@ -13,7 +13,7 @@ from hashlib import sha256
 from typing import get_args
 
 from scheduler.application.alert_ids import read_alert_key
-from scheduler.application.ledger_view import LedgerView
+from scheduler.application.ledger_view import LedgerView, keep_in_force, whole_view
 from scheduler.application.yard_check import known_person, known_word
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.fact import AlertAcknowledged, Recorded, YardSet, in_force
@@ -91,7 +91,7 @@ def select(
 
 def publish_plan(ledger: Ledger, now: int, cache: EntryCache | None = None) -> Publication:
     """Plan at `now` [epoch s], publish every entry, and write the state down. `cache` keeps entries between two calls."""
-    view = LedgerView(ledger.facts(), now)
+    view = whole_view(ledger, now)
     plan, renamed = view.plan, view.rules.renamed
     dismissed = acknowledged(view.recorded, view.yard.yard, renamed)
     laid, firsts = [frozenset[str]()], [0]
@@ -113,6 +113,7 @@ def publish_plan(ledger: Ledger, now: int, cache: EntryCache | None = None) -> P
         return publish(entered, {uid: state for uid, state in before.items() if uid not in closed}, now, first) | closed
 
     published = ledger.outgoing.publish(Published, revise)
+    keep_in_force(ledger, view)
     return Publication(view, published, firsts[-1] > 0, laid[-1])
 
 

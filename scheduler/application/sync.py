@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from scheduler.application.alert_ids import alert_key, read_alert_key
 from scheduler.application.early_ticks import note_early_ticks
-from scheduler.application.ledger_view import LedgerView
+from scheduler.application.ledger_view import LedgerView, whole_view
 from scheduler.application.publish import REMADE, Publication, acknowledged, publish_plan, steps_sent
 from scheduler.diagnostics import Fault
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
@@ -61,7 +61,7 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
         plan = sent.plan
         report.lines += [REMADE] if sent.remade else []
         pulled = pull(remote, known, yard_slug(plan.yard), plan.timezone)
-        view = LedgerView(ledger.facts(), now)  # with what was recorded while the server answered
+        view = whole_view(ledger, now)  # with what was recorded while the server answered
         taken = _ChangeReader(sent, view, acknowledged(view.recorded, plan.yard, view.rules.renamed), now)
         taken.read(pulled.changes)
         ledger.append(taken.facts, now)

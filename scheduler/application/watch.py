@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.application.alert_ids import SummaryKey, read_alert_key, read_summary_key
 from scheduler.application.alert_offers import OfferedAlerts, offers, starts, summaries, tasks_reported
-from scheduler.application.ledger_view import LedgerView
+from scheduler.application.ledger_view import LedgerView, keep_in_force, whole_view
 from scheduler.application.selection import PlanFilter
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
@@ -89,7 +89,7 @@ class AlertSender:
         task, number, _ = read_alert_key(key)
         rows = [row for row in self.ledger.alerts.all() if row.task == task]
         same = [row.id for row in rows if read_alert_key(row.id)[:2] == (task, number)]
-        view = LedgerView(self.ledger.facts(), now)
+        view = whole_view(self.ledger, now)
         found = open_task(self.plan or view.plan, task)
         if not same and found is None:
             self.say(f"an answer to what this ledger does not know: {key}")  # of another watch on the same desktop
@@ -134,20 +134,20 @@ class AlertSender:
         position = self.ledger.position()
         if self._planned is not None and self._planned[0] == position and self._planned[1] <= now < self._planned[2]:
             return
-        facts = self.ledger.facts()
         if self._planned is None and (seen := self.ledger.outgoing.last_seen(WATCH)) is not None:
             self._offered = OfferedAlerts.from_json(seen[1])
         try:
-            view = LedgerView(facts, now)
+            view = whole_view(self.ledger, now)
             self.plan, self._begun, self._view, until = view.plan, view.happened.begun, view, view.as_of.until
         except Exception as error:  # whatever it is, a fault of ours too: what was offered before stays and is told
             self._trouble = str(error) if isinstance(error, Refused | Fault) else f"no plan, by a fault in afterpull: {type(error).__name__}: {error}"
             self._planned, self._view = (position, now, self._tomorrow(now)), None
             return
         config, self._trouble = config_for_yard(self.config, view.yard.people)
-        reported, rows = tasks_reported(facts, self._offered.position), [one.as_at(now) for one in self.ledger.alerts.all()]
+        reported, rows = tasks_reported(view.recorded, self._offered.position), [one.as_at(now) for one in self.ledger.alerts.all()]
         due = offers(view.plan, config, rows, self._offered, reported, view.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
         self.ledger.alerts.offer(due, now)
+        keep_in_force(self.ledger, view)
         self._offered = OfferedAlerts(position, starts(view.plan, self._offered, reported, now))
         self._planned = position, now, min(until, self._tomorrow(now))
         self._note(now)

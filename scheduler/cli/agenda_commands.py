@@ -20,7 +20,7 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
     with refusals():
         from scheduler.application.clock import now
         from scheduler.application.early_ticks import early_ticks
-        from scheduler.application.ledger_view import view_at
+        from scheduler.application.ledger_view import keep_in_force, view_at
         from scheduler.application.selection import PlanFilter
         from scheduler.outputs.text.agenda import agenda as shown
         from scheduler.outputs.text.agenda import changes, snapshot
@@ -34,6 +34,7 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
             moved, overdue = changes(before[1], plan, view.rules.renamed) if before else ((), ())
             if before is None or before[1] != snapshot(plan):
                 book.outgoing.see(part.reader, moment, snapshot(plan))
+            keep_in_force(book, view)
             plan = plan._replace(warnings=(*early_ticks(book, plan, moment), *plan.warnings))
         unplanned = () if part.words else view.unplanned
         click.echo(shown(plan, moment, moved, overdue, unplanned=unplanned, part=part.words, everything=everything, width=text_width()), nl=False)

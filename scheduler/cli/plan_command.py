@@ -75,11 +75,12 @@ def _shown(found: Plan, rules: Rules, as_json: bool, why: str | None) -> str | b
 def _compared(found: Plan, harvests: tuple[Path, ...], yard: Path | None, rules: tuple[str, ...], as_of: datetime | str, other: str) -> str:
     from scheduler.application.plan_files import is_yard, problem_of
     from scheduler.outputs.text.comparison import comparison
+    from scheduler.planning.incumbent import in_force
     from scheduler.planning.planner import plan
 
     other_yard = is_yard(other)
     problem = problem_of(harvests, Path(other) if other_yard else yard, rules if other_yard else (*rules, other), as_of)
-    return comparison(found, plan(problem, found))
+    return comparison(found, plan(problem._replace(in_force=in_force(found)._replace(changed=True))))
 
 
 def _write(found: Plan, path: Path, everything: bool) -> None:

@@ -63,7 +63,7 @@ def _task(task: PlannedTask, timezone: str, reader: Reader) -> dict[str, Any]:
         "finish": at(task.finish if task.has_time else None),
         "due": at(task.due),
         "after": [link.task for link in task.links],
-        "relations": [{"task": link.task, "kind": link.kind, "least_s": link.least, "greatest_s": link.greatest} for link in task.links],
+        "relations": [{"task": link.task, "kind": link.kind, "least_s": link.least - link.early, "greatest_s": link.greatest} for link in task.links],
         "occupies": dict(task.occupies),
         "hands": [[at(start), at(stop)] for start, stop in task.hands],
         "alerts": [{"at": at(alert.at), "say": words_of(alert.say)} for alert in task.alerts],

@@ -8,10 +8,11 @@ from dataclasses import replace
 from datetime import time
 
 from scheduler.facts.people import taker
-from scheduler.local_time import ceil_to_minute
+from scheduler.local_time import HOUR, ceil_to_minute
 from scheduler.planning.anchors import Moment, Moments, Unknown, reason
 from scheduler.planning.draft import Draft, Subject
 from scheduler.planning.holds import Holding, Resource, estimated, held, taken_out_early, ways
+from scheduler.planning.objective import QUARTER
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import repeated, repetition_of, task_id
@@ -22,6 +23,7 @@ from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.schema import Alert, Anchor, Window
 
+EARLY = 4 * HOUR  # how much sooner than its day and hour a repetition may come, a quarter of the gap at most [s]; assumed
 MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30
 
 
@@ -34,7 +36,7 @@ class Drafting:
 
     def __init__(self, problem: Problem, equipment: Mapping[str, tuple[Resource, ...]], moments: Moments) -> None:
         self.rules, self.people, self.equipment, self.moments = problem.rules, problem.yard.people, equipment, moments
-        self.as_of, self.happened = problem.as_of, problem.happened
+        self.as_of, self.happened, self.in_force = problem.as_of, problem.happened, problem.in_force
         self.warnings: list[Warning] = []
         self._unknown: set[str] = set()
         self._open: dict[tuple[str, str, str], tuple[OpenWhen, ...]] = {}
@@ -111,7 +113,7 @@ class Drafting:
                 due=None,
                 deadline=None,
                 until=last,
-                links=[Link(previous.id, "finish to start", every, None)],
+                links=_again(first.id, previous.id, number, every),
                 reasons=[*reasons, Reason("repeat", say("repeated", number=number), card.place)],
             )
             self._heed(again)
@@ -176,7 +178,8 @@ class Drafting:
             draft.reasons.append(Reason("put off", say("put off")))
         begun = self.happened.begun.get(draft.id)
         if begun is not None:
-            draft.begun, draft.release, draft.begin = begun, begun, 0
+            draft.worked = self._worked(draft, begun)
+            draft.begun, draft.release, draft.begin = begun, begun - draft.worked, 0
             draft.reasons.append(Reason("begun", say("begun")))
         part = self.happened.partly.get(draft.id)
         if part is not None and draft.count > 0:
@@ -191,6 +194,13 @@ class Drafting:
             draft.begin = left_of
             draft.reasons.append(Reason("done in part", say("worked on it", worked=elapsed(worked))))
 
+    def _worked(self, draft: Draft, begun: int) -> int:
+        """How long the work before a hold took that began at a moment: as the plan in force had it, else as the card has it."""
+        was = self.in_force.tasks.get(draft.id) if self.in_force else None
+        if was is None or (was.sittings and abs(was.sittings[-1][1] - begun) > QUARTER):
+            return draft.begin
+        return max(0, was.sittings[-1][1] - was.start if was.sittings else begun - was.start)
+
     def _opens(self, card: LoadedCard, season: str, phase: str, windows: tuple[Window, ...], env: Environment) -> tuple[OpenWhen, ...]:
         key = (card.key, season, phase)
         if key not in self._open:
@@ -200,6 +210,16 @@ class Drafting:
 
 def _units(card: LoadedCard, env: Environment) -> float:
     return max(0.0, amount(card.card.counted, "count", env).value) if card.card.counted else 0.0
+
+
+def _again(first: str, previous: str, number: int, every: int) -> list[Link]:
+    """A repetition counts from the start of the first, so that it does not creep by the minutes of the work, and may come a few hours early.
+
+    Where others came late it may stay where it was published, up to a quarter of the gap early.
+    """
+    early = min(every // 4, EARLY)
+    of_first = Link(first, "start to start", (number - 1) * every - early, None, every // 4 - early)
+    return [of_first] if previous == first else [Link(previous, "start to start", every - every // 4), of_first]
 
 
 def _windows_told(window: Window, rule: str) -> Iterator[Reason]:

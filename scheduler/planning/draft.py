@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from scheduler.estimates.freezer_air import AirRecord
 from scheduler.facts.harvest import Harvest, lot_path
-from scheduler.planning.network import Mode
+from scheduler.planning.network import Interval, Mode
 from scheduler.planning.plan import Link, Reason
 from scheduler.planning.windows import OpenWhen
 from scheduler.quantities import Statement, Words
@@ -68,6 +68,7 @@ class Draft:
     person: str | None = None  # whose hands it takes; the keeper's where None
     work: tuple[int, int] = (0, 0)  # how long the work before and after its hold takes by the card [s]
     closing: tuple[str, str] = ("", "")  # what the work after its hold is called, and its title
+    worked: int = 0  # of one that was begun: how long the work before its hold took, as it was planned [s]
     briefs: tuple[str, ...] = ()  # its cautions in a few words
     held: str | None = None  # the kind of stop that holds it back, or holds back what it follows
     alongside: str | None = None  # the task of whose checklist it is a line
@@ -88,6 +89,25 @@ class Treatment(NamedTuple):
     ends: int | None = None
     active: str | None = None
     ended: tuple[tuple[str, int], ...] = ()  # hives for which one of every hive ended by itself, and when
+
+
+class Kept(NamedTuple):
+    """Where the plan in force has a task: its hands before and after its hold, what it lies in, and since when its own dates let it begin."""
+
+    start: int
+    finish: int
+    sittings: tuple[Interval, ...]
+    end_sittings: tuple[Interval, ...]
+    resources: tuple[str, ...]
+    release: int
+
+
+class InForce(NamedTuple):
+    """The plan in force: its open tasks, how many units each batch has, and whether facts about anything but tasks came since."""
+
+    tasks: Mapping[str, Kept]
+    counts: Mapping[str, float] = {}
+    changed: bool = False
 
 
 class Happened(NamedTuple):

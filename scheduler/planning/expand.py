@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
+from itertools import count as numbers
 from typing import NamedTuple
 
 from scheduler.diagnostics import LISTED, nearest
@@ -20,7 +21,7 @@ from scheduler.planning.last_pull import place_of
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.stops import reached_by_foulbrood
-from scheduler.planning.task_ids import card_slug, path_of, repeated, slug_of
+from scheduler.planning.task_ids import card_slug, number_of, path_of, repeated, slug_of, task_id
 from scheduler.planning.treatments import Group, treatments_of
 from scheduler.quantities import Statement, Words, instant, say
 from scheduler.rules.amounts import Amount, amount, condition
@@ -62,7 +63,8 @@ class Expansion:
         self.equipment = equipment(problem.yard)
         self.drafting = Drafting(problem, self.equipment, moments)
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
-        self.happened = problem.happened
+        self.happened, self.in_force = problem.happened, problem.in_force
+        self._recorded = {*self.happened.begun, *self.happened.done, *self.happened.partly, *self.happened.worked}
         self.treatments = treatments_of(problem, pulls)
         self.of_hives = self._of_hives(problem)
         self._done, self._begun = (frozenset((slug_of(name), path_of(name)) for name in names) for names in (problem.happened.done, problem.happened.begun))
@@ -74,7 +76,7 @@ class Expansion:
         self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[_Made, ...]] = {}
         self._environments: dict[tuple[str, Subject], Environment] = {}
         self._wanted: dict[tuple[str, Subject], bool] = {}
-        self._sizes: dict[tuple[str, Subject], list[int]] = {}
+        self._sizes: dict[tuple[str, Subject], dict[int, int]] = {}
         self._lags: dict[tuple[str, Subject, str], tuple[Amount, int | None]] = {}
         self.drafting.warnings += self._unused()
 
@@ -250,9 +252,21 @@ class Expansion:
         key = card.key, subject
         if key not in self._sizes:
             total = round(amount(batches.of or "0", "count", env).value)
-            self._sizes[key] = split(total, card, env, self.equipment.get(batches.fits or "", ()))
-        sizes = self._sizes[key]
-        return [(i, float(size), len(sizes)) for i, size in enumerate(sizes, 1)]
+            fixed = self._recorded_batches(card, subject)
+            sizes = split(max(0, total - sum(fixed.values())), card, env, self.equipment.get(batches.fits or "", ()))
+            free = (number for number in numbers(1) if number not in fixed)
+            self._sizes[key] = dict(sorted({**fixed, **dict(zip(free, sizes, strict=False))}.items()))
+        sizes_of = self._sizes[key]
+        return [(number, float(size), len(sizes_of)) for number, size in sizes_of.items()]
+
+    def _recorded_batches(self, card: LoadedCard, subject: Subject) -> dict[int, int]:
+        """The batches of which anything was recorded, with the units that the plan in force gave them: they keep both."""
+        if self.in_force is None or not self._recorded:
+            return {}
+        slugs = {card_slug(one.name) for one in self.rules.cards if one is card or one.batches_as == card.key}
+        touched = {number_of(name) for name in self._recorded if path_of(name) == subject.path() and slug_of(name) in slugs}
+        counts = {number: self.in_force.counts.get(task_id(subject.path(), card.name, number)) for number in touched if number is not None}
+        return {number: round(units) for number, units in counts.items() if units}
 
     def _pulled(self, subject: Subject) -> int:
         if subject.harvest:

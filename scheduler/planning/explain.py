@@ -87,7 +87,9 @@ class _Answering:
             left=max(0.0, draft.count - self.problem.happened.partly.get(draft.id, 0.0)),
             held_by=draft.held if draft.alongside is None or draft.held else self.drafts[draft.alongside].held,
             alongside=draft.alongside,
-            begun=draft.begun is not None,
+            begun=draft.begun is not None and status in OPEN,
+            worked=draft.worked,
+            release=draft.release,
             work=draft.work,
             closing_name=draft.closing[0],
             closing_title=draft.closing[1],
@@ -141,8 +143,8 @@ class _Answering:
         happened = self.problem.happened
         status: Status = "provisional" if draft.id in self.unfirm else "planned"
         if draft.id in happened.done:
-            status = "done"
-        elif draft.id in happened.skipped:
+            return "done", happened.done[draft.id][0], at.hold_done if draft.modes[at.mode].hold else None, at.finish
+        if draft.id in happened.skipped:
             status = "skipped"
         return status, at.start, at.hold_done if draft.modes[at.mode].hold else None, at.finish
 
@@ -173,6 +175,8 @@ class _Answering:
             yield Reason("window", say("waits for its window", start=start))
         elif kind == "resource":
             yield Reason(f"resource {name}", say("waits for room", resource=name, start=start))
+        elif kind == "in force":
+            yield Reason("in force", say("stays where it was", start=start))
         elif kind == "greatest lag":
             yield Reason("greatest lag", say("starts late for what follows"))
 

@@ -164,7 +164,7 @@ def _loads(drafts: Sequence[Draft], placed: Placed, problem: Problem) -> dict[st
         if at is None or draft.id in problem.happened.done or draft.id in problem.happened.skipped:
             continue
         mode = draft.modes[at.mode]
-        holds_from = at.sittings[-1][1] if at.sittings else at.start
+        holds_from = at.sittings[-1][1] if at.sittings else at.start if draft.begun is None else draft.begun
         for name, mass in mode.loads:
             found.setdefault(name, []).append(_Load(draft, at.start, at.finish, min(holds_from + mode.needed, at.hold_done), mass))
     return found

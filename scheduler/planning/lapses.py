@@ -32,7 +32,7 @@ def lapse(drafts: Sequence[Draft], problem: Problem, opens: Callable[[Draft, int
         if since is None:
             continue
         follows = again.get(look.id)
-        until = since + follows.links[0].least if follows is not None else max(since, look.due or since) + UNANSWERED
+        until = _begins_again(follows, look, since, over) if follows is not None else max(since, look.due or since) + UNANSWERED
         if until <= problem.as_of:
             look.lapsed, over[look.id] = since, since
     for draft in drafts:
@@ -40,6 +40,11 @@ def lapse(drafts: Sequence[Draft], problem: Problem, opens: Callable[[Draft, int
         if len(kept) < len(draft.links):
             draft.links = kept
             _say_last_seen(draft, problem)
+
+
+def _begins_again(follows: Draft, look: Draft, since: int, over: Mapping[str, int]) -> int:
+    """When the repetition after a look that could have been done since a moment begins."""
+    return max((since if link.task == look.id else over.get(link.task, since)) + link.least for link in follows.links)
 
 
 def _is_open(draft: Draft, problem: Problem) -> bool:

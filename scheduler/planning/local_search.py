@@ -32,7 +32,7 @@ FEWEST_COMPONENTS = 3  # and at least so many
 HISTORY = 3  # passes after which a worse schedule must have become as good as what it was accepted against
 FIRST = 0.04  # of the placements, for each activity list that the search starts from; the rest goes on from the best
 STALL = 60  # passes without a better schedule, after which the search goes on from a worse one
-PATIENCE = 0.5  # of the placements, without a better schedule, after which the search ends
+PATIENCE, PATIENT = 0.5, 12_000  # the share of the placements, and their number, without a better schedule after which the search ends
 BEYOND = 10 * DAY  # how long after the last limit that is passed tasks still take part in the search
 
 
@@ -58,14 +58,14 @@ def passes(count: int, late: bool = True) -> int:
 class LocalSearch(Neighbourhood):
     """The incumbent, which is the best schedule found, and the search from it."""
 
-    def __init__(self, network: Network, priorities: Priorities, previous: Mapping[str, int] | None) -> None:
+    def __init__(self, network: Network, priorities: Priorities, previous: Mapping[str, int] | None, start: Schedule | None = None) -> None:
         super().__init__(network, priorities)
         self.previous = previous
         self.components = priorities.components()
         self.alone = self._schedule(self.components, Relaxation)
         self.relaxed = self._relaxed()
         self.bound = lower_bound(network, self.relaxed)
-        self.incumbent = self.current = self._schedule(self.components)
+        self.incumbent = self.current = dict(start) if start is not None else self._schedule(self.components)
         self.cost = self._cost(self.incumbent)
 
     def run(self) -> dict[str, Placement]:
@@ -131,7 +131,7 @@ class LocalSearch(Neighbourhood):
         best: Cost | None = None  # of any head
         improved = 0  # the number of the pass that last made it lower
         number, least = 0, 1 + stop // 4
-        patience = int(left * PATIENCE)
+        patience = min(int(left * PATIENCE), PATIENT)
         give_up = left - patience
         while left > give_up:
             if self._optimal():
@@ -163,7 +163,7 @@ class LocalSearch(Neighbourhood):
             number += 1
 
     def _optimal(self) -> bool:
-        return replace(self.cost, sittings=0, moved=0) <= self.bound and not self.previous
+        return replace(self.cost, sittings=0, moved=0) <= self.bound and not self.cost.moved
 
     def _relaxed(self) -> Schedule:
         """Every task as soon as it could be if it stood alone and no greatest lag made it wait: no schedule costs less."""

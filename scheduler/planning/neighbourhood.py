@@ -12,12 +12,11 @@ from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Se
 from scheduler.local_time import DAY
 from scheduler.planning.activity_list import ActivityList
 from scheduler.planning.network import Network, Placement, Precedence, Schedule
-from scheduler.planning.objective import lag_late, seconds_late, wait_late
+from scheduler.planning.objective import COMFORT, lag_late, seconds_late, wait_late
 from scheduler.planning.priority import Priorities
 from scheduler.planning.serial_sgs import IGNORE, KEEP
 
 AHEAD = 13  # of sixteen moves those from this on put a late task ahead of comfort; assumed
-COMFORT = "comfort"
 MOVES = 2  # shifts in one move, at most
 NEVER = 1 << 60
 Before = Callable[[str], Iterable[str]]  # the names that have to come before a name

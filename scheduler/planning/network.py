@@ -148,6 +148,7 @@ class Task:
     end_calendar: str | None = None
     fixed: tuple[int, int] | None = None  # start and finish that already happened
     begun: bool = False  # it runs since its release, and only its end is still to come
+    worked: int = 0  # and of it so long was hands-on work before its hold [s]
     end_release: int = 0  # hands end it no sooner than this
     hands: str = ""  # whose hands it takes; each pair does one thing at a time
 
@@ -159,13 +160,17 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Precedence:
-    """`least <= (start or finish of after) - (start or finish of before) <= greatest` (RFC 9253 kinds)."""
+    """`least - early <= (start or finish of after) - (start or finish of before) <= greatest` (RFC 9253 kinds).
+
+    What is placed anew keeps `least`; what stays where it was published may come `early` by so much.
+    """
 
     before: str
     after: str
     kind: str = USUAL
     least: int = 0
     greatest: int | None = None
+    early: int = 0
 
     @property
     def from_finish(self) -> bool:
@@ -254,7 +259,7 @@ def _phases(network: Network, schedule: Schedule) -> Iterator[Statement]:
             yield say("apart from its work", task=task.id)
         if sum(b - a for a, b in at.sittings) != task.begin or sum(b - a for a, b in at.end_sittings) != task.end:
             yield say("wrong hands-on time", task=task.id)
-        begun = at.sittings[-1][1] if at.sittings else at.start
+        begun = at.sittings[-1][1] if at.sittings else at.start + task.worked
         resumed = at.end_sittings[0][0] if at.end_sittings else at.finish
         if resumed - begun < mode.hold:
             yield say("hold too short", task=task.id, by=elapsed(mode.hold - (resumed - begun)))
@@ -277,8 +282,9 @@ def _relations(network: Network, schedule: Schedule) -> Iterator[Statement]:
                 yield say("ahead of what has no time", task=relation.after, before=relation.before)
             continue
         lag = relation.lag(schedule)
-        if lag < relation.least:
-            yield say("lag too short", task=relation.after, before=relation.before, by=elapsed(relation.least - lag))
+        least = relation.least - relation.early
+        if lag < least:
+            yield say("lag too short", task=relation.after, before=relation.before, by=elapsed(least - lag))
         if relation.greatest is not None and lag > relation.greatest:
             yield say("lag too long", task=relation.after, before=relation.before, by=elapsed(lag - relation.greatest))
 

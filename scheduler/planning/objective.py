@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from scheduler.local_time import DAY, HOUR
+from scheduler.local_time import HOUR
 from scheduler.planning.network import Network, Placement, Precedence, Schedule, Task
 
 WEIGHTS = {"food safety": 400, "colony": 300, "crop": 200, "comfort": 1}  # of a second late, by what is lost; assumed
+COMFORT = "comfort"
+QUARTER = 15 * 60  # a task that starts by no more than this otherwise has not moved [s]; DESIGN
 SOON = {"food safety": 4, "colony": 3, "crop": 2, "comfort": 1}  # how much sooner what would be lost is finished, where nothing is late; assumed
-EVENING = 6 * HOUR  # a day on which hands have work is worth finishing everything so much later, in all [s]; assumed
+EVENING = 6 * HOUR  # an evening of work saved is worth finishing comfort so much later, in all [s]; assumed
+APART = 4 * HOUR  # between two evenings of work at least [s]; assumed
 HARD = 4  # a second past a deadline or a greatest lag counts as much as this many past a due date; assumed
 
 
@@ -30,8 +33,8 @@ class Cost:
     colony: int = 0
     crop: int = 0
     comfort: int = 0
-    moved: int = 0  # tasks that start at another time than in the schedule before
-    sittings: int = 0  # days on which each pair of hands has work
+    moved: int = 0  # tasks that start by more than a quarter of an hour otherwise than in the schedule before
+    sittings: int = 0  # times that each pair of hands comes to work: evenings, mostly
     finishes: int = 0  # sum of the moments at which tasks finish [s since 1970], each counted by `SOON`
     _preference: tuple[int, ...] = field(init=False, repr=False, compare=False)
 
@@ -108,10 +111,21 @@ def cost_of(network: Network, schedule: Schedule, previous: Mapping[str, int] | 
         colony=late["colony"],
         crop=late["crop"],
         comfort=late["comfort"],
-        moved=sum(1 for name, at in schedule.items() if previous.get(name, at.start) != at.start) if previous else 0,
-        sittings=len({(tasks[name].hands, start // DAY) for name, at in schedule.items() for start, _ in (*at.sittings, *at.end_sittings)}),
+        moved=sum(1 for name, at in schedule.items() if abs(previous.get(name, at.start) - at.start) > QUARTER) if previous else 0,
+        sittings=_evenings(tasks, schedule),
         finishes=sum(SOON[tasks[name].loss] * at.finish for name, at in schedule.items()),
     )
+
+
+def _evenings(tasks: Mapping[str, Task], schedule: Schedule) -> int:
+    """How often each pair of hands comes to work, with `APART` at least between; so counted no clock and no zone are asked."""
+    work = sorted([(tasks[name].hands, start, end) for name, at in schedule.items() for start, end in (*at.sittings, *at.end_sittings)])
+    found, whose, over = 0, None, 0
+    for hands, start, end in work:
+        if hands != whose or start > over + APART:
+            found += 1
+        whose, over = hands, end
+    return found
 
 
 def lower_bound(network: Network, schedule: Schedule) -> Cost:

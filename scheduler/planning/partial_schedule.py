@@ -111,8 +111,11 @@ class PartialSchedule:
                     best = found
         return best
 
-    def _earliest_start(self, task: Task) -> tuple[int, int, Bound]:
-        """The earliest start and the earliest start of the end phase after all predecessors, and which of them bound the start."""
+    def _earliest_start(self, task: Task, early: bool = False) -> tuple[int, int, Bound]:
+        """The earliest start and the earliest start of the end phase after all predecessors, and which of them bound the start.
+
+        With `early`, as much sooner as relations allow to what was published.
+        """
         earliest, ends, bound = task.release, max(task.end_release, self.delayed_ends.get(task.id, 0)), ("release", "")
         if task.begun:
             return earliest, ends, bound
@@ -130,6 +133,8 @@ class PartialSchedule:
                 if relation.of_finish:
                     ends = max(ends, moment - task.end)
                     moment = moment - task.shortest() if not task.end else earliest
+            if early:
+                moment -= relation.early
             if moment > earliest:
                 earliest, bound = moment, ("after", relation.before)
         return earliest, ends, bound
@@ -152,7 +157,7 @@ class PartialSchedule:
                 return waiting
             if begins > start:
                 start, bound = begins, ("hands", "") if begin else ("window", "")
-            done = (begin[-1][1] if begin else start) + mode.hold
+            done = (begin[-1][1] if begin else start + task.worked) + mode.hold
             end = self._sittings(task, task.end_calendar, max(done, ends), task.end)
             if end is None:
                 return waiting

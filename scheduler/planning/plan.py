@@ -33,12 +33,13 @@ class Told(NamedTuple):
 
 
 class Link(NamedTuple):
-    """A precedence to an earlier task: RFC 9253 kind, least and greatest lag [s]."""
+    """A precedence to an earlier task: RFC 9253 kind, least and greatest lag, and how much less than the least it may be where it was published so [s]."""
 
     task: str
     kind: str = "finish to start"
     least: int = 0
     greatest: int | None = None
+    early: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +71,9 @@ class PlannedTask:
     left: float = 0.0  # how many of these were not yet told as done
     held_by: str | None = None  # the kind of stop that holds it back
     alongside: str | None = None  # the task of whose checklist it is a line
-    begun: bool = False  # the work before its hold is recorded
+    begun: bool = False  # the work before its hold is recorded; it starts with that work
+    worked: int = 0  # and took so long [s]
+    release: int = 0  # since when its own dates let it begin
     work: tuple[int, int] = (0, 0)  # how long the work before and after its hold takes by the card [s]
     closing_name: str = ""  # what the work after its hold is called in a title ("take out")
     closing_title: str = ""
@@ -107,7 +110,7 @@ class PlannedTask:
     @property
     def holds_from(self) -> int:
         """When the hold begins: once the work before it is over."""
-        return self.sittings[-1][1] if self.sittings else self.start
+        return self.sittings[-1][1] if self.sittings else self.start + self.worked
 
 
 QUESTIONS = ("treatment not chosen", "unanswered", "ticked early")  # kinds of warning that ask something, and breach nothing

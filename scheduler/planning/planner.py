@@ -16,6 +16,7 @@ from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.explain import answer
 from scheduler.planning.freezer_separation import Planned, kept_apart, told
+from scheduler.planning.incumbent import replan
 from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import schedule
 from scheduler.planning.network import FROM_FINISH, Network, Placement, Precedence, Task, violations
@@ -42,9 +43,9 @@ def pulls_of(problem: Problem) -> list[Pull]:
     return sorted(pulls, key=lambda pull: (pull.pulled, pull.harvest.harvest))
 
 
-def plan(problem: Problem, before: Plan | None = None) -> Plan:
-    """The whole answer for a keeper: schedule, warnings, reasons. Of schedules as good, the one that moves least of the plan `before`."""
-    return Planning(problem, before).plan()
+def plan(problem: Problem) -> Plan:
+    """The whole answer for a keeper: schedule, warnings, reasons. Where a plan is in force, it is repaired."""
+    return Planning(problem).plan()
 
 
 def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:
@@ -58,9 +59,8 @@ def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:
 class Planning:
     """One planning of a problem, with the steps a what-if needs again."""
 
-    def __init__(self, problem: Problem, before: Plan | None = None) -> None:
+    def __init__(self, problem: Problem) -> None:
         self.problem = problem = problem.on_whole_minutes()
-        self.before = {task.id: task.start for task in before.tasks} if before else None
         yard = problem.yard
         self.zone = problem.zone
         self.pulls = pulls_of(problem)
@@ -83,7 +83,7 @@ class Planning:
             withhold_followers(drafts, self.problem.happened)
             self._ask(drafts)
             self.problem = reached(self.problem, drafts)
-            planned = self._scheduled(drafts, self.before)
+            planned = self._scheduled(drafts)
             more = self._failing(drafts, planned.placed) - failed
             if not more:
                 apart = kept_apart(self._without_followers(planned), self.problem, self._scheduled, partial(self._met, failed))
@@ -104,17 +104,18 @@ class Planning:
 
     def _ask(self, drafts: Sequence[Draft]) -> None:
         """Count what is weeks past any sense as over when it was planned to be, so that it takes no hours and nothing waits for it."""
-        self.asked = self.asked or unanswered(drafts, self.problem, self.pulls, lambda at: plan(self.problem._replace(as_of=at, asks=False)))
+        self.asked = self.asked or unanswered(drafts, self.problem, self.pulls, lambda at: plan(self.problem._replace(as_of=at, asks=False, in_force=None)))
         for draft in drafts:
             draft.asked = self.asked.get(draft.id)
         over = {name: (finish, "") for name, (_, finish) in self.asked.items()}
         self.problem = self.problem._replace(happened=self.problem.happened._replace(skipped={**self.problem.happened.skipped, **over}))
 
-    def _scheduled(self, drafts: list[Draft], before: Mapping[str, int] | None = None) -> Planned:
-        """The drafts as a network, and its schedule."""
-        network = self.network(drafts)
+    def _scheduled(self, drafts: list[Draft]) -> Planned:
+        """The drafts as a network, and its schedule: from the plan in force, where there is one."""
+        network, before = self.network(drafts), self.problem.in_force
         self.priorities = priorities_of(network, self.priorities)
-        return Planned(drafts, network, schedule(network, before, self.priorities), self.priorities)
+        placed = replan(network, self.priorities, before, self.problem.as_of) if before else schedule(network, priorities=self.priorities)
+        return Planned(drafts, network, placed, self.priorities)
 
     def _until_their_end(self, planned: Planned) -> Planned:
         """Without repetitions that could only start after their end; what follows one of them follows the last that is left."""
@@ -125,7 +126,7 @@ class Planning:
         followers = [draft for draft in left if any(link.task in fallen for link in draft.links)]
         for draft in followers:
             draft.links = [_before_all(link, fallen) for link in draft.links]
-        return self._scheduled(left, self.before) if followers else planned._replace(drafts=left)
+        return self._scheduled(left) if followers else planned._replace(drafts=left)
 
     def _without_followers(self, planned: Planned) -> Planned:
         """The schedule without what found no time and all that follows it: nothing is done before what it waits for."""
@@ -134,7 +135,7 @@ class Planning:
             for draft in unplaced:
                 draft.refusal = say("no time fits")
             withhold_followers(drafts, self.problem.happened)
-            planned = self._scheduled(drafts, self.before)
+            planned = self._scheduled(drafts)
         return planned
 
     def _without_sun(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> Iterator[Warning]:
@@ -159,7 +160,7 @@ class Planning:
         usable = {draft.id: draft for draft in drafts if draft.has_time}
         tasks = tuple(self._task(draft) for draft in usable.values())
         relations = tuple(
-            Precedence(link.task, draft.id, link.kind, link.least, _still(link, usable[link.task]))
+            Precedence(link.task, draft.id, link.kind, link.least, _still(link, usable[link.task]), link.early)
             for draft in usable.values()
             if draft.begun is None
             for link in draft.links
@@ -174,12 +175,12 @@ class Planning:
 
     def _task(self, draft: Draft) -> Task:
         happened = self.problem.happened
-        fixed = happened.done.get(draft.id)
+        fixed = self._as_done(draft)
         if fixed is None and draft.id in happened.skipped:
             at = happened.skipped[draft.id][0]
             fixed = (at, at)
         if fixed is None and draft.begun is not None and not draft.end:
-            fixed = (draft.begun, draft.begun + min(mode.hold for mode in draft.modes))  # nothing is left that could lie otherwise
+            fixed = (draft.release, draft.begun + min(mode.hold for mode in draft.modes))  # nothing is left that could lie otherwise
         return Task(
             id=draft.id,
             begin=draft.begin,
@@ -193,9 +194,22 @@ class Planning:
             end_calendar=self._calendar(draft, draft.open_end) if draft.end else None,
             fixed=fixed,
             begun=draft.begun is not None and fixed is None,
+            worked=draft.worked,
             end_release=self.problem.as_of if draft.begun is not None else 0,
             hands=draft.person or "",
         )
+
+    def _as_done(self, draft: Draft) -> tuple[int, int] | None:
+        """Start and finish of what was done; it began with its hands, as it was planned, where only the end of these was told."""
+        done = self.problem.happened.done.get(draft.id)
+        if done is None:
+            return None
+        start, finish = done
+        if draft.begun is not None:
+            start = min(start, draft.release)
+        elif start == finish and not any(mode.hold for mode in draft.modes):
+            start -= draft.begin
+        return start, finish
 
     def _met(self, failed: frozenset[tuple[str, Subject]], drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> bool:
         """Whether no card has to give way to another besides those that `failed`."""

@@ -7,7 +7,7 @@ from scheduler.facts.harvest import Harvest
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
 from scheduler.local_time import ceil_to_minute
-from scheduler.planning.draft import NOTHING, Happened
+from scheduler.planning.draft import NOTHING, Happened, InForce
 from scheduler.rules.rule_set import Rules
 
 
@@ -21,6 +21,8 @@ class Problem(NamedTuple):
     season: Season
     happened: Happened = NOTHING
     asks: bool = False  # whether what became of tasks is recorded anywhere, so that silence can be asked about
+
+    in_force: InForce | None = None  # the plan that was published last, where there is one
 
     @property
     def zone(self) -> ZoneInfo:

@@ -25,6 +25,11 @@ class HandsProfile(IntervalSet):
         self._full: dict[tuple[int, int], dict[int, int]] = {}  # (calendar, length) -> interval with no such gap -> the next to try
         self._learned: list[tuple[dict[int, int], int, int | None]] = []
 
+    def free(self, start: int, end: int) -> bool:
+        """Whether nothing lies in [start, end)."""
+        i = bisect_right(self.ends, start)
+        return i >= len(self.starts) or self.starts[i] >= end
+
     def remove(self, start: int, end: int) -> None:
         """Free an interval that was added."""
         i = bisect_right(self.starts, start) - 1

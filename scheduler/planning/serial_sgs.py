@@ -178,13 +178,13 @@ def schedule_components(partial: PartialSchedule, priorities: Priorities, compon
 def _schedule_component(partial: PartialSchedule, members: tuple[str, ...]) -> None:
     partial.commit()
     _schedule_plainly(partial, members)
-    plain = _component_cost(partial, members)
+    plain = component_cost(partial, members)
     if not plain.lags:
         return
     first = {name: partial.placements[name] for name in members if name in partial.placements}
     partial.remove(reversed(members))
     SerialPass(partial, members, COMPONENT).run()
-    if _component_cost(partial, members) > plain:
+    if component_cost(partial, members) > plain:
         partial.remove(reversed(members))
         for name, at in first.items():
             partial.add(partial.tasks[name], at)
@@ -198,7 +198,8 @@ def _schedule_plainly(partial: PartialSchedule, members: Iterable[str]) -> None:
             partial.add(partial.tasks[name], found)
 
 
-def _component_cost(partial: PartialSchedule, members: tuple[str, ...]) -> ComponentCost:
+def component_cost(partial: PartialSchedule, members: tuple[str, ...]) -> ComponentCost:
+    """What the placements of tasks cost in a partial schedule."""
     tasks, placements = partial.tasks, partial.placements
     late = sum(
         WEIGHTS[tasks[name].loss] * (seconds_late(tasks[name], placements[name]) + wait_late(tasks[name], placements[name]))

@@ -47,6 +47,12 @@ def repetition_of(task: str) -> int:
     return int(number) if (number := task.rpartition(".")[2]).isdigit() else 1
 
 
+def number_of(task: str) -> int | None:
+    """The first number of an id, of a card with batches that of the batch; None where it has none."""
+    numbers = last_part(task).removeprefix(slug_of(task)).split(".")
+    return int(numbers[1]) if len(numbers) > 1 else None
+
+
 def subject_of(task: str) -> str:
     """The harvest, or the yard's season, in an id: "ridge-2"."""
     return task.partition("/")[0]

@@ -56,7 +56,7 @@ def test_lateness_falls_to_what_is_lost_and_hard_limits_count_four_times() -> No
     )
     network = one_freezer(*tasks, relations=(Precedence("due", "lag", "start to start", greatest=HOUR),))
     placed = {"due": at(NOON, HOUR), "deadline": at(NOON, HOUR), "lag": at(NOON + 2 * HOUR), "done": Placement(NOON + DAY, NOON + DAY + HOUR, 0, (), ())}
-    found = cost_of(network, placed, {"due": NOON, "deadline": NOON + 1})
+    found = cost_of(network, placed, {"due": NOON + 900, "deadline": NOON + 901})
     assert found == Cost(
         food_safety=4 * HOUR, colony=4 * HOUR, crop=HOUR, moved=1, sittings=1, finishes=sum(SOON[task.loss] * placed[task.id].finish for task in tasks)
     )

@@ -79,6 +79,7 @@ REASONS = {
     "waits for hands of": "waits for free hands of {person} in its window: {start}",
     "waits for its window": "waits for its window: {start}",
     "waits for room": "waits until the {resource} has room: {start}",
+    "stays where it was": "stays where it was planned before: {start}",
     "starts late for what follows": "starts later so that what follows it is not kept waiting too long",
 }
 HOLDS = {
