@@ -261,13 +261,14 @@ class LedgerView:
 
         Only of harvests and seasons that are still in the plan.
         """
-        cards, planned = {card_slug(card.name) for card in self.rules.cards}, {task.id for task in self.plan.tasks}
+        cards, gone = {card_slug(card.name) for card in self.rules.cards}, {card_slug(name) for name in self.rules.gone}
+        planned = {task.id for task in self.plan.tasks}
         subjects = {subject_of(task.id) for task in self.plan.tasks}
         last: dict[str, TaskFact] = {}
         for fact in self._of(TaskFact):
             task = current(fact.task, self.rules.renamed)
             lost = slug_of(task) not in cards or (task not in planned and isinstance(fact, TaskDone | TaskBegun))
-            if lost and subject_of(task) in subjects:
+            if lost and slug_of(task) not in gone and subject_of(task) in subjects:
                 last[task] = fact
         return tuple(sorted(last.values(), key=lambda fact: (fact.occurred_at, fact.task)))
 

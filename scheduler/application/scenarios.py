@@ -26,7 +26,8 @@ from scheduler.rules.load import bundled, load
 from scheduler.rules.rule_set import Rules, card_name
 from scheduler.rules.schema import Expectation, RuleSet, Scenario
 
-GIVEN = ("yard", "harvest", "lot", "lots", "room", "store", "freezer", "season", "as of", "parameters", "rules", "drain rack", "other pulls", "treatments")
+_OF_THE_FILES = ("yard", "harvest", "lot", "lots", "room", "store", "freezer", "season", "as of", "parameters", "rules", "drain rack", "other pulls")
+GIVEN = (*_OF_THE_FILES, "treatments", "released", "larvae", "done")
 
 
 @dataclass(frozen=True)
@@ -80,8 +81,13 @@ def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = (
     place = record(Document("scenario yard", yard, None), Yard)
     pull = record(Document("scenario harvest", harvest, None), Harvest)
     others = tuple(record(Document("scenario harvest", {**harvest, **other}, None), Harvest) for other in given.get("other pulls", ()))
-    happened = NOTHING._replace(treatments=tuple(_treatment(one, place) for one in given.get("treatments", ())))
     as_of = moment(str(given["as of"]), place) if "as of" in given else int(pulled_at(pull, ZoneInfo(place.place.timezone)).timestamp())
+    happened = NOTHING._replace(
+        treatments=tuple(_treatment(one, place) for one in given.get("treatments", ())),
+        done={str(task): (moment(str(at), place),) * 2 for task, at in given.get("done", {}).items()},
+        released={str(lot): (as_of, "") for lot in given.get("released", ())},
+        larvae={str(lot): str(seen) for lot, seen in given.get("larvae", {}).items()},
+    )
     rules = _rules((*place.rules, *keeper_files), place)
     return Problem(place, rules, (pull, *others), as_of, usual_season(place, as_of), happened)
 

@@ -81,6 +81,7 @@ season: # the usual days where you are; what you observe overrules them
 limits: {{moisture: 18.6 %}} # the grade limit in the US; 20 % in the EU; see your local code
 #rules: [cool temperate] # or [warm humid], where there is small hive beetle; or a file of your own
 #changes: {{cut comb: {{parameters: {{drain to pack: 8 h}}}}}} # a number of a rule that is otherwise with you
+#refractometer: none # then capped share and a shake test stand in for readings
 #container lead: 10 d # how long jars and packages take to come
 #treatment: formic acid # the active ingredient you treat mites with, by its label
 #sells: no

@@ -129,11 +129,15 @@ def freeze_comb_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
     return _hold(load, freezer)
 
 
-def thaw_hold(lot: Named, freezer: Named, room: Named) -> Estimate:
-    """Seconds frozen packages stay closed in the room until their comb is 2 K above the dew point; those frozen as one block thaw as one."""
+def thaw_hold(lot: Named, freezer: Named, room: Named, pieces: float | None = None) -> Estimate:
+    """Seconds frozen packages stay closed in the room until their comb is 2 K above the dew point; those frozen as one block thaw as one.
+
+    How many is said by `pieces`, or else by the lot's packages.
+    """
     size = (float(lot["length"]), float(lot["width"]), float(lot["thickness"]))
     start = float(freezer["temperature"]) if _unmeasured(freezer) is None else ASSUMED_FREEZER
-    package, count, stacked = str(lot.get("package") or "none"), max(1, round(float(lot.get("packages", 1.0)))), _stacked(lot, freezer)
+    package, stacked = str(lot.get("package") or "none"), _stacked(lot, freezer)
+    count = max(1, round(float(lot.get("packages", 1.0) if pieces is None else pieces)))
     if stacked is None:
         stacked = not freeze.one_layer(count, size, package, _reading(freezer.get("space")))
     return thaw.thaw_time(size, package, start, float(room["temperature"]), float(room["humidity"]), stacked=count if stacked else 1)
@@ -156,10 +160,14 @@ def drying_time(moisture: float | None, target: float, temperature: float, humid
 
 
 def beetle_time_left(lot: Named, temperature: float, humidity: float) -> Estimate:
-    """Seconds from the pull until beetle eggs hatch in a lot in which beetle was seen, at a temperature [°C] and humidity; refused where none was seen."""
+    """Seconds from the pull until beetle eggs hatch in a lot in which beetle was seen, in air of a temperature [°C] and humidity; refused where none was.
+
+    Comb that was read warmer than that air keeps its eggs as warm, and counts (the safe end, for it cools).
+    """
     if not lot.get("beetle"):
         return Estimate.refused("duration", say("no beetle seen"))
-    return pests.beetle_time_left(temperature, humidity, float(lot.get("without_bees", 0.0)))
+    read = _reading(lot.get("comb_temperature"), COLDEST)
+    return pests.beetle_time_left(temperature if read is None else max(temperature, read), humidity, float(lot.get("without_bees", 0.0)))
 
 
 cool_time = thaw.vessel_time

@@ -96,6 +96,7 @@ class Lot(Record):
     disease: Annotated[str | None, Reads(read_disease)] = None
     treated: YesNo = False
     beetle: YesNo = False
+    heather: YesNo = False  # ling heather (Calluna), whose honey is a jelly; bell heather drains and spins as other honey does
     sets_soon: YesNo = False  # honey that granulates in the comb within days, as of rape or hawthorn
 
 

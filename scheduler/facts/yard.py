@@ -67,9 +67,13 @@ class Store(Record):
 
 
 class Limits(Record):
-    """The keeper's own limits. Moisture: 18.6 % is the limit of US grades A and B (USDA, Standards for Grades of Extracted Honey, 1985)."""
+    """The keeper's own limits. Moisture: 18.6 % is the limit of US grades A and B (USDA, Standards for Grades of Extracted Honey, 1985).
+
+    Of ling heather honey: 23 % (Directive 2001/110/EC relating to honey, Annex II, point 2).
+    """
 
     moisture: MoistureLimit = 0.186
+    heather: MoistureLimit = 0.23
 
 
 class OpenCleaning(Record):
@@ -80,6 +84,11 @@ class OpenCleaning(Record):
 
     lawful: YesNo = False
     distance: Annotated[float, positive("length")] = 100.0
+
+
+def _has_one(value: Any) -> Any:
+    """Whether the yard has a thing: "none" says no."""
+    return "no" if value in ("none", None) else value
 
 
 def _written_yet(value: Any) -> Any:
@@ -106,6 +115,7 @@ class Yard(File):
     limits: Limits = Field(default_factory=Limits)
     rules: Names = ()
     changes: dict[str, Any] = Field(default_factory=dict)  # rule set -> what changes in it; checked where rule files are read
+    refractometer: Annotated[YesNo, BeforeValidator(_has_one)] = True  # "none": capped share and a shake test stand in for readings
     open_cleaning: OpenCleaning = Field(default_factory=OpenCleaning)
     fumigant: YesNo = False
     inspector: Text = ""  # how the bee inspector is reached

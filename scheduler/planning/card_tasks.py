@@ -39,7 +39,7 @@ class Drafting:
         self.as_of, self.happened, self.in_force = problem.as_of, problem.happened, problem.in_force
         self.warnings: list[Warning] = []
         self._unknown: set[str] = set()
-        self._open: dict[tuple[str, str, str], tuple[OpenWhen, ...]] = {}
+        self._open: dict[tuple[str, Subject | str, str], tuple[OpenWhen, ...]] = {}
 
     def draft(self, card: LoadedCard, subject: Subject, stream: str, pulled: int, env: Environment, number: int | None) -> Draft:
         """The first task of a card for a subject, or for one batch of it."""
@@ -58,8 +58,8 @@ class Drafting:
             modes=tuple(holding.mode for holding in chosen),
             release=max(pulled, self.as_of),
             nominal=pulled,
-            open_begin=self._opens(card, subject.season, "begin", card.card.window, env),
-            open_end=self._opens(card, subject.season, "end", card.card.end_window, env),
+            open_begin=self._opens(card, subject, "begin", card.card.window, env),
+            open_end=self._opens(card, subject, "end", card.card.end_window, env),
             alerts=tuple(_told(card.card.alerts, env, looked=chosen[0].is_looked_at)),
             reasons=[Reason("rule", say("rule", text=render(card.card.why, env)), card.place, card.sources), *self._without(card)],
             holds=tuple(holding.reasons for holding in chosen),
@@ -201,8 +201,8 @@ class Drafting:
             return draft.begin
         return max(0, was.sittings[-1][1] - was.start if was.sittings else begun - was.start)
 
-    def _opens(self, card: LoadedCard, season: str, phase: str, windows: tuple[Window, ...], env: Environment) -> tuple[OpenWhen, ...]:
-        key = (card.key, season, phase)
+    def _opens(self, card: LoadedCard, subject: Subject, phase: str, windows: tuple[Window, ...], env: Environment) -> tuple[OpenWhen, ...]:
+        key = (card.key, subject if any(window.sun for window in windows) else subject.season, phase)
         if key not in self._open:
             self._open[key] = tuple(_opened(window, env) for window in windows)
         return self._open[key]

@@ -27,6 +27,15 @@ class OfHives(NamedTuple):
     treated: bool = False
 
 
+class OfLots(NamedTuple):
+    """What the ledger knows of lots, by path ("ridge-2/a"): those that foulbrood reaches, those that the keeper lets go on, and live larvae in comb."""
+
+    foulbrood: Container[str] = ()
+    released: Container[str] = ()
+    larvae: Mapping[str, str] = {}
+
+
+NOTHING_KNOWN = OfLots()
 FRAMES_IN_A_BOX = 10  # common practice for a full-width box; `boxes` in the harvest file overrules it
 
 
@@ -36,13 +45,12 @@ def names_by_subject(
     pulls_of: Mapping[Subject, Sequence[Pull]],
     of_hives: Mapping[str, OfHives] = {},
     treatment: Mapping[str, Mapping[str, Any]] = {},
-    foulbrood: Container[str] = (),
-    released: Container[str] = (),
+    of_lots: OfLots = NOTHING_KNOWN,
+    as_of: int | None = None,
 ) -> dict[Subject, dict[str, Any]]:
     """Everything an expression may ask of each subject, from the pulls it is about. A harvest or a yard card sees the sums of its lots.
 
-    `of_hives` is by harvest, `treatment` (what is known of the one against mites) by season. `foulbrood` are the lots ("ridge-2/a") that it reaches,
-    `released` those that the keeper lets go on.
+    `of_hives` is by harvest, `treatment` (what is known of the one against mites) by season; `as_of` [s since 1970] is when it is asked, for None at the pull.
     """
     shared = {  # the same objects for all, because an expression that finds them bound is quick
         "yard": _yard(yard),
@@ -51,25 +59,27 @@ def names_by_subject(
         "freezer": freezer(next(iter(yard.freezers.values()), None)),
         "season": _season(season),
     }
-    found = {subject: shared | _of_subject(yard, pulls, subject, foulbrood, released) for subject, pulls in pulls_of.items()}
+    found = {subject: shared | _of_subject(yard, pulls, subject, of_lots) for subject, pulls in pulls_of.items()}
     for subject, pulls in pulls_of.items():
         known = [of_hives.get(pull.harvest.harvest, OfHives()) for pull in pulls]
         found[subject]["treatment"] = treatment.get(subject.season) or filled("treatment", {})
-        found[subject]["harvest"] |= {"last": any(one.last for one in known), "under_treatment": any(one.under_treatment for one in known)}
-        if subject.lot and known[0].treated:
-            found[subject]["lot"]["treated"] = True
+        age = float(max(0, as_of - max(pull.pulled for pull in pulls))) if as_of is not None else 0.0
+        told = {"last": any(one.last for one in known), "under_treatment": any(one.under_treatment for one in known), "age": age}
+        found[subject]["harvest"] |= told
+        if subject.lot:
+            lot = found[subject]["lot"]
+            lot["treated"] = lot["treated"] or known[0].treated
+            lot["supers_off"] = known[0].treated or (lot["treated"] and not found[subject]["treatment"]["supers"])
     return found
 
 
-def _of_subject(yard: Yard, pulls: Sequence[Pull], subject: Subject, foulbrood: Container[str], released: Container[str]) -> dict[str, Any]:
+def _of_subject(yard: Yard, pulls: Sequence[Pull], subject: Subject, of_lots: OfLots) -> dict[str, Any]:
     lots = [lot for pull in pulls for lot in pull.harvest.lots]
-    reached = any(lot_path(pull.harvest.harvest, lot.id) in foulbrood for pull in pulls for lot in pull.harvest.lots)
+    reached = any(lot_path(pull.harvest.harvest, lot.id) in of_lots.foulbrood for pull in pulls for lot in pull.harvest.lots)
     harvest = {"harvest": _harvest(yard, pulls, lots, foulbrood=reached)}
     if not subject.lot:
         return harvest
-    path = subject.path()
-    said = _lot(yard, next(lot for lot in lots if lot.id == subject.lot), pulls[0].harvest.without_bees, foulbrood=path in foulbrood, released=path in released)
-    return harvest | {"lot": said}
+    return harvest | {"lot": _lot(yard, next(lot for lot in lots if lot.id == subject.lot), pulls[0].harvest.without_bees, subject.path(), of_lots)}
 
 
 def equipment(yard: Yard) -> dict[str, tuple[Resource, ...]]:
@@ -106,6 +116,7 @@ def _yard(yard: Yard) -> dict[str, Any]:
     said = {
         "units": yard.units,
         "moisture_limit": yard.limits.moisture,
+        "refractometer": yard.refractometer,
         "open_cleaning_lawful": opened.lawful,
         "open_cleaning_distance": opened.distance,
         "fumigant": yard.fumigant,
@@ -137,6 +148,7 @@ def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbroo
         "has_extracted": "extracted" in kinds,
         "has_chunk": "chunk honey" in kinds or any(lot.kind == "cut comb" and lot.imperfect > 0 for lot in lots),
         "has_dry_comb": "dry comb" in kinds,
+        "chunk_mass": sum(count * piece_mass(lot) for lot in lots if (count := chunk_pieces(lot))),
         "sold": yard.sells,
         "foulbrood": foulbrood,
     }
@@ -148,11 +160,20 @@ def boxes(lot: Lot) -> int:
     return lot.boxes or math.ceil(lot.frames / FRAMES_IN_A_BOX)
 
 
-def _lot(yard: Yard, lot: Lot, without_bees: float, *, foulbrood: bool, released: bool) -> dict[str, Any]:
-    length, width = lot.piece
+def piece_mass(lot: Lot) -> float:
+    """The mass of one piece of its comb [kg]."""
+    return packing.piece_mass(*lot.piece, lot.comb_thickness)
+
+
+def chunk_pieces(lot: Lot) -> int:
+    """Pieces of it that go into jars of chunk honey."""
     pieces = _pieces(lot)
-    chunk = pieces if lot.kind == "chunk honey" else round(pieces * lot.imperfect)
-    mass_of_piece = packing.piece_mass(length, width, lot.comb_thickness)
+    return pieces if lot.kind == "chunk honey" else round(pieces * lot.imperfect)
+
+
+def _lot(yard: Yard, lot: Lot, without_bees: float, path: str, of_lots: OfLots) -> dict[str, Any]:
+    length, width = lot.piece
+    pieces, chunk, mass_of_piece = _pieces(lot), chunk_pieces(lot), piece_mass(lot)
     mass = pieces * mass_of_piece if pieces else lot.frames * packing.frame_honey_mass(lot.frame).value
     tank = next(iter(yard.of_kind(SETTLING_TANK).values()), None)
     said = {
@@ -162,6 +183,7 @@ def _lot(yard: Yard, lot: Lot, without_bees: float, *, foulbrood: bool, released
         "frames": float(lot.frames),
         "boxes": float(boxes(lot)),
         "moisture": lot.moisture,
+        "moisture_limit": yard.limits.heather if lot.heather else yard.limits.moisture,
         "capped": lot.capped,
         "pieces": float(pieces),
         "packages": float(pieces - chunk),
@@ -179,13 +201,17 @@ def _lot(yard: Yard, lot: Lot, without_bees: float, *, foulbrood: bool, released
         "mass": mass,
         "honey_mass": mass,
         "comb_temperature": lot.comb_temperature if lot.comb_temperature is not None else yard.room.temperature,
+        "comb_read": lot.comb_temperature is not None,
         "yeast": lot.yeast,
         "disease": lot.disease is not None,
         "ailment": lot.disease or "none",
-        "foulbrood": foulbrood,
+        "foulbrood": path in of_lots.foulbrood,
         "treated": lot.treated,
-        "released": released,
+        "released": path in of_lots.released,
+        "supers_off": lot.treated,
         "beetle": lot.beetle,
+        "larvae": of_lots.larvae.get(path, ""),
+        "heather": lot.heather,
         "sets_soon": lot.sets_soon,
         "without_bees": without_bees,
         "vessel_depth": tank.depth if tank else None,

@@ -113,7 +113,8 @@ class InForce(NamedTuple):
 class Happened(NamedTuple):
     """What the ledger tells of tasks, by id: done (start and finish), begun (when its hold began), done in part (units, or seconds of work), skipped (when and
     because), put off (until); the recorded air by freezer, and what the core of a lot was read at ("ridge-2/a": moments and °C); hives in which
-    foulbrood is suspected (since when), treatments of hives in order, and lots that the keeper lets go on (when and because)."""
+    foulbrood is suspected (since when), treatments of hives in order, lots that the keeper lets go on (when and because), and lots in
+    whose comb live larvae were seen ("seen", or "over" once the keeper found none any more)."""
 
     begun: Mapping[str, int] = {}
     partly: Mapping[str, float] = {}
@@ -126,6 +127,7 @@ class Happened(NamedTuple):
     foulbrood: Mapping[str, int] = {}
     treatments: Sequence[Treatment] = ()
     released: Mapping[str, tuple[int, str]] = {}
+    larvae: Mapping[str, str] = {}
 
 
 NOTHING = Happened()

@@ -14,7 +14,7 @@ from scheduler.local_time import ceil_to_minute, floor_to_minute
 from scheduler.planning.anchors import Moments
 from scheduler.planning.batches import batch, split
 from scheduler.planning.card_tasks import Drafting
-from scheduler.planning.context import OfHives, equipment, names_by_subject
+from scheduler.planning.context import OfHives, OfLots, equipment, names_by_subject
 from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.holds import estimated
 from scheduler.planning.last_pull import place_of
@@ -65,13 +65,15 @@ class Expansion:
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
         self.happened, self.in_force = problem.happened, problem.in_force
         self._recorded = {*self.happened.begun, *self.happened.done, *self.happened.partly, *self.happened.worked}
+        self.late: frozenset[tuple[str, Subject]] = frozenset()
         self.treatments = treatments_of(problem, pulls)
         self.of_hives = self._of_hives(problem)
         self._done, self._begun = (frozenset((slug_of(name), path_of(name)) for name in names) for names in (problem.happened.done, problem.happened.begun))
         reached = reached_by_foulbrood(pulls, self.rules, problem.happened)
         of_each = {subject: self._pulls_of(subject) for subject in self.subjects}
         treatment = {pull.season: self.treatments.names(pull.season, self.yard.units) for pull in pulls}
-        self.contexts = names_by_subject(self.yard, self.moments.season, of_each, self.of_hives, treatment, reached, problem.happened.released)
+        of_lots = OfLots(reached, problem.happened.released, problem.happened.larvae)
+        self.contexts = names_by_subject(self.yard, self.moments.season, of_each, self.of_hives, treatment, of_lots, problem.as_of)
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
         self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[_Made, ...]] = {}
         self._environments: dict[tuple[str, Subject], Environment] = {}
@@ -80,13 +82,14 @@ class Expansion:
         self._lags: dict[tuple[str, Subject, str], tuple[Amount, int | None]] = {}
         self.drafting.warnings += self._unused()
 
-    def run(self, failed: frozenset[tuple[str, Subject]] = frozenset()) -> list[Draft]:
-        """Every draft, linked, in a fixed order; a card that `failed` for a subject gives way to the one that stands in for it.
+    def run(self, failed: frozenset[tuple[str, Subject]] = frozenset(), late: frozenset[tuple[str, Subject]] = frozenset()) -> list[Draft]:
+        """Every draft, linked, in a fixed order; a card that `failed` for a subject gives way to the one that stands in for it, and one that is
+        `late` gets the card beside it that is wanted then.
 
         What an earlier run worked out of a card and a subject is not worked out again: it follows from these two alone. Nor are its drafts
         made again: they are those of the last run from here on.
         """
-        self.failed, self.drafts = failed, {}
+        self.failed, self.late, self.drafts = failed, late, {}
         for card in self.rules.in_order:
             for subject in self.subjects:
                 if self._stream(card, subject) and self._exists(card, subject):
@@ -166,6 +169,8 @@ class Expansion:
             return True
         if not self._is_in(self._begun, card, subject):
             if (card.key, subject) in self.failed or self._another_way_taken(card, subject):
+                return False
+            if card.where_late and (card.where_late, subject) not in self.late:
                 return False
             if card.instead_of and self._targets(card.instead_of, subject, None):
                 return False

@@ -124,7 +124,7 @@ class LocalSearch(Neighbourhood):
     def _search_lists(self, activities: ActivityList, left: int) -> None:
         """Late acceptance: go on from what is no worse than what was gone on from a few passes ago, or from anything after a long stall."""
         one_pass = ListPass(self.network, self.priorities, self.relaxed)
-        stop = sum(name in self.head for name in activities.names)
+        stop = sum(name in self.head for name in activities.names)  # what has no time even alone is in no list
         whole = stop == len(activities.names)
         cost: Cost | None = None  # of the current list, of its head alone where it has a tail
         history: list[Cost] = []

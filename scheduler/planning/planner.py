@@ -20,6 +20,7 @@ from scheduler.planning.incumbent import replan
 from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import schedule
 from scheduler.planning.network import FROM_FINISH, Network, Placement, Precedence, Task, violations
+from scheduler.planning.other_ways import OtherWays, to_mind
 from scheduler.planning.plan import Link, Plan, Warning
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
@@ -75,9 +76,11 @@ class Planning:
     def plan(self) -> Plan:
         """Expand, place, take the other way where a chosen one can not be met, and answer."""
         failed: frozenset[tuple[str, Subject]] = frozenset()
+        late: frozenset[tuple[str, Subject]] = frozenset()
+        ways = OtherWays(self.problem, self.windows)
         expansion = Expansion(self.problem, self.pulls, self.moments)
         while True:
-            drafts = expansion.run(failed)
+            drafts = expansion.run(failed, late)
             stops = hold_back(drafts, self.problem.rules, self.problem.happened, expansion.names_of)
             lapse(drafts, self.problem, self._opens)
             withhold_followers(drafts, self.problem.happened)
@@ -85,11 +88,13 @@ class Planning:
             self.problem = reached(self.problem, drafts)
             planned = self._scheduled(drafts)
             more = self._failing(drafts, planned.placed) - failed
-            if not more:
+            behind = ways.late(drafts, planned.placed) - late
+            if not more and not behind:
                 apart = kept_apart(self._without_followers(planned), self.problem, self._scheduled, partial(self._met, failed))
                 for draft, beside in told(apart, self.problem):
                     draft.reasons.append(beside)
                 drafts, network, placed, priorities = self._until_their_end(apart)
+                ways.tell(drafts, placed)
                 cured = cures(self.problem, self.windows, network, placed, priorities)
                 warnings = [
                     *question(self.asked),
@@ -98,9 +103,10 @@ class Planning:
                     *expansion.questions(),
                     *expansion.drafting.warnings,
                 ]
-                warnings += [*self._without_sun(drafts, placed), *unexpected(network, placed)]
+                warnings += [*self._without_sun(drafts, placed), *to_mind(self.problem, drafts, placed, expansion.names_of), *unexpected(network, placed)]
                 return answer(self.problem, drafts, network, placed, warnings, cured, stops)
-            failed |= more
+            ways.gave_way(drafts, more, planned.placed)
+            failed, late = failed | more, late | behind
 
     def _ask(self, drafts: Sequence[Draft]) -> None:
         """Count what is weeks past any sense as over when it was planned to be, so that it takes no hours and nothing waits for it."""

@@ -45,6 +45,7 @@ def checked(document: Document, *, bundled: bool = False) -> LoadedSet:
         places={("parameters", name): (document, ("treatments", active, key)) for name, (active, key, _) in in_rows.items()},
         cards=rules.tasks,
         stops=rules.stops,
+        no_longer=rules.no_longer,
         bundled=bundled,
     )
 
@@ -107,6 +108,8 @@ class _Layer:
                 now = renamed[name]
                 self.old_words.append(self.document.fault(loc, f'the card "{name}" is called "{now}" now', f'"{now}"', key=kind != "without"))
                 yield now, value
+            elif name in self.one.no_longer:
+                self.old_words.append(self.document.fault(loc, f'"{name}" is no longer of "{self.one.name}"', self.one.no_longer[name], key=kind != "without"))
             else:
                 what = "parameter" if kind == "parameters" else "card"
                 self.faults.append(self.document.fault(loc, f'"{self.one.name}" has no {what} "{name}"', suggestion(name, known), key=kind != "without"))

@@ -98,7 +98,7 @@ def _references(rules: Rules) -> Iterator[Finding]:
         for loc, other in _named(card):
             if rules.is_left_out(other):
                 if loc[0] != "after":
-                    yield _needs_left_out(rules, one, name, other)
+                    yield _gone(rules, place, loc, other) if card_name(other) in rules.gone else _needs_left_out(rules, one, name, other)
                 continue
             if (short := card_name(other)) in rules.renamed:
                 line, column = place.document.place((*place.at, *loc), key=loc[0] == "after")
@@ -134,6 +134,12 @@ def _needs_left_out(rules: Rules, one: LoadedSet, name: str, other: str) -> Find
     return Finding(document.fault(at, message, f'"{name}" under "without:" too'))
 
 
+def _gone(rules: Rules, place: _Place, loc: Loc, other: str) -> Finding:
+    """A card that can not be without one that the bundle no longer has."""
+    short = card_name(other)
+    return place.finding(loc, Fault(f'there is no card "{short}" any more', next(of.no_longer[short] for of in rules.sets.values() if short in of.no_longer)))
+
+
 def _shapes(rules: Rules) -> Iterator[Finding]:
     cautions = [name for one in rules.sets.values() for name in one.cautions]
     for one, name, card in _all_cards(rules):
@@ -167,6 +173,8 @@ def _named(card: Card) -> Iterator[tuple[Loc, str]]:
     yield from ((("with", number), name) for number, name in enumerate(card.with_))
     if card.instead_of:
         yield ("instead of",), card.instead_of
+    if card.where_late:
+        yield ("where late",), card.where_late
     if card.batches and card.batches.as_:
         yield ("batches", "as"), card.batches.as_
     if card.alongside:

@@ -51,6 +51,7 @@ class LoadedCard(NamedTuple):
     after: Mapping[str, CardRelation] = {}
     with_: tuple[str, ...] = ()
     instead_of: str | None = None
+    where_late: str | None = None
     batches_as: str | None = None
     alongside: str | None = None
 
@@ -111,6 +112,7 @@ class LoadedSet(NamedTuple):
     places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]] = {}  # ("parameters" | "tasks", name) -> where it was last written
     replaced: Mapping[str, str] = {}  # parameter -> the text it had in the rule file
     left_out: Mapping[str, tuple[Document, tuple[str | int, ...]]] = {}  # card -> where it was left out
+    no_longer: Mapping[str, str] = {}  # cards and parameters that it had, and what to write instead
     bundled: bool = False
     old_words: tuple[Diagnostic, ...] = ()  # what the changes laid on it are to call otherwise from now on
 
@@ -165,6 +167,16 @@ class Rules:
     def has_alternative(self) -> frozenset[str]:
         """Keys of cards that another one stands in for."""
         return frozenset(card.instead_of for card in self.cards if card.instead_of)
+
+    @cached_property
+    def gone(self) -> frozenset[str]:
+        """Names that a rule set had: what was recorded of such a card then is no news now."""
+        return frozenset(name for one in self.sets.values() for name in one.no_longer)
+
+    @cached_property
+    def watched(self) -> frozenset[str]:
+        """Keys of cards beside which another one is wanted where they are late."""
+        return frozenset(card.where_late for card in self.cards if card.where_late)
 
     @cached_property
     def caution_words(self) -> dict[str, str]:
@@ -290,6 +302,7 @@ class Rules:
             after={self.resolve(one.name, other): relation for other, relation in card.after.items() if not self.is_left_out(other)},
             with_=tuple(self.resolve(one.name, other) for other in card.with_),
             instead_of=self.resolve(one.name, card.instead_of) if card.instead_of else None,
+            where_late=self.resolve(one.name, card.where_late) if card.where_late else None,
             batches_as=self.resolve(one.name, card.batches.as_) if card.batches and card.batches.as_ else None,
             alongside=self.resolve(one.name, card.alongside) if card.alongside else None,
         )
@@ -297,7 +310,7 @@ class Rules:
     def is_left_out(self, name: str) -> bool:
         """Whether a change took the card of this name out, so that nothing waits for it any more."""
         short = card_name(name)
-        return short not in self._keys and any(short in one.left_out for one in self.sets.values())
+        return short not in self._keys and (short in self.gone or any(short in one.left_out for one in self.sets.values()))
 
     def _place_first(self, card: LoadedCard, done: dict[str, LoadedCard], trail: tuple[str, ...]) -> None:
         if card.key in done or card.key in trail:

@@ -227,6 +227,13 @@ class Alert(Record):
     say: Template
 
 
+class Care(Record):
+    """What the keeper has to mind where a condition is so: said once in a plan, and breaking nothing."""
+
+    if_: Condition = Field(alias="if")
+    say: Template
+
+
 Targets = Annotated[tuple[Target, ...], BeforeValidator(read_many, json_schema_input_type=Target | tuple[Target, ...])]
 HandledThings = Annotated[tuple[Handled, ...], BeforeValidator(read_many, json_schema_input_type=Handled | tuple[Handled, ...])]
 Streams = Annotated[tuple[Stream, ...], BeforeValidator(read_many, json_schema_input_type=Stream | tuple[Stream, ...])]
@@ -252,6 +259,7 @@ class Card(Record):
     when: Condition | None = None
     with_: Names = Field(default=(), alias="with")  # exists only where these cards exist for the same lot
     instead_of: str | None = None  # exists only where that card is not possible
+    where_late: str | None = None  # exists only where that card is planned past its due date, beside it
     alongside: str | None = None  # a line of that card's checklist: its minutes count there, it has no window, lateness or alert of its own
     brings_to: Targets = ()  # what it brings honey, comb or gear to; a stop names these
     treats: str | None = None  # begins and ends a treatment of hives: with an active ingredient of `treatments:`, or the "chosen" one
@@ -275,6 +283,7 @@ class Card(Record):
     end_window: Windows = ()  # any of these, for the work after the hold
     repeat: Repeat | None = None
     alerts: tuple[Alert, ...] = ()
+    mind: tuple[Care, ...] = ()
     loss: Loss = "comfort"
     provisional: Template | None = None  # why the date is not firm
     why: Template
@@ -383,6 +392,7 @@ class RuleSet(Record):
     parameters: dict[str, Parameter] = Field(default_factory=dict)
     tasks: dict[str, Card] = Field(default_factory=dict)
     stops: dict[str, Stop] = Field(default_factory=dict)
+    no_longer: dict[str, str] = Field(default_factory=dict)  # cards and parameters that it had, and what to write instead
     treatments: dict[str, TreatmentRow] = Field(default_factory=dict)  # active ingredient -> what is usual with it
     changes: dict[str, SetChange] = Field(default_factory=dict)  # set name -> what changes in it
     scenarios: tuple[Scenario, ...] = ()

@@ -102,7 +102,7 @@ def test_a_second_freezer_takes_the_warm_load() -> None:
     ("name", "as_of", "task"),
     [
         ("kestrel_bank/ridge-2", "2026-08-11T10:30", "ridge-2/a/freeze.1"),
-        ("kestrel_bank/meadow-1", "2026-08-22T09:00", "meadow-1/a/freeze.1"),
+        ("wattle_gully/gully-1", "2026-02-21T09:30", "gully-1/a/freeze.1"),
         ("wattle_gully/gully-1", "2026-02-21T09:30", "gully-1/b/freeze-comb.1"),
     ],
 )

@@ -81,7 +81,7 @@ def test_wet_frames_do_not_go_onto_a_hive_under_treatment(ridge: Keeper) -> None
     assert ridge.has("b/give-back")
     ridge.types("observe", "treatment", "begins", "--of", "north", "--with", "amitraz")
     assert not ridge.has("b/give-back")
-    assert "under a treatment" in ridge.task("b/keep-wet").title
+    assert "under a treatment since" in ridge.types("why", "b/keep-wet")
     ridge.types("undo")
     assert ridge.has("b/give-back")
 

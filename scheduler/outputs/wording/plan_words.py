@@ -34,6 +34,7 @@ WARNINGS = {
     "ticked early": (
         "{title}: ticked in the calendar {at}, but it is to stay until {until}. Is it over already? Then: afterpull done {task} --whole. Else nothing is to do"
     ),
+    "to mind": "{says}",
     "old word": "{at}: {message}: write {write}",
     "fault": "this plan breaks a limit of its own, which is a fault of the program: {violation}",
 }
@@ -53,6 +54,11 @@ REASONS = {
     "alongside": "a line of the checklist of: {step}",
     "hives without names": "a harvest does not name its hives, so a treatment counts for the whole apiary",
     "hive under treatment": "no super and no wet frame goes onto {hive}: under a treatment since {begun} ({active}), its wait over {free}",
+    "no evening": "{before}: no evening before {limit:weekday}",
+    "no hour": "{before}: no hour in its window before {limit:weekday}",
+    "too cold for it": "{before}: no day warm enough for it before {limit:weekday}",
+    "only at its hour inside a season": '{before}: in the season "{span}" only in its window, and no free hour lies in it before {limit:weekday}',
+    "late beside": "{before}: by {limit}, and planned for {finish}",
     "put off": "put off by the keeper",
     "begun": "begun by the keeper; its hold runs since then",
     "worked on it": "{worked} of work are done",
