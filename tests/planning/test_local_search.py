@@ -82,6 +82,14 @@ def test_paper_never_takes_the_hour_that_a_perishable_lot_needs() -> None:
     assert sum(placed[one.id].finish > NOON + 10 * HOUR for one in paper) == 7
 
 
+def test_what_never_finds_a_time_stops_no_search_for_the_rest() -> None:
+    """Honey that no day has the hours for, among work that is late: the rest is ordered as if it were not there."""
+    paper = [work(f"record {i}", 30, due=NOON + 10 * HOUR) for i in range(9)]
+    never = replace(work("never", 30), begin_calendar="never")
+    placed = schedule(one_freezer(*paper, never))
+    assert placed.keys() == {one.id for one in paper}
+
+
 @sparse
 @given(yards, st.sampled_from(["freezer", "chest", "rack"]))
 def test_more_room_is_never_worse_than_what_fits_without_it(network: Network, resource: str) -> None:
