@@ -43,14 +43,6 @@ def test_a_freezer_is_the_same_in_metric_and_us_units() -> None:
     assert freezer.air == "fan"
 
 
-@pytest.mark.parametrize(
-    ("text", "capacity"), [("pieces: 24", 24), ("boxes: 2 boxes", 2), ("volume: 50 L", 0.05), ("frames: 9", 9), ("temperature: 4 °C", None)]
-)
-def test_equipment_holds_what_its_one_measure_says(text: str, capacity: float | None) -> None:
-    """By room or by count; equipment that says nothing limits nothing."""
-    assert yard(f"equipment: {{shelf: {{{text}}}}}").equipment["shelf"].capacity == capacity
-
-
 def test_a_freezer_too_warm_to_kill_is_not_refused_here() -> None:
     """A file may tell the truth about a poor freezer; what it can not do is said by the plan."""
     assert yard("equipment: {freezer: {temperature: 5 °C, space: 90 L}}").equipment["freezer"].temperature == 5.0

@@ -1,0 +1,88 @@
+"""The estimates as rule files call them: what is not known is assumed aloud, refused, or waited for; a number that can be no reading says the same."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from scheduler.estimates import cel_functions as calls
+from scheduler.estimates import freeze
+from scheduler.quantities import Estimate, say
+
+LOT = {"length": 0.102, "width": 0.051, "thickness": 0.032, "package": "clamshell", "frame": "shallow", "kind": "cut comb", "packages": 16.0}
+FREEZER = {"temperature": -18.0, "space": 0.09, "known": True}
+ROOM = {"temperature": 21.0, "humidity": 0.55}
+BATCH = {"count": 16.0, "volume": 0.01, "mass": 3.0}
+
+
+def kinds(estimate: Estimate) -> list[str]:
+    """What an estimate says it rests on."""
+    return [one.kind for one in estimate.basis]
+
+
+@pytest.mark.parametrize("unread", [None, -1.0])
+def test_moisture_that_nobody_measured_is_taken_for_seventeen_percent_and_said_so(unread: float | None) -> None:
+    """17 % is assumed; where it was measured nothing is said of it."""
+    for call in (lambda share: calls.drain_time(21.0, share), lambda share: calls.settle_time(27.0, share, 0.35)):
+        assumed, read = call(unread), call(0.17)
+        assert (assumed.value, assumed.low, assumed.high) == (read.value, read.low, read.high)
+        assert kinds(assumed) == [*kinds(read), "moisture not measured"]
+
+
+@pytest.mark.parametrize("unread", [None, -99.0])
+def test_comb_that_nobody_measured_is_taken_for_room_warm(unread: float | None) -> None:
+    """21 °C is assumed; comb warm from the hive takes longer to freeze, and what is colder than -90 °C is no reading."""
+    holds = {value: calls.freeze_hold(BATCH, {**LOT, "comb_temperature": value}, FREEZER).value for value in (unread, 21.0, 35.0)}
+    assert holds[unread] == holds[21.0] < holds[35.0]
+
+
+@pytest.mark.parametrize("freezer", [{**FREEZER, "known": False}, {**FREEZER, "temperature": None}, {**FREEZER, "temperature": -99.0}])
+def test_of_a_freezer_that_nobody_measured_no_kill_is_promised(freezer: dict[str, Any]) -> None:
+    """Neither for packages nor for comb in boxes."""
+    for call in (calls.freeze_hold, calls.freeze_comb_hold):
+        assert call(BATCH, LOT, freezer).refusal == say("freezer not measured")
+
+
+def test_a_thermometer_that_logs_is_trusted_more_than_one_that_was_read() -> None:
+    """And an error that the yard tells more than either."""
+    error = [calls._freezer({**FREEZER, **more}).error for more in ({}, {"record": ()}, {"record": (), "error": 0.3}, {"error": -1.0})]
+    assert error == [freeze.ERROR, freeze.LOGGED, 0.3, freeze.ERROR]
+    assert freeze.LOGGED < freeze.ERROR
+
+
+@pytest.mark.parametrize(
+    ("lot", "freezer", "stacked"),
+    [({}, {}, None), ({"stowed": "spaced"}, {"stowed": "stacked"}, False), ({"stowed": ""}, {"stowed": "stacked"}, True), ({"stowed": "stacked"}, {}, True)],
+)
+def test_how_packages_stand_is_the_lots_word_before_the_freezers(lot: dict[str, Any], freezer: dict[str, Any], stacked: bool | None) -> None:
+    """Nothing where neither says."""
+    assert calls._stacked(lot, freezer) is stacked
+
+
+def test_packages_frozen_as_one_block_thaw_as_one() -> None:
+    """Where nobody says how they stood, a freezer too small for one layer means that they touched."""
+    spaced, stacked = (calls.thaw_hold({**LOT, "stowed": word}, FREEZER, ROOM) for word in ("spaced", "stacked"))
+    small, large = (calls.thaw_hold(LOT, {**FREEZER, "space": space}, ROOM) for space in (0.012, 3.0))
+    assert spaced.value == large.value < stacked.value == small.value
+
+
+def test_comb_full_of_honey_freezes_as_honey_and_dry_comb_as_wax_and_air() -> None:
+    """A box of 12 kg in 23 L is full; the least a box of dry comb is taken to weigh is more than nothing."""
+    box = {"count": 10.0, "volume": 0.0252}
+    dry, weightless, wet, full = (
+        calls.freeze_comb_hold({**box, "mass": mass}, {**LOT, "kind": kind}, FREEZER)
+        for mass, kind in ((0.0252 * 150, "dry comb"), (0.0, "dry comb"), (0.0, "extracted"), (0.0252 * 600, "extracted"))
+    )
+    assert dry.value == weightless.value
+    assert len({dry.value, wet.value, full.value}) == 3
+
+
+def test_honey_of_unknown_moisture_is_not_dried_and_beetle_unseen_sets_no_limit() -> None:
+    """Measure first; and where no beetle was seen there is nothing to hurry for."""
+    assert calls.drying_time(None, 0.18, 32.0, 0.35, 0.5).value == 0.0
+    assert calls.drying_time(0.195, 0.18, 32.0, 0.35, 0.5).value > 0.0
+    assert calls.drying_time(0.195, 0.18, 32.0, 0.35, 7.0).value == calls.drying_time(0.195, 0.18, 32.0, 0.35, 1.0).value
+    assert calls.beetle_time_left({"beetle": False}, 30.0, 0.7).refusal == say("no beetle seen")
+    left = [calls.beetle_time_left({"beetle": True, "without_bees": hours * 3600.0}, 30.0, 0.7).value for hours in (0, 6)]
+    assert left[0] - left[1] == pytest.approx(6 * 3600)
