@@ -37,7 +37,7 @@ def test_a_minute_up_never_cuts_short_and_a_minute_down_never_lets_slip(minute: 
     start = minute - minute % 60
     assert ceil_to_minute(start + seconds) == (start + 60 if seconds else start)
     assert floor_to_minute(start + seconds) == start
-    assert ceil_to_minute(start + 1e-12) == start  # what arithmetic leaves of nothing is nothing
+    assert ceil_to_minute(start + 1e-8) == floor_to_minute(start + 60 - 1e-8) - 60 == start  # what arithmetic leaves of nothing is nothing
 
 
 @given(MOMENTS, ZONES)

@@ -11,9 +11,8 @@ from icalendar import Calendar
 
 from scheduler.outputs.calendar.check import check
 from scheduler.outputs.calendar.entries import EntryCache, entries
-from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published, publish
-from scheduler.outputs.calendar.uids import entry_uid, read_entry_uid
+from scheduler.outputs.calendar.uids import entry_uid
 from scheduler.outputs.calendar.vcalendar import feed
 from scheduler.planning.plan import Plan, PlannedTask, Told
 from tests.chance import random_of, times
@@ -116,33 +115,9 @@ def test_what_comes_back_is_a_later_revision_of_the_same_entry() -> None:
     assert [(state.sequence, state.gone_since) for state in state.values()] == [(2, None)]
 
 
-def test_a_feed_shows_its_part_of_what_was_published() -> None:
-    """Events, to-dos and holds are published together; each feed takes its own."""
-    everything = publish((*entries(ridge(), holds=True), *entries(ridge(), todos=True)), {}, BEGIN)
-    events, todos, extracted = (selected(everything, wanted) for wanted in (Selection(), Selection(todos=True), Selection(streams=frozenset({"extracted"}))))
-    assert {entry.uid for entry in entries(ridge())} == set(events)
-    assert {entry.uid for entry in entries(ridge(), todos=True)} == set(todos)
-    assert [read_entry_uid(name) for name in extracted] == [("2026-08-12/1", "sitting", "kestrel-bank")]
-    assert len(selected(everything, Selection(holds=True))) == len(events) + 2
-
-
 def test_an_alarm_dismissed_on_the_phone_stays_dismissed() -> None:
     """RFC 9074 ACKNOWLEDGED is kept in the entry."""
     dismissed = {"ridge-2/a/drain.alarm-0@kestrel-bank.afterpull": at("2026-08-13 11:32")}
     state = publish(entries(ridge(), acknowledged=dismissed), {}, BEGIN)
     content = state[entry_uid("ridge-2/a/drain", "over", "Kestrel Bank")].content
     assert f"ACKNOWLEDGED:{datetime.fromtimestamp(at('2026-08-13 11:32'), UTC):%Y%m%dT%H%M%SZ}".encode() in content
-
-
-@pytest.mark.parametrize(("yard", "slug"), [("Kestrel Bank", "kestrel-bank"), ("Čebelnjak 2", "cebelnjak-2"), ("Ridge & Vale", "ridge-vale")])
-def test_a_uid_names_its_yard_in_letters_that_survive_every_client(yard: str, slug: str) -> None:
-    """And reads back to the task and the phase, for the entry a phone ticks."""
-    name = entry_uid("ridge-2/a/drain", "end", yard, todo=True)
-    assert name == f"ridge-2/a/drain.end.todo@{slug}.afterpull"
-    assert read_entry_uid(name) == ("ridge-2/a/drain", "end", slug)
-
-
-def test_yards_written_in_other_scripts_have_uids_apart() -> None:
-    """Nothing of the name is ASCII: a short digest stands for it."""
-    assert entry_uid("a", "begin", "Пасека") != entry_uid("a", "begin", "蜂場")
-    assert read_entry_uid("meeting@example.org") is None

@@ -10,11 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import Calendar, Component
-from icalendar.parser import Contentline
 
 from scheduler.facts.hours import QUIET
 from scheduler.outputs.calendar.check import check
-from scheduler.outputs.calendar.content_lines import LIMIT, folded
 from scheduler.outputs.calendar.vcalendar import calendar
 from scheduler.outputs.plain_text import one_line
 from scheduler.planning.plan import Link, Plan, PlannedTask, Reason, Told
@@ -216,9 +214,3 @@ def test_a_filter_leaves_no_relation_into_the_void() -> None:
 def test_a_plan_without_tasks_is_still_a_calendar() -> None:
     """A subscriber of an empty plan gets a file a reader takes: its header, and nothing to do."""
     assert Calendar.from_ical(written(plan())).events == []
-
-
-@given(st.text(st.sampled_from("ab,;n °€🐝\\^"), max_size=4 * LIMIT))
-def test_a_line_folds_where_the_library_folds_it(line: str) -> None:
-    """No character and no escape is cut in two, whatever stands at the 75th octet (RFC 5545 section 3.1)."""
-    assert folded(line) == Contentline(line).to_ical()
