@@ -18,7 +18,7 @@ from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, T
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import local, moment_text
 from scheduler.outputs.caldav.reconcile import RemoteChange, RemoteCollection, SyncState, pull, push
-from scheduler.outputs.calendar.events import sitting_alerts
+from scheduler.outputs.calendar.events import sitting_alerts, taken_up
 from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published
 from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, yard_slug
@@ -200,7 +200,7 @@ class _ChangeReader:
             return
         title = sitting_title(self._tasks, sorted(steps, key=lambda step: step.start))
         if change.kind == "dismissed":
-            for alert in sitting_alerts(Sitting(name, None, "", tuple(steps)), self._tasks):
+            for alert in sitting_alerts(Sitting(name, None, "", tuple(steps)), self._tasks, taken_up(self._plan, self._tasks)):
                 self._heard(alert.task.id, alert.number, change.at)
         elif change.kind == "moved":
             self._sitting_moved(change, title, steps)

@@ -33,6 +33,7 @@ class Events:
             self.warned.setdefault(warning.task or "", []).append(in_words(warning.says, reader_of(plan)))
         self.of_step = {step.key: one for one in evenings if not one.done for step in one.steps}
         self.at_work = at_work(evenings)
+        self.taken_up = taken_up(plan, self.tasks)
         self.rung = _first_limits(plan, self.zone)
         self.steps: dict[str, list[Step]] = {}
         for one in evenings:
@@ -46,7 +47,7 @@ class Events:
         for task in self.plan.tasks:
             if task.limit and task.alongside is None:
                 yield self._kept(task, "limit", self._limit)
-            elif task.is_open and task.hold_done is not None and not task.closing:
+            elif task.is_open and task.hold_done is not None and not task.closing and task.id not in self.taken_up:
                 yield self._over(task)
             if holds and task.is_open and task.hold_done is not None and task.hold_done > task.holds_from:
                 yield self._kept(task, "hold", self._hold)
@@ -72,7 +73,8 @@ class Events:
         tasks, relations = [self.tasks[name] for name in one.tasks], () if one.done else self._relations(one)
         lines = tuple(line for task in tasks for line in self.lines.get(task.id, ()))
         words = tuple(words for task in tasks for words in self.warned.get(task.id, ()))
-        key = (one, one.id in self.at_work, tuple(tasks), lines, relations, words, self.plan.timezone, self.plan.quiet, self._heard(tasks))
+        ended = tuple(self.tasks[name] for name, step in self.taken_up.items() if step in one.tasks)
+        key = (one, one.id in self.at_work, ended, tuple(tasks), lines, relations, words, self.plan.timezone, self.plan.quiet, self._heard(tasks))
         before = self.cache.get((self.plan.yard, uid))
         if before is None or before[0] != key:
             before = self.cache[self.plan.yard, uid] = (key, self._made(one, uid, tasks, relations, words))
@@ -102,7 +104,7 @@ class Events:
 
     def _alarms(self, one: Sitting, start: int, all_day: bool) -> tuple[Alarm, ...]:
         """One alarm for what a sitting has a clock for: as it starts, or before it where the work wants that. Who is at work already needs no call."""
-        alerts, sun_tied = sitting_alerts(one, self.tasks), self.tasks[one.steps[0].task].sun_tied
+        alerts, sun_tied = sitting_alerts(one, self.tasks, self.taken_up), self.tasks[one.steps[0].task].sun_tied
         ahead = [alert.told.at for alert in alerts if alert.told.at < alert.task.start]
         if one.id in self.at_work and not ahead and not sun_tied:
             return ()
@@ -180,9 +182,24 @@ class Events:
         return midnight(day, self.zone), midnight(day + timedelta(1), self.zone)
 
 
-def sitting_alerts(one: Sitting, tasks: Mapping[str, PlannedTask]) -> list[TaskAlert]:
-    """The alerts that the alarm of a sitting stands for."""
-    return [alert for step in one.steps if step.phase in ("begin", "end") and step.task in tasks for alert in alerts_at(tasks[step.task], step.phase)]
+def sitting_alerts(one: Sitting, tasks: Mapping[str, PlannedTask], ended: Mapping[str, str]) -> list[TaskAlert]:
+    """The alerts that the alarm of a sitting stands for; `ended` are the holds whose end its steps take up, each with the task that does."""
+    of_steps = [alert for step in one.steps if step.phase in ("begin", "end") and step.task in tasks for alert in alerts_at(tasks[step.task], step.phase)]
+    begun = {step.task for step in one.steps if step.phase == "begin"}
+    return of_steps + [alert for name, step in ended.items() if step in begun for alert in alerts_at(tasks[name], "over")]
+
+
+def taken_up(plan: Plan, tasks: Mapping[str, PlannedTask]) -> dict[str, str]:
+    """The holds that nobody closes but work follows at once, each with the task that takes its end up: that work is what a calendar shows."""
+    found: dict[str, str] = {}
+    for task in (task for task in plan.tasks if task.is_open and task.sittings):
+        for link in task.links:
+            before = tasks.get(link.task)
+            if before is None or not before.is_open or before.hold_done is None or before.closing or link.kind != "finish to start":
+                continue
+            if 0 <= task.sittings[0][0] - before.hold_done <= GAP:
+                found.setdefault(before.id, task.id)
+    return found
 
 
 def _categories(tasks: Collection[PlannedTask]) -> tuple[str, ...]:

@@ -198,7 +198,7 @@ def test_a_hold_that_nobody_closes_stands_where_it_is_over_or_in_the_morning_aft
     settle = task("settle", at("2026-08-11 20:00"), minutes=5, hold=7 * HOUR - 300, alerts=told)
     over = next(event for event in Calendar.from_ical(written(plan(settle, quiet=QUIET))).events if ".over@" in event["UID"])
     assert (over.start, over.walk("VALARM")[0].TRIGGER) == (datetime.fromtimestamp(at("2026-08-12 07:00"), over.start.tzinfo), timedelta(0))
-    bottle = task("bottle", at("2026-08-12 03:00"), links=(Link(settle.id),))
+    bottle = task("bottle", at("2026-08-12 03:30"), links=(Link(settle.id),))
     over = next(event for event in Calendar.from_ical(written(plan(settle, bottle, quiet=QUIET))).events if ".over@" in event["UID"])
     assert over.start == datetime.fromtimestamp(at("2026-08-12 03:00"), over.start.tzinfo)
 
@@ -214,3 +214,15 @@ def test_a_filter_leaves_no_relation_into_the_void() -> None:
 def test_a_plan_without_tasks_is_still_a_calendar() -> None:
     """A subscriber of an empty plan gets a file a reader takes: its header, and nothing to do."""
     assert Calendar.from_ical(written(plan())).events == []
+
+
+def test_the_end_of_a_hold_that_work_follows_at_once_is_shown_by_that_work() -> None:
+    """Honey that has cooled is poured: one entry, which rings for both; where the work comes later the end of the hold stands by itself."""
+    told = (Told(at("2026-08-12 18:00"), "Pour now"),)
+    warm = task("warm", at("2026-08-12 14:00"), minutes=60, hold=3 * HOUR, alerts=told)
+    fill = task("fill", at("2026-08-12 18:10"), links=(Link(warm.id),))
+    events = Calendar.from_ical(written(plan(warm, fill, quiet=QUIET))).events
+    assert [str(event["UID"]).partition("@")[0] for event in events] == ["2026-08-12/1.sitting", "2026-08-12/2.sitting"]
+    assert [str(ring["DESCRIPTION"]) for ring in events[1].walk("VALARM")] == ["Pour now"]
+    late = task("fill", at("2026-08-12 18:21"), links=(Link(warm.id),))
+    assert sum(".over@" in event["UID"] for event in Calendar.from_ical(written(plan(warm, late, quiet=QUIET))).events) == 1
