@@ -15,6 +15,9 @@ from sqlalchemy import create_engine
 from sqlalchemy.engine import make_url
 from sqlalchemy.schema import CreateSchema, DropSchema
 
+from scheduler.ledger.connections import Connections
+from scheduler.ledger.store import Ledger
+
 KINDS = ["sqlite", pytest.param("postgresql", marks=pytest.mark.system)]
 
 
@@ -63,3 +66,8 @@ def stored(where: str, table: str) -> list[dict[str, Any]]:
     with closing(sqlite3.connect(where)) as file:
         file.row_factory = sqlite3.Row
         return [dict(row) for row in file.execute(f"SELECT * FROM {table}")]
+
+
+def connections_of(ledger: Ledger) -> Connections:
+    """What a ledger reads and writes by, for tests that reach behind it."""
+    return ledger.alerts._connections

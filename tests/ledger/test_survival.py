@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import os
-import random
 import resource
 import sqlite3
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -197,34 +196,6 @@ def test_where_there_is_no_ledger_and_none_is_wanted_the_command_is_named(tmp_pa
         Ledger.open(tmp_path / "ledger.sqlite", create=False)
     assert caught.value.diagnostics[0].write == "afterpull init"
     assert list(tmp_path.iterdir()) == []
-
-
-def foreign(path: Path) -> None:
-    with contextlib.closing(sqlite3.connect(path)) as other:
-        other.execute("CREATE TABLE recipes (name)")
-
-
-@pytest.mark.parametrize(
-    ("spoil", "said"),
-    [
-        (lambda path: path.write_bytes(b""), "the file is empty"),
-        (lambda path: path.write_bytes(random.Random(3).randbytes(8192)), "not a ledger, or it is damaged"),
-        (lambda path: path.write_text("harvest: ridge-2\n", encoding="utf-8"), "not a ledger, or it is damaged"),
-        (lambda path: path.write_bytes(b"SQLite format 3\0"), "not a ledger, or it is damaged"),
-        (lambda path: path.mkdir(), "can not be read"),
-        (foreign, "a database of another program"),
-    ],
-    ids=["empty", "noise", "a harvest file", "only the first bytes", "a folder", "another program's"],
-)
-def test_a_file_that_is_no_ledger_is_refused_and_left_as_it_is(tmp_path: Path, spoil: Callable[[Path], None], said: str) -> None:
-    """Nothing is repaired, overwritten or begun anew over what somebody may still need."""
-    path = tmp_path / "ledger.sqlite"
-    spoil(path)
-    before = path.read_bytes() if path.is_file() else None
-    with pytest.raises(Refused, match=said):
-        Ledger.open(path)
-    assert (path.read_bytes() if path.is_file() else None) == before
-    assert [one.name for one in tmp_path.iterdir()] == ["ledger.sqlite"]
 
 
 @pytest.mark.parametrize("number", range(times(800)))
