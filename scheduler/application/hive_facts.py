@@ -7,7 +7,7 @@ from datetime import date, datetime, time
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.diagnostics import Fault, instead
-from scheduler.facts.fact import HiveDisease, HiveTreatment, LotReleased
+from scheduler.facts.fact import HiveDisease, HiveTreatment, LarvaeSeen, LotReleased
 from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path
 from scheduler.local_time import spoken
 from scheduler.planning.last_pull import place_of
@@ -19,6 +19,8 @@ from scheduler.rules.schema import CHOSEN
 from scheduler.rules.vocabulary import Value
 
 FOULBROOD = "foulbrood"
+LARVAE = ("larvae", "larva")
+COMB = ("cut comb", "chunk honey")  # lots that are sold with their comb
 TREATMENT = {"treatment begins": True, "treatment began": True, "treatment ends": False, "treatment ended": False}
 
 
@@ -127,16 +129,47 @@ def _named(view: LedgerView) -> list[str]:
 
 def release(view: LedgerView, lot: str, because: str, now: int) -> tuple[str, LotReleased]:
     """Let a lot go on that a stop holds back. Raises `Fault` where no lot is so named, or nothing stops it."""
-    held = {path: stop.kind for stop in view.plan.stops for path in stop.lots}
-    lots = [lot_path(harvest.harvest, one.id) for harvest in view.harvests for one in harvest.lots]
+    held = {path: stop for stop in view.plan.stops for path in stop.lots}
+    path, kind = _lot(view, lot)
+    if path not in held:
+        raise Fault(f"nothing stops {path}", instead(path, held) if held else "afterpull agenda, which shows what is stopped")
+    stop = held[path]
+    if stop.kind in LARVAE or path in view.happened.released:
+        raise Fault(f"this word does not let {path} go on: {stop.says}", stop.goes_on)
+    if not because.strip():
+        raise Fault("a lot is let go on for a reason", '--because "the label allows supers, and so does local law"')
+    as_comb = ". As comb it goes on only where the label lets supers stay on; afterpull agenda shows it" if stop.kind == "treated" and kind in COMB else ""
+    return f"{path} goes on ({stop.kind}): {because}{as_comb}", LotReleased(occurred_at=now, lot=path, because=because)
+
+
+def larvae(view: LedgerView, words: str, lot: str | None, on: date, now: int) -> tuple[str, LarvaeSeen]:
+    """A live larva in comb of a lot, or with "no" none any more. Raises `Fault` for what is no lot with comb in it, or none was seen in."""
+    if words not in ("", "no", "yes"):
+        raise Fault(f'"larvae {words}" is not understood', '"larvae --of LOT", or "larvae no --of LOT" once it was frozen again and looked through')
+    seen, known = words != "no", [path for path, said in view.happened.larvae.items() if said == "seen"]
+    if lot is None and not seen and len(known) == 1:
+        lot = known[0]
+    lots = [lot_path(harvest.harvest, one.id) for harvest in view.harvests for one in harvest.lots if one.kind in COMB]
+    if lot is None:
+        raise Fault("larvae: in which lot?", " or ".join(f"--of {path}" for path in (lots if seen else known)[:8]) or "--of LOT")
+    path, kind = _lot(view, lot)
+    if kind not in COMB:
+        raise Fault(f"{path} is no comb to be sold", instead(path, lots) if lots else "a lot of cut comb or chunk honey")
+    if not seen and path not in known:
+        raise Fault(f"no larva was seen in {path}", instead(path, known) if known else "afterpull agenda, which shows what is stopped")
+    fact = LarvaeSeen(occurred_at=noticed_at(on, now, view), lot=path, seen=seen)
+    if not seen:
+        return f"No live larva in {path} any more. What it stopped goes on", fact
+    return f"A live larva in {path}: sell none of it. Open every package and look, then freeze all of it again with its full hold", fact
+
+
+def _lot(view: LedgerView, lot: str) -> tuple[str, str]:
+    """The path and the kind of the one lot of a name ("a", "ridge-2/a"). Raises `Fault` where there is not one."""
+    lots = {lot_path(harvest.harvest, one.id): one.kind for harvest in view.harvests for one in harvest.lots}
     found = [path for path in lots if path == lot or path.endswith(f"/{lot}")]
     if len(found) != 1:
         raise Fault(f'"{lot}" is not one lot', instead(lot, found or lots))
-    if found[0] not in held:
-        raise Fault(f"nothing stops {found[0]}", instead(found[0], held) if held else "afterpull agenda, which shows what is stopped")
-    if not because.strip():
-        raise Fault("a lot is let go on for a reason", '--because "the label allows supers, and so does local law"')
-    return f"{found[0]} goes on ({held[found[0]]}): {because}", LotReleased(occurred_at=now, lot=found[0], because=because)
+    return found[0], lots[found[0]]
 
 
 def _hives(view: LedgerView) -> list[str]:

@@ -22,6 +22,7 @@ from scheduler.facts.fact import (
     HarvestLogged,
     HiveDisease,
     HiveTreatment,
+    LarvaeSeen,
     LotReleased,
     Observed,
     Reading,
@@ -214,6 +215,7 @@ class LedgerView:
             foulbrood=self.foulbrood,
             treatments=self.treatments,
             released={one.lot: (one.occurred_at, one.because) for one in self._of(LotReleased)},
+            larvae={one.lot: "seen" if one.seen else "over" for one in self._of(LarvaeSeen)},
         )
 
     @cached_property

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import NamedTuple
 
-from scheduler.application.hive_facts import FOULBROOD, TREATMENT, foulbrood, noticed_at, questions, treatment
+from scheduler.application.hive_facts import FOULBROOD, LARVAE, TREATMENT, foulbrood, larvae, noticed_at, questions, treatment
 from scheduler.application.hive_facts import release as let_go
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import refuse_future
@@ -88,6 +88,8 @@ def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | No
     what = " ".join(" ".join(words).split())
     if what.lower().partition(" ")[0] == FOULBROOD:
         return _append(ledger, Confirmation(*foulbrood(view, what.lower().removeprefix(FOULBROOD).strip(), of, on, now)), now)
+    if what.lower().partition(" ")[0] in LARVAE:
+        return _append(ledger, Confirmation(*larvae(view, what.lower().partition(" ")[2], of, on, now)), now)
     if what.lower() in TREATMENT:
         moment = at if at != now else noticed_at(on, now, view)
         return _append(ledger, Confirmation(*treatment(view, TREATMENT[what.lower()], of, active, moment)), now)

@@ -183,7 +183,9 @@ def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger:
     context_settings={"ignore_unknown_options": True},
 )
 @click.argument("what", nargs=-1, required=True, metavar="WHAT...")
-@click.option("--of", metavar="THING", help="The lot, freezer or store a reading is of; the hive in which foulbrood is suspected or that is treated, or all.")
+@click.option(
+    "--of", metavar="THING", help="The lot, freezer or store a reading is of; the lot with live larvae; the hive with foulbrood or under treatment, or all."
+)
 @click.option("--with", "active", metavar="ACTIVE", help="The active ingredient of a treatment that begins: observe treatment begins --of all.")
 @click.option("--on", metavar="DATE", help="The day on which a mark of the season was seen; without it, today.")
 @click.option("--at", metavar="T", help="When a reading was taken; without it, now.")

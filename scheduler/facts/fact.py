@@ -167,6 +167,14 @@ class LotReleased(Fact):
     because: Annotated[str, Field(min_length=1)]
 
 
+class LarvaeSeen(Fact):
+    """A live larva was seen in comb of a lot ("ridge-2/a"), or, frozen again and looked through, none any more."""
+
+    kind: ClassVar[str] = "larvae-seen"
+    lot: Name
+    seen: bool
+
+
 class SeriesRecorded(Fact):
     """The text of a file of times and values from an instrument `of` the yard, taken over whole; the keeper may tell its column and unit."""
 
@@ -210,7 +218,7 @@ class Retracted(Fact):
 _STARTING = (HarvestLogged, YardSet, SeriesRecorded, SettingChanged)
 _TASKS = (TaskBegun, TaskDone, TaskSkipped, TaskPutOff, AlertAcknowledged)
 OF_TASKS = tuple(one.kind for one in _TASKS)  # what became of tasks
-_OF_HIVES_AND_LOTS = (HiveDisease, HiveTreatment, LotReleased)
+_OF_HIVES_AND_LOTS = (HiveDisease, HiveTreatment, LotReleased, LarvaeSeen)
 KINDS: dict[str, type[Fact]] = {one.kind: one for one in (*_STARTING, *_TASKS, *_OF_HIVES_AND_LOTS, Reading, Observed, Retracted)}
 
 

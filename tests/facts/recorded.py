@@ -13,6 +13,7 @@ from scheduler.facts.fact import (
     HarvestLogged,
     HiveDisease,
     HiveTreatment,
+    LarvaeSeen,
     LotReleased,
     Observed,
     Reading,
@@ -42,9 +43,10 @@ QUIET = SettingChanged(occurred_at=PULLED, name="quiet hours", value="21:30-06:3
 BROOD = HiveDisease(occurred_at=PULLED + 30 * HOUR, hive="north", suspected=True)
 STRIPS = HiveTreatment(occurred_at=PULLED + 200 * HOUR, hive="all", begins=True, active="formic acid")
 LET_GO = LotReleased(occurred_at=PULLED + 80 * HOUR, lot="ridge-2/a", because="the label allows supers")
+WORM = LarvaeSeen(occurred_at=PULLED + 81 * HOUR, lot="ridge-2/a", seen=True)
 HEARD = AlertAcknowledged(occurred_at=PULLED + 70 * HOUR, alert="ridge-2.a.freeze/hold done")
 
-SEASON: tuple[Fact, ...] = (YARD, HARVEST, CUT, FROZEN_SOME, FREEZING, NO_TREATMENT, LATER, MOISTURE, FROST, LOG, QUIET, BROOD, STRIPS, LET_GO, HEARD)
+SEASON: tuple[Fact, ...] = (YARD, HARVEST, CUT, FROZEN_SOME, FREEZING, NO_TREATMENT, LATER, MOISTURE, FROST, LOG, QUIET, BROOD, STRIPS, LET_GO, WORM, HEARD)
 
 moments = st.integers(PULLED, PULLED + 400 * 24 * HOUR)
 words = st.text(st.characters(exclude_categories=("Cs",)), min_size=1, max_size=40)

@@ -95,6 +95,36 @@ def test_a_lot_that_is_let_go_on_has_its_times_again_until_that_is_undone(keeper
     assert statuses(keeper, "vale-1/b")["spin"] == "held back"
 
 
+def test_a_live_larva_stops_the_batch_until_none_is_found(keeper: Keeper) -> None:
+    """It is looked through and frozen again at once; no reason releases it, only the word that none is left; and that can be undone."""
+    keeper.waits_until("2026-08-13T18:00").types("done", "vale-1/a/cut.1", "vale-1/a/drain.1", "--whole", "--yes")
+    keeper.waits_until("2026-08-13T19:00").types("done", "vale-1/a/pack.1", "--yes")
+    assert "sell none of it" in keeper.types("observe", "larvae", "--of", "vale-1/a")
+    held = statuses(keeper, "vale-1/a")
+    assert {held[card] for card in ("thaw", "label", "sell-by")} == {"held back"}
+    assert "freeze.1" not in held
+    assert held["open-and-look"] == held["freeze-again.1"] == "planned"
+    assert keeper.task("a/open-and-look").finish <= keeper.task("a/freeze-again.1").start
+    assert "observe larvae no" in keeper.types("release", "vale-1/a", "--because", "it was only one", refused=True)
+    assert "no comb to be sold" in keeper.types("observe", "larvae", "--of", "hill-1/b", refused=True)
+    keeper.types("observe", "larvae", "no")
+    again = statuses(keeper, "vale-1/a")
+    assert again["thaw"] == "provisional"
+    assert keeper.task("a/freeze-again.1").finish <= keeper.task("a/thaw").start
+    keeper.types("undo")
+    assert statuses(keeper, "vale-1/a")["thaw"] == "held back"
+
+
+def test_comb_of_a_treated_hive_that_is_let_go_on_is_honey_only(keeper: Keeper, tmp_path: Path) -> None:
+    """The word is taken for its honey; the comb stays stopped, says how it may go on, and a second word is refused."""
+    (tmp_path / "vale-1.yaml").write_text(THREE_HIVES.replace("moisture: 17.4 %}", "moisture: 17.4 %, treated: yes}"), encoding="utf-8")
+    keeper.types("log", str(tmp_path / "vale-1.yaml"))
+    assert "As comb it goes on only where" in keeper.types("release", "vale-1/a", "--because", "the honey was tested")
+    assert statuses(keeper, "vale-1/a")["cut.1"] == "held back"
+    assert "never becomes cut comb" in keeper.types("agenda")
+    assert "log the lot again as extracted" in keeper.types("release", "vale-1/a", "--because", "please", refused=True)
+
+
 def test_a_program_reads_what_holds_a_task_back(keeper: Keeper, tmp_path: Path) -> None:
     """No times, no hands, no alerts; a stop is no breach."""
     harvest = tmp_path / "treated.yaml"
