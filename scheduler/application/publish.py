@@ -20,7 +20,8 @@ from scheduler.facts.fact import AlertAcknowledged, Recorded, YardSet, in_force
 from scheduler.facts.people import KEEPER
 from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.calendar.entries import EntryCache, beyond, entries
+from scheduler.outputs.calendar.entries import beyond, entries
+from scheduler.outputs.calendar.entry import EntryCache
 from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published, completed, publish, steps_of
 from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, with_task, yard_slug

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Iterable
+from datetime import datetime
 from typing import Any, NamedTuple, TypeVar
 
 from sqlalchemy import Connection, delete, insert
@@ -52,7 +53,7 @@ def readable(row: PublishedRow) -> bool:
             found.name in ("VEVENT", "VTODO")
             and not [error for part in found.walk() for error in part.errors]
             and (str(found["UID"]), int(found["SEQUENCE"])) == (row.uid, row.sequence)
-            and all(one.tzinfo is not None and FIRST_YEAR <= one.year <= LAST_YEAR for one in spans)
+            and all((not isinstance(one, datetime) or one.tzinfo is not None) and FIRST_YEAR <= one.year <= LAST_YEAR for one in spans)
         )
     except (ValueError, KeyError, AttributeError, TypeError, RecursionError):  # whatever the library makes of such bytes
         return False

@@ -219,3 +219,11 @@ def test_time_alone_moves_the_feed_as_an_evening_begins_and_as_it_is_over(ledger
     later = feeds.rendered(select()).content
     assert b"DTSTART;TZID=Europe/Ljubljana:20260811T1" in evening[0]
     assert b"DTSTART;TZID=Europe/Ljubljana:20260811T1" not in later.replace(b"20260811T10", b"")
+
+
+def test_all_that_was_published_passes_the_check_of_the_ledger(ledger: Ledger) -> None:
+    """Entries of a whole day among it; nothing of it is made anew the next time."""
+    sent = publish_plan(ledger, PULLED)
+    assert any(b"DTSTART;VALUE=DATE:" in state.content for state in sent.published.values())
+    assert ledger.check() == []
+    assert not publish_plan(ledger, PULLED).remade

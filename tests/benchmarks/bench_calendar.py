@@ -15,7 +15,8 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 
-from scheduler.outputs.calendar.entries import Entry, EntryCache, entries
+from scheduler.outputs.calendar.entries import entries
+from scheduler.outputs.calendar.entry import Entry, EntryCache
 from scheduler.outputs.calendar.publication import publish
 from scheduler.outputs.calendar.vcalendar import feed
 from scheduler.planning.plan import Link, Plan, PlannedTask, Reason, Told

@@ -18,7 +18,8 @@ from typing import NamedTuple
 
 from scheduler.application.plan_files import problem_of
 from scheduler.local_time import DAY, local
-from scheduler.outputs.calendar.entries import Entry, beyond, entries
+from scheduler.outputs.calendar.entries import beyond, entries
+from scheduler.outputs.calendar.entry import Entry
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan as planned
 from scheduler.planning.sittings import sittings

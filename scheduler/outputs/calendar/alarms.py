@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.facts.hours import Hours
 from scheduler.local_time import HOUR, local
-from scheduler.outputs.calendar.entries import Alarm
+from scheduler.outputs.calendar.entry import Alarm
 from scheduler.outputs.calendar.uids import alarm_uid
 from scheduler.outputs.plain_text import one_line, paragraphs
 from scheduler.outputs.wording.sentence import title_of, words_of

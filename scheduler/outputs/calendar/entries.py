@@ -1,83 +1,16 @@
-"""What stands in a calendar before it becomes bytes: events for sittings, limits and ends of holds; to-dos, one a task; holds where they are wanted."""
+"""What stands in a calendar: events for sittings, limits and ends of holds; to-dos, one a task; holds where they are wanted."""
 
-from collections.abc import Collection, Mapping, MutableMapping
-from dataclasses import dataclass, replace
-from functools import cached_property
-from hashlib import blake2b
-from typing import Any, Literal, NamedTuple
+from collections.abc import Collection, Mapping
 
 from scheduler.local_time import DAY
-from scheduler.outputs.calendar.uids import entry_uid, with_task
+from scheduler.outputs.calendar.entry import Entry, EntryCache
+from scheduler.outputs.calendar.events import Events
+from scheduler.outputs.calendar.todos import Todos
+from scheduler.outputs.calendar.uids import entry_uid
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.sittings import Sitting, sittings
 
 HORIZON = 21 * DAY  # s ahead that a calendar shows, and the next of each series beyond it; DESIGN
-
-
-class Alarm(NamedTuple):
-    """
-    A display alarm `offset` seconds after the start of its entry, or after the end of a to-do ("END").
-
-    `at` is its moment [epoch s] where the clocks change in between: relative to the start it would ring an hour off in some clients.
-    `acknowledged` is when it was dismissed [epoch s].
-    """
-
-    uid: str
-    offset: int
-    related: str
-    say: str
-    acknowledged: int | None = None
-    at: int | None = None
-
-
-class Relation(NamedTuple):
-    """This entry waits for another: RFC 9253 relation type and gap [s]."""
-
-    uid: str
-    kind: str
-    gap: int
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One VEVENT or VTODO before it becomes bytes. Times are epoch seconds; of an all-day entry the midnights at the yard."""
-
-    uid: str
-    kind: Literal["event", "todo"]
-    start: int
-    end: int
-    timezone: str
-    summary: str
-    description: str
-    location: str
-    categories: tuple[str, ...]  # streams, places and, where it is not the keeper's work, person
-    status: str
-    priority: int
-    transparent: bool = False
-    relations: tuple[Relation, ...] = ()
-    alarms: tuple[Alarm, ...] = ()
-    completed: int | None = None
-    percent: int = 0  # of a to-do whose units are done in part
-    all_day: bool = False
-    steps: tuple[str, ...] = ()  # the keys of a sitting's steps, by which the next publication knows it again
-
-    @cached_property
-    def digest(self) -> str:
-        """Changes when, and only when, something a subscriber can see has changed."""
-        # names of classes and fields are part of it: renaming one would raise SEQUENCE of everything that was ever published
-        return blake2b(repr(self).encode("utf-8", "surrogatepass"), digest_size=16).hexdigest()
-
-    def with_former_ids(self, before: Mapping[str, str]) -> "Entry":
-        """The entry with the UIDs it had when its tasks had the ids that `before` gives for their present ones."""
-        return replace(
-            self,
-            uid=with_task(self.uid, before),
-            relations=tuple(one._replace(uid=with_task(one.uid, before)) for one in self.relations),
-            alarms=tuple(one._replace(uid=with_task(one.uid, before)) for one in self.alarms),
-        )
-
-
-EntryCache = MutableMapping[tuple[str, str], tuple[Any, Entry]]
 
 
 def entries(
@@ -97,9 +30,6 @@ def entries(
     the sittings, where they were laid out before; `acknowledged` says which alarms of tasks (by UID) were dismissed, and when; `cache` keeps
     entries between two calls; only what changed is made again.
     """
-    from scheduler.outputs.calendar.events import Events
-    from scheduler.outputs.calendar.todos import Todos
-
     if streams is not None:
         plan = plan._replace(tasks=tuple(task for task in plan.tasks if task.stream in streams))
     dismissed, kept = acknowledged or {}, cache if cache is not None else {}

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.local_time import midnight
 from scheduler.outputs.calendar.alarms import MOST_BEFORE, URGENT, TaskAlert, alarm, alerts_at, evening_before, quiet_span, ringing
-from scheduler.outputs.calendar.entries import Alarm, Entry, EntryCache, Relation
+from scheduler.outputs.calendar.entry import Alarm, Entry, EntryCache, Relation
 from scheduler.outputs.calendar.uids import entry_uid
 from scheduler.outputs.plain_text import one_line
 from scheduler.outputs.wording.sentence import in_words, reader_of

@@ -12,7 +12,7 @@ from icalendar.parser import Contentline
 
 from scheduler.local_time import is_ambiguous, local
 from scheduler.outputs.calendar.content_lines import folded
-from scheduler.outputs.calendar.entries import Alarm, Entry
+from scheduler.outputs.calendar.entry import Alarm, Entry
 
 STEPS = "X-AFTERPULL-STEPS"  # which steps a sitting has: a property of our own (RFC 5545 section 3.8.8.2), one key a line
 CANCELLED = "Cancelled: "

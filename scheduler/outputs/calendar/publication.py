@@ -10,7 +10,7 @@ from typing import NamedTuple
 from icalendar import Component, vDDDTypes, vInt, vText
 
 from scheduler.local_time import DAY
-from scheduler.outputs.calendar.entries import Entry
+from scheduler.outputs.calendar.entry import Entry
 from scheduler.outputs.calendar.ical import STEPS, cancelled, component_bytes
 
 _STEPS = re.compile(rb"\r\n" + STEPS.encode() + rb":((?:[^\r]|\r\n[ \t])*)")

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from zoneinfo import ZoneInfo
 
 from scheduler.outputs.calendar.alarms import URGENT, alarm, alerts_at, ringing
-from scheduler.outputs.calendar.entries import Alarm, Entry, EntryCache, Relation
+from scheduler.outputs.calendar.entry import Alarm, Entry, EntryCache, Relation
 from scheduler.outputs.calendar.events import PRIORITY
 from scheduler.outputs.calendar.uids import alarm_uid, entry_uid
 from scheduler.outputs.plain_text import one_line

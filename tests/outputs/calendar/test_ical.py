@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import Component
 
-from scheduler.outputs.calendar.entries import Alarm, Entry, Relation
+from scheduler.outputs.calendar.entry import Alarm, Entry, Relation
 from scheduler.outputs.calendar.ical import cancelled, component_bytes
 from tests.outputs.plans import HOUR, at
 

@@ -10,7 +10,8 @@ import pytest
 from icalendar import Calendar
 
 from scheduler.outputs.calendar.check import check
-from scheduler.outputs.calendar.entries import EntryCache, entries
+from scheduler.outputs.calendar.entries import entries
+from scheduler.outputs.calendar.entry import EntryCache
 from scheduler.outputs.calendar.publication import Published, publish
 from scheduler.outputs.calendar.uids import entry_uid
 from scheduler.outputs.calendar.vcalendar import feed

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from scheduler.outputs.calendar.entries import Entry
+from scheduler.outputs.calendar.entry import Entry
 from scheduler.outputs.calendar.vtimezone import vtimezone
 
 # Changes at 24:00 or beyond, or by the moon: no yearly rule of RFC 5545 can say them.
