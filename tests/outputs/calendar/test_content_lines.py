@@ -11,7 +11,7 @@ from scheduler.diagnostics import Diagnostic
 from scheduler.outputs.calendar.content_lines import LIMIT, components, content_line, folded, unfolded
 
 
-@given(st.text(st.sampled_from("ab,;n °€🐝\\^"), max_size=4 * LIMIT))
+@given(st.text(st.sampled_from("ab,;n °€🐝\\^"), min_size=LIMIT - 9, max_size=4 * LIMIT))
 def test_a_line_folds_where_the_library_folds_it(line: str) -> None:
     """No character and no escape is cut in two, whatever stands at the 75th octet (RFC 5545 section 3.1)."""
     assert folded(line) == Contentline(line).to_ical()
