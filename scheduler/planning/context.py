@@ -20,11 +20,13 @@ from scheduler.rules.vocabulary import filled
 
 
 class OfHives(NamedTuple):
-    """What is known of the hives of a harvest: whether it is their last pull this season, whether one is under treatment now, or was at the pull."""
+    """What is known of the hives of a harvest: whether it is their last pull this season, whether one is under treatment now, or was at the pull, and
+    whether a flow is on or to come for them."""
 
     last: bool = True
     under_treatment: bool = False
     treated: bool = False
+    more: bool = False
 
 
 class OfLots(NamedTuple):
@@ -64,8 +66,8 @@ def names_by_subject(
         known = [of_hives.get(pull.harvest.harvest, OfHives()) for pull in pulls]
         found[subject]["treatment"] = treatment.get(subject.season) or filled("treatment", {})
         age = float(max(0, as_of - max(pull.pulled for pull in pulls))) if as_of is not None else 0.0
-        told = {"last": any(one.last for one in known), "under_treatment": any(one.under_treatment for one in known), "age": age}
-        found[subject]["harvest"] |= told
+        under, more = any(one.under_treatment for one in known), any(one.more for one in known)
+        found[subject]["harvest"] |= {"last": any(one.last for one in known), "more": more, "under_treatment": under, "age": age}
         if subject.lot:
             lot = found[subject]["lot"]
             lot["treated"] = lot["treated"] or known[0].treated

@@ -17,7 +17,7 @@ from scheduler.planning.card_tasks import Drafting
 from scheduler.planning.context import OfHives, OfLots, equipment, names_by_subject
 from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.holds import estimated
-from scheduler.planning.last_pull import place_of
+from scheduler.planning.last_pull import more_comes, place_of
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.stops import reached_by_foulbrood
@@ -107,7 +107,8 @@ class Expansion:
         for pull in self.pulls:
             last = place_of(pull, self.pulls, self.moments.season, problem.zone).last
             then = any(not course.supers for course in self.treatments.at(pull.harvest, pull.pulled))
-            found[pull.harvest.harvest] = OfHives(last, self.treatments.keeps_off([pull.harvest]) is not None, then)
+            more = more_comes(pull, self.pulls, self.moments.season, problem.zone, problem.as_of)
+            found[pull.harvest.harvest] = OfHives(last, self.treatments.keeps_off([pull.harvest]) is not None, then, more)
         return found
 
     def questions(self) -> Iterator[Warning]:

@@ -41,6 +41,14 @@ def place_of(pull: Pull, pulls: Sequence[Pull], season: Season, zone: ZoneInfo) 
     return Place(True, True) if begins <= ends else Place(True, False) if ends - day <= NEAR_ITS_END else Place(False, True)
 
 
+def more_comes(pull: Pull, pulls: Sequence[Pull], season: Season, zone: ZoneInfo, as_of: int) -> bool:
+    """Whether a flow is on, or still to come, for the hives of a pull, so that its frames go back on as supers: by the keeper's word, or while one lasts."""
+    if place_of(pull, pulls, season, zone).last:
+        return False
+    ends = _next(season, "main flow ends", datetime.fromtimestamp(pull.pulled, zone).date())
+    return pull.harvest.more_to_come is True or ends is None or datetime.fromtimestamp(as_of, zone).date() <= ends
+
+
 def _next(season: Season, mark: str, day: date) -> date | None:
     found = season.mark(mark, day)
     return found[0] if found else None

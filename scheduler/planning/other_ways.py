@@ -27,13 +27,13 @@ class OtherWays:
     causes: dict[OfCard, Statement] = field(default_factory=dict)
 
     def late(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> frozenset[OfCard]:
-        """Cards planned past their due date, beside which another one is wanted then."""
+        """Cards planned past their due date, beside which another one is wanted then; not where it passed so long ago as it was given."""
         watched, happened = self.problem.rules.watched, self.problem.happened
         return frozenset(
             (draft.card.key, draft.subject)
             for draft in drafts
             if draft.card.key in watched and draft.due is not None and draft.id in placed and draft.id not in happened.done
-            if placed[draft.id].finish > draft.due
+            if placed[draft.id].finish > draft.due and self.problem.as_of - draft.due <= draft.due - draft.nominal
         )
 
     def gave_way(self, drafts: Sequence[Draft], failed: Container[OfCard], placed: Mapping[str, Placement]) -> None:
@@ -59,6 +59,8 @@ class OtherWays:
         treated = next((reason.says for reason in draft.reasons if reason.says.kind == "hive under treatment"), None)
         if treated is not None and draft.release >= draft.deadline:
             return treated
+        if draft.deadline <= self.problem.as_of:
+            return say("its day is past", before=draft.title, limit=datetime.fromtimestamp(draft.deadline, self.problem.zone).date())
         since = max([draft.release, *(placed[link.task].finish for link in draft.links if link.task in placed)])
         said = {"before": draft.title, "limit": datetime.fromtimestamp(draft.deadline, self.problem.zone).date()}
         if not self._opens(draft, draft.open_begin, "any", since):

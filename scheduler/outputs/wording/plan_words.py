@@ -54,6 +54,7 @@ REASONS = {
     "alongside": "a line of the checklist of: {step}",
     "hives without names": "a harvest does not name its hives, so a treatment counts for the whole apiary",
     "hive under treatment": "no super and no wet frame goes onto {hive}: under a treatment since {begun} ({active}), its wait over {free}",
+    "its day is past": "{before}: it was to be done by {limit:weekday}",
     "no evening": "{before}: no evening before {limit:weekday}",
     "no hour": "{before}: no hour in its window before {limit:weekday}",
     "too cold for it": "{before}: no day warm enough for it before {limit:weekday}",
