@@ -114,7 +114,7 @@ class Season(RuleBasedStateMachine):
 
     @invariant()
     def what_was_done_stays_where_it_was(self) -> None:
-        """A task done lies where it was told, one begun starts there, each from the end of its minute; one skipped says so; no limit is broken in silence."""
+        """A task done lies where it was told, the hold of one begun starts there, each from the end of its minute; one skipped says so; no limit is broken in silence."""
         if not self.recorded:
             return
         view = LedgerView(self.recorded, NOW)
@@ -125,7 +125,7 @@ class Season(RuleBasedStateMachine):
             elif task.id in view.happened.skipped:
                 assert task.status == "skipped"
             elif task.id in view.happened.begun and task.status != "impossible":
-                assert task.start == ceil_to_minute(view.happened.begun[task.id])
+                assert task.holds_from == ceil_to_minute(view.happened.begun[task.id])
             else:
                 over = view.happened.done.keys() | view.happened.skipped.keys()
                 met = task.status == "done" and bool(task.links) and all(link.task in over for link in task.links)  # a limit, by the work it limits

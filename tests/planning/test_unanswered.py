@@ -31,7 +31,7 @@ def test_what_is_weeks_past_sense_takes_no_hours_and_asks_one_question() -> None
     assert not tasks(found)["w/a/cut"].hands
     assert "due date missed" not in {warning.kind for warning in found.warnings if warning.task == "w/a/cut"}
     assert warnings(found)["unanswered"].startswith("3 steps were planned weeks ago, the first for Tue 11 Aug 17:50")
-    assert "it was planned for Tue 11 Aug 17:30" in reasons(tasks(found)["w/a/cut"])["unanswered"]
+    assert "it was planned for Tue 11 Aug 17:50" in reasons(tasks(found)["w/a/cut"])["unanswered"]
 
 
 def test_what_protects_food_or_the_colony_stays_to_be_done() -> None:
