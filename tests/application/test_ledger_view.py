@@ -114,7 +114,7 @@ class Season(RuleBasedStateMachine):
 
     @invariant()
     def what_was_done_stays_where_it_was(self) -> None:
-        """A task done lies where it was told, the hold of one begun starts there, each from the end of its minute; one skipped says so; no limit is broken in silence."""
+        """A task done lies where it was told, the hold of one begun runs from there, each from the end of its minute; one skipped says so."""
         if not self.recorded:
             return
         view = LedgerView(self.recorded, NOW)
