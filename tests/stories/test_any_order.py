@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
+from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, ru
 from scheduler.local_time import DAY, HOUR, ceil_to_minute
 from tests.chance import times
 from tests.keeper import Keeper
+from tests.stores import place
 
 pytestmark = [pytest.mark.slow]
 
@@ -22,8 +24,11 @@ pytestmark = [pytest.mark.slow]
 class Season(RuleBasedStateMachine):
     """What was done in ten days is what the first plan said, shifted by a delay; what is told of it, and when, is drawn."""
 
+    kind = "sqlite"
+
     def __init__(self) -> None:
         super().__init__()
+        self.stays = ExitStack()
         self.folder = Path(tempfile.mkdtemp())
         self.begun: dict[str, int] = {}
         self.done: dict[str, int] = {}
@@ -31,7 +36,7 @@ class Season(RuleBasedStateMachine):
     @initialize(late=st.integers(0, 5 * HOUR))
     def pulled(self, late: int) -> None:
         """Three lots at Kestrel Bank; every step `late` by so many seconds."""
-        self.keeper = Keeper(self.folder / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
+        self.keeper = Keeper(self.stays.enter_context(place(self.kind, self.folder)), "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
         end = self.keeper.now + 10 * DAY
         self.true = [(task.id, task.holds_from + late, task.finish + late) for task in self.keeper.plan.tasks if task.hands and task.start < end]
         self.holds = {task.id for task in self.keeper.plan.tasks if task.hold_done is not None}
@@ -82,8 +87,17 @@ class Season(RuleBasedStateMachine):
         return datetime.fromtimestamp(moment, self.keeper.zone).isoformat()
 
     def teardown(self) -> None:
+        self.stays.close()
         shutil.rmtree(self.folder)
 
 
+class SeasonOnAServer(Season):
+    """The same on a real PostgreSQL."""
+
+    kind = "postgresql"
+
+
 TestAnyOrder = Season.TestCase
+TestAnyOrderOnAServer = pytest.mark.system(SeasonOnAServer.TestCase)
+TestAnyOrderOnAServer.settings = settings(deadline=None, max_examples=times(20), stateful_step_count=times(300), suppress_health_check=list(HealthCheck))
 TestAnyOrder.settings = settings(deadline=None, max_examples=times(40), stateful_step_count=times(300), suppress_health_check=list(HealthCheck))

@@ -21,7 +21,8 @@ from scheduler.ledger.alerts import PlannedAlert, StoredAlert
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.notify.config import NotificationConfig
 from scheduler.outputs.notify.message import Message
-from tests.application.watched_yard import Keeps, at, log_harvest, season, telling
+from tests.application.watched_yard import Keeps, at, log_harvest, telling
+from tests.stories.conftest import in_a_file
 
 SPIN, DRAIN = "ridge-2/b/spin", "ridge-2/a/drain.1"
 EVENING = at("2026-08-11T18:30")
@@ -30,13 +31,15 @@ EVENING = at("2026-08-11T18:30")
 class Yard:
     """A ledger that holds the example, and its watch with a desktop; `now` is the watch's clock."""
 
-    def __init__(self, where: Path) -> None:
+    def __init__(self, where: str) -> None:
         self.where, self.now, self.desktop = where, EVENING, Keeps()
+        self.all = list[daemon.Watch]()
         self.watch = self.started()
 
     def started(self) -> daemon.Watch:
         """A watch, as after a start."""
-        return daemon.Watch(str(self.where), NotificationConfig(), lambda *_: {"desktop": self.desktop}, lambda _: None, lambda: self.now)
+        self.all.append(daemon.Watch(self.where, NotificationConfig(), lambda *_: {"desktop": self.desktop}, lambda _: None, lambda: self.now))
+        return self.all[-1]
 
     def press(self, key: str, button: str = "done") -> None:
         """As the desktop does."""
@@ -55,6 +58,10 @@ class Yard:
     @contextmanager
     def locked(self) -> Iterator[None]:
         """Somebody else writes for a long time."""
+        if self.where.startswith("postgresql"):
+            with Ledger.open(self.where) as ledger, ledger.alerts._connections.writing():
+                yield
+            return
         with closing(sqlite3.connect(self.where, isolation_level=None)) as other:
             other.execute("BEGIN IMMEDIATE")
             yield
@@ -62,15 +69,17 @@ class Yard:
 
 
 @pytest.fixture
-def yard(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Yard]:
+def yard(new_place: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Yard]:
     """Kestrel Bank on the evening of the pull; the watch has looked once."""
     monkeypatch.setattr(daemon, "PATIENCE", 0.1)
-    with season(tmp_path):
-        pass
-    found = Yard(tmp_path / "ledger.sqlite")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "own"))
+    with Ledger.open(new_place) as ledger:
+        log_harvest(ledger)
+    found = Yard(new_place)
     found.watch.look()
     yield found
-    found.watch.stop()
+    for one in found.all:
+        one.stop()
 
 
 def told(yard: Yard, task: str) -> Message:
@@ -105,7 +114,7 @@ def test_a_press_that_could_not_be_written_before_the_watch_ends_is_written_by_t
     yard.watch.look()
     assert yard.facts() == [TaskDone(occurred_at=EVENING, task=SPIN)]
     assert not [one for one in yard.desktop.messages[shown:] if one.key == key]
-    assert not yard.where.with_name("ledger.sqlite.presses").exists()
+    assert PressQueue(yard.where).waiting(yard.now) == []
 
 
 PRESSED = """
@@ -129,7 +138,7 @@ def test_a_press_survives_a_watch_that_is_killed_while_the_ledger_is_locked(yard
     """Once the program has taken it, kill -9 does not lose it; the next watch writes it once, with its moment, in the order of the presses."""
     yard.watch.stop()
     keys = [alert_key(SPIN, 0, "keeper"), alert_key(DRAIN, 0, "keeper")]
-    command = [sys.executable, "-c", PRESSED, str(yard.where), str(EVENING), *keys]
+    command = [sys.executable, "-c", PRESSED, yard.where, str(EVENING), *keys]
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as watch:
         assert watch.stdin is not None
         assert watch.stdout is not None
@@ -173,13 +182,13 @@ def test_two_watches_write_each_press_once_and_one_takes_up_what_the_other_left(
     other.look()
     yard.watch.look()
     assert yard.facts() == [TaskDone(occurred_at=EVENING, task=SPIN)]
-    other.stop()
 
 
+@in_a_file
 def test_a_press_that_neither_ledger_nor_disk_takes_is_asked_for_again_at_once(yard: Yard) -> None:
     """The message brings its button along, and a later press is taken: it says what it is about."""
-    key, beside = alert_key(SPIN, 0, "keeper"), yard.where.with_name("ledger.sqlite.presses")
-    beside.write_text("no folder")
+    key = alert_key(SPIN, 0, "keeper")
+    Path(f"{yard.where}.presses").write_text("no folder")
     with yard.locked():
         yard.press(key)
     asked = yard.desktop.messages[-1]
@@ -189,9 +198,10 @@ def test_a_press_that_neither_ledger_nor_disk_takes_is_asked_for_again_at_once(y
     assert yard.facts() == [TaskDone(occurred_at=EVENING, task=SPIN)]
 
 
-def test_a_press_before_there_is_a_plan_waits_for_one(tmp_path: Path) -> None:
+def test_a_press_before_there_is_a_plan_waits_for_one(new_place: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """An alert from before the yard file was lost is answered; the yard is set again, and then the answer is written."""
-    where, key = tmp_path / "ledger.sqlite", alert_key(SPIN, 0, "keeper")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "own"))
+    where, key = new_place, alert_key(SPIN, 0, "keeper")
     with Ledger.open(where) as ledger:
         ledger.alerts.offer([PlannedAlert(key, SPIN, EVENING, "Spin", "crop")], EVENING)
     yard = Yard(where)
@@ -223,6 +233,7 @@ def test_a_press_on_what_was_told_at_the_bench_meanwhile_changes_nothing(yard: Y
     assert yard.facts() == [TaskDone(occurred_at=at("2026-08-11T18:00"), task=SPIN)]
 
 
+@in_a_file
 def test_a_fact_and_its_alert_are_written_together_or_not_at_all(yard: Yard) -> None:
     """The disk fails between the two."""
     with closing(sqlite3.connect(yard.where)) as store:
@@ -264,12 +275,13 @@ def newer(where: Path) -> None:
         store.commit()
 
 
+@in_a_file
 @pytest.mark.parametrize("trouble", [moved, damaged, newer])
 def test_a_watch_that_can_not_look_says_so_on_the_desktop_once(yard: Yard, trouble: object) -> None:
     """And not at its first look: a copy that takes a moment is no trouble."""
     yard.watch.stop()
     yard.desktop.messages.clear()
-    trouble(yard.where)  # type: ignore[operator]
+    trouble(Path(yard.where))  # type: ignore[operator]
     assert yard.watch.look() is None
     assert yard.desktop.messages == []
     for _ in range(4):

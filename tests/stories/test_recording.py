@@ -14,9 +14,9 @@ from tests.keeper import Keeper, section
 
 
 @pytest.fixture
-def ridge(tmp_path: Path) -> Keeper:
+def ridge(new_place: str) -> Keeper:
     """Kestrel Bank on the morning of the pull."""
-    return Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
+    return Keeper(new_place, "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
 
 
 def test_wet_frames_given_back_in_time_and_told_after_it_are_given_back(ridge: Keeper) -> None:

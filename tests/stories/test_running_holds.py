@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 from icalendar import Calendar
 
@@ -18,9 +16,9 @@ DRAIN = "ridge-2/a/drain.1"
 
 
 @pytest.fixture
-def ridge(tmp_path: Path) -> Keeper:
+def ridge(new_place: str) -> Keeper:
     """Kestrel Bank: cut at 19:30, set to drain at 20:15 on the evening of the pull."""
-    keeper = Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
+    keeper = Keeper(new_place, "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
     keeper.waits_until("2026-08-11T20:15").types("done", "a/cut.1", "--at", "19:30")
     keeper.types("done", "a/drain.1")
     return keeper
