@@ -86,23 +86,6 @@ def test_alert_test_says_of_each_channel_whether_it_was_taken(where: str, monkey
     assert (result.exit_code, result.output) == (0, "desktop: taken\npush: not told: 429 from push://…\n")
 
 
-def test_install_shows_the_file_and_writes_nothing_without_a_yes(where: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """And with a yes it writes what it showed, under the settings folder; where the service manager fails it says so and fails too."""
-    monkeypatch.setattr("sys.platform", "linux")
-    monkeypatch.setenv("PATH", str(tmp_path))
-    unit = tmp_path / "settings/systemd/user/afterpull-watch.service"
-    no = typed("watch", "--install", "--ledger", where, answer="n\n")
-    assert "ExecStart=" in no.output
-    assert not unit.exists()
-    yes = typed("watch", "--install", "--yes", "--ledger", where)
-    assert unit.read_text() in yes.output
-    assert (yes.exit_code, "systemctl --user daemon-reload\n    failed: " in yes.stderr) == (1, True)
-    gone = typed("watch", "--uninstall", "--yes")
-    assert gone.exit_code == 1
-    assert not unit.exists()
-    assert "nothing to remove" in typed("watch", "--uninstall", "--yes").output
-
-
 @pytest.mark.slow
 def test_the_watch_ends_when_it_is_told_to(where: str) -> None:
     """SIGTERM ends it with status 0, and the right to tell is free at once."""

@@ -1,0 +1,66 @@
+"""Expressions: what they see, what they call, and where they are wrong."""
+
+from __future__ import annotations
+
+import pytest
+
+from scheduler.estimates.cel_functions import CALLABLES
+from scheduler.rules.amounts import amount
+from scheduler.rules.cel import Environment, ExpressionFault, Parameters
+from scheduler.rules.vocabulary import SAMPLES
+
+PARAMETERS = Parameters({"drain floor": 43_200.0, "coldest": -18.5, "wanted": True, "word": 'say "so"'})
+
+
+ENV = Environment(SAMPLES, PARAMETERS)
+
+
+def test_records_of_one_expression_do_not_reach_the_next() -> None:
+    """Each amount has the estimates called for it and no others."""
+    amount("drain_time(room.temperature, lot.moisture)", "duration", ENV)
+    assert amount("lot.pieces", "count", ENV).estimates == ()
+
+
+@pytest.mark.parametrize("name", sorted(CALLABLES))
+def test_every_estimate_can_be_named_in_an_expression(name: str) -> None:
+    """Called without arguments each says what it takes."""
+    with pytest.raises(ExpressionFault, match=f"{name}: it is not called like this") as refused:
+        ENV.evaluate(f"{name}()")
+    assert refused.value.write.startswith(f"{name}(")
+
+
+def test_a_child_sees_its_own_batch_and_leaves_the_parents() -> None:
+    """A batch is laid over a lot and taken off again."""
+    child = ENV.child(batch={"count": 9.0, "of": 1.0, "mass": 1.0, "volume": 1.0})
+    assert [one.evaluate("batch.count")[0] for one in (ENV, child, ENV, child)] == [6.0, 9.0, 6.0, 9.0]
+
+
+def test_two_rule_sets_read_their_own_parameter_of_the_same_name() -> None:
+    """Parameters belong to a file; lots and rooms to everybody."""
+    other = ENV.with_parameters(Parameters({"drain floor": 60.0}))
+    assert [amount("param.drain_floor * 1.0", "duration", one).value for one in (ENV, other, ENV)] == [43_200.0, 60.0, 43_200.0]
+
+
+def test_a_parameter_inside_quotes_stays_as_written() -> None:
+    """Words are words."""
+    assert ENV.evaluate("'param.drain_floor' + param.word")[0] == 'param.drain_floorsay "so"'
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "column", "told"),
+    [
+        ("lot.pieces +", 1, 13, "it ends too early"),
+        ("lot.pieces >\n  )", 2, 3, "'\\)'"),
+        ("1.0 + lot.knd", 1, 7, 'nothing is named "lot.knd"'),
+        ("lot.pieces > nope", 1, 14, 'nothing is named "nope"'),
+        ("7 / 0", 1, 1, "division by zero"),
+        ("lot.kind + 1.0", 1, 1, "string \\+ float"),
+        ("lot.pieces * 2", 1, 1, "do not mix"),
+    ],
+)
+def test_a_fault_of_an_expression_has_its_place(text: str, line: int, column: int, told: str) -> None:
+    """Line and column inside the expression, and a caret under it."""
+    with pytest.raises(ExpressionFault, match=told) as refused:
+        ENV.evaluate(text)
+    assert (refused.value.line, refused.value.column) == (line, column)
+    assert refused.value.message.splitlines()[-1].strip() == "^"
