@@ -23,7 +23,7 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
         from scheduler.application.ledger_view import keep_in_force, view_at
         from scheduler.application.selection import PlanFilter
         from scheduler.outputs.text.agenda import agenda as shown
-        from scheduler.outputs.text.agenda import changes, snapshot
+        from scheduler.outputs.text.moves import changes, snapshot
 
         moment = int(now().timestamp())
         with opened(ledger) as book:
@@ -49,7 +49,7 @@ def why(task: str, ledger: str | None) -> None:
         from scheduler.application.clock import now
         from scheduler.application.ledger_view import view_at
         from scheduler.application.lookup import named
-        from scheduler.outputs.text.table import why_text
+        from scheduler.outputs.text.why import why_text
 
         with opened(ledger) as book:
             view = view_at(book, int(now().timestamp()))

@@ -63,7 +63,8 @@ def _shown(found: Plan, rules: Rules, as_json: bool, why: str | None) -> str | b
 
         return plan_bytes(found)
     from scheduler.cli.terminal import coloured, text_width
-    from scheduler.outputs.text.table import plan_text, why_text
+    from scheduler.outputs.text.table import plan_text
+    from scheduler.outputs.text.why import why_text
 
     if why:
         from scheduler.application.lookup import named

@@ -1,103 +1,100 @@
-"""What moved since the keeper last looked, and what stands under which heading. The plans are invented."""
+"""The agenda: one screen, what to do now first, dates as headings. Plans made by hand."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from scheduler.outputs.text.agenda import BRIEF, Move, agenda, changes, snapshot
-from scheduler.planning.plan import Link, Plan, PlannedTask, Reason
+from scheduler.outputs.text.agenda import FEW, agenda
+from scheduler.outputs.text.moves import Move
+from scheduler.planning.plan import Plan, Warning
 from scheduler.quantities import say
 from tests.keeper import section
 from tests.outputs.plans import DAY, HOUR, at, plan, task
 
+EVENING = at("2026-08-11 17:30")
+
+
+def _two_weeks() -> Plan:
+    """An evening of four steps, a drain that runs since yesterday, work on each day of the next two weeks."""
+    drain = replace(task("drain", EVENING - DAY, hold=26 * HOUR, title="Drain 20 pieces"), hands=())
+    evening = [task(f"cut-{n}", EVENING + n * HOUR // 2, title=f"Cut frame {n}") for n in range(4)]
+    days = [task(f"spin-{n}", EVENING + n * DAY, minutes=60, title=f"Spin box {n}") for n in range(1, 15)]
+    return plan(drain, *evening, *days, as_of=EVENING)
+
+
+def test_now_comes_first_with_its_steps_then_what_waits_then_dates() -> None:
+    """The sitting at hand step by step; the rest by its title."""
+    text = agenda(_two_weeks(), EVENING + 10 * 60)
+    assert text.index("NOW") < text.index("WAITING") < text.index("UNTIL TUE 18 AUG") < text.index("AFTER TUE 18 AUG")
+    assert "18:00 Cut frame 1 [ridge-2/a/cut-1]" in section(text, "NOW")
+    assert section(text, "WAITING") == "until Tue 11 Aug 20:00 Drain 20 pieces [ridge-2/a/drain]"
+    assert section(text, "AFTER TUE 18 AUG") == "7 more, the first on Wed 19 Aug 17:30: afterpull agenda --all"
+
+
+def test_before_the_evening_its_steps_are_shown_under_today() -> None:
+    """At noon nothing is to be done now."""
+    text = agenda(replace_as_of(_two_weeks(), EVENING - 5 * HOUR), EVENING - 5 * HOUR)
+    assert "NOW" not in text
+    assert "17:30 Cut frame 0" in section(text, "TODAY")
+
+
+def replace_as_of(found: Plan, as_of: int) -> Plan:
+    """The same plan made at another moment."""
+    return found._replace(as_of=as_of)
+
+
+def test_a_hold_that_is_over_says_since_when() -> None:
+    """Nobody recorded that it was taken up."""
+    text = agenda(_two_weeks(), EVENING + 4 * HOUR)
+    assert section(text, "WAITING") == "since Tue 11 Aug 20:00 over: Drain 20 pieces [ridge-2/a/drain]"
+
+
+def test_all_of_it_is_shown_day_by_day_with_every_step() -> None:
+    """Under dates, each step with its id."""
+    text = agenda(_two_weeks(), EVENING, everything=True)
+    assert "\nTue 25 Aug\n" in text
+    assert text.count("[ridge-2/a/spin-") == 14
+    assert "afterpull agenda --all" not in text
+
+
+def test_at_most_three_warnings_and_three_moves() -> None:
+    """What is left out is counted."""
+    warnings = tuple(Warning("unknown mark", None, say("unknown mark", mark=f"mark {n}", title="Feed")) for n in range(9))
+    moves = [Move(f"ridge-2/a/cut-{n}", f"{n + 1} h later") for n in range(9)]
+    text = agenda(_two_weeks()._replace(warnings=warnings), EVENING, moves)
+    assert section(text, "WARNINGS").count(" ! ") + section(text, "WARNINGS").startswith("! ") == 4
+    assert "6 more kinds of warning" in section(text, "WARNINGS")
+    assert "6 more: afterpull agenda --all" in section(text, "MOVED")
+
+
+def test_an_ordinary_evening_fits_one_screen() -> None:
+    """44 rows of eighty columns where every section there is has something to say; 25 where only work is to be told."""
+    warnings = tuple(Warning("unknown mark", None, say("unknown mark", mark=f"mark {n}", title="Feed")) for n in range(9))
+    moves = [Move(f"ridge-2/a/cut-{n}", f"{n + 1} h later") for n in range(9)]
+    text = agenda(_two_weeks()._replace(warnings=warnings), EVENING, moves, ["ridge-2/a/cut-0", "ridge-2/a/cut-1"])
+    assert len(text.splitlines()) <= 44
+    assert len(agenda(_two_weeks(), EVENING).splitlines()) <= 25
+
+
+@given(st.integers(40, 120), st.text(max_size=200), st.booleans())
+def test_no_line_is_wider_than_the_terminal(width: int, title: str, everything: bool) -> None:
+    """Whatever the title, the lines fit; letters of double width aside."""
+    found = plan(task("drain", EVENING, hold=41 * HOUR, title=title, due=at("2026-08-16 12:00")), as_of=EVENING)
+    assert max(map(len, agenda(found, EVENING, everything=everything, width=width).split("\n"))) <= width
+
+
 NOW = at("2026-08-11 17:00")
 SPIN = task("spin", NOW + 2 * HOUR)
-PACK = replace(task("pack", NOW + 26 * HOUR), links=(Link(SPIN.id),))
-
-
-def seen(*tasks: PlannedTask) -> str:
-    """What the keeper saw last."""
-    return snapshot(plan(*tasks, as_of=NOW))
-
-
-def later(one: PlannedTask, by: int) -> PlannedTask:
-    """The same work at another time."""
-    return replace(one, start=one.start + by, finish=one.finish + by, hands=tuple((a + by, b + by) for a, b in one.hands))
-
-
-def moves(before: str, *tasks: PlannedTask, as_of: int = NOW) -> dict[str, str]:
-    """What is told of each task."""
-    return {move.task.rpartition("/")[2]: move.words for move in changes(before, plan(*tasks, as_of=as_of), {})[0]}
-
-
-def test_a_move_of_less_than_an_hour_is_not_told() -> None:
-    """Nor what did not move."""
-    assert moves(seen(SPIN, PACK), later(SPIN, HOUR - 60), PACK) == {}
-    assert moves(seen(SPIN), later(SPIN, HOUR))["spin"].startswith("1 h later; ")
-    assert moves(seen(SPIN), later(SPIN, -HOUR))["spin"].startswith("1 h earlier; ")
-
-
-def test_the_reason_that_bound_a_task_last_is_told() -> None:
-    """Not the first that was found."""
-    bound = (Reason("rule", say("rule", text="x")), Reason("hands", say("put off")), Reason("resource", say("done in part", part=3.0, count=9.0)))
-    assert moves(seen(SPIN), replace(later(SPIN, 3 * HOUR), reasons=bound)) == {"spin": "3 h later; 3 of 9 are done"}
-
-
-def test_the_greatest_move_comes_first_and_what_follows_another_is_marked() -> None:
-    """A keeper reads the first lines."""
-    found, _ = changes(seen(SPIN, PACK), plan(later(SPIN, 5 * HOUR), later(PACK, 2 * HOUR), as_of=NOW), {})
-    assert [(move.task.rpartition("/")[2], move.follows) for move in found] == [("spin", False), ("pack", True)]
-
-
-def test_what_came_became_firm_or_fell_away_is_told_in_words() -> None:
-    """And what was only done is neither."""
-    maybe = replace(PACK, status="provisional")
-    assert moves(seen(maybe), PACK) == {"pack": "firm now, Wed 12 Aug 19:00"}
-    assert moves(seen(), PACK) == {"pack": "new, Wed 12 Aug 19:00: Pack 24 pieces"}
-    assert moves(seen(PACK)) == {"pack": "fell away: Pack 24 pieces"}
-    assert moves(seen(replace(PACK, status="done"))) == {}
-    assert moves(seen(PACK), replace(PACK, status="done")) == {}
-
-
-def test_what_was_to_have_begun_by_now_is_overdue_and_not_moved() -> None:
-    """Its evening went by without a word."""
-    next_day = NOW + 20 * HOUR
-    found, overdue = changes(seen(SPIN), plan(later(SPIN, DAY), as_of=next_day), {})
-    assert (found, overdue) == ((), (SPIN.id,))
-
-
-def test_a_card_that_was_renamed_is_neither_gone_nor_new() -> None:
-    """Its tasks go by the name of today."""
-    old = replace(SPIN, id="ridge-2/a/whirl")
-    found, _ = changes(seen(old), plan(SPIN, as_of=NOW), {"whirl": "spin"})
-    assert found == ()
-
-
-HOLD = replace(task("drain", NOW - 10 * HOUR, hold=41 * HOUR), hands=(), status="planned")
-FAR = [replace(task(f"look-{number}", NOW + (10 + number) * DAY), rule=f"x/look {number}") for number in range(3)]
+PACK = task("pack", NOW + 26 * HOUR)
 
 
 def read(found: Plan, **more: object) -> str:
     """The agenda as at now."""
     return agenda(found, NOW, **more)  # type: ignore[arg-type]
-
-
-def test_work_stands_under_the_day_it_belongs_to() -> None:
-    """Today, what holds, the next seven days; later only counted, unless all is asked for."""
-    text = read(plan(HOLD, SPIN, PACK, *FAR, as_of=NOW))
-    assert "19:00-19:30 Spin 24 pieces [ridge-2/a/spin]" in section(text, "TODAY")
-    assert "until then: Drain 24 pieces" in section(text, "HOLDING")
-    assert "Wed 12 Aug 19:00 Pack 24 pieces" in section(text, "NEXT 7 DAYS")
-    assert section(text, "LATER").startswith("3 more, the first on Fri 21 Aug 17:00")
-    assert section(read(plan(*FAR, as_of=NOW), everything=True), "LATER").count("Look-") == 3
-
-
-def test_a_hold_that_is_over_says_since_when() -> None:
-    """It waits for hands."""
-    over = replace(HOLD, hold_done=NOW - HOUR)
-    assert "over since: Drain" in section(read(plan(over, as_of=NOW)), "HOLDING")
 
 
 def test_what_is_late_is_late_by_the_clock_and_the_worst_first() -> None:
@@ -110,13 +107,13 @@ def test_what_is_late_is_late_by_the_clock_and_the_worst_first() -> None:
     assert "OVERDUE" not in read(plan(replace(due, due=NOW + 60), as_of=NOW))
 
 
-@pytest.mark.parametrize(("count", "shown"), [(BRIEF + 1, BRIEF + 1), (BRIEF + 2, BRIEF)])
+@pytest.mark.parametrize(("count", "shown"), [(FEW + 1, FEW + 1), (FEW + 2, FEW)])
 def test_a_long_list_is_cut_and_counted(count: int, shown: int) -> None:
     """One more than fits is shown, for the line that counts it would take its place."""
     told = [Move(f"t{number}", "new") for number in range(count)]
     text = section(read(plan(SPIN, as_of=NOW), moves=told), "MOVED")
     assert text.count(": new") == shown
-    assert (f"{count - shown} more; all of them" in text) is (count > shown)
+    assert (f"{count - shown} more: afterpull agenda --all" in text) is (count > shown)
     assert section(read(plan(SPIN, as_of=NOW), moves=told, everything=True), "MOVED").count(": new") == count
 
 

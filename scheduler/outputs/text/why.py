@@ -1,0 +1,63 @@
+"""Why a task is when it is, as sentences: its time, what bound it, how long it takes and from what, cautions, and the sources once at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from scheduler.diagnostics import Fault, instead
+from scheduler.local_time import local, moment_text
+from scheduler.outputs.text.wrapping import Pen
+from scheduler.outputs.wording.sentence import in_words, reader_of, title_of
+from scheduler.planning.plan import Plan, PlannedTask
+
+_STATUS = {"provisional": "Likely: firm once you record what it rests on", "impossible": "Not possible as things stand", "held back": "Stopped"}
+
+
+def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False) -> str:
+    """Every reason of one task, with the rule's place; numbered sources at the end, once each. Raises `Fault` for an unknown task."""
+    task = next((t for t in plan.tasks if t.id == task_id), None)
+    if task is None:
+        raise Fault(f'the plan has no task "{task_id}"', instead(task_id, (t.id for t in plan.tasks)))
+    return "\n".join(_lines(plan, task, Pen(width, colour))) + "\n"
+
+
+def _lines(plan: Plan, task: PlannedTask, pen: Pen) -> Iterator[str]:
+    reader = reader_of(plan)
+    yield from pen.wrapped(f"{title_of(task)} [{task.id}]", style="heading")
+    yield from pen.wrapped(f"{_status(task)}{_span(task, plan)}. At stake: {task.loss}.")
+    for warning in plan.warnings:
+        yield from pen.wrapped(in_words(warning.says, reader), first="  !", indent=4, style="warning") if warning.task == task.id else []
+    sources: dict[str, int] = {}
+    yield ""
+    yield pen.paint("WHY", "heading")
+    for reason in task.reasons:
+        numbers = "".join(f" [{sources.setdefault(source, len(sources) + 1)}]" for source in reason.sources)
+        words = in_words(reason.says, reader)
+        yield from pen.wrapped(f"{reason.label}: {words}{numbers}", first="  -", indent=4)
+    if task.cautions:
+        yield ""
+        yield pen.paint("CAUTIONS", "heading")
+    for caution in task.cautions:
+        yield from pen.wrapped(caution, first="  !", indent=4, style="warning")
+    places = list(dict.fromkeys(reason.rule for reason in task.reasons if reason.rule))
+    if sources or places:
+        yield ""
+        yield pen.paint("SOURCES", "heading")
+    for source, number in sources.items():
+        yield from pen.wrapped(source, first=f"  [{number}]", indent=6, style="aside")
+    for place in places:
+        yield from pen.wrapped(f"rule {place}", first="  -", indent=6, style="aside")
+
+
+def _status(task: PlannedTask) -> str:
+    return _STATUS.get(task.status, task.status[:1].upper() + task.status[1:])
+
+
+def _span(task: PlannedTask, plan: Plan) -> str:
+    if not task.has_time:
+        return ""
+    year = local(plan.as_of, plan.timezone).year
+    runs = task.is_open and task.hold_done is not None and task.start <= plan.as_of and not task.sittings
+    until = f", its hold until {moment_text(task.hold_done or 0, plan.timezone, year)}" if runs else ""
+    due = f", due {moment_text(task.due, plan.timezone, year)}" if task.due is not None else ""
+    return f": {moment_text(task.start, plan.timezone, year)} to {moment_text(task.finish, plan.timezone, year)}{until}{due}"
