@@ -112,7 +112,7 @@ def _task_done_by(view: LedgerView, text: str, at: int) -> tuple[PlannedTask, bo
         begins = isinstance(fact, TaskBegun)
         found = next((task for task in view.supposing(fact).plan.tasks if task.id == name), None)
         if found is not None and (found.status == "done" or (begins and found.is_open and found.hold_done is not None)):
-            return found, begins
+            return found, begins and found.status != "done"  # begun and without a hold it would be over
     raise Fault(f'"{text}" has no place in the plan', "afterpull agenda --all, for what is planned")
 
 

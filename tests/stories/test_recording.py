@@ -33,6 +33,15 @@ def test_wet_frames_given_back_in_time_and_told_after_it_are_given_back(ridge: K
     assert ridge.has("b/keep-wet")
 
 
+@pytest.mark.slow
+def test_work_that_was_told_months_later_is_done_when_it_was_done(ridge: Keeper) -> None:
+    """It has no hold, so it was not only begun; and of what holds the beginning is told first, as ever."""
+    ridge.waits_until("2026-11-26T08:00")
+    assert "done Tue 11 Aug 20:00" in ridge.types("done", "b/spin", "--at", "2026-08-11T20:00")
+    assert "begun Tue 11 Aug 20:30" in ridge.types("done", "a/drain.1", "--at", "2026-08-11T20:30")
+    assert (ridge.task("b/spin").status, "ridge-2/a/drain.1" in ridge.view.happened.begun) == ("done", True)
+
+
 def test_a_lapsed_look_that_was_taken_is_recorded(ridge: Keeper) -> None:
     """The stored comb is looked at until spring; a look beyond the plan's last one was taken all the same."""
     ridge.waits_until("2027-03-20T10:00")
