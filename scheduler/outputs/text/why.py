@@ -10,7 +10,7 @@ from scheduler.outputs.text.wrapping import Pen
 from scheduler.outputs.wording.sentence import in_words, reader_of, title_of
 from scheduler.planning.plan import Plan, PlannedTask
 
-_STATUS = {"provisional": "Likely: firm once you record what it rests on", "impossible": "Not possible as things stand", "held back": "Stopped"}
+_STATUS = {"provisional": "Likely, and firm once you record what it rests on,", "impossible": "Not possible as things stand", "held back": "Stopped"}
 
 
 def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False) -> str:
@@ -60,4 +60,4 @@ def _span(task: PlannedTask, plan: Plan) -> str:
     runs = task.is_open and task.hold_done is not None and task.start <= plan.as_of and not task.sittings
     until = f", its hold until {moment_text(task.hold_done or 0, plan.timezone, year)}" if runs else ""
     due = f", due {moment_text(task.due, plan.timezone, year)}" if task.due is not None else ""
-    return f": {moment_text(task.start, plan.timezone, year)} to {moment_text(task.finish, plan.timezone, year)}{until}{due}"
+    return f" from {moment_text(task.start, plan.timezone, year)} to {moment_text(task.finish, plan.timezone, year)}{until}{due}"

@@ -85,10 +85,3 @@ def _day(day: date, spec: str) -> str:
     if spec == "weekday":
         return weekday(day, day.year)
     return day.isoformat() if spec == "iso" else f"{day.day} {day:%B}{'' if spec == 'short' else f' {day.year}'}"
-
-
-def lead_in(task: PlannedTask, number: int) -> str:
-    """What a stretch of work is to one who sees it alone: the task, a further sitting of it, or its closing work."""
-    if number >= len(task.sittings) and task.hands:
-        return "Finish: "
-    return "Go on: " if number else ""
