@@ -59,7 +59,9 @@ class Moments:
         if isinstance(found, Unknown):
             return found
         seconds = floor_to_minute(lag) if by else ceil_to_minute(lag)
-        at = found.at + seconds + (DAY if by and found.mark else 0)
+        at = found.at + seconds
+        if by and found.mark:
+            at = int((datetime.fromtimestamp(at, self.zone) + timedelta(1)).timestamp())  # the same time the next day, on the clock on the wall
         return Moment(at, _lagging(found.says, lag), found.mark, found.firm, found_lag.estimates)
 
     def _mark(self, name: str, since: date) -> Moment | Unknown:

@@ -86,6 +86,13 @@ def test_a_mark_is_a_day_that_begins_at_midnight_and_what_is_due_by_it_has_that_
     assert local(named(anchor, by=True)) == over
 
 
+@pytest.mark.parametrize(("day", "over"), [("2026-10-25", "2026-10-26 00:00"), ("2026-03-29", "2026-03-30 00:00")])
+def test_a_mark_on_the_day_of_a_clock_change_has_that_whole_day(day: str, over: str) -> None:
+    """It has 25 hours in autumn and 23 in spring; in Ljubljana clocks change on the last Sundays of October and March."""
+    pulled = PULLED if day > "2026-08" else at("2026-03-20T10:00")
+    assert local(named("first frost", pulled, by=True, first_frost=[day])) == over
+
+
 def test_what_was_seen_is_firm() -> None:
     """A frost on 2 October comes before the normal of 14 October."""
     found = named("first frost", first_frost=["2026-10-02"])
