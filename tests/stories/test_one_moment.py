@@ -23,6 +23,11 @@ from tests.keeper import Keeper, section
 SPIN, CUT = "ridge-2/b/spin", "ridge-2/a/cut.1"
 
 
+def times(found: Plan) -> list[tuple[object, ...]]:
+    """All that has a time, or none, in a plan. What bound it may differ: a plan that stands stands because it was sent."""
+    return [(one.id, one.status, one.start, one.hold_done, one.finish, one.due, one.hands, one.alerts) for one in found.tasks]
+
+
 class House(Keeper):
     """A keeper with a phone that has the feed, and a watch that looks whenever the clock is moved."""
 
@@ -58,7 +63,7 @@ class House(Keeper):
             assert task not in starts or (task, starts[task].endswith(day)) == (task, True)  # of what was begun only its end is still to come
         for task in {SPIN, CUT} & starts.keys():
             assert f" from {starts[task]} to " in " ".join(self.types("why", task).split())
-        assert self.plan == self.watch.plan == self.feeds.sent().plan
+        assert times(self.plan) == times(self.watch.plan) == times(self.feeds.sent().plan)
         return starts
 
     def _of_todos(self, content: bytes) -> dict[str, str]:
@@ -120,7 +125,7 @@ def test_through_an_evening_in_which_nothing_is_recorded_everybody_says_the_same
     asked = [house.asked(moment) for moment in EVENING]
     assert asked == [asked[0]] * len(EVENING)
     assert asked[0][CUT].startswith("Tue 11 Aug ")
-    assert f"{CUT}#0@keeper" in house.told
+    assert f"{SPIN}#0@keeper" in house.told
     to_come = house.alerts()
     assert to_come
     assert {name: house.planned_alerts().get(name, at) for name, at in to_come.items()} == to_come
@@ -162,7 +167,7 @@ def test_a_recorded_fact_moves_the_plan_at_once_and_for_everybody(house: House) 
     after = house.asked("11T18:40:33")
     assert SPIN not in after
     assert min(start for start in after.values() if start.startswith("Tue 11 Aug")) == "Tue 11 Aug 18:41"
-    assert after["ridge-2/b/strain"] < before["ridge-2/b/strain"]
+    assert after["ridge-2/b/strain"] <= before["ridge-2/b/strain"]
     assert house.asked("11T19:15") == house.asked("11T20:59:59") == after
 
 
@@ -182,7 +187,7 @@ def test_a_hold_that_was_begun_within_a_minute_ends_at_one_minute_for_everybody(
     [task] = [one for one in house.plan.tasks if one.id == frames]
     assert task.hold_done is not None
     until = house.clock(task.hold_done)
-    assert task.hold_done >= house.moment("2026-08-11T20:47:54") + (task.hold_done - task.start)
+    assert task.hold_done >= house.moment("2026-08-11T20:47:54") + 2 * 86400  # its floor
     assert until in section(house.types("agenda"), "WAITING")
     assert f"holds until {until}" in words
     [event] = [part for part in Calendar.from_ical(house.feeds.rendered(select(holds=True)).content).events if str(part["UID"]).startswith(f"{frames}.hold@")]
