@@ -40,6 +40,7 @@ from scheduler.facts.fact import (
 from scheduler.facts.harvest import EVERY_HIVE, Harvest, lot_path, read_harvest
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
+from scheduler.ledger.alerts import SLACK as CLOCKS_DIFFER
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY
 from scheduler.outputs.wording.sentence import Reader, in_words
@@ -302,12 +303,12 @@ class LedgerView:
 
 def view_at(ledger: Ledger, now: int) -> LedgerView:
     """What the ledger says at a moment [s since 1970]."""
-    return LedgerView(ledger.facts(tasks_since=now - HISTORY - SLACK), now, _in_force(ledger))
+    return LedgerView(ledger.facts(tasks_since=now - HISTORY - SLACK), now, _in_force(ledger, now))
 
 
 def whole_view(ledger: Ledger, now: int) -> LedgerView:
     """The same with everything that ever became of tasks, for what is published."""
-    return LedgerView(ledger.facts(), now, _in_force(ledger))
+    return LedgerView(ledger.facts(), now, _in_force(ledger, now))
 
 
 def keep_in_force(ledger: Ledger, view: LedgerView) -> None:
@@ -317,9 +318,10 @@ def keep_in_force(ledger: Ledger, view: LedgerView) -> None:
         ledger.outgoing.see(READER, view.now, text)
 
 
-def _in_force(ledger: Ledger) -> str | None:
+def _in_force(ledger: Ledger, now: int) -> str | None:
+    """The plan that was kept last; one of a time still to come is of a clock that was ahead."""
     kept = ledger.outgoing.last_seen(READER)
-    return kept[1] if kept is not None else None
+    return kept[1] if kept is not None and kept[0] <= now + CLOCKS_DIFFER else None
 
 
 @lru_cache(maxsize=4)

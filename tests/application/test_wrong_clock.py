@@ -13,17 +13,19 @@ from scheduler.facts.fact import TaskBegun
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY, HOUR
 from tests.application.test_watch import FREEZE, SPIN, row
-from tests.application.watched_yard import Fails, Keeps, at, config, season, telling
+from tests.application.watched_yard import Fails, Keeps, at, config, log_harvest, season, telling
+from tests.stores import KINDS, place
 
 MORNING = at("2026-08-11T11:01")
 YEAR = 365 * DAY
 ONCE = "repeat: {times: 0}\n"
 
 
-@pytest.fixture
-def ledger(tmp_path: Path) -> Iterator[Ledger]:
+@pytest.fixture(params=KINDS)
+def ledger(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Ledger]:
     """A ledger that holds the example."""
-    with season(tmp_path) as opened:
+    with place(request.param, tmp_path) as where, Ledger.open(where) as opened:
+        log_harvest(opened)
         yield opened
 
 

@@ -22,7 +22,7 @@ from tests.stories.teller import set_clock
 pytestmark = [pytest.mark.slow]
 
 
-def offered(where: Path, count: int, late: int = 0) -> set[str]:
+def offered(where: str, count: int, late: int = 0) -> set[str]:
     """Offer alerts that are all due, or `late` by so many seconds; returns their ids. What is comfort is told once, without repeats."""
     due = [PlannedAlert(f"x/{number}#0@keeper", f"x/{number}", seconds() - late - number, f"Look at hive {number}", "comfort") for number in range(count)]
     with Ledger.open(where) as ledger:
@@ -30,7 +30,7 @@ def offered(where: Path, count: int, late: int = 0) -> set[str]:
     return {one.id for one in due}
 
 
-def teller(where: Path, delivered: Path, ahead: int, pause: int = 0) -> subprocess.Popen[bytes]:
+def teller(where: str | Path, delivered: Path, ahead: int, pause: int = 0) -> subprocess.Popen[bytes]:
     """Start a watch after so many seconds have passed, for every watch of the test."""
     clock = delivered.with_suffix(".clock")
     set_clock(clock, ahead)
@@ -50,9 +50,9 @@ def grows_to(delivered: Path, count: int, seconds: float = 120) -> None:
         time.sleep(0.02)
 
 
-def test_no_alert_is_lost_to_kills_and_each_kill_repeats_one_at_most(tmp_path: Path) -> None:
+def test_no_alert_is_lost_to_kills_and_each_kill_repeats_one_at_most(new_place: str, tmp_path: Path) -> None:
     """A watch killed at a random moment tells again, at most, the one that it had told and not yet written down."""
-    where, delivered, chance, count = tmp_path / "ledger.sqlite", tmp_path / "delivered", random_of("killed watches"), times(10_000)
+    where, delivered, chance, count = new_place, tmp_path / "delivered", random_of("killed watches"), times(10_000)
     ids = offered(where, count)
     kills = 0
     while len(set(lines(delivered))) < count:
@@ -68,9 +68,9 @@ def test_no_alert_is_lost_to_kills_and_each_kill_repeats_one_at_most(tmp_path: P
     assert twice <= kills, f"{twice} told twice in {kills} kills"
 
 
-def test_what_was_slept_through_is_told_in_one_message_and_again_only_where_a_kill_came_before_it_was_written_down(tmp_path: Path) -> None:
+def test_what_was_slept_through_is_told_in_one_message_and_again_only_where_a_kill_came_before_it_was_written_down(new_place: str, tmp_path: Path) -> None:
     """The message is out, and the watch is killed before it wrote all of it down: the rest is told once more, together."""
-    where, delivered = tmp_path / "ledger.sqlite", tmp_path / "delivered"
+    where, delivered = new_place, tmp_path / "delivered"
     ids = offered(where, 200, late=30 * 86400)
     first = teller(where, delivered, ahead=0, pause=1)  # rests between the message and the ledger
     grows_to(delivered, 200)
@@ -87,9 +87,9 @@ def test_what_was_slept_through_is_told_in_one_message_and_again_only_where_a_ki
         assert all(one.told_at is not None and one.channel == "desktop" for one in ledger.alerts.all())
 
 
-def test_a_stopped_watch_is_taken_over_and_does_no_harm_when_it_goes_on(tmp_path: Path) -> None:
+def test_a_stopped_watch_is_taken_over_and_does_no_harm_when_it_goes_on(new_place: str, tmp_path: Path) -> None:
     """Stopped for minutes, by the second watch's clock; the one alert in its hands when it stopped may be told twice."""
-    where, delivered = tmp_path / "ledger.sqlite", tmp_path / "delivered"
+    where, delivered = new_place, tmp_path / "delivered"
     ids = offered(where, 300)
     first = teller(where, delivered, ahead=0, pause=20)  # not while it writes: a process stopped in a write keeps the file locked
     grows_to(delivered, 20)
