@@ -43,17 +43,19 @@ def _late(
             continue
         for kind, limit in (("deadline missed", draft.deadline), ("due date missed", draft.due)):
             if limit is not None and at.finish > limit:
-                cure = _cure(limit, problem, tasks[draft.id], network, cures.get(draft.id, ()))
+                cure = _cure(limit, problem, tasks[draft.id], network, cures.get(draft.id))
                 planned, late = instant(at.finish), elapsed(at.finish - limit)
                 yield Warning(kind, draft.id, say("late", title=draft.title, limit=instant(limit), finish=planned, late=late, cure=cure))
                 break
 
 
-def _cure(limit: int, problem: Problem, task: Task, network: Network, cures: Sequence[Statement]) -> Statement:
+def _cure(limit: int, problem: Problem, task: Task, network: Network, cures: Sequence[Statement] | None) -> Statement:
     if limit <= problem.as_of:
         return say("due before the plan")
     if cures:
         return say("cured by", changes=tuple(cures))
+    if cures is None:
+        return say("cures not sought")
     if task.begin_calendar is not None:
         calendar = network.calendars[task.begin_calendar]
         opens = calendar.index(task.release)

@@ -1,119 +1,409 @@
-"""What would cure a limit that is not met: the smallest single change of each kind, found by scheduling again.
+"""What would cure a limit that is not met: the smallest change of each kind that a person can make, judged by the whole planner.
 
-That takes one pass, without the local search: a cure that needs the search too is not offered.
-Tried: more room in the equipment that the late tasks use, one more day with free hands, and a colder freezer. The number of plannings
-is bounded by a count that shrinks with the size of the plan.
+A change is made to the yard or to a harvest, and all is planned again from the plan in force: what is offered holds when it is done.
+Kinds: free minutes before the moment at which the chain that comes too late has to begin, a day kept free, more room in the equipment it
+uses, somebody else who takes a card too, the keeper in place of somebody, fewer frames of a lot cut now. Sizes are sought with a glance, which
+spends little on the search, and what these find is planned in full; a kind that they find of no use is planned in full at its largest where
+nothing else is offered. So "none" is said only where all kinds were tried. The plannings are bounded by counts that fall with the size of the plan.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import replace
-from datetime import datetime, time, timedelta
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
+from zoneinfo import ZoneInfo
 
+from scheduler.facts.harvest import Harvest
+from scheduler.facts.hours import Spans
 from scheduler.facts.yard import Yard
+from scheduler.local_time import HOUR
+from scheduler.planning.draft import Draft
 from scheduler.planning.holds import room
+from scheduler.planning.incumbent import in_force
 from scheduler.planning.network import Network, Placement
-from scheduler.planning.priority import Priorities, priorities_of
+from scheduler.planning.objective import COMFORT, WEIGHTS
+from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.priority import DISTANT, Priorities
 from scheduler.planning.problem import Problem
-from scheduler.planning.serial_sgs import construct
-from scheduler.planning.windows import Windows
-from scheduler.quantities import Statement, say
+from scheduler.quantities import Statement, elapsed, instant, say
 
-STEPS = (0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # more room, as shares of what there is
-FREE_DAY = (time(7), time(22))  # a day kept free: all of it that is not night; assumed
-DAYS_TRIED = 7
-WORK = 8_000  # tasks placed in all while looking for cures
-FEWEST, MOST = 3, 40  # plannings
+MINUTES = 5 * 60  # free time is asked for in steps of this [s]
+MORE_TIME = (2 * HOUR, 4 * HOUR)  # and where the work itself is not enough, so much [s]; assumed
+AWAKE = (time(7), time(22))  # nobody is asked for time in the night, and a day kept free is this; assumed
+DAYS_TRIED = 5  # days before a limit that might be kept free
+ROOM = (0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # more room, as shares of what there is
+GROUPS = 3  # chains for which cures are sought, those that lose most first
+GLANCES, FULL = 3_000, 700  # tasks planned in all, without the search and with it; assumed, as is the next line
+FEWEST, MOST_GLANCES, MOST_FULL = 2, 24, 6  # plannings
+OFFERED = 3  # cures of one task, which are enough to choose from
+CARDS = 2  # for which somebody else is tried
+Planner = Callable[[Problem, bool], Plan]  # a problem, and whether it is planned in full
 
 
 class Change(NamedTuple):
-    """One change of the yard and the network it leads to."""
+    """One change of a problem, in what a person can do."""
 
     kind: str
     says: Statement
+    of: Callable[[Problem], Problem]
+    since: int = 0  # it can only cure what is due later [s since 1970]
+
+
+class Kind(NamedTuple):
+    """Changes of one kind: each more of the same than the one before, or, not `nested`, others, the likeliest first."""
+
+    changes: Sequence[Change]
+    nested: bool = True
+
+
+class Planned(NamedTuple):
+    """What was planned: the drafts, their network with its schedule and priorities, and the plan it makes."""
+
+    drafts: Sequence[Draft]
     network: Network
-    since: int = 0  # it can only cure what is due later
+    placed: Mapping[str, Placement]
+    priorities: Priorities
+    plan: Plan
 
 
-def cures(
-    problem: Problem, windows: Windows, network: Network, placed: Mapping[str, Placement], priorities: Priorities | None = None
-) -> dict[str, list[Statement]]:
-    """For each task that misses a limit, the changes that cure it, the smallest of each kind.
+def cures(problem: Problem, found: Planned, planned: Planner) -> dict[str, list[Statement]]:
+    """For each task that misses a limit the changes that cure it, none where none of any kind does.
 
-    `priorities` are those of the network, where they were worked out already.
+    A task for which not all kinds could be tried is left out. `planned` makes the plan of a changed problem.
     """
-    as_of = problem.as_of
-    limits = {
-        task.id: min(limit for limit in (task.due, task.deadline) if limit is not None)
-        for task in network.tasks
-        if (task.due, task.deadline) != (None, None) and not task.fixed
-    }
-    late = {name: limit for name, limit in limits.items() if name in placed and placed[name].finish > limit > as_of}
-    found: dict[str, list[Statement]] = {name: [] for name in late}
-    if not late:
+    return _Search(problem, found, planned).run()
+
+
+def late_tasks(network: Network, placed: Mapping[str, Placement], as_of: int) -> dict[str, int]:
+    """The limit that each late task misses, of those still to come [s since 1970]."""
+    found = {}
+    for task in network.tasks:
+        limits = [limit for limit in (task.due, task.deadline) if limit is not None]
+        if limits and not task.fixed and task.id in placed and placed[task.id].finish > min(limits) > as_of:
+            found[task.id] = min(limits)
+    return found
+
+
+class _Search:
+    """The changes tried, and what came of them."""
+
+    def __init__(self, problem: Problem, found: Planned, planned: Planner) -> None:
+        self.problem, self.planned = problem, planned
+        drafts, self.network, self.placed, self.priorities, self.plan = found
+        self.drafts = {draft.id: draft for draft in drafts}
+        self.before = in_force(self.plan)._replace(changed=True) if problem.asks else None  # what a ledger will have in force by then
+        self.late = late_tasks(self.network, self.placed, problem.as_of)
+        self.quick = max(FEWEST, min(MOST_GLANCES, GLANCES // max(1, len(self.network.tasks))))
+        self.full = max(FEWEST, min(MOST_FULL, FULL // max(1, len(self.network.tasks))))
+        self.found: dict[str, dict[str, Statement]] = {}
+        self.tried: dict[tuple[Statement, bool], Plan] = {}
+
+    def run(self) -> dict[str, list[Statement]]:
+        """The cures by task."""
+        tasks = self.priorities.tasks
+        order = sorted(self.late, key=lambda name: (-WEIGHTS[tasks[name].loss], self.late[name], name))
+        useless: dict[str, list[Kind]] = {}
+        for name in order:
+            if name not in self.found and len(useless) < GROUPS:
+                useless[name] = self._sought(name)
+        for name, kinds in useless.items():
+            if name not in self.found:
+                self._tried_in_full(name, kinds)
+        return {name: list(changes.values()) for name, changes in self.found.items()}
+
+    def _sought(self, name: str) -> list[Kind]:
+        """Look for cures of one late task, and note what else they cure; returns the kinds of which a glance finds none."""
+        useless: list[Kind] = []
+        for kind in self._kinds(name):
+            found = self._smallest(name, kind)
+            if found is None:
+                useless.append(kind)
+            else:
+                self._confirm(name, kind.changes[found:] if kind.nested else kind.changes[found : found + 1])
+            if len(self.found.get(name, ())) >= OFFERED:
+                break
+        return useless
+
+    def _tried_in_full(self, name: str, kinds: Iterable[Kind]) -> None:
+        """Try the largest change of each kind in full; none cures only where all could be tried."""
+        for kind in kinds:
+            change = kind.changes[-1 if kind.nested else 0]
+            if self._judged(change, full=True) is None:
+                return
+            if self._cures(name, change):
+                self._confirm(name, [kind.changes[len(kind.changes) // 2], change] if kind.nested else [change])
+                return
+        self.found.setdefault(name, {})
+
+    def _smallest(self, name: str, kind: Kind) -> int | None:
+        """The number of the smallest change of a kind that cures by a quick planning; None where none does."""
+        if not kind.nested:
+            return next((i for i, change in enumerate(kind.changes) if self._cures(name, change, full=False)), None)
+        if not self._cures(name, kind.changes[-1], full=False):
+            return None
+        low, high = 0, len(kind.changes) - 1
+        while low < high:
+            middle = (low + high) // 2
+            if self._cures(name, kind.changes[middle], full=False):
+                high = middle
+            else:
+                low = middle + 1
+        return high
+
+    def _confirm(self, name: str, changes: Sequence[Change]) -> None:
+        """Note the smallest of these changes that cures in full; tried are the first, the next and the last."""
+        for number in dict.fromkeys((0, min(1, len(changes) - 1), len(changes) - 1)):
+            if self._cures(name, changes[number]):
+                self._note(changes[number], self.drafts[name].subject.harvest)
+                return
+
+    def _note(self, change: Change, of: str | None) -> None:
+        """Keep a change with every late task of a harvest, or of the yard, that it cures."""
+        judged = self._judged(change, full=True)
+        for name in self.late:
+            if judged is not None and self.drafts[name].subject.harvest in (None, of) and self._is_cured(name, judged, change.since):
+                self.found.setdefault(name, {}).setdefault(change.kind, change.says)
+
+    def _cures(self, name: str, change: Change, *, full: bool = True) -> bool:
+        judged = self._judged(change, full=full)
+        return judged is not None and self._is_cured(name, judged, change.since)
+
+    def _judged(self, change: Change, *, full: bool) -> Plan | None:
+        """The plan with a change; None where nothing is left to plan with."""
+        key = change.says, full
+        if key not in self.tried:
+            if (self.full if full else self.quick) <= 0:
+                return None
+            if full:
+                self.full -= 1
+            else:
+                self.quick -= 1
+            before = self.before if full else None
+            self.tried[key] = self.planned(change.of(self.problem)._replace(in_force=before), full)
+        return self.tried[key]
+
+    def _is_cured(self, name: str, plan: Plan, since: int) -> bool:
+        """Whether a task is in time in a plan with a change since a moment, and nothing else is worse off for it."""
+        if since >= self.late[name]:
+            return False
+        now = {task.id: task for task in plan.tasks}
+        was = {task.id: task for task in self.plan.tasks}
+        task = now.get(name)
+        own = [task] if task is not None else [one for one in plan.tasks if (one.rule, one.harvest, one.lot) == _of(was[name])]
+        if not all(one.has_time and not _late(one) for one in own):
+            return False
+        least: dict[tuple[str, str, str | None], int] = {}
+        for one in self.plan.tasks:
+            least[_of(one)] = max(least.get(_of(one), 0), _late(one))
+        worse = (one for one in plan.tasks if _late(one) > (_late(was[one.id]) if one.id in was else least.get(_of(one), 0)) + _allowed(one))
+        return next(worse, None) is None and _without_time(plan) <= _without_time(self.plan)
+
+    def _kinds(self, name: str) -> Iterator[Kind]:
+        """The changes that might cure a late task, by kind, what is easiest first."""
+        behind = self._behind(name)
+        whose: dict[str, str] = {}
+        for one in behind:
+            task = self.priorities.tasks[one]
+            if (task.begin or task.end) and task.hands not in whose:
+                whose[task.hands] = one
+        for one in whose.values():
+            yield from self._minutes(one)
+        yield from self._others(behind)
+        for one in whose.values():
+            yield from self._days(name, one)
+        yield from self._rooms(self._chain(name))
+        yield from self._whole_frames(self.drafts[name])
+
+    def _others(self, behind: Iterable[str]) -> Iterator[Kind]:
+        """Somebody else's hands for the cards that come too late, the first of them."""
+        cards = dict.fromkeys((draft.card.key, draft.person) for draft in (self.drafts[one] for one in behind) if draft.begin or draft.end)
+        drafts = {(draft.card.key, draft.person): draft for draft in (self.drafts[one] for one in behind)}
+        for key in list(cards)[:CARDS]:
+            draft = drafts[key]
+            if draft.person is None:
+                for person in self.problem.yard.people:
+                    yield Kind((_taking(person, draft),))
+            elif {draft.card.key, draft.card.name} & set(self.problem.yard.people[draft.person].takes):
+                yield Kind((_doing(draft.person, draft),))
+
+    def _chain(self, name: str) -> list[str]:
+        """A task and all that it waits for, which is still to be done."""
+        found, stack = [name], [name]
+        while stack:
+            for relation in self.priorities.predecessors.get(stack.pop(), ()):
+                if relation.before not in found and not self.priorities.tasks[relation.before].fixed and relation.before in self.placed:
+                    found.append(relation.before)
+                    stack.append(relation.before)
         return found
-    cured: set[tuple[str, str]] = set()
-    priorities = priorities or priorities_of(network)  # what is tried changes room and hours, not the tasks
-    budget = max(FEWEST, min(MOST, WORK // len(network.tasks)))
-    for change in _changes(problem, windows, network, late):
-        open_ = [name for name in late if (change.kind, name) not in cured and late[name] > change.since]
-        if not open_:
-            continue
-        if budget == 0:
-            break
-        budget -= 1
-        then = construct(change.network, priorities, open_)
-        for name in open_:
-            if name in then and then[name].finish <= late[name]:
-                found[name].append(change.says)
-                cured.add((change.kind, name))
-    return found
+
+    def _behind(self, name: str) -> list[str]:
+        """The tasks of the chain before a late one, and itself, that start or end too late to keep the limit, the first first."""
+        latest, depth, tasks = self.priorities.latest_start, self.priorities.depth, self.priorities.tasks
+        chain = [one for one in self._chain(name) if one in self.drafts and latest.get(one, DISTANT) < DISTANT]
+        behind = [one for one in chain if self.placed[one].start > latest[one] or self.placed[one].finish > latest[one] + tasks[one].shortest()]
+        return sorted(behind, key=lambda one: (depth[one], one)) or [name]
+
+    def _minutes(self, root: str) -> Iterator[Kind]:
+        """Minutes before the moment at which the work of a task has to be over."""
+        zone, latest, task = self.problem.zone, self.priorities.latest_start[root], self.priorities.tasks[root]
+        if latest >= DISTANT:
+            return
+        at_end = not task.begin or (self.placed[root].start <= latest and task.end > 0)
+        hands = task.end if at_end else task.begin
+        until = _awake(latest + (task.shortest() if at_end else task.begin), zone)
+        sizes = sorted({-(-part // MINUTES) * MINUTES for part in (hands // 4, hands // 2, hands, *MORE_TIME) if part})
+        since = max(self.problem.as_of, _at(datetime.fromtimestamp(until, zone).date(), AWAKE[0], zone))
+        if minutes := [_free_minutes(self.problem, task.hands or None, until, size) for size in sizes if until - size >= since]:
+            yield Kind(minutes)
+
+    def _days(self, name: str, root: str) -> Iterator[Kind]:
+        """Whole days, the last before the limit first: there is the longest notice of it."""
+        zone, limit = self.problem.zone, self.late[name]
+        first, last = (datetime.fromtimestamp(moment, zone).date() for moment in (self.problem.as_of, limit))
+        days = [last - timedelta(i) for i in range((last - first).days + 1)]
+        if days := [day for day in days if _at(day, AWAKE[0], zone) < limit][:DAYS_TRIED]:
+            person = self.priorities.tasks[root].hands or None
+            yield Kind([_free_day(person, day, _at(day, AWAKE[0], zone)) for day in days], nested=False)
+
+    def _rooms(self, chain: Iterable[str]) -> Iterator[Kind]:
+        used = {resource for name in chain for mode in self.priorities.tasks[name].modes for resource, _ in mode.demands}
+        for resource in sorted(used):
+            one = self.problem.yard.equipment[resource]
+            capacity = self.network.capacities[resource]
+            whole = _rounded if one.measure in ("space", "volume") else _counted
+            amounts = dict.fromkeys(whole(capacity * share) for share in ROOM)
+            yield Kind([_more_room(resource, one.measure or "", capacity, more) for more in amounts])
+
+    def _whole_frames(self, draft: Draft) -> Iterator[Kind]:
+        """Frames of a lot of comb to be cut that are kept whole for now."""
+        harvest = next((one for one in self.problem.harvests if one.harvest == draft.subject.harvest), None)
+        lot = next((one for one in harvest.lots if one.id == draft.subject.lot), None) if harvest else None
+        cut = [task for task in self.plan.tasks if task.harvest == draft.subject.harvest and task.lot == draft.subject.lot and task.status == "done"]
+        if harvest is not None and lot is not None and lot.kind == "cut comb" and lot.frames > 1 and not any(task.batch is not None for task in cut):
+            yield Kind([_keeping_whole(harvest.harvest, lot.id, frames) for frames in range(1, lot.frames)])
 
 
-def _changes(problem: Problem, windows: Windows, network: Network, late: Mapping[str, int]) -> Iterator[Change]:
-    yield from _roomier(problem.yard, network, _above(network, late))
-    yield from _freer(problem, windows, network, late)
+def _of(task: PlannedTask) -> tuple[str, str, str | None]:
+    return task.rule, task.harvest, task.lot
 
 
-def _above(network: Network, names: Mapping[str, int]) -> set[str]:
-    """The tasks named and all that they wait for."""
-    before: dict[str, list[str]] = {}
-    for relation in network.precedences:
-        before.setdefault(relation.after, []).append(relation.before)
-    found, stack = set(names), list(names)
-    while stack:
-        for name in before.get(stack.pop(), ()):
-            if name not in found:
-                found.add(name)
-                stack.append(name)
-    return found
+def _late(task: PlannedTask) -> int:
+    return max(0, task.finish - task.due) if task.due is not None and task.is_open else 0
 
 
-def _roomier(yard: Yard, network: Network, concerned: set[str]) -> Iterator[Change]:
-    used = {resource for task in network.tasks if task.id in concerned for mode in task.modes for resource, _ in mode.demands}
-    for resource in sorted(used):
-        capacity = network.capacities[resource]
-        equipment = yard.equipment[resource]
-        for step in STEPS:
-            more = capacity * step if equipment.measure in ("space", "volume") else max(1.0, round(capacity * step))
-            says = say("more room", more=room(equipment.measure, more), resource=resource)
-            yield Change(resource, says, replace(network, capacities={**network.capacities, resource: capacity + more}))
+def _allowed(task: PlannedTask) -> int:
+    """How much later than before a task may be without the change being no cure [s]."""
+    return HOUR if task.loss != COMFORT else 24 * HOUR
 
 
-def _freer(problem: Problem, windows: Windows, network: Network, late: Mapping[str, int]) -> Iterator[Change]:
-    """One more free day, the last before the limit first: the keeper has the longest notice of it."""
-    zone = problem.zone
-    last = datetime.fromtimestamp(max(late.values()), zone).date()
-    first = max(datetime.fromtimestamp(problem.as_of, zone).date(), datetime.fromtimestamp(min(late.values()), zone).date() - timedelta(DAYS_TRIED))
-    days = [last - timedelta(i) for i in range((last - first).days + 1)][: DAYS_TRIED * 2]
-    concerned = _above(network, late)
-    people = sorted({task.hands for task in network.tasks if task.id in concerned})
-    for day in days:
-        for person in people:
-            more = windows.freed(day, (FREE_DAY,), person or None)
-            opens, closes = FREE_DAY
-            free = say("day kept free", day=day, opens=opens, closes=closes)
-            free = say("kept free by", free=free, person=person) if person else free
-            yield Change("hands", free, replace(network, calendars=more.calendars), windows.moment(day, opens))
+def _without_time(plan: Plan) -> int:
+    return sum(task.status == "impossible" for task in plan.tasks)
+
+
+def _at(day: date, clock: time, zone: ZoneInfo) -> int:
+    return int(datetime.combine(day, clock, tzinfo=zone).timestamp())
+
+
+def _awake(moment: int, zone: ZoneInfo) -> int:
+    """A moment, or the last one before it at which nobody sleeps."""
+    local = datetime.fromtimestamp(moment, zone)
+    if local.time() < AWAKE[0]:
+        return _at(local.date() - timedelta(1), AWAKE[1], zone)
+    return min(moment, _at(local.date(), AWAKE[1], zone))
+
+
+def _rounded(volume: float) -> float:
+    """More room in whole litres [m³]."""
+    return max(1, round(volume * 1000)) / 1000
+
+
+def _counted(pieces: float) -> float:
+    """More room for whole pieces."""
+    return float(max(1, round(pieces)))
+
+
+def with_hours(yard: Yard, day: date, spans: Spans, person: str | None) -> Yard:
+    """The yard with other free hours of a person on one day."""
+    hours = yard.hours_of(person)
+    hours = hours._replace(dates=((day, day, spans), *hours.dates))
+    if person is None:
+        return yard.model_copy(update={"hands": hours})
+    return yard.model_copy(update={"people": {**yard.people, person: yard.people[person].model_copy(update={"hands": hours})}})
+
+
+def _free_minutes(problem: Problem, person: str | None, until: int, size: int) -> Change:
+    """Free time of a person up to a moment, beside the hours they have; the slack of an evening is added."""
+    size += -(-round(problem.yard.slack) // MINUTES) * MINUTES
+    opens, closes = (datetime.fromtimestamp(moment, problem.zone).replace(tzinfo=None) for moment in (until - size, until))
+    free = say("time kept free", minutes=elapsed(size), until=instant(until))
+
+    def of(problem: Problem) -> Problem:
+        spans = problem.yard.hours_of(person).spans(opens.date())
+        return problem._replace(yard=with_hours(problem.yard, opens.date(), joined((*spans, (opens.time(), closes.time()))), person))
+
+    return Change(f"minutes {person}", say("kept free by", free=free, person=person) if person else free, of, until - size)
+
+
+def joined(spans: Spans) -> Spans:
+    """Spans of a day in order, those that meet as one; one that lasts into the next day stays as it is."""
+    found: list[tuple[time, time]] = []
+    for opens, closes in sorted(spans):
+        if found and found[-1][0] < found[-1][1] and opens <= found[-1][1] and opens < closes:
+            found[-1] = (found[-1][0], max(found[-1][1], closes))
+        else:
+            found.append((opens, closes))
+    return tuple(found)
+
+
+def _free_day(person: str | None, day: date, since: int) -> Change:
+    free = say("day kept free", day=day, opens=AWAKE[0], closes=AWAKE[1])
+    says = say("kept free by", free=free, person=person) if person else free
+    return Change(f"day {person}", says, lambda problem: problem._replace(yard=with_hours(problem.yard, day, (AWAKE,), person)), since)
+
+
+def _more_room(resource: str, measure: str, capacity: float, more: float) -> Change:
+    def of(problem: Problem) -> Problem:
+        equipment = problem.yard.equipment
+        larger = equipment[resource].model_copy(update={measure: capacity + more if measure in ("space", "volume") else round(capacity + more)})
+        return problem._replace(yard=problem.yard.model_copy(update={"equipment": {**equipment, resource: larger}}))
+
+    return Change(f"room {resource}", say("more room", more=room(measure, more), resource=resource), of)
+
+
+def _taking(person: str, draft: Draft) -> Change:
+    def of(problem: Problem) -> Problem:
+        return _with_takes(problem, person, (*problem.yard.people[person].takes, draft.card.key))
+
+    return Change(f"taker {person}", say("takes too", person=person, card=draft.card.name), of)
+
+
+def _doing(person: str, draft: Draft) -> Change:
+    def of(problem: Problem) -> Problem:
+        takes = tuple(word for word in problem.yard.people[person].takes if word not in (draft.card.key, draft.card.name))
+        return _with_takes(problem, person, takes)
+
+    return Change(f"keeper {person}", say("done by the keeper", person=person, card=draft.card.name), of)
+
+
+def _with_takes(problem: Problem, person: str, takes: tuple[str, ...]) -> Problem:
+    people = problem.yard.people
+    return problem._replace(yard=problem.yard.model_copy(update={"people": {**people, person: people[person].model_copy(update={"takes": takes})}}))
+
+
+def _keeping_whole(harvest: str, lot: str, frames: int) -> Change:
+    def of(problem: Problem) -> Problem:
+        return problem._replace(harvests=tuple(_fewer(one, lot, frames) if one.harvest == harvest else one for one in problem.harvests))
+
+    return Change(f"whole {lot}", say("frames kept whole", count=frames, lot=f"{harvest}/{lot}"), of)
+
+
+def _fewer(harvest: Harvest, lot: str, frames: int) -> Harvest:
+    lots = []
+    for one in harvest.lots:
+        if one.id == lot:
+            left = one.frames - frames
+            pieces = {"pieces": max(1, round(one.pieces * left / one.frames))} if one.pieces is not None else {}
+            one = one.model_copy(update={"frames": left, **pieces})
+        lots.append(one)
+    return harvest.model_copy(update={"lots": tuple(lots)})

@@ -32,20 +32,20 @@ FEWEST_COMPONENTS = 3  # and at least so many
 HISTORY = 3  # passes after which a worse schedule must have become as good as what it was accepted against
 FIRST = 0.04  # of the placements, for each activity list that the search starts from; the rest goes on from the best
 STALL = 60  # passes without a better schedule, after which the search goes on from a worse one
-PATIENCE, PATIENT = 0.5, 12_000  # the share of the placements, and their number, without a better schedule after which the search ends
+PATIENCE, PATIENT = 0.5, 6_000  # the share of the placements, and their number, without a better schedule after which the search ends
 BEYOND = 10 * DAY  # how long after the last limit that is passed tasks still take part in the search
 
 
-def schedule(network: Network, previous: Mapping[str, int] | None = None, priorities: Priorities | None = None) -> dict[str, Placement]:
+def schedule(network: Network, previous: Mapping[str, int] | None = None, priorities: Priorities | None = None, *, effort: float = 1.0) -> dict[str, Placement]:
     """Schedule every task that has a time; those that have none are missing from the answer.
 
     A small network is improved by a bounded search, which prefers to leave tasks at their starts in `previous`. `priorities` are those of
-    the network, where they were worked out already.
+    the network, where they were worked out already; `effort` is the share of the bound that may be spent.
     """
     priorities = priorities or priorities_of(network)
     if not passes(len(network.tasks)):
         return construct(network, priorities)
-    return LocalSearch(network, priorities, previous).run()
+    return LocalSearch(network, priorities, previous).run(effort)
 
 
 def passes(count: int, late: bool = True) -> int:
@@ -68,9 +68,9 @@ class LocalSearch(Neighbourhood):
         self.incumbent = self.current = dict(start) if start is not None else self._schedule(self.components)
         self.cost = self._cost(self.incumbent)
 
-    def run(self) -> dict[str, Placement]:
-        """Search until the bound, or until nothing can be better."""
-        left = passes(len(self.network.tasks), self.cost.limits() > self.bound.limits())
+    def run(self, effort: float = 1.0) -> dict[str, Placement]:
+        """Search until the bound, or a share of it, or until nothing can be better."""
+        left = int(effort * passes(len(self.network.tasks), self.cost.limits() > self.bound.limits()))
         for_tasks = left - min(left, max(FEWEST_COMPONENTS, int(left * COMPONENTS_SHARE)))
         for components in self._orders():
             if left <= for_tasks or self._optimal():

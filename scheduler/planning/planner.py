@@ -11,7 +11,8 @@ from scheduler.facts.season import DEARTH
 from scheduler.local_time import floor_to_minute
 from scheduler.planning.anchors import Moments, seasons
 from scheduler.planning.context import daily_loads, reservations
-from scheduler.planning.cures import cures
+from scheduler.planning.cures import Planned as ToCure
+from scheduler.planning.cures import cures, late_tasks
 from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.explain import answer
@@ -21,17 +22,18 @@ from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import schedule
 from scheduler.planning.network import FROM_FINISH, Network, Placement, Precedence, Task, violations
 from scheduler.planning.other_ways import OtherWays, to_mind
-from scheduler.planning.plan import Link, Plan, Warning
+from scheduler.planning.plan import Link, Plan, Stopped, Warning
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
 from scheduler.planning.stops import hold_back, withhold_followers
 from scheduler.planning.treatments import treatments_of
 from scheduler.planning.unanswered import Times, question, unanswered
 from scheduler.planning.windows import OpenWhen, Windows
-from scheduler.quantities import say
+from scheduler.quantities import Statement, say
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.vocabulary import reads
 
+GLANCE = 0.05  # of the search is spent on a change that is only looked at; assumed
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
 WARNED = frozenset({"not placed", "after its deadline", "lag too long"})  # violations that a plan may have, with a warning that says by how much
 
@@ -60,7 +62,8 @@ def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:
 class Planning:
     """One planning of a problem, with the steps a what-if needs again."""
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, *, cures: bool = True, search: bool = True) -> None:
+        self.given, self.cures, self.search = problem, cures, search
         self.problem = problem = problem.on_whole_minutes()
         yard = problem.yard
         self.zone = problem.zone
@@ -95,7 +98,7 @@ class Planning:
                     draft.reasons.append(beside)
                 drafts, network, placed, priorities = self._until_their_end(apart)
                 ways.tell(drafts, placed)
-                cured = cures(self.problem, self.windows, network, placed, priorities)
+                cured = self._cured(drafts, network, placed, priorities, stops)
                 warnings = [
                     *question(self.asked),
                     *old_words(self.problem),
@@ -107,6 +110,16 @@ class Planning:
                 return answer(self.problem, drafts, network, placed, warnings, cured, stops)
             ways.gave_way(drafts, more, planned.placed)
             failed, late = failed | more, late | behind
+
+    def _cured(
+        self, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement], priorities: Priorities, stops: Sequence[Stopped]
+    ) -> dict[str, list[Statement]]:
+        """What would cure each limit that is missed."""
+        if not self.cures or not late_tasks(network, placed, self.problem.as_of):
+            return {}
+        so_far = answer(self.problem, drafts, network, placed, (), {}, stops)
+        found = ToCure(drafts, network, placed, priorities, so_far)
+        return cures(self.given, found, lambda problem, full: Planning(problem, cures=False, search=full).plan())
 
     def _ask(self, drafts: Sequence[Draft]) -> None:
         """Count what is weeks past any sense as over when it was planned to be, so that it takes no hours and nothing waits for it."""
@@ -120,7 +133,10 @@ class Planning:
         """The drafts as a network, and its schedule: from the plan in force, where there is one."""
         network, before = self.network(drafts), self.problem.in_force
         self.priorities = priorities_of(network, self.priorities)
-        placed = replan(network, self.priorities, before, self.problem.as_of) if before else schedule(network, priorities=self.priorities)
+        if before:
+            placed = replan(network, self.priorities, before, self.problem.as_of)
+        else:
+            placed = schedule(network, priorities=self.priorities, effort=1.0 if self.search else GLANCE)
         return Planned(drafts, network, placed, self.priorities)
 
     def _until_their_end(self, planned: Planned) -> Planned:

@@ -112,11 +112,16 @@ CURES = {
     "cured by": "What would cure it: {changes:, or }.",
     "windows open late": "Its windows do not open before {opens}: look at what the card asks of season, sun and temperature.",
     "windows never open": "Its windows do not open at all: look at what the card asks of season, sun and temperature.",
-    "no cure": "No single change cures it: neither more room, nor one more free day.",
+    "no cure": "None of the changes tried would be enough.",
+    "cures not sought": "None of the changes tried so far would be enough; not all could be tried.",
     "more room": "{more} more room in the {resource}",
     "counted room": "{count:g} {measure}",
     "day kept free": "{day:weekday} kept free from {opens} to {closes}",
     "kept free by": "{free} by {person}",
+    "time kept free": "{minutes} free before {until}",
+    "takes too": '{person} takes "{card}" too',
+    "done by the keeper": '"{card}" done by yourself, not by {person}',
+    "frames kept whole": "{count:g} frames of {lot} kept whole for now, in the freezer or warm and dry",
 }
 VIOLATIONS = {
     "not placed": "{task}: not placed",
