@@ -6,6 +6,7 @@ The names of arguments are those of the Desktop Notifications Specification of f
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 import threading
@@ -146,6 +147,22 @@ def test_the_icon_is_ours_and_there() -> None:
     content = ICON.read_bytes()
     assert content[:8] == b"\x89PNG\r\n\x1a\n"
     assert (int.from_bytes(content[16:20], "big"), int.from_bytes(content[20:24], "big")) == (128, 128)
+
+
+def _luminance(colour: str) -> float:
+    """Relative luminance (WCAG 2.1, definitions)."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    red, green, blue = (part / 12.92 if part <= 0.03928 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+@pytest.mark.parametrize("behind", ["#ffffff", "#1e1e22"])
+def test_the_icon_stands_out_from_light_and_dark(behind: str) -> None:
+    """Graphics need a contrast of 3 to 1 (WCAG 2.1, success criterion 1.4.11): the frame and the glass have it on both."""
+    drawn = ICON.with_suffix(".svg").read_text(encoding="utf-8")
+    frame = max(set(re.findall(r"#[0-9a-f]{6}", drawn)), key=drawn.count)
+    lighter, darker = sorted((_luminance(frame), _luminance(behind)), reverse=True)
+    assert (lighter + 0.05) / (darker + 0.05) >= 3
 
 
 SERVICE = """
