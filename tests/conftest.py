@@ -14,6 +14,7 @@ from hypothesis import settings
 
 from scheduler.facts.fact import HarvestLogged, YardSet
 from scheduler.ledger.store import Ledger
+from scheduler.rules.load import load, overlays
 from tests.chance import LONG, SEED, times
 from tests.keeper import Keeper
 
@@ -29,6 +30,12 @@ def pytest_configure(config: pytest.Config) -> None:
     """Properties draw by the seed of the run too, unless another was asked for."""
     if config.option.hypothesis_seed is None:
         config.option.hypothesis_seed = SEED
+
+
+def pytest_sessionstart() -> None:
+    """The checked form of the bundled rules is kept before any clock is frozen: its dates would be those of the library that freezes it."""
+    for overlay in ((), *((name,) for name in overlays())):
+        load(overlay)
 
 
 def pytest_report_header() -> str:
