@@ -9,12 +9,11 @@ from scheduler.application.ledger_view import LedgerView
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.fact import HiveDisease, HiveTreatment, LarvaeSeen, LotReleased
 from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path
-from scheduler.local_time import spoken
 from scheduler.planning.last_pull import place_of
 from scheduler.planning.planner import pulls_of
 from scheduler.planning.task_ids import card_slug, current, slug_of
 from scheduler.planning.treatments import treatments_of
-from scheduler.quantities import show_duration
+from scheduler.quantities import Quantity, Statement, elapsed, instant, say
 from scheduler.rules.schema import CHOSEN
 from scheduler.rules.vocabulary import Value
 
@@ -22,9 +21,6 @@ FOULBROOD = "foulbrood"
 LARVAE = ("larvae", "larva")
 COMB = ("cut comb", "chunk honey")  # lots that are sold with their comb
 TREATMENT = {"treatment begins": True, "treatment began": True, "treatment ends": False, "treatment ended": False}
-
-
-HELD = "Its lots are stopped. Does the label allow supers on? If so: afterpull release LOT --because ..."
 
 
 def noticed_at(on: date, now: int, view: LedgerView) -> int:
@@ -52,10 +48,9 @@ def foulbrood(view: LedgerView, words: str, hive: str | None, on: date, now: int
         if hive not in view.foulbrood:
             known = list(view.foulbrood)
             raise Fault(f'foulbrood is not suspected in the hive "{hive}"', instead(hive, known) if known else "afterpull agenda, which shows what is stopped")
-        return f"Foulbrood in {hive}: not confirmed. What it stopped goes on", fact
-    ring = f" Ring the bee inspector now: {view.yard.inspector}." if view.yard.inspector else " Ring the bee inspector now."
-    first = "Close the hive, make its entrance small, clean or change gloves and tools, and move nothing."
-    return f"Foulbrood suspected in {hive}. {first}{ring} Stopped: {', '.join(_stopped_by(view, hive)) or 'no lot'}", fact
+        return view.words(say("foulbrood not confirmed", hive=hive)), fact
+    inspector = (say("reached by", inspector=view.yard.inspector),) if view.yard.inspector else ()
+    return view.words(say("foulbrood suspected", hive=hive, inspector=inspector, stopped=", ".join(_stopped_by(view, hive)) or "no lot")), fact
 
 
 def treatment(view: LedgerView, begins: bool, hive: str | None, active: str | None, at: int) -> tuple[str, HiveTreatment]:
@@ -77,11 +72,10 @@ def treatment(view: LedgerView, begins: bool, hive: str | None, active: str | No
     used = active or view.yard.treatment
     row = view.rules.treatments.get(used or "other", {})
     if not begins:
-        return f"Treatment of {of} ended {spoken(at, view.zone)}. Supers and wet frames again {_days(row, 'wait')} later", _fact(hive, at, begins, active)
-    wait = f"No super and no wet frame goes on until it is over and {_days(row, 'wait')} after it"
-    fed = "" if row.get("fed") else ", and no feed while it is in"
-    with_ = f" with {used}" if used else ""
-    return f"Treatment of {of}{with_} began {spoken(at, view.zone)}. {wait}{fed}; the label overrules", _fact(hive, at, begins, active)
+        return view.words(say("treatment ended", hive=of, at=instant(at), wait=_wait(row))), _fact(hive, at, begins, active)
+    unfed = () if row.get("fed") else (say("no feed meanwhile"),)
+    says = say("treatment began", hive=of, active=_with(used), at=instant(at), wait=_wait(row), unfed=unfed)
+    return view.words(says), _fact(hive, at, begins, active)
 
 
 def done_by_hive(view: LedgerView, text: str, hives: Sequence[str], at: int) -> list[tuple[str, HiveTreatment]]:
@@ -106,21 +100,24 @@ def questions(view: LedgerView, names: Sequence[str]) -> Iterator[str]:
             continue
         last, sure = place_of(pull, pulls, view.season, view.zone)
         if not sure:
-            taken = "the last pull of its hives this season" if last else "not the last pull of its hives"
-            write = 'Write "more to come: yes" or "no" in its file and log it again.'
-            yield f"{name}: does more come from these hives this season? It is taken as {taken}. {write}"
+            yield view.words(say("more to come or not", harvest=name, taken=say("the last pull") if last else say("not the last pull")))
         for course in known.at(pull.harvest, pull.pulled):
-            with_ = f" with {course.active}" if course.active else ""
-            under = f"{name}: {course.hive} was under a treatment{with_} or within its wait (since {spoken(course.begins, view.zone)})."
-            yield f"{under} {'Does its label allow supers on? If not: treated: yes on each lot.' if course.supers else HELD}"
+            asked = say("label allows supers or not") if course.supers else say("stopped by a treatment")
+            under, since = _with(course.active), instant(course.begins)
+            yield view.words(say("pulled under a treatment", harvest=name, hive=course.hive, active=under, begun=since, asked=asked))
 
 
 def _fact(hive: str, at: int, begins: bool, active: str | None) -> HiveTreatment:
     return HiveTreatment(occurred_at=at, hive=hive, begins=begins, active=active)
 
 
-def _days(row: Mapping[str, Value], key: str) -> str:
-    return show_duration(float(row.get(key, 0.0)))
+def _wait(row: Mapping[str, Value]) -> Quantity:
+    """From the end of a treatment until supers and wet frames may go on."""
+    return elapsed(float(row.get("wait", 0.0)))
+
+
+def _with(active: str | None) -> tuple[Statement, ...]:
+    return (say("with an active ingredient", active=active),) if active else ()
 
 
 def _named(view: LedgerView) -> list[str]:
@@ -138,8 +135,8 @@ def release(view: LedgerView, lot: str, because: str, now: int) -> tuple[str, Lo
         raise Fault(f"this word does not let {path} go on: {stop.says}", stop.goes_on)
     if not because.strip():
         raise Fault("a lot is let go on for a reason", '--because "the label allows supers, and so does local law"')
-    as_comb = ". As comb it goes on only where the label lets supers stay on; afterpull agenda shows it" if stop.kind == "treated" and kind in COMB else ""
-    return f"{path} goes on ({stop.kind}): {because}{as_comb}", LotReleased(occurred_at=now, lot=path, because=because)
+    comb = (say("not as comb"),) if stop.kind == "treated" and kind in COMB else ()
+    return view.words(say("lot goes on", lot=path, stop=stop.kind, because=because, comb=comb)), LotReleased(occurred_at=now, lot=path, because=because)
 
 
 def larvae(view: LedgerView, words: str, lot: str | None, on: date, now: int) -> tuple[str, LarvaeSeen]:
@@ -159,8 +156,8 @@ def larvae(view: LedgerView, words: str, lot: str | None, on: date, now: int) ->
         raise Fault(f"no larva was seen in {path}", instead(path, known) if known else "afterpull agenda, which shows what is stopped")
     fact = LarvaeSeen(occurred_at=noticed_at(on, now, view), lot=path, seen=seen)
     if not seen:
-        return f"No live larva in {path} any more. What it stopped goes on", fact
-    return f"A live larva in {path}: sell none of it. Open every package and look, then freeze all of it again with its full hold", fact
+        return view.words(say("larvae gone", lot=path)), fact
+    return view.words(say("larva seen", lot=path)), fact
 
 
 def _lot(view: LedgerView, lot: str) -> tuple[str, str]:

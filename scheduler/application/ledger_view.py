@@ -43,12 +43,13 @@ from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.alerts import SLACK as CLOCKS_DIFFER
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY
-from scheduler.outputs.wording.sentence import Reader, in_words
+from scheduler.outputs.wording.sentence import METRIC, Reader, in_words
 from scheduler.planning.draft import Happened, Treatment
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import card_slug, current, slug_of, subject_of
+from scheduler.quantities import Statement
 from scheduler.rules.rule_set import Rules
 
 F = TypeVar("F", bound=Fact)
@@ -108,6 +109,10 @@ class LedgerView:
             if seen and before is not None:
                 changed[place] = before.model_copy(update=seen)
         return yard.model_copy(update=changed)
+
+    def words(self, statement: Statement) -> str:
+        """A statement as the keeper of this yard reads it; in UTC while no yard is set."""
+        return in_words(statement, Reader(self.yard.units, self.zone) if self._of(YardSet) else METRIC)
 
     @property
     def zone(self) -> ZoneInfo:

@@ -33,9 +33,9 @@ from scheduler.facts.harvest import lot_path, read_harvest
 from scheduler.facts.season import BLOOM, DEARTH_BEGINS, DEARTH_ENDS, MAIN_FLOW, MARKS_AND_EDGES
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
-from scheduler.local_time import spoken
+from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.planning.task_ids import ends_with
-from scheduler.quantities import parse
+from scheduler.quantities import instant, parse, say
 
 SYNONYMS = {
     "dearth begins": DEARTH_BEGINS,
@@ -100,7 +100,7 @@ def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | No
     if mark in MARKS_AND_EDGES or mark.startswith(BLOOM):
         if on > datetime.fromtimestamp(now, view.zone).date():
             raise Fault(f"{on} is still to come", "the day on which it was seen")
-        return _append(ledger, Confirmation(f"{mark}: seen on {on}", Observed(occurred_at=at, mark=mark, on=on)), now)
+        return _append(ledger, Confirmation(view.words(say("mark seen", mark=mark, on=on)), Observed(occurred_at=at, mark=mark, on=on)), now)
     measure = next((name for name in sorted(READINGS, key=len, reverse=True) if what.lower().startswith(name + " ")), None)
     if measure is None:
         known = [*MARKS_AND_EDGES, *(f"{name} VALUE" for name in READINGS)]
@@ -108,7 +108,8 @@ def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | No
     written = what[len(measure) :].strip()
     value = parse(re.sub(r"(?<=\d)\s*°?\s*([cf])$", lambda unit: f" °{unit[1].upper()}", written, flags=re.IGNORECASE), READINGS[measure][0])
     subject = _subject(view, measure, of)
-    return _append(ledger, Confirmation(f"{measure} of {subject}: {written}", Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
+    says = say("reading recorded", measure=measure, of=subject, written=written)
+    return _append(ledger, Confirmation(view.words(says), Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
 
 
 def release(ledger: Ledger, view: LedgerView, lot: str, because: str, now: int) -> Confirmation:
@@ -147,7 +148,7 @@ def last_told(ledger: Ledger, now: int, of: str | None = None) -> Undoing | None
         return None
     last = left[-1]
     alone = not any(type(one.fact) is type(last.fact) and _about(one.fact) == _about(last.fact) for one in left[:-1])
-    words = f"{last.fact.kind.replace('-', ' ')} {_about(last.fact)}, told of {spoken(last.fact.occurred_at, view.zone_or_utc)}"
+    words = view.words(say("told of", kind=last.fact.kind.replace("-", " "), about=_about(last.fact), at=instant(last.fact.occurred_at)))
     return Undoing(last, words, isinstance(last.fact, HarvestLogged | YardSet) and alone)
 
 
@@ -165,7 +166,7 @@ def withdraw(ledger: Ledger, names: Sequence[str], now: int) -> list[str]:
             raise Fault(f'no harvest "{name}" is logged', instead(name, {_about(one.fact) for one in logged}))
     take_back(ledger, [one for facts in found.values() for one in facts], now)
     paths = {name: next(str(getattr(one.fact, "path", "")) for one in reversed(facts)) for name, facts in found.items()}
-    return [f"Withdrawn: {name}. What was done of it stays recorded. To have it back: afterpull log {path}" for name, path in paths.items()]
+    return [in_words(say("harvest withdrawn", harvest=name, path=path), METRIC) for name, path in paths.items()]
 
 
 def _about(fact: Fact) -> str:

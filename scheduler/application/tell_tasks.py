@@ -18,7 +18,7 @@ from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.network import FROM_FINISH, OF_FINISH
 from scheduler.planning.plan import Link, PlannedTask, checklists
 from scheduler.planning.task_ids import current
-from scheduler.quantities import parse, show_duration
+from scheduler.quantities import elapsed, instant, parse, say
 
 
 class Confirmation(NamedTuple):
@@ -67,10 +67,11 @@ def done(
     found = [one._replace(fact=one.fact.model_copy(update={"by": by})) for one in said.values()]
     open_ = [name for name in dict.fromkeys(link.task for name in said for link in _links(view, name)) if _is_open(view, name) and name not in said]
     if open_:
-        asked = f"Still open before it: {', '.join(open_)}. Were they done too? afterpull done {' '.join(open_)}"
+        asked = view.words(say("open before it", tasks=", ".join(open_), typed=" ".join(open_)))
         found[-1] = found[-1]._replace(words=f"{found[-1].words}\n{asked}")
     if lines := [line.id for name in said for line in checklists(view.plan).get(name, ()) if line.id not in said]:
-        found[-1] = found[-1]._replace(words=f"{found[-1].words}\nWith it: {', '.join(lines)}. Done too? afterpull done {' '.join(lines)}")
+        asked = view.words(say("done along with it", tasks=", ".join(lines), typed=" ".join(lines)))
+        found[-1] = found[-1]._replace(words=f"{found[-1].words}\n{asked}")
     return found, refused
 
 
@@ -118,7 +119,6 @@ def _task_done_by(view: LedgerView, text: str, at: int) -> tuple[PlannedTask, bo
 
 def _in_part(view: LedgerView, task: PlannedTask, at: int, amount: float | None, worked: int | None) -> Confirmation | None:
     """Part of a task, in units or in time; None where that is all there is left of it, or no part was told. Raises `Fault` for what cannot be."""
-    when = spoken(at, view.zone)
     if amount is None and worked is None:
         return None
     if not task.is_open or task.id in view.happened.begun:
@@ -128,18 +128,16 @@ def _in_part(view: LedgerView, task: PlannedTask, at: int, amount: float | None,
         before = sum(end - start for start, end in task.sittings)
         if worked >= before:
             return None
-        left = show_duration(before - worked)
-        return Confirmation(
-            f"{title_of(task)}: worked on it for {show_duration(worked)} {when}, {left} left", TaskDone(occurred_at=at, task=task.id, worked=worked)
-        )
+        says = say("worked on", title=task.title, worked=elapsed(worked), at=instant(at), left=elapsed(before - worked))
+        return Confirmation(view.words(says), TaskDone(occurred_at=at, task=task.id, worked=worked))
     if amount is None or amount >= _left(task, amount):
         return None
-    words = f"{title_of(task)}: {amount:g} done {when}, {task.left - amount:g} left"
-    return Confirmation(words, TaskDone(occurred_at=at, task=task.id, amount=amount))
+    says = say("task done in part", title=task.title, amount=amount, at=instant(at), left=task.left - amount)
+    return Confirmation(view.words(says), TaskDone(occurred_at=at, task=task.id, amount=amount))
 
 
 def _task_done(view: LedgerView, task: PlannedTask, begins: bool, at: int, whole: bool) -> Confirmation:
-    when, began = spoken(at, view.zone), view.happened.begun.get(task.id)
+    began = view.happened.begun.get(task.id)
     if task.id in view.happened.done:
         raise Fault(f"{task.id} is done already, {spoken(view.happened.done[task.id][1], view.zone)}", f"afterpull undo {task.id}, if it is not so")
     _not_before(view, task, at, began)
@@ -149,8 +147,9 @@ def _task_done(view: LedgerView, task: PlannedTask, begins: bool, at: int, whole
     if until is not None and at < until and not whole:
         write = f"--whole --at T if it is over, --again --at T if it began at another time than {spoken(began or at, view.zone)}"
         raise Fault(f"{task.id} holds until {spoken(until, view.zone)}", write)
-    warned = f"; its hold was to last until {spoken(until, view.zone)}, so it may not have done its work" if until is not None and at < until else ""
-    return Confirmation(f"{title_of(task)}: done {when}{warned}", TaskDone(occurred_at=at, task=task.id, started_at=began))
+    doubt = (say("hold not over", until=instant(until)),) if until is not None and at < until else ()
+    says = say("task done", title=task.title, at=instant(at), doubt=doubt)
+    return Confirmation(view.words(says), TaskDone(occurred_at=at, task=task.id, started_at=began))
 
 
 def _not_before(view: LedgerView, task: PlannedTask, at: int, began: int | None) -> None:
@@ -162,8 +161,8 @@ def _not_before(view: LedgerView, task: PlannedTask, at: int, began: int | None)
 
 
 def _begun(view: LedgerView, task: PlannedTask, at: int, fact: TaskBegun) -> Confirmation:
-    until = spoken(ceil_to_minute(at) + (task.hold_done or 0) - task.holds_from, view.zone)
-    return Confirmation(f"{title_of(task)}: begun {spoken(at, view.zone)}, holds until {until}. When it is over: done again", fact)
+    until = ceil_to_minute(at) + (task.hold_done or 0) - task.holds_from
+    return Confirmation(view.words(say("task begun", title=task.title, at=instant(at), until=instant(until))), fact)
 
 
 def _begun_again(view: LedgerView, task: PlannedTask, at: int) -> Confirmation:
@@ -204,13 +203,13 @@ def _left(task: PlannedTask, amount: float) -> float:
 
 def skip(view: LedgerView, texts: Sequence[str], because: str, at: int) -> tuple[list[Confirmation], list[Fault]]:
     """What is to be written down of tasks that will not be done; and of which nothing is, and why."""
-    return _each(texts, lambda text: _skipped(named(view.plan, text, view.rules), because, at))
+    return _each(texts, lambda text: _skipped(view, named(view.plan, text, view.rules), because, at))
 
 
-def _skipped(task: PlannedTask, because: str, at: int) -> Confirmation:
+def _skipped(view: LedgerView, task: PlannedTask, because: str, at: int) -> Confirmation:
     if task.status == "done":
         raise Fault(f"{task.id} is done already, so it is not skipped", f"afterpull undo {task.id}, if it is not so")
-    return Confirmation(f"{title_of(task)}: skipped, {because}", TaskSkipped(occurred_at=at, task=task.id, because=because))
+    return Confirmation(view.words(say("task skipped", title=task.title, because=because)), TaskSkipped(occurred_at=at, task=task.id, because=because))
 
 
 def _each(texts: Sequence[str], tell: Callable[[str], Confirmation]) -> tuple[list[Confirmation], list[Fault]]:
@@ -234,4 +233,4 @@ def _put_off(view: LedgerView, task: PlannedTask, until: int) -> Confirmation:
     became = task.status if task.status in ("done", "skipped") else "begun" if task.id in view.happened.begun else None
     if became:
         raise Fault(f"{task.id} is {became} already, so it can not be put off", f"afterpull undo {task.id}, if that is not so")
-    return Confirmation(f"{title_of(task)}: put off until {spoken(until, view.zone)}", TaskPutOff(occurred_at=view.now, task=task.id, until=until))
+    return Confirmation(view.words(say("task put off", title=task.title, until=instant(until))), TaskPutOff(occurred_at=view.now, task=task.id, until=until))

@@ -16,10 +16,11 @@ from scheduler.local_time import HOUR, spoken
 from scheduler.local_time import day as weekday
 from scheduler.outputs.wording.estimate_words import ESTIMATES
 from scheduler.outputs.wording.plan_words import PLAN
+from scheduler.outputs.wording.told_words import TOLD
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import Quantity, Statement, Words, show
 
-CATALOGUE: dict[str, str] = {**ESTIMATES, **PLAN}
+CATALOGUE: dict[str, str] = {**ESTIMATES, **PLAN, **TOLD}
 
 
 class Reader(NamedTuple):

@@ -1,0 +1,48 @@
+"""The words that answer a keeper: what was written down of tasks, hives, lots and marks, and what is asked along with it."""
+
+TASKS = {
+    "task done": "{title}: done {at}{doubt}",
+    "hold not over": "; its hold was to last until {until}, so it may not have done its work",
+    "task done in part": "{title}: {amount:g} done {at}, {left:g} left",
+    "worked on": "{title}: worked on it for {worked} {at}, {left} left",
+    "task begun": "{title}: begun {at}, holds until {until}. When it is over: done again",
+    "task skipped": "{title}: skipped, {because}",
+    "task put off": "{title}: put off until {until}",
+    "open before it": "Still open before it: {tasks}. Were they done too? afterpull done {typed}",
+    "done along with it": "With it: {tasks}. Done too? afterpull done {typed}",
+}
+HIVES = {
+    "foulbrood not confirmed": "Foulbrood in {hive}: not confirmed. What it stopped goes on",
+    "foulbrood suspected": (
+        "Foulbrood suspected in {hive}. Close the hive, make its entrance small, clean or change gloves and tools, and move nothing. "
+        "Ring the bee inspector now{inspector}. Stopped: {stopped}"
+    ),
+    "reached by": ": {inspector}",
+    "treatment ended": "Treatment of {hive} ended {at}. Supers and wet frames again {wait} later",
+    "treatment began": (
+        "Treatment of {hive}{active} began {at}. No super and no wet frame goes on until it is over and {wait} after it{unfed}; the label overrules"
+    ),
+    "with an active ingredient": " with {active}",
+    "no feed meanwhile": ", and no feed while it is in",
+    "lot goes on": "{lot} goes on ({stop}): {because}{comb}",
+    "not as comb": ". As comb it goes on only where the label lets supers stay on; afterpull agenda shows it",
+    "larvae gone": "No live larva in {lot} any more. What it stopped goes on",
+    "larva seen": "A live larva in {lot}: sell none of it. Open every package and look, then freeze all of it again with its full hold",
+}
+QUESTIONS = {
+    "more to come or not": (
+        '{harvest}: does more come from these hives this season? It is taken as {taken}. Write "more to come: yes" or "no" in its file and log it again.'
+    ),
+    "the last pull": "the last pull of its hives this season",
+    "not the last pull": "not the last pull of its hives",
+    "pulled under a treatment": "{harvest}: {hive} was under a treatment{active} or within its wait (since {begun}). {asked}",
+    "label allows supers or not": "Does its label allow supers on? If not: treated: yes on each lot.",
+    "stopped by a treatment": "Its lots are stopped. Does the label allow supers on? If so: afterpull release LOT --because ...",
+}
+SEEN = {
+    "mark seen": "{mark}: seen on {on:iso}",
+    "reading recorded": "{measure} of {of}: {written}",
+    "told of": "{kind} {about}, told of {at}",
+    "harvest withdrawn": "Withdrawn: {harvest}. What was done of it stays recorded. To have it back: afterpull log {path}",
+}
+TOLD = {**TASKS, **HIVES, **QUESTIONS, **SEEN}
