@@ -4,7 +4,6 @@ import sqlalchemy as sa
 from alembic import op
 
 from scheduler.ledger.checksums import FACTS, NOTHING, PUBLISHED, added, of_fact, of_publications
-from scheduler.ledger.migrations.versions.r0001_facts import REFUSE
 from scheduler.ledger.published_rows import PublishedRow, readable
 
 revision = "0003"
@@ -25,17 +24,14 @@ def upgrade() -> None:
         sa.Column("checksum", sa.Text, nullable=False),
     )
     connection, file = op.get_bind(), op.get_bind().dialect.name == "sqlite"
+    guard = connection.execute(sa.text("SELECT sql FROM sqlite_master WHERE name = 'facts_no_update'")).scalar_one() if file else ""
     op.execute("DROP TRIGGER facts_no_update" if file else "ALTER TABLE facts DISABLE TRIGGER facts_no_change")
     sum_ = NOTHING
     for row in connection.execute(sa.text(_FACTS)).all():
         own = of_fact(row.id, row.recorded_at, row.body)
         connection.execute(sa.text("UPDATE facts SET checksum = :own WHERE sequence = :sequence"), {"own": own, "sequence": row.sequence})
         sum_ = added(sum_, row.sequence, own)
-    op.execute(
-        f"CREATE TRIGGER facts_no_update BEFORE UPDATE ON facts BEGIN SELECT RAISE(ABORT, '{REFUSE}'); END"
-        if file
-        else "ALTER TABLE facts ENABLE TRIGGER facts_no_change"
-    )
+    op.execute(guard if file else "ALTER TABLE facts ENABLE TRIGGER facts_no_change")
     published = [PublishedRow(*row) for row in connection.execute(sa.text(_PUBLISHED)).all()]
     sums = {row.uid: row.checksum() if readable(row) else "" for row in published}
     for uid, own in sums.items():
