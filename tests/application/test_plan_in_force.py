@@ -1,0 +1,55 @@
+"""The plan in force is kept as text and read again; what can not be read is made anew. All invented."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from scheduler.application.plan_in_force import read, terms, written
+from scheduler.facts.fact import AlertAcknowledged, Fact, Observed, Recorded, TaskDone
+from tests.outputs.plans import HOUR, at, plan, task
+
+NOW = at("2026-08-11 10:30")
+SPIN = task("spin", NOW + HOUR)
+FREEZE = replace(task("freeze", NOW + 2 * HOUR, hold=24 * HOUR, end_minutes=10), count=16.0, occupies=(("freezer", 0.01),))
+PLAN = plan(SPIN, FREEZE, as_of=NOW)
+
+
+def recorded(sequence: int, fact: Fact) -> Recorded:
+    """A fact in the ledger."""
+    return Recorded(sequence=sequence, id=f"{sequence:032x}", recorded_at=NOW, fact=fact)
+
+
+def test_what_is_kept_is_read_again() -> None:
+    """Times, sittings and rooms of each task; under the same terms it is not old."""
+    found = read(written(PLAN, 7), {}, 7)
+    assert found is not None
+    assert found.tasks[SPIN.id].start == SPIN.start
+    assert found.tasks[FREEZE.id].finish == FREEZE.finish
+    assert found == read(written(PLAN, 7), {}, 7)
+    assert read(written(PLAN, 7), {}, 8) != found
+
+
+def test_a_card_that_was_renamed_is_found_by_its_name_of_today() -> None:
+    """What was planned of it is its own."""
+    old = replace(SPIN, id="ridge-2/a/whirl")
+    found = read(written(plan(old, as_of=NOW), 1), {"whirl": "spin"}, 1)
+    assert found is not None
+    assert list(found.tasks) == [SPIN.id]
+
+
+@pytest.mark.parametrize("text", [None, "", "null", "{}", '{"tasks": {"a": [1]}, "counts": {}, "terms": 1}', '{"tasks": [], "counts": {}, "terms": 1}'])
+def test_what_can_not_be_read_is_no_plan_in_force(text: str | None) -> None:
+    """The next is made anew."""
+    assert read(text, {}, 1) is None
+
+
+def test_the_terms_are_the_last_word_about_anything_but_tasks() -> None:
+    """Work that was done, and an alarm that was heard, change none of them."""
+    frost = recorded(1, Observed(occurred_at=NOW, mark="first frost", on=date(2026, 8, 11)))
+    done = recorded(2, TaskDone(occurred_at=NOW, task=SPIN.id))
+    heard = recorded(3, AlertAcknowledged(occurred_at=NOW, alert="x"))
+    assert terms([frost, done, heard]) == 1
+    assert terms([done, heard]) == 0
