@@ -22,6 +22,7 @@ def test_a_border_that_moves_is_seen() -> None:
     assert (
         len({checksum("ab", "c"), checksum("a", "bc"), checksum("abc"), checksum("abc", ""), checksum(1), checksum("1"), checksum(b"1"), checksum(None)}) == 8
     )
+    assert checksum("a", "b") != checksum("astr b")  # a text that looks like two
     assert len(of_fact("a" * 32, 1, "{}")) == 32
 
 
@@ -38,7 +39,7 @@ def test_the_sum_of_facts_sees_one_that_is_gone_or_moved(rows: list[tuple[int, s
     gone = data.draw(st.integers(0, len(rows) - 1))
     assert summed(rows[:gone] + rows[gone + 1 :]) != summed(rows)
     assert summed(rows[::-1]) != summed(rows)
-    assert summed([(sequence + 1, body) for sequence, body in rows]) != summed(rows)
+    assert summed([(sequence + 1, body) for sequence, body in rows])[1] != summed(rows)[1]
 
 
 @given(st.lists(st.text(max_size=6), max_size=6), st.randoms())
