@@ -80,7 +80,12 @@ class LedgerView:
 
     @cached_property
     def plan(self) -> Plan:
-        """The plan that follows from the facts."""
+        """The plan that follows from the facts; what would cure its missed limits is not sought."""
+        return self.__dict__.get("plan_with_cures") or plan(self.problem, cures=False)
+
+    @cached_property
+    def plan_with_cures(self) -> Plan:
+        """The same plan, and what would cure its missed limits."""
         return plan(self.problem)
 
     @cached_property

@@ -29,7 +29,7 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
         with opened(ledger) as book:
             view = view_at(book, moment)
             part = PlanFilter(person, place, view.yard.people)
-            plan = part.of(view.plan)
+            plan = part.of(view.plan_with_cures)
             before = book.outgoing.last_seen(part.reader)
             moved, overdue = changes(before[1], plan, view.rules.renamed) if before else ((), ())
             if before is None or before[1] != snapshot(plan):
@@ -53,7 +53,7 @@ def why(task: str, ledger: str | None) -> None:
 
         with opened(ledger) as book:
             view = view_at(book, int(now().timestamp()))
-            text = why_text(view.plan, named(view.plan, task, view.problem.rules).id, width=text_width())
+            text = why_text(view.plan_with_cures, named(view.plan_with_cures, task, view.problem.rules).id, width=text_width())
         click.echo(text, nl=False)
 
 

@@ -13,7 +13,7 @@ from scheduler.quantities import Statement, Words, elapsed, instant, say
 
 
 def shortfalls(
-    problem: Problem, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement], cures: Mapping[str, Sequence[Statement]]
+    problem: Problem, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement], cures: Mapping[str, Sequence[Statement]] | None
 ) -> Iterator[Warning]:
     """What can not be done, what is late, what waits too long, and warm loads set beside cold ones."""
     yield from _refused(drafts)
@@ -33,7 +33,7 @@ def _refused(drafts: Sequence[Draft]) -> Iterator[Warning]:
 
 
 def _late(
-    drafts: Sequence[Draft], placed: Mapping[str, Placement], problem: Problem, network: Network, cures: Mapping[str, Sequence[Statement]]
+    drafts: Sequence[Draft], placed: Mapping[str, Placement], problem: Problem, network: Network, cures: Mapping[str, Sequence[Statement]] | None
 ) -> Iterator[Warning]:
     happened = problem.happened
     tasks = {task.id: task for task in network.tasks}
@@ -43,19 +43,19 @@ def _late(
             continue
         for kind, limit in (("deadline missed", draft.deadline), ("due date missed", draft.due)):
             if limit is not None and at.finish > limit:
-                cure = _cure(limit, problem, tasks[draft.id], network, cures.get(draft.id))
+                cure = _cure(limit, problem, tasks[draft.id], network, (cures or {}).get(draft.id), sought=cures is not None)
                 planned, late = instant(at.finish), elapsed(at.finish - limit)
                 yield Warning(kind, draft.id, say("late", title=draft.title, limit=instant(limit), finish=planned, late=late, cure=cure))
                 break
 
 
-def _cure(limit: int, problem: Problem, task: Task, network: Network, cures: Sequence[Statement] | None) -> Statement:
+def _cure(limit: int, problem: Problem, task: Task, network: Network, cures: Sequence[Statement] | None, *, sought: bool) -> Statement:
     if limit <= problem.as_of:
         return say("due before the plan")
     if cures:
         return say("cured by", changes=tuple(cures))
     if cures is None:
-        return say("cures not sought")
+        return say("cures not all tried" if sought else "cures in the agenda")
     if task.begin_calendar is not None:
         calendar = network.calendars[task.begin_calendar]
         opens = calendar.index(task.release)

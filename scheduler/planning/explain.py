@@ -23,7 +23,7 @@ def answer(
     network: Network,
     placed: Mapping[str, Placement],
     warnings: Sequence[Warning],
-    cures: Mapping[str, Sequence[Statement]],
+    cures: Mapping[str, Sequence[Statement]] | None,
     stops: Sequence[Stopped] = (),
 ) -> Plan:
     """The plan; its tasks in order of start, then id, its warnings in order of kind as they bite."""

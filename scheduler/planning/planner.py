@@ -20,7 +20,7 @@ from scheduler.planning.freezer_separation import Planned, kept_apart, told
 from scheduler.planning.incumbent import replan
 from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import schedule
-from scheduler.planning.network import FROM_FINISH, Network, Placement, Precedence, Task, violations
+from scheduler.planning.network import FROM_FINISH, OF_FINISH, Network, Placement, Precedence, Task, violations
 from scheduler.planning.other_ways import OtherWays, to_mind
 from scheduler.planning.plan import Link, Plan, Stopped, Warning
 from scheduler.planning.priority import Priorities, priorities_of
@@ -46,9 +46,12 @@ def pulls_of(problem: Problem) -> list[Pull]:
     return sorted(pulls, key=lambda pull: (pull.pulled, pull.harvest.harvest))
 
 
-def plan(problem: Problem) -> Plan:
-    """The whole answer for a keeper: schedule, warnings, reasons. Where a plan is in force, it is repaired."""
-    return Planning(problem).plan()
+def plan(problem: Problem, *, cures: bool = True) -> Plan:
+    """The whole answer for a keeper: schedule, warnings, reasons. Where a plan is in force, it is repaired.
+
+    Without `cures`, which take longer than the plan, warnings do not say what would help.
+    """
+    return Planning(problem, cures=cures).plan()
 
 
 def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:
@@ -89,6 +92,7 @@ class Planning:
             withhold_followers(drafts, self.problem.happened)
             self._ask(drafts)
             self.problem = reached(self.problem, drafts)
+            begin_by_themselves(drafts, self.problem)
             planned = self._scheduled(drafts)
             more = self._failing(drafts, planned.placed) - failed
             behind = ways.late(drafts, planned.placed) - late
@@ -113,9 +117,11 @@ class Planning:
 
     def _cured(
         self, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement], priorities: Priorities, stops: Sequence[Stopped]
-    ) -> dict[str, list[Statement]]:
-        """What would cure each limit that is missed."""
-        if not self.cures or not late_tasks(network, placed, self.problem.as_of):
+    ) -> dict[str, list[Statement]] | None:
+        """What would cure each limit that is missed; None where that is not asked for."""
+        if not self.cures:
+            return None
+        if not late_tasks(network, placed, self.problem.as_of):
             return {}
         so_far = answer(self.problem, drafts, network, placed, (), {}, stops)
         found = ToCure(drafts, network, placed, priorities, so_far)
@@ -281,6 +287,28 @@ def reached(problem: Problem, drafts: Sequence[Draft]) -> Problem:
             at = max(done[name][1] if name in done else skipped[name][0] for name in before)
             done[draft.id] = (at, at)
     return problem if len(done) == len(problem.happened.done) else problem._replace(happened=problem.happened._replace(done=done))
+
+
+def begin_by_themselves(drafts: Sequence[Draft], problem: Problem) -> None:
+    """Begin each hold that no hands begin and that lies in nothing, once all that it waits for is done or begun: nobody marks it."""
+    happened = problem.happened
+    began = {draft.id: draft.release for draft in drafts if draft.begun is not None}
+    over = dict(happened.done) | {name: (at, at) for name, (at, _) in happened.skipped.items()}
+    for draft in drafts:
+        known = draft.begun is not None or draft.id in over or not draft.has_time
+        if known or draft.begin or draft.open_begin or not draft.links or any(not mode.hold or mode.demands for mode in draft.modes):
+            continue
+        moments = []
+        for link in draft.links:
+            ends = over.get(link.task)
+            from_finish = link.kind in FROM_FINISH
+            if link.kind in OF_FINISH or (ends is None and (from_finish or link.task not in began)):
+                break
+            moments.append(link.least + (ends[from_finish] if ends is not None else began[link.task]))
+        else:
+            at = max([*moments, draft.nominal])
+            if at <= problem.as_of and draft.id not in happened.put_off:
+                draft.begun = draft.release = began[draft.id] = at
 
 
 def old_words(problem: Problem) -> list[Warning]:
