@@ -53,6 +53,17 @@ class _Entry(NamedTuple):
         return bool(self.days & other.days)
 
 
+def joined(spans: Spans) -> Spans:
+    """Spans of a day in order, those that meet as one; one that lasts into the next day stays as it is."""
+    found: list[tuple[time, time]] = []
+    for opens, closes in sorted(spans):
+        if found and found[-1][0] < found[-1][1] and opens <= found[-1][1] and opens < closes:
+            found[-1] = (found[-1][0], max(found[-1][1], closes))
+        else:
+            found.append((opens, closes))
+    return tuple(found)
+
+
 def read_hours(value: Any) -> Hours:
     """Hours from a mapping of days to spans. Raises `Fault`, or an error with the place of each fault in the mapping."""
     if isinstance(value, Hours):

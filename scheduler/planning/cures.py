@@ -15,7 +15,7 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.facts.harvest import Harvest
-from scheduler.facts.hours import Spans
+from scheduler.facts.hours import Spans, joined
 from scheduler.facts.yard import Yard
 from scheduler.local_time import HOUR
 from scheduler.planning.draft import Draft
@@ -57,7 +57,7 @@ class Kind(NamedTuple):
     nested: bool = True
 
 
-class Planned(NamedTuple):
+class ToCure(NamedTuple):
     """What was planned: the drafts, their network with its schedule and priorities, and the plan it makes."""
 
     drafts: Sequence[Draft]
@@ -67,7 +67,7 @@ class Planned(NamedTuple):
     plan: Plan
 
 
-def cures(problem: Problem, found: Planned, planned: Planner) -> dict[str, list[Statement]]:
+def cures(problem: Problem, found: ToCure, planned: Planner) -> dict[str, list[Statement]]:
     """For each task that misses a limit the changes that cure it, none where none of any kind does.
 
     A task for which not all kinds could be tried is left out. `planned` makes the plan of a changed problem.
@@ -88,7 +88,7 @@ def late_tasks(network: Network, placed: Mapping[str, Placement], as_of: int) ->
 class _Search:
     """The changes tried, and what came of them."""
 
-    def __init__(self, problem: Problem, found: Planned, planned: Planner) -> None:
+    def __init__(self, problem: Problem, found: ToCure, planned: Planner) -> None:
         self.problem, self.planned = problem, planned
         drafts, self.network, self.placed, self.priorities, self.plan = found
         self.drafts = {draft.id: draft for draft in drafts}
@@ -343,17 +343,6 @@ def _free_minutes(problem: Problem, person: str | None, until: int, size: int) -
         return problem._replace(yard=with_hours(problem.yard, opens.date(), joined((*spans, (opens.time(), closes.time()))), person))
 
     return Change(f"minutes {person}", say("kept free by", free=free, person=person) if person else free, of, until - size)
-
-
-def joined(spans: Spans) -> Spans:
-    """Spans of a day in order, those that meet as one; one that lasts into the next day stays as it is."""
-    found: list[tuple[time, time]] = []
-    for opens, closes in sorted(spans):
-        if found and found[-1][0] < found[-1][1] and opens <= found[-1][1] and opens < closes:
-            found[-1] = (found[-1][0], max(found[-1][1], closes))
-        else:
-            found.append((opens, closes))
-    return tuple(found)
 
 
 def _free_day(person: str | None, day: date, since: int) -> Change:

@@ -11,8 +11,7 @@ from scheduler.facts.season import DEARTH
 from scheduler.local_time import floor_to_minute
 from scheduler.planning.anchors import Moments, seasons
 from scheduler.planning.context import daily_loads, reservations
-from scheduler.planning.cures import Planned as ToCure
-from scheduler.planning.cures import cures, late_tasks
+from scheduler.planning.cures import ToCure, cures, late_tasks
 from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.explain import answer
