@@ -17,7 +17,8 @@ from scheduler.diagnostics import Fault
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import local, moment_text
-from scheduler.outputs.caldav.reconcile import RemoteChange, RemoteCollection, SyncState, pull, push
+from scheduler.outputs.caldav.merge import Mark
+from scheduler.outputs.caldav.reconcile import Pulled, RemoteChange, RemoteCollection, SyncState, pull, push
 from scheduler.outputs.calendar.events import sitting_alerts, taken_up
 from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published
@@ -30,6 +31,7 @@ from scheduler.planning.task_ids import current
 
 CALENDAR, TODOS = "VEVENT", "VTODO"
 BY = "calendar"  # who acknowledged an alert that was dismissed in a calendar
+HANDFUL = 5  # moves at once that need no question; assumed
 _ROUNDS = 2  # somebody who edits while we write is met once more; after that the next sync meets them
 
 
@@ -40,13 +42,26 @@ class SyncReport:
     lines: list[str] = field(default_factory=list)
     facts: int = 0
     left: int = 0
+    made: int = 0
+    changed: int = 0
+    deleted: int = 0
 
 
-def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: Iterable[str] = (CALENDAR, TODOS)) -> SyncReport:
+class Unsure(Fault):
+    """What is done only once the keeper says that it is meant: many moves at once, or a ledger that is older than what it wrote."""
+
+
+def synced_before(ledger: Ledger, place: str) -> bool:
+    """Whether a collection was synced before."""
+    return ledger.outgoing.last_seen(f"caldav {place}") is not None
+
+
+def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: Iterable[str] = (CALENDAR, TODOS), *, sure: bool = False) -> SyncReport:
     """
     Sync once as at `now` [epoch s] and say what happened. `place` names the collection in the ledger; `kinds` are the entries it takes.
 
-    Raises `caldav.http.Stopped` where the server stops it: what was done so far is written down, and the next sync goes on.
+    Raises `Unsure`, and changes nothing, where more than a handful of entries moved, or the ledger is an older copy, unless the keeper is `sure`;
+    `caldav.http.Stopped` where the server stops it: what was done so far is written down, and the next sync goes on.
     """
     report, reader = SyncReport(), f"caldav {place}"
     kinds = tuple(kinds)
@@ -60,7 +75,10 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
         sent = publish_plan(ledger, now)
         plan = sent.plan
         report.lines += [REMADE] if sent.remade else []
-        pulled = pull(remote, known, yard_slug(plan.yard), plan.timezone)
+        mark = Mark(_id_of(ledger), ledger.position())
+        pulled = pull(remote, known, yard_slug(plan.yard), plan.timezone, mark, sent.published)
+        if not sure:
+            _refuse_doubtful(pulled, mark)
         view = whole_view(ledger, now)  # with what was recorded while the server answered
         taken = _ChangeReader(sent, view, acknowledged(view.recorded, plan.yard, view.rules.renamed), now)
         taken.read(pulled.changes)
@@ -73,12 +91,34 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
         report.lines += [*taken.lines, *_new_starts(taken.facts, sent.plan)]
         report.facts += len(taken.facts)
         try:
-            report.left = push(remote, known, _to_show(sent, kinds), pulled, plan.timezone, save)
+            done = push(remote, known, _to_show(sent, kinds), pulled, plan.timezone, save, mark)
         finally:
             save()
+        report.left = done.left
+        report.made, report.changed, report.deleted = report.made + done.made, report.changed + done.changed, report.deleted + done.deleted
+        if pulled.taken:
+            other = f"{len(pulled.taken)} entries of another ledger are there under the same names and were left alone"
+            report.lines = [line for line in report.lines if line != other] + [f"{other}. Give this yard a calendar of its own: afterpull sync --name NAME"]
         if not report.left:
             break
     return report
+
+
+def _id_of(ledger: Ledger) -> str:
+    """What tells a ledger from others: the id of its first fact, which its copies share."""
+    return next((one.id for one in ledger.facts()), "")
+
+
+def _refuse_doubtful(pulled: Pulled, mark: Mark) -> None:
+    if pulled.newest > mark.position:
+        raise Unsure(
+            f"this ledger holds {mark.position} facts, and the calendar was written when it held {pulled.newest}: it is an older copy, "
+            "and this would put its old plan in place of the newer one",
+            "afterpull sync --yes, or the newest copy of the ledger",
+        )
+    moved = sum(change.kind == "moved" for change in pulled.changes)
+    if moved > HANDFUL:
+        raise Unsure(f"{moved} entries were moved in the calendar at once: this would put off the work of all of them", "afterpull sync --yes, if so many were")
 
 
 def _to_show(sent: Publication, kinds: tuple[str, ...]) -> dict[str, Published]:
@@ -204,6 +244,8 @@ class _ChangeReader:
                 self._heard(alert.task.id, alert.number, change.at)
         elif change.kind == "moved":
             self._sitting_moved(change, title, steps)
+        elif change.kind == "reworded":
+            self._add_line(f"{title}: {_joined(change.words)} changed in the calendar; afterpull writes its own there. Add words of your own as another entry")
         elif change.kind == "deleted":
             self._add_line(f"{title}: was deleted in the calendar and put back; what shall not be done: afterpull skip {steps[0].task} --because WHY")
         elif change.kind == "cancelled":
@@ -223,6 +265,9 @@ class _ChangeReader:
                 self._put_off[task] = until
             self._add_line(f"{title}: put off until {self._when(until)}")
 
+    def _reworded(self, change: RemoteChange, task: str, _: str) -> None:
+        self._say(task, f"{_joined(change.words)} changed in the calendar; afterpull writes its own there. Add words of your own as another entry")
+
     def _deleted(self, _: RemoteChange, task: str, __: str) -> None:
         if task in self._tasks and self._tasks[task].status not in ("done", "skipped"):
             self._say(task, f"was deleted in the calendar and put back; if it shall not be done: afterpull skip {task} --because WHY")
@@ -237,6 +282,10 @@ class _ChangeReader:
 
     def _when(self, at: int) -> str:
         return moment_text(at, self._plan.timezone, local(self._now, self._plan.timezone).year)
+
+
+def _joined(words: tuple[str, ...]) -> str:
+    return " and ".join(words)
 
 
 def _new_starts(facts: Iterable[Fact], plan: Plan) -> list[str]:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+from types import ModuleType
+from typing import Any
 
 import click
 
@@ -10,7 +13,7 @@ from scheduler.cli.asking import at_terminal
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
 
-_KINDS = "Only todos or only events, so that nothing rings twice; or both again. Without it, as in the last sync."
+_KINDS = "Only events, only todos, or both, which ring twice. Default: as in the last sync; in the first one events."
 
 
 @click.command(epilog="Example: afterpull sync --url https://calendar.example.org/dav/ --user keeper, and from then on: afterpull sync")
@@ -20,7 +23,7 @@ _KINDS = "Only todos or only events, so that nothing rings twice; or both again.
 @click.option("--only", type=click.Choice(["todos", "events", "both"]), metavar="KIND", help=_KINDS)
 @click.option("--plain", is_flag=True, help="Allow http:// to another machine: the password crosses the network in clear.")
 @click.option("--remember", is_flag=True, help="Ask for the password and keep it in the system's keyring.")
-@click.option("--yes", is_flag=True, help="With --remember: keep the password of AFTERPULL_CALDAV_PASSWORD, and do not ask.")
+@click.option("--yes", is_flag=True, help="Do not ask: many moves at once are meant, an older ledger too. With --remember: keep AFTERPULL_CALDAV_PASSWORD.")
 @ledger_option
 def sync(url: str, user: str, name: str, only: str | None, plain: bool, remember: bool, yes: bool, ledger: str | None) -> None:
     """Sync with a calendar server: the plan goes there; ticks, moved starts and dismissed alarms come back.
@@ -43,13 +46,29 @@ def sync(url: str, user: str, name: str, only: str | None, plain: bool, remember
         with Server(account.url, account.user, password, plain) as server:
             calendar = find_or_create(server, wanted, yard_slug(wanted))
             caldav_account.remember(book, account, moment)
-            kinds = {"todos": (sync.TODOS,), "events": (sync.CALENDAR,)}.get(account.only, calendar.components)
-            done = sync.sync(book, calendar, f"{server.host}{calendar.href}", moment, [kind for kind in kinds if kind in calendar.components])
+            place = f"{server.host}{calendar.href}"
+            first = () if sync.synced_before(book, place) or sync.CALENDAR not in calendar.components else (sync.CALENDAR,)
+            named = {"todos": (sync.TODOS,), "events": (sync.CALENDAR,), "both": calendar.components}
+            kinds = [kind for kind in named.get(account.only, first or calendar.components) if kind in calendar.components]
+            done = _synced(sync, yes, book, calendar, place, moment, kinds)
+            if first and not account.only:
+                caldav_account.remember(book, replace(account, only="events"), moment)
             caldav_account.synced(book, moment, account.url)
     for line in done.lines:
         click.echo(line)
+    wrote = ", ".join(f"{count} {what}" for count, what in ((done.made, "new"), (done.changed, "changed"), (done.deleted, "deleted")) if count)
     later = f" {done.left} entries were being edited there; the next sync takes them up." if done.left else ""
-    click.echo(f"In step with {calendar.href}: {done.facts} facts came back.{later}")
+    click.echo(f"In step with {calendar.href}: {wrote or 'nothing'} written, {done.facts} facts came back.{later}")
+
+
+def _synced(sync: ModuleType, yes: bool, *given: Any) -> Any:
+    """A sync; what is done only where it is meant is asked at a terminal."""
+    try:
+        return sync.sync(*given, sure=yes)
+    except sync.Unsure as unsure:
+        if not at_terminal() or not click.confirm(f"{unsure.message[:1].upper()}{unsure.message[1:]}. Do it?"):
+            raise
+        return sync.sync(*given, sure=True)
 
 
 def _password_of(user: str, yes: bool) -> Callable[[], str]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
-from typing import Any
+from hashlib import blake2b
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from icalendar import Component, vInt, vText
@@ -15,12 +16,29 @@ from scheduler.outputs.calendar.vcalendar import calendar_stream
 
 _OWNED = ("SUMMARY", "DESCRIPTION", "LOCATION", "STATUS", "PRIORITY", "TRANSP", "DTSTART", "DTEND", "DUE", "COMPLETED")
 _REVISION = ("DTSTAMP", "LAST-MODIFIED", "SEQUENCE")
+_WHAT = ("title", "notes", "length")
 _DROPPED = ("DURATION", "RELATED-TO", "CATEGORIES", "RRULE", "RDATE", "EXDATE", "RECURRENCE-ID")  # a client's version of these is dropped
+
+
+_LEDGER, _POSITION, _START, _STATUS, _WORDS = (f"X-AFTERPULL-{name}" for name in ("LEDGER", "POSITION", "START", "STATUS", "WORDS"))
+_MARKS = (_LEDGER, _POSITION, _START, _STATUS, _WORDS)
+
+
+class Mark(NamedTuple):
+    """What we write into an object to know it again: whose it is (the id of a ledger), and how many facts that ledger held then."""
+
+    ledger: str
+    position: int
 
 
 @dataclass(frozen=True, slots=True)
 class RemoteEntry:
-    """What is read back from an entry: status, percent, when it was completed and when it starts [epoch s], dismissed alarms with their time."""
+    """
+    What is read back from an entry: status, percent, when it was completed and when it starts [epoch s], dismissed alarms with their time.
+
+    `mark` says who wrote it, `written` the start, and `wrote` the status with its percentage, that we wrote; `own_words` what a person changed since
+    of title, notes and length. Where the entry says nothing of these, None and nothing.
+    """
 
     uid: str
     status: str
@@ -28,6 +46,15 @@ class RemoteEntry:
     completed: int | None
     start: int | None
     dismissed: Mapping[AlarmUid, int]
+    mark: Mark | None = None
+    written: int | None = None
+    wrote: str = ""
+    own_words: tuple[str, ...] = ()
+
+    @property
+    def is_as_written(self) -> bool:
+        """Whether nobody ticked it, took a tick back or said how far they are since we wrote it."""
+        return self.wrote == f"{self.status} {self.percent}"
 
     @property
     def ticked(self) -> bool:
@@ -64,9 +91,24 @@ def read_entry(content: bytes, timezone: str) -> RemoteEntry | None:
             if named and "ACKNOWLEDGED" in alarm and (at := _moment(alarm["ACKNOWLEDGED"], timezone)) is not None:
                 dismissed[named] = at
         completed, start = (_moment(component.get(name), timezone) for name in ("COMPLETED", "DTSTART"))
+        mark = Mark(str(component[_LEDGER]), int(component.get(_POSITION, 0))) if _LEDGER in component else None
+        written = int(component[_START]) if _START in component else None
+        before = str(component.get(_WORDS, "")).split()
+        own = [what for what, now, then in zip(_WHAT, _words(component), before, strict=False) if now != then]
     except (ValueError, TypeError, AttributeError, OverflowError):
         return None
-    return RemoteEntry(str(component["UID"]), str(component.get("STATUS", "")).upper(), percent, completed, start, dismissed)
+    return RemoteEntry(
+        str(component["UID"]),
+        str(component.get("STATUS", "")).upper(),
+        percent,
+        completed,
+        start,
+        dismissed,
+        mark,
+        written,
+        str(component.get(_STATUS, "")),
+        tuple(own),
+    )
 
 
 def same_content(ours: bytes, theirs: bytes, timezone: str) -> bool:
@@ -80,19 +122,33 @@ def same_content(ours: bytes, theirs: bytes, timezone: str) -> bool:
     )
 
 
-def merge(ours: bytes, theirs: bytes | None) -> bytes:
-    """Our entry as a calendar object, with what others added to it: their own properties and alarms, and how far they say they are."""
+def merge(ours: bytes, theirs: bytes | None, mark: Mark | None = None) -> bytes:
+    """Our entry as a calendar object under our mark, with what others added to it: their own properties and alarms, and how far they say they are."""
     mine, other = entry_of(ours), entry_of(theirs) if theirs is not None else None
     if other is not None:
         for name, value in other.property_items(recursive=False):
-            if name not in mine and name not in (*_OWNED, *_REVISION, *_DROPPED, "BEGIN", "END", "PERCENT-COMPLETE"):
+            if name not in mine and name not in (*_OWNED, *_REVISION, *_DROPPED, *_MARKS, "BEGIN", "END", "PERCENT-COMPLETE"):
                 mine.add(name, value, encode=0)
         mine.subcomponents += [alarm for alarm in other.subcomponents if alarm.name == "VALARM" and not read_alarm_uid(str(alarm.get("UID", "")))]
         further = int(other.get("PERCENT-COMPLETE", 0))
         if str(mine.get("STATUS")) in ("NEEDS-ACTION", "IN-PROCESS") and int(mine.get("PERCENT-COMPLETE", 0)) < further < 100:
             mine["PERCENT-COMPLETE"], mine["STATUS"] = vInt(further), vText("IN-PROCESS")
         mine["SEQUENCE"] = vInt(max(int(mine.get("SEQUENCE", 0)), int(other.get("SEQUENCE", 0))))
+    if mark is not None:
+        start = _moment(mine.get("DTSTART"), "UTC")
+        mine[_STATUS] = vText(f"{str(mine.get('STATUS', '')).upper()} {int(mine.get('PERCENT-COMPLETE', 0))}")
+        mine[_LEDGER], mine[_POSITION], mine[_WORDS] = vText(mark.ledger), vText(str(mark.position)), vText(" ".join(_words(mine)))
+        if start is not None:
+            mine[_START] = vText(str(start))
     return b"".join(calendar_stream([mine.to_ical()], name="afterpull", uid=str(mine["UID"]), stored=True))
+
+
+def _words(component: Any) -> tuple[str, ...]:
+    """A short digest each of an entry's title, notes and length, by which a change of them is seen."""
+    start, end = (component.get(name) for name in ("DTSTART", "DTEND" if "DTEND" in component else "DUE"))
+    length = str(end.dt - start.dt) if hasattr(start, "dt") and hasattr(end, "dt") and type(start.dt) is type(end.dt) else ""
+    texts = (str(component.get("SUMMARY", "")), str(component.get("DESCRIPTION", "")).replace("\r\n", "\n").strip(), length)
+    return tuple(blake2b(text.encode("utf-8", "surrogatepass"), digest_size=4).hexdigest() for text in texts)
 
 
 def _plain(name: str, component: Any, timezone: str) -> object:
