@@ -95,7 +95,8 @@ class PlannedTask:
     @property
     def sittings(self) -> tuple[tuple[int, int], ...]:
         """The hands-on work before the hold; more than one where it was too long for a free span."""
-        return tuple(span for span in self.hands if self.hold_done is None or span[0] < self.hold_done)
+        hold_done, hands = self.hold_done, self.hands
+        return hands if hold_done is None or not hands or hands[-1][0] < hold_done else tuple(span for span in hands if span[0] < hold_done)
 
     @property
     def closing(self) -> tuple[tuple[int, int], ...]:

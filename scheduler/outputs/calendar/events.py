@@ -32,7 +32,9 @@ class Events:
         for warning in plan.warnings:
             self.warned.setdefault(warning.task or "", []).append(in_words(warning.says, reader_of(plan)))
         self.of_step = {step.key: one for one in evenings if not one.done for step in one.steps}
+        self.ends = {one.id: one.end for one in evenings}
         self.at_work = at_work(evenings)
+        self.following = _followed(plan)
         self.taken_up = taken_up(plan, self.tasks)
         self.rung = _first_limits(plan, self.zone)
         self.steps: dict[str, list[Step]] = {}
@@ -48,14 +50,22 @@ class Events:
             if task.limit and task.alongside is None:
                 yield self._kept(task, "limit", self._limit)
             elif task.is_open and task.hold_done is not None and not task.closing and task.id not in self.taken_up:
-                yield self._over(task)
+                yield self._kept(task, "over", self._over)
             if holds and task.is_open and task.hold_done is not None and task.hold_done > task.holds_from:
                 yield self._kept(task, "hold", self._hold)
 
     def _kept(self, task: PlannedTask, phase: str, make: Any) -> Entry:
         """An event of one task, from the cache where it is what it was."""
         uid = entry_uid(task.id, phase, self.plan.yard)
-        key = (task, task.id in self.rung, self.plan.timezone, self.plan.quiet, tuple(self.warned.get(task.id, ())), self._heard([task]))
+        key = (
+            task,
+            task.id in self.rung,
+            self.following.get(task.id),
+            self.plan.timezone,
+            self.plan.quiet,
+            tuple(self.warned.get(task.id, ())),
+            self._heard([task]),
+        )
         before = self.cache.get((self.plan.yard, uid))
         if before is None or before[0] != key:
             before = self.cache[self.plan.yard, uid] = (key, make(task, uid))
@@ -130,9 +140,9 @@ class Events:
 
     def _waits(self, one: Sitting, before: Step, until: int, found: dict[str, int]) -> None:
         other = self.of_step[before.key]
-        if other.id != one.id and other.end <= one.start:
+        if other.id != one.id and (end := self.ends[other.id]) <= one.start:
             uid = entry_uid(other.id, "sitting", self.plan.yard)
-            found[uid] = max(found.get(uid, 0), min(until, one.start) - other.end, 0)
+            found[uid] = max(found.get(uid, 0), min(until, one.start) - end, 0)
 
     def _limit(self, task: PlannedTask, uid: str) -> Entry:
         """A limit is an entry of its day; its alarm rings the evening before, as the card says where that is no night."""
@@ -143,25 +153,18 @@ class Events:
         alarms = alarm(task.id, self.plan.yard, at, start, self.plan.timezone, alerts, self.acknowledged) if task.id in self.rung else ()
         return self._of_task(task, uid, limit_title(task, self.plan.timezone), start, end, alarms=alarms, all_day=True, priority=PRIORITY.get(task.loss, 5))
 
-    def _over(self, task: PlannedTask) -> Entry:
+    def _over(self, task: PlannedTask, uid: str) -> Entry:
         """Where a hold is over that nobody closes: its alarm at its start; in the morning where it is over at night and nobody acts before."""
         at = task.hold_done or task.finish
         span = quiet_span(self.plan.quiet, at, self.zone)
         if span is not None and not (task.loss in URGENT and self._acts_before(task, span[1])):
             at = span[1]
-        uid = entry_uid(task.id, "over", self.plan.yard)
-        key = (task, at, self.plan.timezone, tuple(self.warned.get(task.id, ())), self._heard([task]))
-        before = self.cache.get((self.plan.yard, uid))
-        if before is None or before[0] != key:
-            alarms = alarm(task.id, self.plan.yard, at, at, self.plan.timezone, alerts_at(task, "over"), self.acknowledged)
-            made = self._of_task(task, uid, over_title(task), at, at + _MARK, alarms=alarms, priority=PRIORITY.get(task.loss, 5))
-            before = self.cache[self.plan.yard, uid] = (key, made)
-        return before[1]
+        alarms = alarm(task.id, self.plan.yard, at, at, self.plan.timezone, alerts_at(task, "over"), self.acknowledged)
+        return self._of_task(task, uid, over_title(task), at, at + _MARK, alarms=alarms, priority=PRIORITY.get(task.loss, 5))
 
     def _acts_before(self, task: PlannedTask, moment: int) -> bool:
         """Whether what follows is planned before a moment: somebody can act."""
-        following = (other for other in self.plan.tasks if any(link.task == task.id for link in other.links))
-        return any(start < moment for other in following for start, _ in other.hands)
+        return self.following.get(task.id, moment) < moment
 
     def _hold(self, task: PlannedTask, uid: str) -> Entry:
         return self._of_task(task, uid, hold_title(task), task.holds_from, task.hold_done or task.finish)
@@ -229,3 +232,13 @@ def _first_limits(plan: Plan, zone: ZoneInfo) -> frozenset[str]:
             if (task.due or 0, task.id) < (before.due or 0, before.id):
                 first[day] = task
     return frozenset(task.id for task in first.values())
+
+
+def _followed(plan: Plan) -> dict[str, int]:
+    """When the first work begins that follows each task."""
+    found: dict[str, int] = {}
+    for task in plan.tasks:
+        if task.hands:
+            for link in task.links:
+                found[link.task] = min(found.get(link.task, task.hands[0][0]), task.hands[0][0])
+    return found

@@ -16,6 +16,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
+from functools import lru_cache
 from hashlib import blake2b
 from typing import NamedTuple
 
@@ -43,6 +44,7 @@ class AlarmUid(NamedTuple):
     yard: str
 
 
+@lru_cache(maxsize=64)
 def yard_slug(name: str) -> str:
     """A yard's name as part of a UID: ASCII letters, digits and hyphens; a short digest where nothing of the name is left."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
