@@ -170,7 +170,7 @@ def _words_of(expected: Expectation, tasks: list[PlannedTask], reader: Reader) -
         if label not in labels:
             yield "because", f'"{label}" is not among the reasons: {", ".join(sorted(labels))}'
     because = {in_words(reason.says, reader): None for task in tasks for reason in task.reasons} if expected.says is not None else {}
-    texts = [text for task in tasks for text in (title_of(task), *(words_of(told.say) for told in task.alerts))]
+    texts = [text for task in tasks for text in (title_of(task), *filter(None, [task.how]), *(words_of(told.say) for told in task.alerts))]
     if expected.says is not None and not any(expected.says in text for text in (*texts, *because)):
         yield "says", f'"{expected.says}" is said nowhere: {" | ".join((*texts, *because))[:400]}'
     for caution in expected.caution:

@@ -69,6 +69,7 @@ def _task(task: PlannedTask, timezone: str, reader: Reader) -> dict[str, Any]:
         "alerts": [{"at": at(alert.at), "say": words_of(alert.say)} for alert in task.alerts],
         "why": [f"{reason.label}: {in_words(reason.says, reader)}" for reason in task.reasons],
         "sources": list(dict.fromkeys(source for reason in task.reasons for source in reason.sources)),
+        "how": task.how,
         "cautions": list(task.cautions),
         "stream": task.stream,
         "loss": task.loss,

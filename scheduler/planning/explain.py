@@ -96,6 +96,7 @@ class _Answering:
             handles=handled(draft.card.card),
             sun_tied=_sun_tied(draft),
             all_day=draft.card.card.all_day,
+            how=draft.how,
             briefs=draft.briefs,
         )
 
@@ -182,8 +183,9 @@ class _Answering:
 
 
 def _sun_tied(draft: Draft) -> bool:
-    """Whether each of its windows lies about an event of the sun; a window as long as the day is none of these."""
-    return bool(draft.open_begin) and all(one.sun is not None and one.sun[2] - one.sun[1] <= ABOUT_THE_SUN for one in draft.open_begin)
+    """Whether each of its windows hangs on the sun, and one of them lies close about dawn or dusk; a window as long as the day does not."""
+    spans = [one.sun[2] - one.sun[1] if one.sun else None for one in draft.open_begin]
+    return bool(spans) and None not in spans and min(span for span in spans if span is not None) <= ABOUT_THE_SUN
 
 
 def _spaced(draft: Draft, at: Placement) -> bool:

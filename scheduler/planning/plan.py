@@ -80,6 +80,7 @@ class PlannedTask:
     handles: tuple[str, ...] = ()  # food and what must not be near it
     sun_tied: bool = False  # its work is wanted about an event of the sun
     all_day: bool = False  # it belongs to a day, not to an hour
+    how: str = ""  # how it is done, in a line
     briefs: tuple[str, ...] = ()  # its cautions in a few words
 
     @property

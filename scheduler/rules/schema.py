@@ -273,6 +273,7 @@ class Card(Record):
     place: Place = "honey room"
     hold: Hold | None = None
     closing: Closing | None = None
+    how: Template | None = None  # how it is done, for the first line of the notes and of what is told; what protects stands here, the title is short
     handles: HandledThings = ()  # what never shares an evening's work with food, and wax on heat, which is not left for other work
     all_day: bool = False  # it belongs to a day, not to an hour of it
     occupies: dict[str, AnyAmount] = Field(default_factory=dict)

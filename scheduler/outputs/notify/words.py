@@ -51,7 +51,9 @@ def alert_message(alert: DueAlert, now: int, plan: Plan | None, evening: time) -
     title = f"Again: {alert.say}" if alert.repeated else f"{late[:1].upper()}{late[1:]}: {alert.say}" if late else alert.say
     zone = plan.timezone if plan else "UTC"
     year = local(now, zone).year
-    lines = [alert.say, *(task.cautions if task else ()), f"{f'{plan.yard}, ' if plan else ''}due {moment_text(alert.due_at, zone, year)}"]
+    begins = task is not None and alert.number < len(task.alerts) and task.alerts[alert.number].at <= task.start
+    how = [task.how] if task and task.how and begins else []
+    lines = [alert.say, *how, *(task.cautions if task else ()), f"{f'{plan.yard}, ' if plan else ''}due {moment_text(alert.due_at, zone, year)}"]
     if alert.assumed_start is not None:
         lines.append(f"Counted from the planned start, {moment_text(alert.assumed_start, zone, year)}. If it began later, put this off.")
     lines += [in_words(reason.says, reader_of(plan)) for reason in task.reasons if reason.says.kind == "rule"][:1] if task and plan else []

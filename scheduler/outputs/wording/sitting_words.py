@@ -115,7 +115,12 @@ def task_notes(plan: Plan, task: PlannedTask, warnings: Sequence[str] = ()) -> s
         words.append(f"until {moment_text(task.hold_done, plan.timezone, year)}")
     if task.due is not None:
         words.append(f"due {moment_text(task.due, plan.timezone, year)}")
-    found = [", ".join(words), *(one_line(brief) for brief in task.briefs), *_closing(warnings, likely=task.status == "provisional", task=task.id)]
+    found = [
+        ", ".join(words),
+        *([one_line(task.how)] if task.how else []),
+        *(one_line(brief) for brief in task.briefs),
+        *_closing(warnings, likely=task.status == "provisional", task=task.id),
+    ]
     return _cut_lines(paragraphs("\n".join(found)), NOTES)
 
 
@@ -142,6 +147,8 @@ def _lines(
     for step in steps:
         task = tasks[step.task]
         yield _step_line(plan, task, step, width, year, done=done)
+        if task.how and not done and not step.phase.startswith("end"):
+            yield f"   {_cut(one_line(task.how), 2 * width)}"
         for brief in () if done else task.briefs:
             if brief not in said:
                 said.add(brief)
