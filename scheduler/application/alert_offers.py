@@ -9,7 +9,7 @@ itself moves its alerts.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
 from zoneinfo import ZoneInfo
@@ -80,6 +80,16 @@ def offers(
                 if person.tell.get(task.loss) and (person.hears == "all" or name in concerned[task.id]):
                     found.append(PlannedAlert(key, task.id, row.due_at if row is not None and kept else at, words_of(alert.say), task.loss))
     return found
+
+
+def slept_through(plan: Plan, rows: Iterable[StoredAlert], over: Collection[str], now: int) -> list[PlannedAlert]:
+    """What fell due while no watch looked, of work that has lapsed since: it is told once all the same, for nobody answered it.
+
+    `over` are the tasks that were done or skipped.
+    """
+    passed = {task.id for task in plan.tasks if task.status == "lapsed" and task.id not in over}
+    missed = [row for row in rows if row.task in passed and row.told_at is None and row.acknowledged_at is None and row.due_at <= now]
+    return [PlannedAlert(row.id, row.task, row.due_at, row.say, row.loss) for row in missed]
 
 
 def _concerned(plan: Plan) -> dict[str, set[str]]:

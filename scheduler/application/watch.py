@@ -8,7 +8,7 @@ from datetime import timedelta
 from zoneinfo import ZoneInfo
 
 from scheduler.application.alert_ids import SummaryKey, read_alert_key, read_summary_key
-from scheduler.application.alert_offers import OfferedAlerts, offers, starts, summaries, tasks_reported
+from scheduler.application.alert_offers import OfferedAlerts, offers, slept_through, starts, summaries, tasks_reported
 from scheduler.application.ledger_view import LedgerView, keep_in_force, whole_view
 from scheduler.application.selection import PlanFilter
 from scheduler.diagnostics import Fault, Refused
@@ -146,7 +146,8 @@ class AlertSender:
         config, self._trouble = config_for_yard(self.config, view.yard.people)
         reported, rows = tasks_reported(view.recorded, self._offered.position), [one.as_at(now) for one in self.ledger.alerts.all()]
         due = offers(view.plan, config, rows, self._offered, reported, view.happened.put_off, now) + summaries(self.config, rows, now, self._zone())
-        self.ledger.alerts.offer(due, now)
+        happened = view.happened
+        self.ledger.alerts.offer([*slept_through(view.plan, rows, happened.done.keys() | happened.skipped.keys(), now), *due], now)
         keep_in_force(self.ledger, view)
         self._offered = OfferedAlerts(position, starts(view.plan, self._offered, reported, now))
         self._planned = position, now, min(until, self._tomorrow(now))

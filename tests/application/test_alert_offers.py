@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from scheduler.application.alert_ids import alert_key
-from scheduler.application.alert_offers import OfferedAlerts, offers, starts, summaries, tasks_reported
+from scheduler.application.alert_offers import OfferedAlerts, offers, slept_through, starts, summaries, tasks_reported
 from scheduler.facts.fact import Fact, Recorded, Retracted, TaskDone, TaskSkipped
 from scheduler.ledger.alerts import StoredAlert
 from scheduler.outputs.notify.config import NotificationConfig
@@ -135,3 +135,13 @@ def test_a_summary_whose_time_had_passed_before_it_was_offered_is_not_made_up_fo
     today = row("summary/morning/2026-08-12@keeper", at("2026-08-12T07:00"))
     assert len(summaries(told, [today], NOW, ZONE)) == 2
     assert summaries(NotificationConfig(), [], NOW, ZONE) == []
+
+
+def test_what_fell_due_while_no_watch_looked_is_told_though_it_has_lapsed_unless_it_was_told_or_answered() -> None:
+    """The reminder never came; that it is over now is no reason to keep silent about it."""
+    lapsed = plan(replace(SPIN, status="lapsed", alerts=()))
+    missed = row(KEY, NOW - 20 * HOUR)
+    assert [(one.id, one.due_at) for one in slept_through(lapsed, [missed], (), NOW)] == [(KEY, NOW - 20 * HOUR)]
+    assert slept_through(lapsed, [missed], {SPIN.id}, NOW) == []
+    assert slept_through(lapsed, [row(KEY, NOW - 20 * HOUR, told_at=NOW - 20 * HOUR), row(KEY, NOW + HOUR)], (), NOW) == []
+    assert slept_through(plan(SPIN), [missed], (), NOW) == []

@@ -33,16 +33,26 @@ def moments(clock: Path) -> tuple[int, int]:
 
 
 class Written:
-    """Appends the true moment, the clock's and the keys of each message to a file, as one line in one write."""
+    """
+    Appends the true moment, the clock's and the keys of each message to a file, as one line in one write.
+
+    The clock's is that of the look which sends: it may be set right while a look sends what it found by the wrong one.
+    """
 
     name = "desktop"
 
     def __init__(self, path: str, clock: Path, pause: int) -> None:
-        self._left, self._clock = pause, clock
+        self._left, self._clock, self._looked = pause, clock, 0
         self._file = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o644)
 
+    def clock(self) -> int:
+        """What the clock says to the watch."""
+        self._looked = moments(self._clock)[1]
+        return self._looked
+
     def send(self, message: Message) -> str | None:
-        os.write(self._file, f"{' '.join((*map(str, moments(self._clock)), message.key, *message.other_keys))}\n".encode())
+        now, _ = moments(self._clock)
+        os.write(self._file, f"{' '.join((str(now), str(self._looked), message.key, *message.other_keys))}\n".encode())
         self._left -= 1
         if self._left == 0:
             time.sleep(1)
@@ -56,7 +66,7 @@ def main(where: str, delivered: str, clock: Path, pause: int = 0) -> None:
     def channels(_: NotificationConfig, __: OnPress) -> Mapping[str, Channel]:
         return {"desktop": written}
 
-    watch = Watch(where, NotificationConfig(), channels, lambda _: None, lambda: moments(clock)[1])
+    watch = Watch(where, NotificationConfig(), channels, lambda _: None, written.clock)
     run(watch, 0.05, threading.Event())
 
 
