@@ -54,8 +54,10 @@ def _cure(limit: int, problem: Problem, task: Task, network: Network, cures: Seq
         return say("due before the plan")
     if cures:
         return say("cured by", changes=tuple(cures))
+    if cures is None and not sought:
+        return say("cures in the agenda")
     if cures is None:
-        return say("cures not all tried" if sought else "cures in the agenda")
+        return say("cures not all tried")
     if task.begin_calendar is not None:
         calendar = network.calendars[task.begin_calendar]
         opens = calendar.index(task.release)

@@ -127,7 +127,7 @@ class Drafting:
         words = (card.key, card.name, *card.card.formerly, card.set, draft.stream, card.card.place)
         taken = taker(self.people, words) if self.people and (draft.begin or draft.end) else None
         if taken:
-            draft.person = taken[0]
+            draft.person, draft.bound = taken[0], taken[1] in self.people[taken[0]].only
             draft.reasons.append(Reason("person", say("taken by", person=taken[0], takes=taken[1]), card.place))
 
     def _without(self, card: LoadedCard) -> Iterator[Reason]:

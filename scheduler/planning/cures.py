@@ -10,27 +10,35 @@ nothing else is offered. So "none" is said only where all kinds were tried. The 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, timedelta
 from typing import NamedTuple
-from zoneinfo import ZoneInfo
 
-from scheduler.facts.harvest import Harvest
-from scheduler.facts.hours import Spans, joined
-from scheduler.facts.yard import Yard
 from scheduler.local_time import HOUR
+from scheduler.planning.changes import (
+    AWAKE,
+    MINUTES,
+    Change,
+    awake,
+    counted,
+    doing,
+    free_day,
+    free_minutes,
+    keeping_whole,
+    moment_of,
+    more_room,
+    rounded,
+    taking,
+)
 from scheduler.planning.draft import Draft
-from scheduler.planning.holds import room
 from scheduler.planning.incumbent import in_force
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.objective import COMFORT, WEIGHTS
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.priority import DISTANT, Priorities
 from scheduler.planning.problem import Problem
-from scheduler.quantities import Statement, elapsed, instant, say
+from scheduler.quantities import Statement
 
-MINUTES = 5 * 60  # free time is asked for in steps of this [s]
 MORE_TIME = (2 * HOUR, 4 * HOUR)  # and where the work itself is not enough, so much [s]; assumed
-AWAKE = (time(7), time(22))  # nobody is asked for time in the night, and a day kept free is this; assumed
 DAYS_TRIED = 5  # days before a limit that might be kept free
 ROOM = (0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # more room, as shares of what there is
 GROUPS = 3  # chains for which cures are sought, those that lose most first
@@ -39,15 +47,6 @@ FEWEST, MOST_GLANCES, MOST_FULL = 2, 24, 6  # plannings
 OFFERED = 3  # cures of one task, which are enough to choose from
 CARDS = 2  # for which somebody else is tried
 Planner = Callable[[Problem, bool], Plan]  # a problem, and whether it is planned in full
-
-
-class Change(NamedTuple):
-    """One change of a problem, in what a person can do."""
-
-    kind: str
-    says: Statement
-    of: Callable[[Problem], Problem]
-    since: int = 0  # it can only cure what is due later [s since 1970]
 
 
 class Kind(NamedTuple):
@@ -223,9 +222,9 @@ class _Search:
             draft = drafts[key]
             if draft.person is None:
                 for person in self.problem.yard.people:
-                    yield Kind((_taking(person, draft),))
-            elif {draft.card.key, draft.card.name} & set(self.problem.yard.people[draft.person].takes):
-                yield Kind((_doing(draft.person, draft),))
+                    yield Kind((taking(person, draft),))
+            elif draft.bound and {draft.card.key, draft.card.name} & set(self.problem.yard.people[draft.person].only):
+                yield Kind((doing(draft.person, draft),))
 
     def _chain(self, name: str) -> list[str]:
         """A task and all that it waits for, which is still to be done."""
@@ -251,10 +250,10 @@ class _Search:
             return
         at_end = not task.begin or (self.placed[root].start <= latest and task.end > 0)
         hands = task.end if at_end else task.begin
-        until = _awake(latest + (task.shortest() if at_end else task.begin), zone)
+        until = awake(latest + (task.shortest() if at_end else task.begin), zone)
         sizes = sorted({-(-part // MINUTES) * MINUTES for part in (hands // 4, hands // 2, hands, *MORE_TIME) if part})
-        since = max(self.problem.as_of, _at(datetime.fromtimestamp(until, zone).date(), AWAKE[0], zone))
-        if minutes := [_free_minutes(self.problem, task.hands or None, until, size) for size in sizes if until - size >= since]:
+        since = max(self.problem.as_of, moment_of(datetime.fromtimestamp(until, zone).date(), AWAKE[0], zone))
+        if minutes := [free_minutes(self.problem, task.hands or None, until, size) for size in sizes if until - size >= since]:
             yield Kind(minutes)
 
     def _days(self, name: str, root: str) -> Iterator[Kind]:
@@ -262,18 +261,18 @@ class _Search:
         zone, limit = self.problem.zone, self.late[name]
         first, last = (datetime.fromtimestamp(moment, zone).date() for moment in (self.problem.as_of, limit))
         days = [last - timedelta(i) for i in range((last - first).days + 1)]
-        if days := [day for day in days if _at(day, AWAKE[0], zone) < limit][:DAYS_TRIED]:
+        if days := [day for day in days if moment_of(day, AWAKE[0], zone) < limit][:DAYS_TRIED]:
             person = self.priorities.tasks[root].hands or None
-            yield Kind([_free_day(person, day, _at(day, AWAKE[0], zone)) for day in days], nested=False)
+            yield Kind([free_day(person, day, moment_of(day, AWAKE[0], zone)) for day in days], nested=False)
 
     def _rooms(self, chain: Iterable[str]) -> Iterator[Kind]:
         used = {resource for name in chain for mode in self.priorities.tasks[name].modes for resource, _ in mode.demands}
         for resource in sorted(used):
             one = self.problem.yard.equipment[resource]
             capacity = self.network.capacities[resource]
-            whole = _rounded if one.measure in ("space", "volume") else _counted
+            whole = rounded if one.measure in ("space", "volume") else counted
             amounts = dict.fromkeys(whole(capacity * share) for share in ROOM)
-            yield Kind([_more_room(resource, one.measure or "", capacity, more) for more in amounts])
+            yield Kind([more_room(resource, one.measure or "", capacity, more) for more in amounts])
 
     def _whole_frames(self, draft: Draft) -> Iterator[Kind]:
         """Frames of a lot of comb to be cut that are kept whole for now."""
@@ -281,7 +280,7 @@ class _Search:
         lot = next((one for one in harvest.lots if one.id == draft.subject.lot), None) if harvest else None
         cut = [task for task in self.plan.tasks if task.harvest == draft.subject.harvest and task.lot == draft.subject.lot and task.status == "done"]
         if harvest is not None and lot is not None and lot.kind == "cut comb" and lot.frames > 1 and not any(task.batch is not None for task in cut):
-            yield Kind([_keeping_whole(harvest.harvest, lot.id, frames) for frames in range(1, lot.frames)])
+            yield Kind([keeping_whole(harvest.harvest, lot.id, frames) for frames in range(1, lot.frames)])
 
 
 def _of(task: PlannedTask) -> tuple[str, str, str | None]:
@@ -299,100 +298,3 @@ def _allowed(task: PlannedTask) -> int:
 
 def _without_time(plan: Plan) -> int:
     return sum(task.status == "impossible" for task in plan.tasks)
-
-
-def _at(day: date, clock: time, zone: ZoneInfo) -> int:
-    return int(datetime.combine(day, clock, tzinfo=zone).timestamp())
-
-
-def _awake(moment: int, zone: ZoneInfo) -> int:
-    """A moment, or the last one before it at which nobody sleeps."""
-    local = datetime.fromtimestamp(moment, zone)
-    if local.time() < AWAKE[0]:
-        return _at(local.date() - timedelta(1), AWAKE[1], zone)
-    return min(moment, _at(local.date(), AWAKE[1], zone))
-
-
-def _rounded(volume: float) -> float:
-    """More room in whole litres [m³]."""
-    return max(1, round(volume * 1000)) / 1000
-
-
-def _counted(pieces: float) -> float:
-    """More room for whole pieces."""
-    return float(max(1, round(pieces)))
-
-
-def with_hours(yard: Yard, day: date, spans: Spans, person: str | None) -> Yard:
-    """The yard with other free hours of a person on one day."""
-    hours = yard.hours_of(person)
-    hours = hours._replace(dates=((day, day, spans), *hours.dates))
-    if person is None:
-        return yard.model_copy(update={"hands": hours})
-    return yard.model_copy(update={"people": {**yard.people, person: yard.people[person].model_copy(update={"hands": hours})}})
-
-
-def _free_minutes(problem: Problem, person: str | None, until: int, size: int) -> Change:
-    """Free time of a person up to a moment, beside the hours they have; the slack of an evening is added."""
-    size += -(-round(problem.yard.slack) // MINUTES) * MINUTES
-    opens, closes = (datetime.fromtimestamp(moment, problem.zone).replace(tzinfo=None) for moment in (until - size, until))
-    free = say("time kept free", minutes=elapsed(size), until=instant(until))
-
-    def of(problem: Problem) -> Problem:
-        spans = problem.yard.hours_of(person).spans(opens.date())
-        return problem._replace(yard=with_hours(problem.yard, opens.date(), joined((*spans, (opens.time(), closes.time()))), person))
-
-    return Change(f"minutes {person}", say("kept free by", free=free, person=person) if person else free, of, until - size)
-
-
-def _free_day(person: str | None, day: date, since: int) -> Change:
-    free = say("day kept free", day=day, opens=AWAKE[0], closes=AWAKE[1])
-    says = say("kept free by", free=free, person=person) if person else free
-    return Change(f"day {person}", says, lambda problem: problem._replace(yard=with_hours(problem.yard, day, (AWAKE,), person)), since)
-
-
-def _more_room(resource: str, measure: str, capacity: float, more: float) -> Change:
-    def of(problem: Problem) -> Problem:
-        equipment = problem.yard.equipment
-        larger = equipment[resource].model_copy(update={measure: capacity + more if measure in ("space", "volume") else round(capacity + more)})
-        return problem._replace(yard=problem.yard.model_copy(update={"equipment": {**equipment, resource: larger}}))
-
-    return Change(f"room {resource}", say("more room", more=room(measure, more), resource=resource), of)
-
-
-def _taking(person: str, draft: Draft) -> Change:
-    def of(problem: Problem) -> Problem:
-        return _with_takes(problem, person, (*problem.yard.people[person].takes, draft.card.key))
-
-    return Change(f"taker {person}", say("takes too", person=person, card=draft.card.name), of)
-
-
-def _doing(person: str, draft: Draft) -> Change:
-    def of(problem: Problem) -> Problem:
-        takes = tuple(word for word in problem.yard.people[person].takes if word not in (draft.card.key, draft.card.name))
-        return _with_takes(problem, person, takes)
-
-    return Change(f"keeper {person}", say("done by the keeper", person=person, card=draft.card.name), of)
-
-
-def _with_takes(problem: Problem, person: str, takes: tuple[str, ...]) -> Problem:
-    people = problem.yard.people
-    return problem._replace(yard=problem.yard.model_copy(update={"people": {**people, person: people[person].model_copy(update={"takes": takes})}}))
-
-
-def _keeping_whole(harvest: str, lot: str, frames: int) -> Change:
-    def of(problem: Problem) -> Problem:
-        return problem._replace(harvests=tuple(_fewer(one, lot, frames) if one.harvest == harvest else one for one in problem.harvests))
-
-    return Change(f"whole {lot}", say("frames kept whole", count=frames, lot=f"{harvest}/{lot}"), of)
-
-
-def _fewer(harvest: Harvest, lot: str, frames: int) -> Harvest:
-    lots = []
-    for one in harvest.lots:
-        if one.id == lot:
-            left = one.frames - frames
-            pieces = {"pieces": max(1, round(one.pieces * left / one.frames))} if one.pieces is not None else {}
-            one = one.model_copy(update={"frames": left, **pieces})
-        lots.append(one)
-    return harvest.model_copy(update={"lots": tuple(lots)})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
 
@@ -20,8 +21,9 @@ from scheduler.planning.incumbent import replan
 from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import schedule
 from scheduler.planning.network import FROM_FINISH, OF_FINISH, Network, Placement, Precedence, Task, violations
+from scheduler.planning.objective import cost_of
 from scheduler.planning.other_ways import OtherWays, to_mind
-from scheduler.planning.plan import Link, Plan, Stopped, Warning
+from scheduler.planning.plan import Link, Plan, Reason, Stopped, Warning
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
 from scheduler.planning.stops import hold_back, withhold_followers
@@ -32,6 +34,7 @@ from scheduler.quantities import Statement, say
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.vocabulary import reads
 
+STEPS_IN = 2  # cards that the keeper is tried at, one by one; assumed
 GLANCE = 0.05  # of the search is spent on a change that is only looked at; assumed
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
 WARNED = frozenset({"not placed", "after its deadline", "lag too long"})  # violations that a plan may have, with a warning that says by how much
@@ -96,7 +99,8 @@ class Planning:
             more = self._failing(drafts, planned.placed) - failed
             behind = ways.late(drafts, planned.placed) - late
             if not more and not behind:
-                apart = kept_apart(self._without_followers(planned), self.problem, self._scheduled, partial(self._met, failed))
+                planned = self._stepped_in(self._without_followers(planned))
+                apart = kept_apart(planned, self.problem, self._scheduled, partial(self._met, failed))
                 for draft, beside in told(apart, self.problem):
                     draft.reasons.append(beside)
                 drafts, network, placed, priorities = self._until_their_end(apart)
@@ -143,6 +147,22 @@ class Planning:
         else:
             placed = schedule(network, priorities=self.priorities, effort=1.0 if self.search else GLANCE)
         return Planned(drafts, network, placed, self.priorities)
+
+    def _stepped_in(self, planned: Planned) -> Planned:
+        """The keeper does what somebody else may do, where less comes too late then: of one card, else of all that comes before what is late."""
+        late = late_tasks(planned.network, planned.placed, self.problem.as_of)
+        if not late or not self.problem.yard.people:
+            return planned
+        before = chain_before(planned.network, late)
+        given = [draft for draft in planned.drafts if draft.id in before and draft.person and not draft.bound and draft.begun is None]
+        cards = list(dict.fromkeys(draft.card.key for draft in given if not self._happened(draft.id)))
+        best, least = planned, cost_of(planned.network, planned.placed).limits()
+        for keys in [*((key,) for key in cards[:STEPS_IN]), *([cards] if len(cards) > 1 else [])]:
+            names = {draft.id for draft in given if draft.card.key in keys}
+            tried = self._scheduled([_by_the_keeper(draft) if draft.id in names else draft for draft in planned.drafts])
+            if (cost := cost_of(tried.network, tried.placed).limits()) < least:
+                best, least = tried, cost
+        return best
 
     def _until_their_end(self, planned: Planned) -> Planned:
         """Without repetitions that could only start after their end; what follows one of them follows the last that is left."""
@@ -266,6 +286,26 @@ class Planning:
                 else draft.deadline is not None and placed[draft.id].finish > draft.deadline and not self._happened(draft.id)
             )
         )
+
+
+def _by_the_keeper(draft: Draft) -> Draft:
+    """A draft that the keeper does in place of who may."""
+    told = Reason("person", say("keeper steps in", person=draft.person), draft.card.place)
+    return replace(draft, person=None, reasons=[*(one for one in draft.reasons if one.says.kind != "taken by"), told])
+
+
+def chain_before(network: Network, names: Iterable[str]) -> frozenset[str]:
+    """Tasks and all that they wait for."""
+    before: dict[str, list[str]] = {}
+    for relation in network.precedences:
+        before.setdefault(relation.after, []).append(relation.before)
+    found, stack = set(names), list(names)
+    while stack:
+        for name in before.get(stack.pop(), ()):
+            if name not in found:
+                found.add(name)
+                stack.append(name)
+    return frozenset(found)
 
 
 def _before_all(link: Link, fallen: Mapping[str, Draft]) -> Link:

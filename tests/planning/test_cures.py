@@ -13,10 +13,10 @@ import pytest
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.plan_files import problem_of
 from scheduler.facts.fact import HarvestLogged, YardSet
+from scheduler.facts.hours import joined
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.local_time import HOUR
 from scheduler.outputs.wording.sentence import in_words
-from scheduler.planning.cures import joined
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from scheduler.quantities import Quantity, Statement
@@ -92,12 +92,23 @@ def test_a_limit_that_nothing_keeps_says_so_and_only_then() -> None:
     assert offered(planned(cards, LOT)) == {"w/a/hold": ["None of the changes tried would be enough."]}
 
 
-def test_the_keeper_steps_in_for_somebody_who_comes_too_late() -> None:
-    """In an example Ash packs on Wednesdays: comb is frozen in time if the keeper packs it, or if Ash comes on Tuesday."""
+def test_the_keeper_steps_in_for_somebody_who_would_come_too_late() -> None:
+    """In an example Ash may pack, and comes on Wednesdays: the keeper packs, so that comb is frozen in time; labels wait for Ash."""
+    found = plan(problem_of((EXAMPLES / "wattle_gully" / "gully-1.yaml",), None, (), "2026-02-21T09:30"))
+    whose = {task.id: task.person for task in found.tasks}
+    assert (whose["gully-1/a/pack.1"], whose["gully-1/b/label-jars"]) == (None, "Ash")
+    assert offered(found) == {}
+
+
+def test_what_is_somebodys_alone_waits_for_them_and_a_cure_says_so() -> None:
+    """The same where only Ash packs: late, and in time if the keeper may do it too, or if Ash comes on Tuesday."""
     problem = problem_of((EXAMPLES / "wattle_gully" / "gully-1.yaml",), None, (), "2026-02-21T09:30")
-    found = offered(plan(problem))["gully-1/a/freeze-pieces.1"]
-    assert '"pack" done by yourself, not by Ash' in found
-    assert any(one.endswith("by Ash") and "kept free" in one for one in found)
+    people = problem.yard.people
+    ash = people["Ash"].model_copy(update={"only": ("pack",)})
+    found = plan(problem._replace(yard=problem.yard.model_copy(update={"people": {**people, "Ash": ash}})))
+    assert next(task.person for task in found.tasks if task.id == "gully-1/a/pack.1") == "Ash"
+    cures = offered(found)["gully-1/a/freeze.1"]
+    assert '"pack" done by yourself, not only by Ash' in cures
 
 
 def test_spans_of_a_day_that_meet_are_one() -> None:

@@ -46,6 +46,7 @@ REFUSALS = {
     "hold never ends": "the hold never ends with these values",
 }
 REASONS = {
+    "keeper steps in": "done by yourself: {person}, who may do it, would come too late",
     "taken by": 'done by {person}, who takes "{takes}" in the yard file',
     "no such equipment": 'the yard file has no "{equipment}" under equipment, so room for it is not counted',
     "repeated": "again {number}",
@@ -121,7 +122,7 @@ CURES = {
     "kept free by": "{free} by {person}",
     "time kept free": "{minutes} free before {until}",
     "takes too": '{person} takes "{card}" too',
-    "done by the keeper": '"{card}" done by yourself, not by {person}',
+    "left to the keeper too": '"{card}" done by yourself, not only by {person}',
     "frames kept whole": "{count:g} frames of {lot} kept whole for now, in the freezer or warm and dry",
 }
 VIOLATIONS = {
