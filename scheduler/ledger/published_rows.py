@@ -55,7 +55,7 @@ def readable(row: PublishedRow) -> bool:
             and (str(found["UID"]), int(found["SEQUENCE"])) == (row.uid, row.sequence)
             and all((not isinstance(one, datetime) or one.tzinfo is not None) and FIRST_YEAR <= one.year <= LAST_YEAR for one in spans)
         )
-    except (ValueError, KeyError, AttributeError, TypeError, RecursionError):  # whatever the library makes of such bytes
+    except (ValueError, KeyError, AttributeError, TypeError, OSError, RecursionError):  # whatever the library makes of such bytes
         return False
 
 

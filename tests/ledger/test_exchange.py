@@ -105,6 +105,7 @@ HELD = r"BEGIN:VEVENT\r\nUID:a\r\nSEQUENCE:3\r\nDTSTART;%s\r\nEND:VEVENT\r\n"
         (FIRST + SENT % ("a", "3", r"BEGIN:VEVENT\r\nUID:a\r\nSEQUENCE:4\r\nEND:VEVENT\r\n"), "bad.jsonl:2:1: this publication is no entry"),
         (FIRST + SENT % ("a", "3", HELD % "TZID=Mars/Phobos:20260811T100000"), "bad.jsonl:2:1: this publication is no entry"),
         (FIRST + SENT % ("a", "3", HELD % "TZID=Europe/Vienna:99990811T100000"), "bad.jsonl:2:1: this publication is no entry"),
+        (FIRST + SENT % ("a", "3", HELD % f"TZID={'x' * 9000}:20260811T100000"), "bad.jsonl:2:1: this publication is no entry"),
     ],
 )
 def test_a_damaged_export_is_refused_with_its_line_and_nothing_of_it_is_added(ledger: Ledger, text: str, said: str) -> None:
