@@ -99,7 +99,7 @@ class Planning:
             more = self._failing(drafts, planned.placed) - failed
             behind = ways.late(drafts, planned.placed) - late
             if not more and not behind:
-                planned = self._stepped_in(self._without_followers(planned))
+                planned = self._without_followers(self._stepped_in(planned))
                 apart = kept_apart(planned, self.problem, self._scheduled, partial(self._met, failed))
                 for draft, beside in told(apart, self.problem):
                     draft.reasons.append(beside)
@@ -149,9 +149,12 @@ class Planning:
         return Planned(drafts, network, placed, self.priorities)
 
     def _stepped_in(self, planned: Planned) -> Planned:
-        """The keeper does what somebody else may do, where less comes too late then: of one card, else of all that comes before what is late."""
-        late = late_tasks(planned.network, planned.placed, self.problem.as_of)
-        if not late or not self.problem.yard.people:
+        """The keeper does what somebody else may do, where less comes too late or never then: of one card, else of all before what is late."""
+        if not self.problem.yard.people:
+            return planned
+        without_time = (task.id for task in planned.network.tasks if task.id not in planned.placed)
+        late = [*late_tasks(planned.network, planned.placed, self.problem.as_of), *without_time]
+        if not late:
             return planned
         before = chain_before(planned.network, late)
         given = [draft for draft in planned.drafts if draft.id in before and draft.person and not draft.bound and draft.begun is None]

@@ -103,7 +103,6 @@ def test_a_second_freezer_takes_the_warm_load() -> None:
     [
         ("kestrel_bank/ridge-2", "2026-08-11T10:30", "ridge-2/a/freeze.1"),
         ("wattle_gully/gully-1", "2026-02-21T09:30", "gully-1/a/freeze.1"),
-        ("wattle_gully/gully-1", "2026-02-21T09:30", "gully-1/b/freeze-comb.1"),
     ],
 )
 def test_beside_comb_whose_kill_is_over_there_is_a_reason_and_no_warning(name: str, as_of: str, task: str) -> None:

@@ -12,6 +12,7 @@ from icalendar import Calendar
 
 from scheduler.application.plan_files import problem_of
 from scheduler.application.publish import publish_plan, select
+from scheduler.application.tell import set_yard
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.fact import TaskDone
 from scheduler.ledger.store import Ledger
@@ -32,6 +33,14 @@ PULL = "2026-02-21T09:30"
 def keeper(tmp_path: Path) -> Keeper:
     """The keeper of Wattle Gully on the morning of the pull."""
     return Keeper(tmp_path / "ledger.sqlite", "wattle_gully", "Australia/Hobart", PULL).logs("gully-1")
+
+
+@pytest.fixture
+def packing(keeper: Keeper) -> Keeper:
+    """The same where nobody but Ash packs."""
+    with Ledger.open(keeper.ledger) as ledger:
+        set_yard(ledger, YARD.replace("takes: [pack,", "only: [pack], takes: [pack,").encode(), "yard.yaml", keeper.now)
+    return keeper
 
 
 def planned(tmp_path: Path, people: str) -> Plan:
@@ -80,8 +89,9 @@ def test_the_same_hours_and_another_pair_of_hands_make_nothing_later(tmp_path: P
     assert ends[1] < ends[0]
 
 
-def test_the_agenda_is_asked_by_person_and_place(keeper: Keeper) -> None:
+def test_the_agenda_is_asked_by_person_and_place(packing: Keeper) -> None:
     """Ash sees Ash's work; at the apiary only what is done there; what moved is told to each part when it is looked at."""
+    keeper = packing
     everyone, own, out = keeper.types("agenda", "--all"), keeper.types("agenda", "--for", "Ash", "--all"), keeper.types("agenda", "--at", "apiary")
     assert "(Ash)" in everyone
     assert "Sort and pack" in " ".join(own.split())
@@ -164,9 +174,16 @@ def test_an_unknown_person_or_place_is_refused_with_the_nearest(keeper: Keeper) 
 
 def test_a_cure_names_whose_day_would_have_to_be_free(tmp_path: Path) -> None:
     """Where the packing waits for somebody who comes too late, a day of theirs is offered."""
-    found = planned(tmp_path, '{Ash: {hands: {"2026-03-20": "09:00-13:00"}, takes: [pack, freeze]}}')
+    found = planned(tmp_path, '{Ash: {hands: {"2026-03-20": "09:00-13:00"}, takes: [pack, freeze], only: [pack, freeze]}}')
     late = [in_words(warning.says, reader_of(found)) for warning in found.warnings if warning.task and "/a/freeze" in warning.task]
     assert any("by Ash" in text for text in late), found.warnings
+
+
+def test_the_keeper_steps_in_where_somebody_would_never_come_in_time(tmp_path: Path) -> None:
+    """Ash may pack and freeze, and is free on one day a month later: neither is late, and neither is without a time."""
+    found = planned(tmp_path, '{Ash: {hands: {"2026-03-20": "09:00-13:00"}, takes: [pack, freeze]}}')
+    assert [warning for warning in found.warnings if warning.task and "/a/" in warning.task] == []
+    assert "cut comb/freeze" not in done_by(found, "Ash")
 
 
 def test_who_hears_only_of_their_own_work_and_has_none_hears_of_all() -> None:
@@ -194,13 +211,13 @@ def test_an_alert_goes_to_whoever_hears_of_that_work(tmp_path: Path) -> None:
     assert set() < heard["Ash"] < heard["keeper"]
 
 
-def test_who_packs_hears_that_the_pieces_are_drained(keeper: Keeper) -> None:
+def test_who_packs_hears_that_the_pieces_are_drained(packing: Keeper) -> None:
     """The alert is on the drain, which is the keeper's; the packing that it calls for is Ash's."""
     from scheduler.application.alert_ids import read_alert_key
     from scheduler.application.alert_offers import OfferedAlerts, offers
 
     config: Any = read_config(b"people: {keeper: {}, Ash: {hears: own}}", "channels.yaml")
-    due = offers(keeper.plan, config, (), OfferedAlerts(), frozenset(), {}, keeper.now)
+    due = offers(packing.plan, config, (), OfferedAlerts(), frozenset(), {}, packing.now)
     assert ("gully-1/a/drain.1", "Ash") in {(read_alert_key(one.id)[0], read_alert_key(one.id)[2]) for one in due}
     assert not any(read_alert_key(one.id)[0].endswith("spin") for one in due if read_alert_key(one.id)[2] == "Ash")
 
