@@ -99,7 +99,7 @@ def steps_done(task: PlannedTask) -> Iterator[Step]:
         if held and end:
             yield Step(task.id, "end", task.finish - end, task.finish)
     elif task.is_open and task.begun and begin:
-        yield Step(task.id, "begin", task.start - begin, task.start)
+        yield Step(task.id, "begin", task.start, task.start + begin)  # a hold that runs starts with the hands that began it
 
 
 class _Open:

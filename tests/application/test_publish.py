@@ -161,6 +161,8 @@ def test_a_hold_that_was_begun_is_a_to_do_in_process_until_it_is_over(ledger: Le
     (todo,) = (part for part in Calendar.from_ical(sent.calendar(select(todos=True))).todos if str(part["UID"]).startswith(f"{task.id}.begin"))
     hold_done = next(one.hold_done for one in sent.plan.tasks if one.id == task.id)
     assert (str(todo["STATUS"]), todo["DUE"].dt.timestamp()) == ("IN-PROCESS", hold_done)
+    over = next(event for event in Calendar.from_ical(sent.calendar(select())).events if f"{task.id} begin" in str(event.get("X-AFTERPULL-STEPS")))
+    assert over.start.timestamp() == PULLED + 600 - task.work[0]  # until when it was told as begun
 
 
 def test_a_dismissed_alert_is_acknowledged_in_event_and_todo(ledger: Ledger) -> None:
