@@ -112,8 +112,8 @@ class Season:
         """Time goes on to a moment, with the clock wrong for a while; it is set right before it would have become right by itself."""
         if self.chance.random() < 0.6:
             wrong = self.chance.choice((-1, 1)) * self.chance.choice((5 * HOUR, 26 * HOUR, 45 * DAY, 365 * DAY))
+            self.behind += [moments(self.clock)[0]] if wrong < 0 else []  # before a watch can have looked at it
             self.shows(wrong)
-            self.behind += [moments(self.clock)[0]] if wrong < 0 else []
             self.passed += min(max(0, until - moments(self.clock)[0]), abs(wrong) // 2)
             self.shows(wrong)
             self.shows(0)
