@@ -17,7 +17,7 @@ from scheduler.diagnostics import Fault
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import local, moment_text
-from scheduler.outputs.caldav.merge import Mark
+from scheduler.outputs.caldav.merge import Stamp
 from scheduler.outputs.caldav.reconcile import Pulled, RemoteChange, RemoteCollection, SyncState, pull, push
 from scheduler.outputs.calendar.events import sitting_alerts, taken_up
 from scheduler.outputs.calendar.feed_selection import Selection, selected
@@ -75,10 +75,10 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
         sent = publish_plan(ledger, now)
         plan = sent.plan
         report.lines += [REMADE] if sent.remade else []
-        mark = Mark(_id_of(ledger), ledger.position())
-        pulled = pull(remote, known, yard_slug(plan.yard), plan.timezone, mark, sent.published)
+        stamp = Stamp(_id_of(ledger), ledger.position())
+        pulled = pull(remote, known, yard_slug(plan.yard), plan.timezone, stamp, sent.published)
         if not sure:
-            _refuse_doubtful(pulled, mark)
+            _refuse_doubtful(pulled, stamp)
         view = whole_view(ledger, now)  # with what was recorded while the server answered
         taken = _ChangeReader(sent, view, acknowledged(view.recorded, plan.yard, view.rules.renamed), now)
         taken.read(pulled.changes)
@@ -91,7 +91,7 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
         report.lines += [*taken.lines, *_new_starts(taken.facts, sent.plan)]
         report.facts += len(taken.facts)
         try:
-            done = push(remote, known, _to_show(sent, kinds), pulled, plan.timezone, save, mark)
+            done = push(remote, known, _to_show(sent, kinds), pulled, plan.timezone, save, stamp)
         finally:
             save()
         report.left = done.left
@@ -109,10 +109,10 @@ def _id_of(ledger: Ledger) -> str:
     return next((one.id for one in ledger.facts()), "")
 
 
-def _refuse_doubtful(pulled: Pulled, mark: Mark) -> None:
-    if pulled.newest > mark.position:
+def _refuse_doubtful(pulled: Pulled, stamp: Stamp) -> None:
+    if pulled.newest > stamp.position:
         raise Unsure(
-            f"this ledger holds {mark.position} facts, and the calendar was written when it held {pulled.newest}: it is an older copy, "
+            f"this ledger holds {stamp.position} facts, and the calendar was written when it held {pulled.newest}: it is an older copy, "
             "and this would put its old plan in place of the newer one",
             "afterpull sync --yes, or the newest copy of the ledger",
         )

@@ -24,7 +24,7 @@ _LEDGER, _POSITION, _START, _STATUS, _WORDS = (f"X-AFTERPULL-{name}" for name in
 _MARKS = (_LEDGER, _POSITION, _START, _STATUS, _WORDS)
 
 
-class Mark(NamedTuple):
+class Stamp(NamedTuple):
     """What we write into an object to know it again: whose it is (the id of a ledger), and how many facts that ledger held then."""
 
     ledger: str
@@ -36,7 +36,7 @@ class RemoteEntry:
     """
     What is read back from an entry: status, percent, when it was completed and when it starts [epoch s], dismissed alarms with their time.
 
-    `mark` says who wrote it, `written` the start, and `wrote` the status with its percentage, that we wrote; `own_words` what a person changed since
+    `stamp` says who wrote it, `written` the start, and `wrote` the status with its percentage, that we wrote; `own_words` what a person changed since
     of title, notes and length. Where the entry says nothing of these, None and nothing.
     """
 
@@ -46,7 +46,7 @@ class RemoteEntry:
     completed: int | None
     start: int | None
     dismissed: Mapping[AlarmUid, int]
-    mark: Mark | None = None
+    stamp: Stamp | None = None
     written: int | None = None
     wrote: str = ""
     own_words: tuple[str, ...] = ()
@@ -91,7 +91,7 @@ def read_entry(content: bytes, timezone: str) -> RemoteEntry | None:
             if named and "ACKNOWLEDGED" in alarm and (at := _moment(alarm["ACKNOWLEDGED"], timezone)) is not None:
                 dismissed[named] = at
         completed, start = (_moment(component.get(name), timezone) for name in ("COMPLETED", "DTSTART"))
-        mark = Mark(str(component[_LEDGER]), int(component.get(_POSITION, 0))) if _LEDGER in component else None
+        stamp = Stamp(str(component[_LEDGER]), int(component.get(_POSITION, 0))) if _LEDGER in component else None
         written = int(component[_START]) if _START in component else None
         before = str(component.get(_WORDS, "")).split()
         own = [what for what, now, then in zip(_WHAT, _words(component), before, strict=False) if now != then]
@@ -104,7 +104,7 @@ def read_entry(content: bytes, timezone: str) -> RemoteEntry | None:
         completed,
         start,
         dismissed,
-        mark,
+        stamp,
         written,
         str(component.get(_STATUS, "")),
         tuple(own),
@@ -122,8 +122,8 @@ def same_content(ours: bytes, theirs: bytes, timezone: str) -> bool:
     )
 
 
-def merge(ours: bytes, theirs: bytes | None, mark: Mark | None = None) -> bytes:
-    """Our entry as a calendar object under our mark, with what others added to it: their own properties and alarms, and how far they say they are."""
+def merge(ours: bytes, theirs: bytes | None, stamp: Stamp | None = None) -> bytes:
+    """Our entry as a calendar object under our stamp, with what others added to it: their own properties and alarms, and how far they say they are."""
     mine, other = entry_of(ours), entry_of(theirs) if theirs is not None else None
     if other is not None:
         for name, value in other.property_items(recursive=False):
@@ -134,10 +134,10 @@ def merge(ours: bytes, theirs: bytes | None, mark: Mark | None = None) -> bytes:
         if str(mine.get("STATUS")) in ("NEEDS-ACTION", "IN-PROCESS") and int(mine.get("PERCENT-COMPLETE", 0)) < further < 100:
             mine["PERCENT-COMPLETE"], mine["STATUS"] = vInt(further), vText("IN-PROCESS")
         mine["SEQUENCE"] = vInt(max(int(mine.get("SEQUENCE", 0)), int(other.get("SEQUENCE", 0))))
-    if mark is not None:
+    if stamp is not None:
         start = _moment(mine.get("DTSTART"), "UTC")
         mine[_STATUS] = vText(f"{str(mine.get('STATUS', '')).upper()} {int(mine.get('PERCENT-COMPLETE', 0))}")
-        mine[_LEDGER], mine[_POSITION], mine[_WORDS] = vText(mark.ledger), vText(str(mark.position)), vText(" ".join(_words(mine)))
+        mine[_LEDGER], mine[_POSITION], mine[_WORDS] = vText(stamp.ledger), vText(str(stamp.position)), vText(" ".join(_words(mine)))
         if start is not None:
             mine[_START] = vText(str(start))
     return b"".join(calendar_stream([mine.to_ical()], name="afterpull", uid=str(mine["UID"]), stored=True))

@@ -13,7 +13,7 @@ from hashlib import blake2b
 from typing import Literal, Protocol
 
 from scheduler.outputs.caldav.collection import Object
-from scheduler.outputs.caldav.merge import Mark, RemoteEntry, merge, read_entry, same_content, uid_of
+from scheduler.outputs.caldav.merge import RemoteEntry, Stamp, merge, read_entry, same_content, uid_of
 from scheduler.outputs.calendar.publication import Published
 from scheduler.outputs.calendar.uids import AlarmUid, read_entry_uid
 
@@ -113,11 +113,11 @@ class Written:
     left: int = 0
 
 
-def pull(remote: RemoteCollection, known: SyncState, yard: str, timezone: str, mark: Mark, published: Container[str] = ()) -> Pulled:
+def pull(remote: RemoteCollection, known: SyncState, yard: str, timezone: str, stamp: Stamp, published: Container[str] = ()) -> Pulled:
     """
     What people did since the last sync. Updates `known`: where our objects are, and which objects are somebody else's.
 
-    `yard` is the slug in our UIDs. An object is ours by our `mark`; one without any is ours where its UID was `published`, or is known.
+    `yard` is the slug in our UIDs. An object is ours by our `stamp`; one without any is ours where its UID was `published`, or is known.
     """
     listed = remote.etags()
     at = {record.href: uid for uid, record in known.objects.items()}
@@ -135,13 +135,13 @@ def pull(remote: RemoteCollection, known: SyncState, yard: str, timezone: str, m
         if found is None or named is None or named.yard != yard:
             known.foreign[one.href] = one.etag if one.etag is not None else listed.get(one.href)
             continue
-        if not _is_ours(found, mark, known, published):
+        if not _is_ours(found, stamp, known, published):
             known.foreign[one.href] = one.etag if one.etag is not None else listed.get(one.href)
             known.taken[one.href] = found.uid
             known.objects.pop(found.uid, None)
             continue
         known.taken.pop(one.href, None)
-        newest = max(newest, found.mark.position if found.mark else 0)
+        newest = max(newest, found.stamp.position if found.stamp else 0)
         objects[found.uid] = one
         changes += _changes_by_people(found, known.objects.get(found.uid))
         _record(known, found, one)
@@ -150,8 +150,8 @@ def pull(remote: RemoteCollection, known: SyncState, yard: str, timezone: str, m
     return Pulled(tuple(changes), objects, there, frozenset(known.taken.values()), newest)
 
 
-def _is_ours(found: RemoteEntry, mark: Mark, known: SyncState, published: Container[str]) -> bool:
-    return found.mark.ledger == mark.ledger if found.mark is not None else found.uid in known.objects or found.uid in published
+def _is_ours(found: RemoteEntry, stamp: Stamp, known: SyncState, published: Container[str]) -> bool:
+    return found.stamp.ledger == stamp.ledger if found.stamp is not None else found.uid in known.objects or found.uid in published
 
 
 def _changes_by_people(found: RemoteEntry, before: ObjectState | None) -> list[RemoteChange]:
@@ -183,7 +183,7 @@ def _record(known: SyncState, found: RemoteEntry, one: Object, sent: str | None 
 
 
 def push(
-    remote: RemoteCollection, known: SyncState, wanted: Mapping[str, Published], pulled: Pulled, timezone: str, save: Callable[[], None], mark: Mark
+    remote: RemoteCollection, known: SyncState, wanted: Mapping[str, Published], pulled: Pulled, timezone: str, save: Callable[[], None], stamp: Stamp
 ) -> Written:
     """
     Write what differs, delete what is no longer published; what somebody else changed meanwhile is left, and the next sync takes it up.
@@ -200,7 +200,7 @@ def push(
         if (uid := uid_of(one.content)) in stale and uid is not None:
             objects[uid] = one
     for number, (uid, state) in enumerate(wanted.items()):
-        _write(remote, known, uid, state, uid in pulled.there, objects.get(uid), timezone, mark, done)
+        _write(remote, known, uid, state, uid in pulled.there, objects.get(uid), timezone, stamp, done)
         if number % _SAVE_EVERY == _SAVE_EVERY - 1:
             save()
     for uid in [uid for uid in known.objects if uid not in wanted]:
@@ -219,7 +219,7 @@ def _revision(state: Published) -> str:
 
 
 def _write(
-    remote: RemoteCollection, known: SyncState, uid: str, state: Published, there: bool, theirs: Object | None, timezone: str, mark: Mark, done: Written
+    remote: RemoteCollection, known: SyncState, uid: str, state: Published, there: bool, theirs: Object | None, timezone: str, stamp: Stamp, done: Written
 ) -> None:
     """Bring one object to `state`, and count it; one that somebody else changed since it was looked at is left."""
     record = known.objects.get(uid)
@@ -240,7 +240,7 @@ def _write(
         if record.sent == _revision(state) and same_content(state.content, theirs.content, timezone):
             return
     href = record.href if record is not None and there else f"{remote.href.rstrip('/')}/{blake2b(uid.encode(), digest_size=16).hexdigest()}.ics"
-    content = merge(state.content, theirs.content if theirs is not None else None, mark)
+    content = merge(state.content, theirs.content if theirs is not None else None, stamp)
     taken, etag = remote.put(href, content, theirs.etag if theirs is not None else None, new=not there)
     now = read_entry(content, timezone)
     if taken and now is not None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
 from scheduler.outputs.caldav.http import SyncStopped
-from scheduler.outputs.caldav.merge import Mark
+from scheduler.outputs.caldav.merge import Stamp
 from scheduler.outputs.caldav.reconcile import SyncState, pull, push
 from scheduler.outputs.calendar.entries import entries
 from scheduler.outputs.calendar.publication import Published, completed, publish
@@ -21,7 +21,7 @@ from tests.outputs.plans import HOUR, at, plan, ridge
 
 ZONE, YARD, BEGIN = "Europe/Ljubljana", "kestrel-bank", at("2026-08-11 10:30")
 
-MARK = Mark("0" * 32, 7)
+STAMP = Stamp("0" * 32, 7)
 
 
 class Syncing(RuleBasedStateMachine):
@@ -64,7 +64,7 @@ class Syncing(RuleBasedStateMachine):
     def once(self) -> int:
         """As the application does it: hear, write down, push, write down."""
         known = SyncState.from_json(self.kept)
-        pulled = pull(self.remote, known, YARD, ZONE, MARK, self.published)
+        pulled = pull(self.remote, known, YARD, ZONE, STAMP, self.published)
         self.heard |= {change.uid for change in pulled.changes if change.kind == "ticked"}
         self.changes = pulled.changes
 
@@ -74,7 +74,7 @@ class Syncing(RuleBasedStateMachine):
         save()
         try:
             wanted = {uid: self.done(state) if uid in self.heard else state for uid, state in self.published.items()}
-            return push(self.remote, known, wanted, pulled, ZONE, save, MARK).left
+            return push(self.remote, known, wanted, pulled, ZONE, save, STAMP).left
         finally:
             save()
 
