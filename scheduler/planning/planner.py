@@ -36,6 +36,7 @@ from scheduler.rules.vocabulary import reads
 
 STEPS_IN = 2  # cards that the keeper is tried at, one by one; assumed
 GLANCE = 0.05  # of the search is spent on a change that is only looked at; assumed
+AGAIN = 0.2  # of the search, where drafts were searched already and a few of them changed since; assumed
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
 WARNED = frozenset({"not placed", "after its deadline", "lag too long"})  # violations that a plan may have, with a warning that says by how much
 
@@ -100,7 +101,7 @@ class Planning:
             behind = ways.late(drafts, planned.placed) - late
             if not more and not behind:
                 planned = self._without_followers(self._stepped_in(planned))
-                apart = kept_apart(planned, self.problem, self._scheduled, partial(self._met, failed))
+                apart = kept_apart(planned, self.problem, self._again, partial(self._met, failed))
                 for draft, beside in told(apart, self.problem):
                     draft.reasons.append(beside)
                 drafts, network, placed, priorities = self._until_their_end(apart)
@@ -130,22 +131,30 @@ class Planning:
         found = ToCure(drafts, network, placed, priorities, so_far)
         return cures(self.given, found, lambda problem, full: Planning(problem, cures=False, search=full).plan())
 
+    def _as_of(self, at: int) -> Plan:
+        """What would have been planned at an earlier moment, at a glance."""
+        return Planning(self.problem._replace(as_of=at, asks=False, in_force=None), cures=False, search=False).plan()
+
     def _ask(self, drafts: Sequence[Draft]) -> None:
         """Count what is weeks past any sense as over when it was planned to be, so that it takes no hours and nothing waits for it."""
-        self.asked = self.asked or unanswered(drafts, self.problem, self.pulls, lambda at: plan(self.problem._replace(as_of=at, asks=False, in_force=None)))
+        self.asked = self.asked or unanswered(drafts, self.problem, self.pulls, self._as_of)
         for draft in drafts:
             draft.asked = self.asked.get(draft.id)
         over = {name: (finish, "") for name, (_, finish) in self.asked.items()}
         self.problem = self.problem._replace(happened=self.problem.happened._replace(skipped={**self.problem.happened.skipped, **over}))
 
-    def _scheduled(self, drafts: list[Draft]) -> Planned:
+    def _again(self, drafts: list[Draft]) -> Planned:
+        """The schedule of drafts that hardly differ from those searched in full: a part of that search finds what there is to find."""
+        return self._scheduled(drafts, AGAIN)
+
+    def _scheduled(self, drafts: list[Draft], effort: float = 1.0) -> Planned:
         """The drafts as a network, and its schedule: from the plan in force, where there is one."""
         network, before = self.network(drafts), self.problem.in_force
         self.priorities = priorities_of(network, self.priorities)
         if before:
             placed = replan(network, self.priorities, before, self.problem.as_of)
         else:
-            placed = schedule(network, priorities=self.priorities, effort=1.0 if self.search else GLANCE)
+            placed = schedule(network, priorities=self.priorities, effort=effort if self.search else GLANCE)
         return Planned(drafts, network, placed, self.priorities)
 
     def _stepped_in(self, planned: Planned) -> Planned:
@@ -162,7 +171,7 @@ class Planning:
         best, least = planned, cost_of(planned.network, planned.placed).limits()
         for keys in [*((key,) for key in cards[:STEPS_IN]), *([cards] if len(cards) > 1 else [])]:
             names = {draft.id for draft in given if draft.card.key in keys}
-            tried = self._scheduled([_by_the_keeper(draft) if draft.id in names else draft for draft in planned.drafts])
+            tried = self._again([_by_the_keeper(draft) if draft.id in names else draft for draft in planned.drafts])
             if (cost := cost_of(tried.network, tried.placed).limits()) < least:
                 best, least = tried, cost
         return best
@@ -176,7 +185,7 @@ class Planning:
         followers = [draft for draft in left if any(link.task in fallen for link in draft.links)]
         for draft in followers:
             draft.links = [_before_all(link, fallen) for link in draft.links]
-        return self._scheduled(left) if followers else planned._replace(drafts=left)
+        return self._again(left) if followers else planned._replace(drafts=left)
 
     def _without_followers(self, planned: Planned) -> Planned:
         """The schedule without what found no time and all that follows it: nothing is done before what it waits for."""
@@ -185,7 +194,7 @@ class Planning:
             for draft in unplaced:
                 draft.refusal = say("no time fits")
             withhold_followers(drafts, self.problem.happened)
-            planned = self._scheduled(drafts)
+            planned = self._again(drafts)
         return planned
 
     def _without_sun(self, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> Iterator[Warning]:
