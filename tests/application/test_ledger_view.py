@@ -129,8 +129,8 @@ class Season(RuleBasedStateMachine):
             else:
                 over = view.happened.done.keys() | view.happened.skipped.keys()
                 met = task.status == "done" and bool(task.links) and all(link.task in over for link in task.links)  # a limit, by the work it limits
-                assert task.status == "impossible" or met or task.start >= NOW
+                assert task.status in ("impossible", "lapsed") or met or task.start >= NOW
 
 
-Season.TestCase.settings = settings(max_examples=times(200), stateful_step_count=8, deadline=None, suppress_health_check=list(HealthCheck))
+Season.TestCase.settings = settings(max_examples=times(80), stateful_step_count=5, deadline=None, suppress_health_check=list(HealthCheck))
 TestSeason = pytest.mark.slow(Season.TestCase)

@@ -24,7 +24,7 @@ def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False)
 def _lines(plan: Plan, task: PlannedTask, pen: Pen) -> Iterator[str]:
     reader = reader_of(plan)
     yield from pen.wrapped(f"{title_of(task)} [{task.id}]", style="heading")
-    yield from pen.wrapped(f"{_status(task)}{_span(task, plan)}. At stake: {task.loss}.")
+    yield from pen.wrapped(f"{_status(task)}{_span(task, plan)}. At stake: {task.loss}. Rule: {task.rule}.")
     for warning in plan.warnings:
         yield from pen.wrapped(in_words(warning.says, reader), first="  !", indent=4, style="warning") if warning.task == task.id else []
     sources: dict[str, int] = {}

@@ -45,4 +45,4 @@ def test_a_hold_that_runs_says_until_when_and_what_has_no_time_says_none() -> No
     assert "Planned from Tue 11 Aug 18:20 to Wed 12 Aug 18:50, its hold until Wed 12 Aug 18:50." in " ".join(
         why_text(plan(runs, as_of=start + HOUR), runs.id).split()
     )
-    assert "Not possible as things stand. At stake: crop." in why_text(plan(replace(runs, status="impossible")), runs.id)
+    assert "Not possible as things stand. At stake: crop. Rule: comb honey/drain." in why_text(plan(replace(runs, status="impossible")), runs.id)
