@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -93,7 +94,10 @@ def test_the_watch_ends_when_it_is_told_to(where: str) -> None:
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env={**os.environ, "PYTHONUNBUFFERED": "1"}) as running:
         assert running.stdout is not None
         assert "watching ledger.sqlite" in running.stdout.readline()
-        assert running.stdout.readline()
+        until = time.monotonic() + 60
+        with Ledger.open(where) as ledger:
+            while ledger.outgoing.last_seen("watch") is None and time.monotonic() < until:
+                time.sleep(0.1)
         running.terminate()
         _, errors = running.communicate(timeout=60)
     assert (running.returncode, errors) == (0, "")

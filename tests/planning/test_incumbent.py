@@ -119,11 +119,11 @@ def _later(task: Task, first: Schedule, as_of: int) -> Task:
 
 
 def test_no_more_is_late_than_in_a_plan_in_force_that_is_kept_as_it_is() -> None:
-    """Replanning a schedule from itself costs what it cost."""
+    """Replanning a schedule from itself costs no more than it cost."""
     for number in range(times(200)):
         network = one_or_two(random_of(f"kept {number}"), 20)
         first = again(network, InForce({}))
-        assert cost_of(network, again(network, kept(network, first))).limits() == cost_of(network, first).limits()
+        assert cost_of(network, again(network, kept(network, first))).limits() <= cost_of(network, first).limits()
 
 
 def test_a_plan_that_is_followed_stays() -> None:

@@ -17,7 +17,7 @@ from tests.chance import times
 from tests.planning.whole import Case, cases, harvest, planned, yard
 
 OPEN = ("planned", "provisional")
-some = settings(max_examples=times(200), deadline=None, suppress_health_check=list(HealthCheck))
+some = settings(max_examples=times(80), deadline=None, suppress_health_check=list(HealthCheck))
 pytestmark = pytest.mark.slow
 
 
