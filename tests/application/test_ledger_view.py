@@ -132,5 +132,5 @@ class Season(RuleBasedStateMachine):
                 assert task.status in ("impossible", "lapsed") or met or task.start >= NOW
 
 
-Season.TestCase.settings = settings(max_examples=times(80), stateful_step_count=5, deadline=None, suppress_health_check=list(HealthCheck))
+Season.TestCase.settings = settings(max_examples=times(40), stateful_step_count=4, deadline=None, suppress_health_check=list(HealthCheck))
 TestSeason = pytest.mark.slow(Season.TestCase)
