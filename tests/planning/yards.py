@@ -189,12 +189,12 @@ def one_or_two(random: Random, most: int) -> Network:
 randoms = st.randoms(use_true_random=False)
 yards = st.builds(one_or_two, randoms, st.integers(2, 30))
 often = settings(
-    max_examples=times(400),
+    max_examples=times(160),
     deadline=None,
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
-sparse = settings(often, max_examples=times(200))
+sparse = settings(often, max_examples=times(100))
 
 
 def work(name: str, minutes: int = 15, window: str | None = "evenings", **more: int) -> Task:
