@@ -62,7 +62,7 @@ TABLE = (
     Safe("extracted honey", "hive-warm for", "at most", "24 h", "cold honey tears the cells"),
     Safe("extracted honey", "damp room", "at most", "60 %", "honey of 18.4 % is at rest with it; damper air wets ripe honey"),
     Safe("wet frames", "clean in the open", "is", False, "forbidden in several places, starts robbing and spreads disease"),
-    Safe("wet frames", "after dusk", "at most", "20 min", "later bees crawl in the dark, and sting"),
+    Safe("wet frames", "after dusk", "at most", "20 min", "later bees crawl in the dark and make stings likely"),
     Safe("wet frames", "give back by", "at most", "7 d", "wet boxes ferment, drip and draw moth"),
     Safe("wet frames", "flight temperature", "at least", "10 °C", "bees do not fly below 10 to 13 °C"),
     Safe("wet frames", "cluster temperature", "at least", "7 °C", "below 7 to 10 °C they hardly move"),
