@@ -57,7 +57,7 @@ class Neighbourhood:
         if not late:
             return None
         name = late[self._choose(len(late))]
-        i, since = activities.names.index(name), min(self.alone[name].start, current[name].start - DAY)
+        i, since = activities.names.index(name), min(self.alone.get(name, current[name]).start, current[name].start - DAY)
         comfort = [k for k in range(i) if self._has_hands(activities.names[k], since, current[name].finish)]
         if not comfort:
             return None
@@ -102,7 +102,7 @@ class Neighbourhood:
     def _hands_between(self, names: Sequence[str], waiting: str) -> list[tuple[str, bool]]:
         """The tasks that take the hands a task waits for between where it would stand alone and where it stands; True where their end does."""
         late, tasks = self.current[waiting], self.priorities.tasks
-        wanted = max(self.alone[waiting].start, late.start - DAY)
+        wanted = max(self.alone.get(waiting, late).start, late.start - DAY)
         blocking = []
         for name in names:
             at = self.current.get(name)
