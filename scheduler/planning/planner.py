@@ -107,13 +107,8 @@ class Planning:
                 drafts, network, placed, priorities = self._until_their_end(apart)
                 ways.tell(drafts, placed)
                 cured = self._cured(drafts, network, placed, priorities, stops)
-                warnings = [
-                    *question(self.asked),
-                    *old_words(self.problem),
-                    *season_not_set(self.problem),
-                    *expansion.questions(),
-                    *expansion.drafting.warnings,
-                ]
+                warnings = [*question(self.asked), *old_words(self.problem), *season_not_set(self.problem), *expansion.questions()]
+                warnings += expansion.drafting.warnings
                 warnings += [*self._without_sun(drafts, placed), *to_mind(self.problem, drafts, placed, expansion.names_of), *unexpected(network, placed)]
                 return answer(self.problem, drafts, network, placed, warnings, cured, stops)
             ways.gave_way(drafts, more, planned.placed)
