@@ -32,7 +32,7 @@ FEWEST_COMPONENTS = 3  # and at least so many
 HISTORY = 3  # passes after which a worse schedule must have become as good as what it was accepted against
 FIRST = 0.04  # of the placements, for each activity list that the search starts from; the rest goes on from the best
 STALL = 60  # passes without a better schedule, after which the search goes on from a worse one
-PATIENCE, PATIENT = 0.5, 6_000  # the share of the placements, and their number, without a better schedule after which the search ends
+PATIENCE, PATIENT = 0.25, 3_000  # the share of the placements, and their number, without a better schedule after which the search ends
 BEYOND = 10 * DAY  # how long after the last limit that is passed tasks still take part in the search
 
 
