@@ -124,11 +124,6 @@ class LedgerView:
         """The yard's time zone."""
         return ZoneInfo(self.yard.place.timezone)
 
-    @property
-    def zone_or_utc(self) -> ZoneInfo:
-        """The yard's time zone, or UTC while no yard is set."""
-        return self.zone if self._of(YardSet) else ZoneInfo("UTC")
-
     @cached_property
     def harvests(self) -> tuple[Harvest, ...]:
         """Every harvest as last logged, its lots with their newest readings."""

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from scheduler.facts.fact import TaskBegun, TaskDone, TaskFact, TaskPutOff, TaskSkipped
-from scheduler.local_time import clock, local
+from scheduler.local_time import local
 from scheduler.outputs.text.moves import Move
 from scheduler.outputs.text.rows import Row, Rows
-from scheduler.outputs.text.table import by_day, checklist, stopped
+from scheduler.outputs.text.table import by_day, row_lines, stopped
 from scheduler.outputs.text.warning_lines import first_lines, warning_lines
 from scheduler.outputs.text.wrapping import Pen
 from scheduler.outputs.wording.sentence import title_of
@@ -148,18 +148,9 @@ def _at_hand(title: str, found: Sequence[Row], rows: Rows, now: int, pen: Pen) -
         if row.sitting is None:
             continue
         steps = row.sitting.steps
-        lead = f" {rows.span(row.at, row.over)} "
-        if len(steps) == 1:
-            yield from pen.wrapped(rows.step(steps[0], alone=True), first=lead, indent=max(_CLOCK, len(lead)))
-            yield from checklist(steps[0], rows, pen, _CLOCK)
-            continue
-        yield from pen.wrapped(rows.head(row.sitting), first=lead, indent=max(_CLOCK, len(lead)))
         first = max(0, min(sum(step.end <= now for step in steps), len(steps) - STEPS))
         shown = steps[first : first + STEPS]
-        for step in shown:
-            begins = f"   {clock(local(step.start, rows.plan.timezone))} "
-            yield from pen.wrapped(rows.step(step), first=begins, indent=max(_STEP, len(begins)))
-            yield from checklist(step, rows, pen, _STEP)
+        yield from row_lines(row, rows, pen, shown)
         if len(shown) < len(steps):
             yield from pen.wrapped(f"{len(steps) - len(shown)} more steps: afterpull agenda --all", indent=_STEP)
 

@@ -85,8 +85,8 @@ def _horizon(plan: Plan) -> int:
     return max(plan.as_of, min(open_, default=plan.as_of)) + _IN_FULL
 
 
-def row_lines(row: Row, rows: Rows, pen: Pen) -> Iterator[str]:
-    """A sitting with its steps and their checklists, or a moment, without its day."""
+def row_lines(row: Row, rows: Rows, pen: Pen, shown: Sequence[Step] | None = None) -> Iterator[str]:
+    """A sitting with its steps, or those `shown`, and their checklists, or a moment, without its day."""
     if row.sitting is None:
         by = "by " if row.task is not None and row.task.limit else ""
         lead = f" {by}{rows.span(row.at, row.at)} "
@@ -99,7 +99,7 @@ def row_lines(row: Row, rows: Rows, pen: Pen) -> Iterator[str]:
         yield from checklist(steps[0], rows, pen, _CLOCK)
         return
     yield from pen.wrapped(rows.head(row.sitting), first=lead, indent=max(_CLOCK, len(lead)), style="heading")
-    for step in steps:
+    for step in steps if shown is None else shown:
         first = f"   {clock(local(step.start, rows.plan.timezone))} "
         yield from pen.wrapped(rows.step(step), first=first, indent=max(_STEP, len(first)))
         yield from checklist(step, rows, pen, _STEP)
