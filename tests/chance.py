@@ -11,7 +11,7 @@ import secrets
 from random import Random
 
 LONG = os.environ.get("AFTERPULL_LONG") == "1"
-SEED = int(os.environ.get("AFTERPULL_SEED") or secrets.randbelow(10**9))
+SEED = int(os.environ.setdefault("AFTERPULL_SEED", str(secrets.randbelow(10**9))))  # kept there for the processes that share a run's tests
 SHARE = 20  # a default run tries one in so many
 
 
