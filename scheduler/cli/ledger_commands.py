@@ -38,13 +38,13 @@ def export(out: Path, ledger: str | None) -> None:
 def import_(file: Path, ledger: str | None) -> None:
     """Add what an export holds and this ledger does not."""
     with refusals():
-        import io
-
+        from scheduler.application import clock
+        from scheduler.application.carry_over import import_facts
         from scheduler.application.files import LARGEST_EXPORT, read_bytes
 
-        text = io.StringIO(read_bytes(file, LARGEST_EXPORT).decode())
+        text = read_bytes(file, LARGEST_EXPORT).decode()
         with opened(ledger, create=True) as book:
-            count = book.import_(text, str(file))
+            count = import_facts(book, text, str(file), int(clock.now().timestamp()))
     click.echo(f"{count} facts were new")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self, TextIO
@@ -79,12 +79,8 @@ class Ledger:
 
         With `tasks_since`, what became of tasks before that moment [s since 1970] is left out: it is most of an old ledger.
         """
-        wanted = select(facts).order_by(facts.c.sequence)
-        if tasks_since is not None:
-            wanted = wanted.where(or_(facts.c.kind.not_in(OF_TASKS), facts.c.occurred_at >= tasks_since))
         with self._connections.reading() as connection:
-            rows = connection.execute(wanted).all()
-        return tuple(self._recorded(row) for row in rows)
+            return self._read(connection, tasks_since)
 
     def position(self) -> int:
         """The sequence of the last fact, 0 where there is none: whoever follows the ledger compares it."""
@@ -103,10 +99,21 @@ class Ledger:
         with self._connections.reading() as connection:
             return exchange.export(connection, stream)
 
-    def import_(self, stream: TextIO, path: str) -> int:
-        """Add what an export holds and this ledger does not; returns how many facts were new. Raises `Refused` with every bad line, and adds nothing then."""
+    def import_(self, stream: TextIO, path: str, accept: Callable[[tuple[Recorded, ...]], None] | None = None) -> int:
+        """
+        Add what an export holds and this ledger does not; returns how many facts were new.
+
+        Raises `Refused` with every bad line; so may `accept`, which is shown all facts as they would be. Nothing is added then.
+        """
         lines = exchange.parse(stream, path)
-        return writing(self._connections, lambda connection: exchange.add(connection, lines, path))
+
+        def add(connection: Connection) -> int:
+            count = exchange.add(connection, lines, path)
+            if accept is not None:
+                accept(self._read(connection))
+            return count
+
+        return writing(self._connections, add)
 
     def check(self) -> list[Diagnostic]:
         """What is wrong with the ledger; nothing where it is sound. Reads all of it."""
@@ -117,6 +124,12 @@ class Ledger:
         if not self._connections.is_file:
             raise refused(self.place, "a ledger on a server is backed up with the server's own tools", "pg_dump, or: afterpull ledger export")
         sqlite_file.copy(self._connections, target)
+
+    def _read(self, connection: Connection, tasks_since: int | None = None) -> tuple[Recorded, ...]:
+        wanted = select(facts).order_by(facts.c.sequence)
+        if tasks_since is not None:
+            wanted = wanted.where(or_(facts.c.kind.not_in(OF_TASKS), facts.c.occurred_at >= tasks_since))
+        return tuple(self._recorded(row) for row in connection.execute(wanted).all())
 
     def _recorded(self, row: Row[Any]) -> Recorded:
         try:

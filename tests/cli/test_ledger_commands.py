@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
+import pytest
+
+from scheduler.ledger.store import Ledger
 from tests.keeper import Keeper
 
 
@@ -34,3 +38,23 @@ def test_what_is_wrong_ends_with_status_2(ridge: Keeper, tmp_path: Path) -> None
 def test_a_ledger_of_this_version_says_so(ridge: Keeper) -> None:
     """There is nothing to bring up."""
     assert ridge.types("ledger", "migrate").endswith("is of this version\n")
+
+
+@pytest.mark.parametrize(
+    ("wrong", "says"),
+    [(("timezone: ", "timezone: Nowhere/"), "timezone"), (("pulled: ", "pulled: sometime "), "pulled")],
+)
+def test_a_yard_or_harvest_that_cannot_be_planned_from_is_not_imported(ridge: Keeper, tmp_path: Path, wrong: tuple[str, str], says: str) -> None:
+    """Taken in, it would stop every command from then on. The export is of the first form, whose lines have no checksums."""
+    ridge.types("ledger", "export", "facts.jsonl")
+    lines = [json.loads(line) for line in (tmp_path / "facts.jsonl").read_text(encoding="utf-8").splitlines()]
+    old = [{"afterpull ledger": 1}, *({key: one[key] for key in ("fact", "id", "recorded_at")} for one in lines if "fact" in one)]
+    text = "\n".join(json.dumps(one) for one in old)
+    (tmp_path / "older.jsonl").write_text(text)
+    assert ridge.types("ledger", "import", "older.jsonl", "--ledger", str(tmp_path / "sound.sqlite")).endswith("facts were new\n")
+    (tmp_path / "older.jsonl").write_text(text.replace(*wrong))
+    refusal = ridge.types("ledger", "import", "older.jsonl", "--ledger", str(tmp_path / "other.sqlite"), refused=True)
+    assert "older.jsonl, in " in refusal
+    assert says in refusal
+    with Ledger.open(tmp_path / "other.sqlite") as other:
+        assert not other.facts()
