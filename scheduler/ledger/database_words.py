@@ -10,7 +10,9 @@ from sqlalchemy.exc import DBAPIError, OperationalError, TimeoutError
 
 from scheduler.diagnostics import Diagnostic, Refused
 
+_LOCK_NOT_AVAILABLE = "55P03"  # PostgreSQL 17, appendix A
 _CHECK = "it again; if it stays so: afterpull ledger check"
+_LOCKED = ("the ledger is locked by another program that does not let go", "it again; close what else has the ledger open")
 _SQLITE = (
     ("SQLITE_FULL", "there is no room left on the disk; nothing was written", "it again once there is room"),
     ("SQLITE_IOERR_WRITE", "the disk did not take what was written; nothing was recorded", "it again once the disk has room and is sound"),
@@ -19,8 +21,8 @@ _SQLITE = (
     ("SQLITE_READONLY", "the ledger or its folder may not be written", "--ledger PATH in a folder that you may write to"),
     ("SQLITE_CANTOPEN", "the ledger can not be opened", "--ledger PATH in a folder that exists and that you may write to"),
     ("SQLITE_PERM", "the ledger may not be opened", "--ledger PATH of a file that you may read and write"),
-    ("SQLITE_BUSY", "the ledger is locked by another program that does not let go", "it again; close what else has the ledger open"),
-    ("SQLITE_LOCKED", "the ledger is locked by another program that does not let go", "it again; close what else has the ledger open"),
+    ("SQLITE_BUSY", *_LOCKED),
+    ("SQLITE_LOCKED", *_LOCKED),
     ("SQLITE_CORRUPT", "the ledger is damaged; it was left as it is", "--ledger PATH of a backup, then: afterpull ledger check"),
     ("SQLITE_NOTADB", "this is not a ledger, or it is damaged; it was left as it is", "--ledger PATH of a ledger or of a backup"),
     ("SQLITE_TOOBIG", "the text is too large for the ledger", "it in smaller files"),
@@ -47,6 +49,8 @@ def _explained(error: DBAPIError) -> tuple[str, str]:
     cause = error.orig
     said = next(iter(str(cause).strip().splitlines()), type(cause).__name__)
     if not isinstance(cause, sqlite3.Error):
+        if getattr(cause, "sqlstate", None) == _LOCK_NOT_AVAILABLE:
+            return _LOCKED
         if error.connection_invalidated or isinstance(error, OperationalError):
             return f"the ledger's server does not answer: {said}", "--ledger with the address of a server that runs and lets you in"
         return f"the ledger does not take this: {said}", _CHECK

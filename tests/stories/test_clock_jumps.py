@@ -47,8 +47,8 @@ class Tally:
 class Season:
     """Time that goes on and a clock that is wrong now and then, for the watches of one ledger."""
 
-    def __init__(self, folder: Path, count: int, chance: Random) -> None:
-        self.where, self.delivered, self.clock = folder / "ledger.sqlite", folder / "delivered", folder / "delivered.clock"
+    def __init__(self, where: str, folder: Path, count: int, chance: Random) -> None:
+        self.where, self.delivered, self.clock = where, folder / "delivered", folder / "delivered.clock"
         self.chance, self.tally, self.passed = chance, Tally(count), 0
         self.behind: list[int] = []  # when the clock was
         begins = seconds()
@@ -96,7 +96,7 @@ class Season:
         try:
             self.shows(0)
             time.sleep(self.chance.random() * 0.1)
-            with Ledger.open(self.where) as ledger, ledger.alerts._connections.writing():  # a process stopped in a write keeps the file locked
+            with Ledger.open(self.where) as ledger, ledger.alerts._connections.writing():  # a process stopped in a write keeps the ledger locked
                 os.kill(first.pid, signal.SIGSTOP)
             self.tally.stops += 1
             with self.watched():
@@ -141,9 +141,9 @@ class Season:
         return self.tally
 
 
-def through(folder: Path, count: int, rounds: int, chance: Random) -> Tally:
+def through(where: str, folder: Path, count: int, rounds: int, chance: Random) -> Tally:
     """A season with so many alerts and rounds of faults."""
-    season = Season(folder, count, chance)
+    season = Season(where, folder, count, chance)
     moment, last = seconds(), max(season.due.values())
     for number in range(rounds):
         with season.stopped_first() if chance.random() < 0.3 else season.watched():
@@ -159,9 +159,9 @@ def through(folder: Path, count: int, rounds: int, chance: Random) -> Tally:
 
 
 @pytest.mark.slow
-def test_no_alert_is_lost_to_kills_stops_and_a_clock_that_jumps(tmp_path: Path) -> None:
+def test_no_alert_is_lost_to_kills_stops_and_a_clock_that_jumps(new_place: str, tmp_path: Path) -> None:
     """Each comes at its time or as soon as a watch runs; a second time only in the message that a watch had on its way when it was killed or stopped."""
-    tally = through(tmp_path, times(10_000), times(120), random_of("clock jumps"))
+    tally = through(new_place, tmp_path, times(10_000), times(120), random_of("clock jumps"))
     assert tally.lost == 0, tally
     assert tally.again <= tally.kills + tally.stops, tally
     assert tally.jumps, tally

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import sqlite3
 import threading
 import time
-from contextlib import closing
 from pathlib import Path
+
+import pytest
 
 from scheduler.application.alert_ids import alert_key
 from scheduler.daemon import Watch, run
@@ -14,11 +14,12 @@ from scheduler.ledger.alerts import PlannedAlert
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.notify.config import NotificationConfig
 from tests.application.watched_yard import Keeps
+from tests.stores import place
 
 MOTH = PlannedAlert(alert_key("x/moth", 0, "keeper"), "x/moth", 1000, "Moth", "crop")
 
 
-def made(path: Path) -> str:
+def made(path: Path | str) -> str:
     """A ledger with one alert that is due."""
     with Ledger.open(path) as ledger:
         ledger.alerts.offer([MOTH], 0)
@@ -60,17 +61,33 @@ def test_a_ledger_that_was_moved_away_is_missed_in_words_once_and_found_again(tm
     assert desktop.titles() == ["No alerts come: the watch cannot use its ledger", "Moth"]
 
 
-def test_a_ledger_that_is_locked_is_waited_for(tmp_path: Path) -> None:
+def test_a_ledger_that_is_locked_is_waited_for(new_place: str) -> None:
     """A look that meets the lock says so, and the next one tells."""
-    where = made(tmp_path / "ledger.sqlite")
+    where = made(new_place)
     watch, desktop, said = watching(where)
-    with closing(sqlite3.connect(where)) as other:
-        other.execute("BEGIN IMMEDIATE")
+    with Ledger.open(where) as other, other.alerts._connections.writing():
         assert watch.look() is None
         assert "locked by another program" in said[0]
     watch.look()
     watch.stop()
     assert desktop.titles() == ["Moth"]
+
+
+@pytest.mark.system
+def test_a_server_that_was_restarted_is_asked_anew(tmp_path: Path) -> None:
+    """It ends every connection as it stops; the next look makes another, and nothing comes twice."""
+    import psycopg  # the extra of those whose ledger lies on a server
+
+    with place("postgresql", tmp_path) as where:
+        made(where)
+        watch, desktop, said = watching(where)
+        watch.look()
+        with psycopg.connect(where) as server:
+            server.execute("SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE pid <> pg_backend_pid() AND datname = current_database()")
+        watch.look()
+        watch.stop()
+        assert not [line for line in said if "server" in line]
+        assert desktop.titles() == ["Moth"]
 
 
 def test_the_timer_looks_until_it_is_stopped_and_lets_go_of_the_right_to_tell(tmp_path: Path) -> None:
