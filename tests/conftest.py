@@ -5,6 +5,7 @@ Property tests have no time limit: a busy machine is not a fault. They draw anew
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -27,7 +28,8 @@ settings.load_profile("anew")
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_configure(config: pytest.Config) -> None:
-    """Properties draw by the seed of the run too, unless another was asked for."""
+    """Properties draw by the seed of the run too, unless another was asked for; no line is folded for the terminal that shows the run."""
+    os.environ.pop("COLUMNS", None)
     if config.option.hypothesis_seed is None:
         config.option.hypothesis_seed = SEED
 
