@@ -1,7 +1,6 @@
 """A keeper who told nothing for days says in one word that all went as planned, and is asked one by one about what protects food."""
 
 import re
-from pathlib import Path
 
 import pytest
 
@@ -9,9 +8,9 @@ from tests.keeper import Keeper
 
 
 @pytest.fixture
-def keeper(tmp_path: Path) -> Keeper:
+def keeper(new_place: str) -> Keeper:
     """The invented yard of the examples; its harvest of 11 August is logged at noon."""
-    return Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T12:00").logs("ridge-2")
+    return Keeper(new_place, "kestrel_bank", "Europe/Ljubljana", "2026-08-11T12:00").logs("ridge-2")
 
 
 def test_yesterday_went_as_planned(keeper: Keeper) -> None:

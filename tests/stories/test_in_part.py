@@ -1,7 +1,5 @@
 """Long work that was done in part: by pieces or by time, and what is left is planned."""
 
-from pathlib import Path
-
 import pytest
 
 from scheduler.outputs.wording.sentence import title_of
@@ -10,9 +8,9 @@ from tests.keeper import Keeper
 
 
 @pytest.fixture
-def keeper(tmp_path: Path) -> Keeper:
+def keeper(new_place: str) -> Keeper:
     """The invented yard of the examples on the evening of its pull."""
-    return Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T12:00").logs("ridge-2").waits_until("2026-08-11T19:00")
+    return Keeper(new_place, "kestrel_bank", "Europe/Ljubljana", "2026-08-11T12:00").logs("ridge-2").waits_until("2026-08-11T19:00")
 
 
 def _task(keeper: Keeper, name: str) -> PlannedTask:
