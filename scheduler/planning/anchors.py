@@ -12,7 +12,7 @@ from scheduler.planning.plan import Reason
 from scheduler.quantities import Estimate, Statement, elapsed, say
 from scheduler.rules.amounts import Amount, amount
 from scheduler.rules.cel import Environment
-from scheduler.rules.schema import Anchor
+from scheduler.rules.short_forms import Anchor
 
 SEASON_GAP = 120 * DAY  # pulls further apart belong to two seasons; assumed
 OPENING = (MAIN_FLOW[0], SPRING_BLOOM)  # marks that open a season: of a pull, the next one

@@ -21,7 +21,8 @@ from scheduler.quantities import Statement, elapsed, say
 from scheduler.rules.amounts import amount, render
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
-from scheduler.rules.schema import Alert, Anchor, Window
+from scheduler.rules.schema import Alert
+from scheduler.rules.short_forms import Anchor, Window
 
 EARLY = 4 * HOUR  # how much sooner than its day and hour a repetition may come, a quarter of the gap at most [s]; assumed
 MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30

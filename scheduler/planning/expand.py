@@ -27,7 +27,7 @@ from scheduler.quantities import Statement, Words, instant, say
 from scheduler.rules.amounts import Amount, amount, condition
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
-from scheduler.rules.schema import CardRelation
+from scheduler.rules.short_forms import CardRelation
 
 
 class _Made(NamedTuple):

@@ -18,7 +18,8 @@ from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Par
 from scheduler.rules.cel_branches import branches
 from scheduler.rules.old_numbers import advice_on, with_old_numbers
 from scheduler.rules.rule_set import LoadedParameter
-from scheduler.rules.schema import AmountOf, Card, ConditionText, Stop, TemplateText
+from scheduler.rules.schema import Card, Stop
+from scheduler.rules.short_forms import AmountOf, ConditionText, TemplateText
 from scheduler.rules.vocabulary import FIELD, SAMPLES
 
 Mark = AmountOf | ConditionText | TemplateText

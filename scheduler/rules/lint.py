@@ -14,7 +14,8 @@ from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck, Loc, marked
 from scheduler.rules.cel import ExpressionFault, underscored
 from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, si_value, suggestion
-from scheduler.rules.schema import ANCHORS, Anchor, Card, Stop
+from scheduler.rules.schema import Card, Stop
+from scheduler.rules.short_forms import ANCHORS, Anchor
 
 BRIEF = 60  # characters of a caution that a phone shows at a step; DESIGN
 _CLOCK = re.compile(r"^\s*([01]\d|2[0-3]):[0-5]\d\s*-\s*([01]\d|2[0-4]):[0-5]\d\s*$")

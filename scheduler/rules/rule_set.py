@@ -16,7 +16,8 @@ from scheduler.quantities import parse
 from scheduler.rules.amounts import template_parts
 from scheduler.rules.cel import Environment, Parameters, dimension_of
 from scheduler.rules.parameter import Caution, Parameter, Source
-from scheduler.rules.schema import Card, CardRelation, Scenario, Stop
+from scheduler.rules.schema import Card, Scenario, Stop
+from scheduler.rules.short_forms import CardRelation
 from scheduler.rules.vocabulary import Value
 
 MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each

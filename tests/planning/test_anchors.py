@@ -12,7 +12,7 @@ from scheduler.facts.season import Season
 from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.planning.anchors import Moment, Moments, Unknown, reason, seasons
 from scheduler.rules.cel import Environment, Parameters
-from scheduler.rules.schema import Anchor
+from scheduler.rules.short_forms import Anchor
 
 ZONE = ZoneInfo("Europe/Ljubljana")
 NORMALS = {

@@ -8,7 +8,8 @@ import pytest
 
 from scheduler.diagnostics import Fault
 from scheduler.rules.card_check import CardCheck, marked
-from scheduler.rules.schema import AmountOf, Card, ConditionText, TemplateText
+from scheduler.rules.schema import Card
+from scheduler.rules.short_forms import AmountOf, ConditionText, TemplateText
 from tests.planning.cards import rules
 
 NUMBERS = """\

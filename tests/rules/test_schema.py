@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from scheduler.rules.schema import ANCHORS, Anchor, Batches, Card, CardRelation, HandsOnWork, Hold, Repeat, Scenario, Stop, Window
+from scheduler.rules.schema import Batches, Card, Repeat, Scenario, Stop
+from scheduler.rules.short_forms import ANCHORS, Anchor, CardRelation, HandsOnWork, Hold, Window
 
 CARD = {"title": "Look", "for": "cut comb", "why": "To see."}
 
