@@ -9,8 +9,7 @@ from scheduler.application.ledger_view import LedgerView
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.fact import HiveDisease, HiveTreatment, LarvaeSeen, LotReleased
 from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path
-from scheduler.planning.last_pull import place_of
-from scheduler.planning.planner import pulls_of
+from scheduler.planning.pulls import place_of, pulls_of
 from scheduler.planning.task_ids import card_slug, current, slug_of
 from scheduler.planning.treatments import treatments_of
 from scheduler.quantities import Quantity, Statement, elapsed, instant, say

@@ -12,6 +12,7 @@ from scheduler.application.as_of import AsOf, as_of
 from scheduler.application.degree_day_marks import DegreeDayMarks, degree_day_marks
 from scheduler.application.plan_files import rules_of
 from scheduler.application.plan_in_force import READER, read, terms, written
+from scheduler.application.planned_pulls import Logged, as_told
 from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, table_of, unseen
 from scheduler.diagnostics import Diagnostic, Refused
 from scheduler.estimates.degree_days import measured_days
@@ -92,7 +93,7 @@ class LedgerView:
     def problem(self) -> Problem:
         """What is planned. Raises `Refused` where no yard was set."""
         before = read(self.in_force_text, self.rules.renamed, terms(self.recorded))
-        return Problem(self.yard, self.rules, self.harvests, self.as_of.moment, self.season, self.happened, asks=True, in_force=before)
+        return Problem(self.yard, self.rules, self.harvests, self.as_of.moment, self.season, self.happened, asks=True, in_force=before, ahead=self.ahead)
 
     @cached_property
     def rules(self) -> Rules:
@@ -126,10 +127,23 @@ class LedgerView:
 
     @cached_property
     def harvests(self) -> tuple[Harvest, ...]:
-        """Every harvest as last logged, its lots with their newest readings."""
-        latest = {one.harvest: one for one in self._of(HarvestLogged) if one.occurred_at > self.as_of.moment - HISTORY}
+        """Every harvest as last logged and pulled, its lots with their newest readings."""
         readings = self._readings()
-        return tuple(_with_readings(read_harvest(one.text.encode(), one.path, self.yard), readings) for one in latest.values())
+        return tuple(_with_readings(one.harvest, readings) for one in self.logged)
+
+    @cached_property
+    def ahead(self) -> dict[str, int]:
+        """For when each harvest is planned of which nobody said yet that the supers are off [s since 1970]."""
+        return {one.harvest.harvest: one.ahead for one in self.logged if one.ahead is not None}
+
+    @cached_property
+    def logged(self) -> list[Logged]:
+        """Every harvest as last logged, with its text and what was told of its pull."""
+
+        def read(text: HarvestLogged) -> Harvest:
+            return read_harvest(text.text.encode(), text.path, self.yard)
+
+        return as_told(self.facts, self.as_of.moment - HISTORY, read, self.zone, self.rules)
 
     @cached_property
     def season(self) -> Season:

@@ -11,7 +11,7 @@ from scheduler.application.files import read_bytes
 from scheduler.application.yard_check import packages_too_large, work_known
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import read
-from scheduler.facts.harvest import Harvest, read_harvest
+from scheduler.facts.harvest import Harvest, read_harvest, still_ahead
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.local_time import in_years
@@ -42,7 +42,8 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     faults += _twice(found, harvests) if not faults else []
     if faults:
         raise Refused(faults)
-    return Problem(place, rules_of(place, rules), tuple(found), at, usual_season(place, at))
+    ahead = still_ahead(found, ZoneInfo(place.place.timezone), at)
+    return Problem(place, rules_of(place, rules), tuple(found), at, usual_season(place, at), ahead=ahead)
 
 
 def usual_season(yard: Yard, at: int) -> Season:

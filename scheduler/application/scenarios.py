@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from scheduler.application.plan_files import moment, usual_season
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, read, record
-from scheduler.facts.harvest import Harvest, pulled_at
+from scheduler.facts.harvest import Harvest, pulled_at, still_ahead
 from scheduler.facts.yard import Yard
 from scheduler.outputs.wording.sentence import Reader, in_words, reader_of, title_of, words_of
 from scheduler.planning.draft import NOTHING, Treatment
@@ -44,7 +44,7 @@ def run_file(content: bytes, path: str) -> Iterator[ScenarioResult]:
     """Run the scenarios of one rule file; an overlay and a keeper's own file are laid over the bundled sets first."""
     document = read(content, path, "rules")
     rules = record(document, RuleSet)
-    known = {one.name for one in bundled().iterdir()} if Path(path).parent == Path(str(bundled())) else set()
+    known = {one.name for one in bundled().iterdir()} if Path(path).resolve().parent == Path(str(bundled())).resolve() else set()
     own = (path,) if Path(path).name not in known else (rules.ruleset,) if rules.overlay else ()
     for i, scenario in enumerate(rules.scenarios):
         loc = ("scenarios", i)
@@ -89,7 +89,8 @@ def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = (
         larvae={str(lot): str(seen) for lot, seen in given.get("larvae", {}).items()},
     )
     rules = _rules((*place.rules, *keeper_files), place)
-    return Problem(place, rules, (pull, *others), as_of, usual_season(place, as_of), happened)
+    ahead = still_ahead((pull, *others), ZoneInfo(place.place.timezone), as_of) if "as of" in given else {}
+    return Problem(place, rules, (pull, *others), as_of, usual_season(place, as_of), happened, ahead=ahead)
 
 
 def _treatment(given: Mapping[str, Any], yard: Yard) -> Treatment:

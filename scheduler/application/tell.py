@@ -13,6 +13,7 @@ from scheduler.application.hive_facts import release as let_go
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import refuse_future
 from scheduler.application.plan_files import rules_of
+from scheduler.application.planned_pulls import otherwise
 from scheduler.application.tell_tasks import Confirmation
 from scheduler.application.yard_check import packages_too_large
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
@@ -20,6 +21,7 @@ from scheduler.facts.fact import (
     READINGS,
     Fact,
     HarvestLogged,
+    HarvestPulled,
     Observed,
     Reading,
     Recorded,
@@ -77,9 +79,42 @@ def log(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[st
     return list(found)
 
 
+class Differs(NamedTuple):
+    """What came off otherwise than planned, in words: frames by lot ("a=4"), all its hives, lots besides; how long before the bees left the boxes."""
+
+    frames: Sequence[str] = ()
+    hives: Sequence[str] = ()
+    lots: Sequence[str] = ()
+    without_bees: str | None = None
+
+
+def pulled(ledger: Ledger, view: LedgerView, name: str | None, at: int, differs: Differs, now: int) -> list[str]:
+    """The supers of a harvest are off since `at` [s since 1970]. Raises `Fault`, or `Refused` where it can not have come off so."""
+    refuse_future(at, now, view.zone)
+    known = [harvest.harvest for harvest in view.harvests]
+    waiting = list(view.ahead) or known
+    if name is None and len(waiting) == 1:
+        name = waiting[0]
+    if name is None or name not in known:
+        told = "the supers of which harvest?" if name is None else f'no harvest "{name}" is logged'
+        raise Fault(told, " or ".join(f"afterpull pulled {one}" for one in waiting[:8]) or "afterpull log HARVEST first")
+    words = view.words(say("supers off", harvest=name, at=instant(at)))
+    if differs.frames or differs.hives or differs.lots:
+        logged = next(one.text for one in view.logged if one.harvest.harvest == name)
+        text = otherwise(logged, datetime.fromtimestamp(at, view.zone), *differs)
+        log(ledger, [(text.encode(), logged.path)], now)
+        words += "\n" + view.words(say("file as planned", path=logged.path))
+    else:
+        bees = parse(differs.without_bees, "duration") if differs.without_bees is not None else None
+        ledger.append([HarvestPulled(occurred_at=at, harvest=name, without_bees=bees)], now)
+    return [words, *asked(ledger, [name], now)]
+
+
 def asked(ledger: Ledger, names: Sequence[str], now: int) -> list[str]:
-    """What is asked of harvests that were just logged; nothing waits for an answer."""
-    return list(questions(view_at(ledger, now), names))
+    """What to say once the supers of planned harvests are off, and what is asked of harvests, just logged; nothing waits for an answer."""
+    view = view_at(ledger, now)
+    planned = [view.words(say("pull planned", harvest=name, at=instant(view.ahead[name]))) for name in names if name in view.ahead]
+    return [*planned, *questions(view, names)]
 
 
 def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | None, on: date, at: int, now: int, active: str | None = None) -> Confirmation:

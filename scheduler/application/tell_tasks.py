@@ -188,7 +188,9 @@ def _in_order(view: LedgerView, task: PlannedTask, at: int, again: bool) -> None
 
 
 def _pulled(task: PlannedTask, view: LedgerView) -> int | None:
-    """When the supers of a task's harvest came off; None for a task of the whole yard."""
+    """When the supers of a task's harvest came off; None for a task of the whole yard, for what comes before that, and while nobody told of it."""
+    if task.harvest in view.ahead or view.rules.by_key[task.rule].is_before_pull:
+        return None
     return next((int(pulled_at(one, view.zone).timestamp()) for one in view.harvests if one.harvest == task.harvest), None)
 
 

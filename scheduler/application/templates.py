@@ -6,7 +6,7 @@ import json
 import os
 import re
 import string
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -113,20 +113,26 @@ def harvest_text(name: str, pulled: int, zone: ZoneInfo, hives: Sequence[str], l
     """The harvest file for a name, the moment of the pull, hives and lots in words; checked like any file when it is logged."""
     if not lots:
         raise Fault("a harvest has at least one lot", f"--lot {SAMPLE}")
-    if len(lots) > len(string.ascii_lowercase):
-        raise Fault(f"{len(lots)} lots are more than can be told in words", "a harvest file, with an id for each lot")
     at = datetime.fromtimestamp(pulled, zone)
     lines = [f"harvest: {_quoted(name)}", f"pulled: {at:%Y-%m-%dT%H:%M}", f"hives: [{', '.join(map(_quoted, hives))}]", "lots:"]
-    lines += [f"  - {{id: {letter}, {_lot(text)}}}" for letter, text in zip(string.ascii_lowercase, lots, strict=False)]
+    lines += [f"  - {{{', '.join(f'{key}: {value}' for key, value in lot.items())}}}" for lot in new_lots(lots)]
     return "\n".join(lines) + "\n"
 
 
-def _lot(text: str) -> str:
+def new_lots(lots: Sequence[str], taken: Container[str] = ()) -> list[dict[str, str | int]]:
+    """The keys of lots told in words, each under a letter that is not `taken`. Raises `Fault`."""
+    letters = [letter for letter in string.ascii_lowercase if letter not in taken]
+    if len(lots) > len(letters):
+        raise Fault(f"{len(lots)} lots are more than can be told in words", "a harvest file, with an id for each lot")
+    return [{"id": letter, **_lot(text)} for letter, text in zip(letters, lots, strict=False)]
+
+
+def _lot(text: str) -> dict[str, str | int]:
     match = _LOT.fullmatch(text.strip())
     if not match:
         raise Fault(f'"{text}" does not tell a lot', SAMPLE)
-    moisture = f", moisture: {match['moisture']} %" if match["moisture"] else ""
-    return f"kind: {match['kind']}, frames: {match['frames']}, frame: {match['frame']}{moisture}"
+    moisture = {"moisture": f"{match['moisture']} %"} if match["moisture"] else {}
+    return {"kind": match["kind"], "frames": int(match["frames"]), "frame": match["frame"], **moisture}
 
 
 def _quoted(text: str) -> str:

@@ -17,6 +17,7 @@ COMMANDS = {  # name: (module, one line)
     "init": ("scheduler.cli.init_command", "Write a yard file that fits the place, and set it in the ledger."),
     "log": ("scheduler.cli.log_commands", "Log a harvest, from its file or from words."),
     "agenda": ("scheduler.cli.agenda_commands", "What to do now, what is holding, what comes next; what moved."),
+    "pulled": ("scheduler.cli.log_commands", "Say that the supers of a planned harvest are off."),
     "done": ("scheduler.cli.log_commands", "Mark a task as done, or its hold as begun."),
     "skip": ("scheduler.cli.log_commands", "Say that a task will not be done, or not before a time."),
     "observe": ("scheduler.cli.log_commands", "Tell a first frost, a reading, or a table from an instrument."),

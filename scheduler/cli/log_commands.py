@@ -73,6 +73,32 @@ def log(
             click.echo(asked)
 
 
+@click.command(epilog="Example: afterpull pulled ridge-2 --at 14:20, or: afterpull pulled ridge-2 --frames b=11 --lot 'extracted 3 medium 19%'")
+@click.argument("harvest", required=False)
+@click.option("--at", metavar="T", help="When the supers came off; without it, now.")
+@click.option("--without-bees", metavar="DURATION", help="How long before that the bees left them, over an escape board: 24h.")
+@click.option("--frames", multiple=True, metavar="LOT=N", help="So many frames of a lot came off, 0 for none; may be repeated.")
+@click.option("--hive", "hives", multiple=True, metavar="HIVE", help="From these hives instead of those that were planned; may be repeated.")
+@click.option("--lot", "lots", multiple=True, metavar="'KIND FRAMES FRAME [MOISTURE]'", help="A lot besides, such as unripe frames; may be repeated.")
+@ledger_option
+def pulled(
+    harvest: str | None,
+    at: str | None,
+    without_bees: str | None,
+    frames: tuple[str, ...],
+    hives: tuple[str, ...],
+    lots: tuple[str, ...],
+    ledger: str | None,
+) -> None:
+    """Say that the supers of a planned harvest are off; its plan counts from then."""
+    with _kept(ledger) as (book, view, now):
+        from scheduler.application import tell
+        from scheduler.application.lookup import moment_of
+
+        differs = tell.Differs(frames, hives, lots, without_bees)
+        click.echo("\n".join(tell.pulled(book, view, harvest, moment_of(at, now, view.zone), differs, now)))
+
+
 def _recorded(book: Ledger, said: Sequence[Confirmation], refused: Sequence[Fault], now: int) -> None:
     """Write down what can be, say it, and then of what nothing was written, and why; exit status 2 where there is any such."""
     book.append([one.fact for one in said], now)

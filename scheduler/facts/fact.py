@@ -63,6 +63,14 @@ class HarvestLogged(Fact):
     path: str
 
 
+class HarvestPulled(Fact):
+    """The supers of a harvest that was planned are off; `without_bees` [s], where it is known, is how long before that the bees left them."""
+
+    kind: ClassVar[str] = "harvest-pulled"
+    harvest: Name
+    without_bees: Annotated[float, Field(ge=0, le=14 * 86400)] | None = None
+
+
 class YardSet(Fact):
     """The yard file as it was written."""
 
@@ -215,7 +223,7 @@ class Retracted(Fact):
         return self
 
 
-_STARTING = (HarvestLogged, YardSet, SeriesRecorded, SettingChanged)
+_STARTING = (HarvestLogged, HarvestPulled, YardSet, SeriesRecorded, SettingChanged)
 _TASKS = (TaskBegun, TaskDone, TaskSkipped, TaskPutOff, AlertAcknowledged)
 OF_TASKS = tuple(one.kind for one in _TASKS)  # what became of tasks
 _OF_HIVES_AND_LOTS = (HiveDisease, HiveTreatment, LotReleased, LarvaeSeen)

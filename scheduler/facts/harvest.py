@@ -2,6 +2,7 @@
 
 import re
 import string
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
@@ -12,7 +13,7 @@ from scheduler.diagnostics import Fault, Refused
 from scheduler.documents import File, Record, read, record
 from scheduler.facts.values import Id, Loc, Names, Reads, Text, YesNo, between, one_of, several_faults, whole
 from scheduler.facts.yard import Yard
-from scheduler.local_time import in_years
+from scheduler.local_time import DAY, floor_to_minute, in_years
 from scheduler.quantities import parse
 
 KINDS = ("cut comb", "chunk honey", "extracted", "dry comb")
@@ -24,6 +25,7 @@ SIZE_SAMPLE = '"102 x 51 mm" or "4 x 2 in"'
 UNNAMED = "hive"  # with a number, a hive that the harvest file does not name
 EVERY_HIVE = "all"  # the hives of the apiary, where it does not matter which
 MOST_HIVES = 1_000
+MOST_AHEAD = 366 * DAY  # a pull is planned for no later than this [s]; assumed
 SHORTEST_SIDE, LONGEST_SIDE = 0.01, 0.5  # of a piece cut from a frame [m]; a frame is 0.48 m long (common practice)
 _NUMBER = r"\d+(?:\.\d+)?(?:\s+\d+/\d+)?|\d+/\d+"
 _SIZE = re.compile(rf"(?P<one>{_NUMBER})\s*(?P<first>[a-zµ]*)\s*(?:x|×|by)\s*(?P<two>{_NUMBER})\s*(?P<unit>[a-zµ]+)")
@@ -176,16 +178,22 @@ def pulled_at(harvest: Harvest, zone: ZoneInfo) -> datetime:
     return local
 
 
+def still_ahead(harvests: Iterable[Harvest], zone: ZoneInfo, as_of: int) -> dict[str, int]:
+    """For when each harvest is planned [s since 1970], of those whose pull lies after `as_of`."""
+    moments = {harvest.harvest: floor_to_minute(pulled_at(harvest, zone).timestamp()) for harvest in harvests}
+    return {name: at for name, at in moments.items() if at > as_of}
+
+
 def check_against(harvest: Harvest, yard: Yard, as_of: int | None = None) -> list[tuple[Loc, Fault]]:
     """What is wrong with a harvest in this yard at a time [s since 1970], each with its place in the file."""
     try:
         pulled = pulled_at(harvest, ZoneInfo(yard.place.timezone))
     except Fault as fault:
         return [(("pulled",), fault)]
-    if as_of is not None and pulled.timestamp() > as_of:
+    if as_of is not None and pulled.timestamp() > as_of + MOST_AHEAD:
         now = datetime.fromtimestamp(as_of, pulled.tzinfo)
-        ahead = f"the pull on {pulled:%Y-%m-%d at %H:%M} lies after the time that is planned from, {now:%Y-%m-%d at %H:%M}"
-        return [(("pulled",), Fault(ahead, "the time at which the supers came off, or plan from a later time"))]
+        ahead = f"the pull on {pulled:%Y-%m-%d at %H:%M} lies more than a year after the time that is planned from, {now:%Y-%m-%d at %H:%M}"
+        return [(("pulled",), Fault(ahead, "the time at which the supers came off, or are planned to"))]
     return []
 
 
@@ -195,7 +203,7 @@ def lot_path(harvest: str, lot: str) -> str:
 
 
 def read_harvest(content: bytes, path: str, yard: Yard, as_of: int | None = None) -> Harvest:
-    """The harvest of one file's bytes, pulled in a yard and not after `as_of` [s since 1970] where that is given.
+    """The harvest of one file's bytes, pulled in a yard or planned for no more than a year after `as_of` [s since 1970] where that is given.
 
     Raises `Refused` with every fault and its place.
     """

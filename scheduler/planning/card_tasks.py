@@ -57,8 +57,8 @@ class Drafting:
             end=ceil_to_minute(amount(hands.after, "duration", env).value) if hands.after else 0,
             hours=hands.hours,
             modes=tuple(holding.mode for holding in chosen),
-            release=max(pulled, self.as_of),
-            nominal=pulled,
+            release=self.as_of if card.is_before_pull else max(pulled, self.as_of),
+            nominal=0 if card.is_before_pull else pulled,  # its own moments say from when
             open_begin=self._opens(card, subject, "begin", card.card.window, env),
             open_end=self._opens(card, subject, "end", card.card.end_window, env),
             alerts=tuple(_told(card.card.alerts, env, looked=chosen[0].is_looked_at)),

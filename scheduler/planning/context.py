@@ -20,13 +20,14 @@ from scheduler.rules.vocabulary import filled
 
 
 class OfHives(NamedTuple):
-    """What is known of the hives of a harvest: whether it is their last pull this season, whether one is under treatment now, or was at the pull, and
-    whether a flow is on or to come for them."""
+    """What is known of the hives of a harvest: whether it is their last pull this season, whether one is under treatment now, or was at the pull,
+    whether a flow is on or to come for them, and whether the pull itself is still to come."""
 
     last: bool = True
     under_treatment: bool = False
     treated: bool = False
     more: bool = False
+    ahead: bool = False
 
 
 class OfLots(NamedTuple):
@@ -68,6 +69,7 @@ def names_by_subject(
         age = float(max(0, as_of - max(pull.pulled for pull in pulls))) if as_of is not None else 0.0
         under, more = any(one.under_treatment for one in known), any(one.more for one in known)
         found[subject]["harvest"] |= {"last": any(one.last for one in known), "more": more, "under_treatment": under, "age": age}
+        found[subject]["harvest"]["ahead"] = any(one.ahead for one in known)
         if subject.lot:
             lot = found[subject]["lot"]
             lot["treated"] = lot["treated"] or known[0].treated

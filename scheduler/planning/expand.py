@@ -17,9 +17,9 @@ from scheduler.planning.card_tasks import Drafting
 from scheduler.planning.context import OfHives, OfLots, equipment, names_by_subject
 from scheduler.planning.draft import Draft, Pull, Subject
 from scheduler.planning.holds import estimated
-from scheduler.planning.last_pull import more_comes, place_of
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
+from scheduler.planning.pulls import more_comes, place_of
 from scheduler.planning.stops import reached_by_foulbrood
 from scheduler.planning.task_ids import card_slug, number_of, path_of, repeated, slug_of, task_id
 from scheduler.planning.treatments import Group, treatments_of
@@ -63,7 +63,7 @@ class Expansion:
         self.equipment = equipment(problem.yard)
         self.drafting = Drafting(problem, self.equipment, moments)
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
-        self.happened, self.in_force = problem.happened, problem.in_force
+        self.happened, self.in_force, self.ahead = problem.happened, problem.in_force, problem.ahead
         self._recorded = {*self.happened.begun, *self.happened.done, *self.happened.partly, *self.happened.worked}
         self.late: frozenset[tuple[str, Subject]] = frozenset()
         self.treatments = treatments_of(problem, pulls)
@@ -108,7 +108,8 @@ class Expansion:
             last = place_of(pull, self.pulls, self.moments.season, problem.zone).last
             then = any(not course.supers for course in self.treatments.at(pull.harvest, pull.pulled))
             more = more_comes(pull, self.pulls, self.moments.season, problem.zone, problem.as_of)
-            found[pull.harvest.harvest] = OfHives(last, self.treatments.keeps_off([pull.harvest]) is not None, then, more)
+            ahead = pull.harvest.harvest in self.ahead
+            found[pull.harvest.harvest] = OfHives(last, self.treatments.keeps_off([pull.harvest]) is not None, then, more, ahead)
         return found
 
     def questions(self) -> Iterator[Warning]:
@@ -168,6 +169,8 @@ class Expansion:
         """Whether a card is to be done; what was done is in the plan whatever speaks against it, and what was begun is the way that was taken."""
         if self._is_in(self._done, card, subject):
             return True
+        if card.is_before_pull and not card.card.pulls and self._pulled(subject) <= self.drafting.as_of:
+            return False
         if not self._is_in(self._begun, card, subject):
             if (card.key, subject) in self.failed or self._another_way_taken(card, subject):
                 return False
@@ -219,6 +222,8 @@ class Expansion:
         for number, count, of in batches:
             inner = env.child(batch=batch(env, count, of)) if number is not None else env
             first = self.drafting.draft(card, subject, stream, pulled, inner, number)
+            if self._is_ahead(subject) and not card.is_before_pull:
+                first.provisional, first.alerts = say("pull ahead", at=instant(pulled)), ()
             if card.card.treats:
                 self._name_hives(first, self.treatments.groups.get((card.key, subject.season), ()))
             if "bees" in card.card.brings_to:
@@ -273,6 +278,10 @@ class Expansion:
         touched = {number_of(name) for name in self._recorded if path_of(name) == subject.path() and slug_of(name) in slugs}
         counts = {number: self.in_force.counts.get(task_id(subject.path(), card.name, number)) for number in touched if number is not None}
         return {number: round(units) for number, units in counts.items() if units}
+
+    def _is_ahead(self, subject: Subject) -> bool:
+        """Whether the pull that its dates hang on is still to come, or nobody said that it was."""
+        return any(pull.harvest.harvest in self.ahead and pull.pulled == self._pulled(subject) for pull in self._pulls_of(subject))
 
     def _pulled(self, subject: Subject) -> int:
         if subject.harvest:

@@ -115,7 +115,13 @@ class PlannedTask:
         return self.sittings[-1][1] if self.sittings else self.start + self.worked
 
 
-QUESTIONS = ("treatment not chosen", "unanswered", "ticked early", "to mind")  # kinds of warning that ask something or say what to mind, and breach nothing
+QUESTIONS = (
+    "pull not told",
+    "treatment not chosen",
+    "unanswered",
+    "ticked early",
+    "to mind",
+)  # kinds of warning that ask or say what to mind, and breach nothing
 
 
 class Warning(NamedTuple):

@@ -7,13 +7,11 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
 
-from scheduler.facts.harvest import pulled_at
 from scheduler.facts.season import DEARTH
-from scheduler.local_time import floor_to_minute
-from scheduler.planning.anchors import Moments, seasons
+from scheduler.planning.anchors import Moments
 from scheduler.planning.context import daily_loads, reservations
 from scheduler.planning.cures import ToCure, cures, late_tasks
-from scheduler.planning.draft import Draft, Pull, Subject
+from scheduler.planning.draft import Draft, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.explain import answer
 from scheduler.planning.freezer_separation import Planned, kept_apart, told
@@ -26,6 +24,7 @@ from scheduler.planning.other_ways import OtherWays, to_mind
 from scheduler.planning.plan import Link, Plan, Reason, Stopped, Warning
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
+from scheduler.planning.pulls import pulls_of, pulls_to_tell
 from scheduler.planning.stops import hold_back, withhold_followers
 from scheduler.planning.treatments import treatments_of
 from scheduler.planning.unanswered import Times, question, unanswered
@@ -39,14 +38,6 @@ GLANCE = 0.05  # of the search is spent on a change that is only looked at; assu
 AGAIN = 0.2  # of the search, where drafts were searched already and a few of them changed since; assumed
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
 WARNED = frozenset({"not placed", "after its deadline", "lag too long"})  # violations that a plan may have, with a warning that says by how much
-
-
-def pulls_of(problem: Problem) -> list[Pull]:
-    """Every harvest with its moment and its season, in order."""
-    pulled = {harvest.harvest: floor_to_minute(pulled_at(harvest, problem.zone).timestamp()) for harvest in problem.harvests}
-    groups = seasons(pulled.items())
-    pulls = [Pull(harvest, pulled[harvest.harvest], groups[harvest.harvest]) for harvest in problem.harvests]
-    return sorted(pulls, key=lambda pull: (pull.pulled, pull.harvest.harvest))
 
 
 def plan(problem: Problem, *, cures: bool = True) -> Plan:
@@ -107,7 +98,13 @@ class Planning:
                 drafts, network, placed, priorities = self._until_their_end(apart)
                 ways.tell(drafts, placed)
                 cured = self._cured(drafts, network, placed, priorities, stops)
-                warnings = [*question(self.asked), *old_words(self.problem), *season_not_set(self.problem), *expansion.questions()]
+                warnings = [
+                    *question(self.asked),
+                    *old_words(self.problem),
+                    *season_not_set(self.problem),
+                    *pulls_to_tell(self.problem),
+                    *expansion.questions(),
+                ]
                 warnings += expansion.drafting.warnings
                 warnings += [*self._without_sun(drafts, placed), *to_mind(self.problem, drafts, placed, expansion.names_of), *unexpected(network, placed)]
                 return answer(self.problem, drafts, network, placed, warnings, cured, stops)

@@ -1,5 +1,6 @@
 """What is planned: everything a plan is a function of."""
 
+from collections.abc import Mapping
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -23,6 +24,7 @@ class Problem(NamedTuple):
     asks: bool = False  # whether what became of tasks is recorded anywhere, so that silence can be asked about
 
     in_force: InForce | None = None  # the plan that was published last, where there is one
+    ahead: Mapping[str, int] = {}  # harvests of which nobody said yet that the supers are off: for when each pull is planned [s since 1970]
 
     @property
     def zone(self) -> ZoneInfo:

@@ -115,7 +115,8 @@ class _Layering:
         self.raw: dict[tuple[str, str, str], Any] = {}
 
     def add(self, name: str) -> None:
-        """Lay one overlay or one keeper's file over what is there; again is the same as once."""
+        """Lay one overlay or one keeper's file over what is there; again is the same as once. The path of a bundled file means its set."""
+        name = self._bundled_by_path().get((self.folder / name).resolve(), name) if name.endswith(".yaml") else name
         if name in self.sets or name in self.seen:
             return
         self.seen.add(name)
@@ -126,6 +127,11 @@ class _Layering:
         self.sets[one.name] = one
         if one.changes:
             self._apply(one.changes, one.document, ("changes",))
+
+    @staticmethod
+    def _bundled_by_path() -> dict[Path, str]:
+        folder = Path(str(bundled())).resolve()
+        return {folder / Path(one.document.path).name: one.name for one in _bundled_sets()}
 
     def change(self, changes: Any, document: Document, at: Loc) -> None:
         """Lay a yard's changes on. Parameters alone are checked as they are laid; changed cards need the whole check."""

@@ -68,6 +68,11 @@ class LoadedCard(NamedTuple):
         return card.told_singly or card.treats is not None or card.loss == "food safety" or FREEZER in card.occupies
 
     @property
+    def is_before_pull(self) -> bool:
+        """Whether it is done while the pull is still to come."""
+        return any(anchor.of == "pulled" and anchor.minus for anchor in self.card.earliest)
+
+    @property
     def place(self) -> str:
         """ "file:line card", for a reason."""
         return f"{self.path}:{self.line} {self.name}"

@@ -109,6 +109,7 @@ class Card(Record):
     where_late: str | None = None  # exists only where that card is planned past its due date, beside it
     alongside: str | None = None  # a line of that card's checklist: its minutes count there, it has no window, lateness or alert of its own
     brings_to: Targets = ()  # what it brings honey, comb or gear to; a stop names these
+    pulls: bool = False  # the pull itself: who marks it as done says that the supers are off
     treats: str | None = None  # begins and ends a treatment of hives: with an active ingredient of `treatments:`, or the "chosen" one
     lapses: bool = False  # a look that goes quietly where nobody answers
     told_singly: bool = False  # protects food or gives a reading: no word about many tasks at once marks it as done

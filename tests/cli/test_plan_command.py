@@ -153,9 +153,13 @@ def test_what_is_no_time_is_refused(as_of: str) -> None:
     assert "2026-08-11T10:30" in text
 
 
-def test_a_plan_from_before_the_pull_is_refused() -> None:
-    """With the place of the pull in its file."""
-    assert "ridge-2.yaml:3:9: pulled: the pull on 2026-08-11 at 10:30 lies after" in run(str(RIDGE), "--as-of", "2026-08-01T10:00", status=2)
+def test_a_plan_from_before_the_pull_is_likely(folder: Path) -> None:
+    """The day before is firm, what hangs on the pull is not; more than a year before, the year is a slip of the pen, with its place in the file."""
+    told = json.loads(run(str(RIDGE), "--as-of", "2026-08-06T19:00", "--json"))
+    firm = {task["id"] for task in told["tasks"] if task["status"] == "planned"}
+    assert {"ridge-2/escape-board", "ridge-2/ready-freezer", "ridge-2/ready-room", "ridge-2/pull"} <= firm
+    assert next(task["status"] for task in told["tasks"] if task["id"] == "ridge-2/a/cut.1") == "provisional"
+    assert "ridge-2.yaml:3:9: pulled: the pull on 2026-08-11 at 10:30 lies more than a year after" in run(str(RIDGE), "--as-of", "2025-08-01T10:00", status=2)
 
 
 def test_a_missing_yard_is_refused_with_what_to_do(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,6 +11,7 @@ from scheduler.facts.fact import (
     AlertAcknowledged,
     Fact,
     HarvestLogged,
+    HarvestPulled,
     HiveDisease,
     HiveTreatment,
     LarvaeSeen,
@@ -31,6 +32,7 @@ HOUR = 3600
 
 YARD = YardSet(occurred_at=PULLED, text="yard: Kestrel Bank\n", path="yard.yaml")
 HARVEST = HarvestLogged(occurred_at=PULLED, harvest="ridge-2", text="harvest: ridge-2\nnote: 5 Rähmchen, 印\n", path="ridge-2.yaml")
+OFF = HarvestPulled(occurred_at=PULLED, harvest="ridge-2", without_bees=86400.0)
 CUT = TaskDone(occurred_at=PULLED + 5 * HOUR, task="ridge-2.a.cut", started_at=PULLED + 4 * HOUR)
 FROZEN_SOME = TaskDone(occurred_at=PULLED + 20 * HOUR, task="ridge-2.a.freeze", amount=6.0)
 FREEZING = TaskBegun(occurred_at=PULLED + 20 * HOUR, task="ridge-2.a.freeze-2")
@@ -46,7 +48,25 @@ LET_GO = LotReleased(occurred_at=PULLED + 80 * HOUR, lot="ridge-2/a", because="t
 WORM = LarvaeSeen(occurred_at=PULLED + 81 * HOUR, lot="ridge-2/a", seen=True)
 HEARD = AlertAcknowledged(occurred_at=PULLED + 70 * HOUR, alert="ridge-2.a.freeze/hold done")
 
-SEASON: tuple[Fact, ...] = (YARD, HARVEST, CUT, FROZEN_SOME, FREEZING, NO_TREATMENT, LATER, MOISTURE, FROST, LOG, QUIET, BROOD, STRIPS, LET_GO, WORM, HEARD)
+SEASON: tuple[Fact, ...] = (
+    YARD,
+    HARVEST,
+    OFF,
+    CUT,
+    FROZEN_SOME,
+    FREEZING,
+    NO_TREATMENT,
+    LATER,
+    MOISTURE,
+    FROST,
+    LOG,
+    QUIET,
+    BROOD,
+    STRIPS,
+    LET_GO,
+    WORM,
+    HEARD,
+)
 
 moments = st.integers(PULLED, PULLED + 400 * 24 * HOUR)
 words = st.text(st.characters(exclude_categories=("Cs",)), min_size=1, max_size=40)

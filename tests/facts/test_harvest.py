@@ -11,8 +11,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
-from scheduler.facts.harvest import Harvest, Lot, check_against, pulled_at, read_harvest, read_jar, read_size
+from scheduler.facts.harvest import Harvest, Lot, check_against, pulled_at, read_harvest, read_jar, read_size, still_ahead
 from scheduler.facts.yard import read_yard
+from scheduler.local_time import DAY
 
 LJUBLJANA = ZoneInfo("Europe/Ljubljana")
 YARD = read_yard(
@@ -100,11 +101,14 @@ def test_of_a_time_that_comes_twice_the_first_is_meant() -> None:
     assert pulled_at(harvest("2026-10-25T02:30"), LJUBLJANA).astimezone(UTC) == datetime(2026, 10, 25, 0, 30, tzinfo=UTC)
 
 
-def test_a_pull_after_the_time_that_is_planned_from_is_told() -> None:
-    """A minute before it is too early, the minute itself is not."""
+def test_a_pull_is_planned_for_no_more_than_a_year_ahead() -> None:
+    """A slip of the pen in the year is told; a pull still to come is planned, and the minute it comes it is not ahead any more."""
     pulled = int(datetime(2026, 8, 11, 8, 30, tzinfo=UTC).timestamp())
-    assert check_against(harvest("2026-08-11T10:30"), YARD, pulled) == []
-    assert [loc for loc, _ in check_against(harvest("2026-08-11T10:30"), YARD, pulled - 60)] == [("pulled",)]
+    planned = harvest("2026-08-11T10:30")
+    assert check_against(planned, YARD, pulled - 366 * DAY) == []
+    assert [loc for loc, _ in check_against(planned, YARD, pulled - 366 * DAY - 60)] == [("pulled",)]
+    assert still_ahead([planned], LJUBLJANA, pulled - 60) == {planned.harvest: pulled}
+    assert still_ahead([planned], LJUBLJANA, pulled) == {}
 
 
 def test_one_harvest_has_lots_of_several_kinds() -> None:

@@ -14,7 +14,7 @@ from scheduler.outputs.text.warning_lines import first_lines, warning_lines
 from scheduler.outputs.text.wrapping import Pen
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.plan import Plan, PlannedTask
-from scheduler.quantities import show_duration
+from scheduler.quantities import Statement, show_duration
 from scheduler.rules.schema import LOSSES
 
 NEXT = timedelta(days=7)
@@ -43,7 +43,7 @@ def agenda(
     part of the plan it is. Unless `everything` is asked for, each section says how many entries it leaves out.
     """
     pen, rows = Pen(width, colour), Rows(plan)
-    late = list(dict.fromkeys([*overdue, *_past_limit(plan, now)]))
+    late = [name for name in dict.fromkeys([*overdue, *_past_limit(plan, now)]) if not _waits_for_pull(rows.tasks[name])]
     lines = list(pen.wrapped(f"{plan.yard}{f', {part}' if part else ''}, {rows.when(now)}", style="heading"))
     lines += stopped(plan, pen)
     lines += _section("OVERDUE", _overdue(rows, now, late, everything), pen, "warning")
@@ -85,6 +85,12 @@ def _recorded(fact: TaskFact, rows: Rows) -> str:
 def _past_limit(plan: Plan, now: int) -> Iterator[str]:
     """Open tasks whose due date or deadline is over; a limit without work of its own is told with its warning."""
     yield from (task.id for task in plan.tasks if task.is_open and not task.limit and task.due is not None and task.due < now and task.start >= plan.as_of)
+
+
+def _waits_for_pull(task: PlannedTask) -> bool:
+    """Whether it only follows once somebody says that the supers are off."""
+    causes = [one.says.get("because") for one in task.reasons if one.says.kind == "provisional"]
+    return any(isinstance(cause, Statement) and cause.kind == "pull ahead" for cause in causes)
 
 
 def _overdue(rows: Rows, now: int, late: Sequence[str], everything: bool) -> list[tuple[str, str]]:

@@ -13,6 +13,7 @@ from scheduler.planning.task_ids import current
 from scheduler.quantities import show_duration
 from scheduler.rules.schema import LOSSES
 
+FEW_FIRM = 3  # more of one harvest than this are told as one
 SHIFT = HOUR  # a move of less than this is not told [s]; assumed
 BINDING = {  # kinds of reason that move a date
     "starts after", "starts late for what follows", "waits for hands", "waits for hands of", "waits for room", "hangs on a mark", "not before a moment",
@@ -50,7 +51,9 @@ def changes(before: str, plan: Plan, renamed: Mapping[str, str]) -> tuple[tuple[
     shifts = {task.id: _hands_from(task, plan) - then[task.id][0] for task in coming if task.id in then}
     overdue = tuple(name for name, shift in shifts.items() if shift > 0 and then[name][0] < plan.as_of)
     moved = {name for name, shift in shifts.items() if abs(shift) >= SHIFT and name not in overdue}
-    found, year = [], local(plan.as_of, plan.timezone).year
+    found: list[Move] = []
+    firm: dict[str, list[Move]] = {}
+    year = local(plan.as_of, plan.timezone).year
     for task in sorted(coming, key=lambda task: (LOSSES.index(task.loss), -abs(shifts.get(task.id, 0)), task.start, task.id)):
         if task.id in moved:
             shift = shifts[task.id]
@@ -59,7 +62,9 @@ def changes(before: str, plan: Plan, renamed: Mapping[str, str]) -> tuple[tuple[
         elif task.id not in then:
             found.append(Move(task.id, f"new, {moment_text(task.start, plan.timezone, year)}: {title_of(task)}"))
         elif then[task.id][1] == "provisional" and task.status == "planned":
-            found.append(Move(task.id, f"firm now, {moment_text(task.start, plan.timezone, year)}"))
+            firm.setdefault(task.harvest, []).append(Move(task.id, f"firm now, {moment_text(task.start, plan.timezone, year)}"))
+    for harvest, moves in firm.items():  # with a pull all that hung on it becomes firm at once
+        found += moves if len(moves) <= FEW_FIRM else [Move(harvest or plan.yard, f"{len(moves)} steps are firm now")]
     here = {task.id for task in plan.tasks}
     found += [Move(name, f"fell away: {row[2]}") for name, row in then.items() if name not in here]
     return tuple(found), overdue

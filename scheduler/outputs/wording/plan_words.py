@@ -69,6 +69,11 @@ REASONS = {
     "provisional": "provisional: {because}",
     "follows the provisional": 'follows "{before}", whose date is not firm',
     "no such mark": 'the yard file has no "{mark}"',
+    "pull ahead": "the pull is planned for {at}; until the supers are off this is only likely",
+    "pull not told": (
+        "{harvest} was to be pulled {at}. Are the supers off? afterpull pulled {harvest} [--at T]; on another day: "
+        "afterpull log its file with that day; not at all: afterpull log --withdraw {harvest}"
+    ),
     "rests on a normal": "rests on the yard's normal for {mark}, not on an observation",
     "hangs on a mark": "{limit} {anchor}",
     "not before a moment": "{anchor}",

@@ -40,6 +40,9 @@ QUESTIONS = {
     "stopped by a treatment": "Its lots are stopped. Does the label allow supers on? If so: afterpull release LOT --because ...",
 }
 SEEN = {
+    "pull planned": "{harvest} is planned for {at}. When the supers are off: afterpull pulled {harvest}",
+    "supers off": "{harvest}: supers off {at}. Cover them. What follows: afterpull agenda",
+    "file as planned": "{path} still says what was planned; the ledger has what came off.",
     "mark seen": "{mark}: seen on {on:iso}",
     "reading recorded": "{measure} of {of}: {written}",
     "told of": "{kind} {about}, told of {at}",

@@ -1,4 +1,7 @@
-"""Whether a pull is the last of the season: what comes off inside or before a flow goes back on as supers, and the colony's autumn waits."""
+"""The pulls of a problem: those that are planned, and which is the last of its season.
+
+What comes off inside or before a flow goes back on as supers, and the colony's autumn waits.
+"""
 
 from __future__ import annotations
 
@@ -7,13 +10,33 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
+from scheduler.facts.harvest import pulled_at
 from scheduler.facts.season import MAIN_FLOW, Season
-from scheduler.local_time import DAY
+from scheduler.local_time import DAY, floor_to_minute
+from scheduler.planning.anchors import seasons
 from scheduler.planning.draft import Pull
+from scheduler.planning.plan import Warning
+from scheduler.planning.problem import Problem
+from scheduler.quantities import instant, say
 
 BEFORE_A_FLOW = timedelta(days=60)  # a pull so near ahead of the main flow is one of spring honey, and more comes; assumed
 NEAR_ITS_END = timedelta(days=14)  # a pull so near the end of the flow may well be the last; assumed
+UNTOLD = DAY  # so long a plan still counts on a pull of which nobody said that it was [s]; assumed
 REFILLED = 21 * DAY  # pulled again after so long, the same hives had filled supers anew [s]; assumed
+
+
+def pulls_of(problem: Problem) -> list[Pull]:
+    """Every harvest with its moment and its season, in order; a planned one only until a day after it, where nobody says what became of it."""
+    harvests = [one for one in problem.harvests if problem.ahead.get(one.harvest, problem.as_of) + UNTOLD > problem.as_of]
+    pulled = {harvest.harvest: floor_to_minute(pulled_at(harvest, problem.zone).timestamp()) for harvest in harvests}
+    groups = seasons(pulled.items())
+    pulls = [Pull(harvest, pulled[harvest.harvest], groups[harvest.harvest]) for harvest in harvests]
+    return sorted(pulls, key=lambda pull: (pull.pulled, pull.harvest.harvest))
+
+
+def pulls_to_tell(problem: Problem) -> list[Warning]:
+    """The pulls whose planned moment has passed, and of which nobody said that they were."""
+    return [Warning("pull not told", None, say("pull not told", harvest=name, at=instant(at))) for name, at in problem.ahead.items() if at <= problem.as_of]
 
 
 class Place(NamedTuple):

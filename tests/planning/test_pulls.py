@@ -10,7 +10,7 @@ import pytest
 from scheduler.facts.harvest import Harvest, read_harvest
 from scheduler.facts.season import Season
 from scheduler.planning.draft import Pull
-from scheduler.planning.last_pull import BEFORE_A_FLOW, NEAR_ITS_END, REFILLED, Place, place_of
+from scheduler.planning.pulls import BEFORE_A_FLOW, NEAR_ITS_END, REFILLED, Place, place_of
 from tests.planning.whole import yard
 
 ZONE = ZoneInfo("Europe/Ljubljana")
