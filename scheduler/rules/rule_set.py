@@ -69,8 +69,8 @@ class LoadedCard(NamedTuple):
 
     @property
     def is_before_pull(self) -> bool:
-        """Whether it is done while the pull is still to come."""
-        return any(anchor.of == "pulled" and anchor.minus for anchor in self.card.earliest)
+        """Whether it is done while the pull is still to come: it asks for that."""
+        return bool(self.card.when) and "harvest.ahead" in str(self.card.when)
 
     @property
     def place(self) -> str:
