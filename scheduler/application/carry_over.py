@@ -36,7 +36,7 @@ def _faults(recorded: tuple[Recorded, ...], now: int) -> tuple[Diagnostic, ...]:
         _ = view.harvests, view.air
         for one in view.facts:
             if isinstance(one.fact, SeriesRecorded) and one.fact.what != "freezer":
-                table_of(one.fact)
+                table_of(one.fact, view.zone)
     except Refused as refused:
         return refused.diagnostics
     except Fault as fault:

@@ -8,9 +8,13 @@ import stat
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING, Literal
 
 from scheduler.diagnostics import Diagnostic, Refused
 from scheduler.documents import LARGEST_FILE, too_large
+
+if TYPE_CHECKING:
+    from scheduler.estimates.tables import Table
 
 LARGEST_TABLE = 100_000_000  # bytes of a table or a calendar; a million rows of a logger are 30 million
 LARGEST_EXPORT = 1_000_000_000  # bytes of a ledger's export; twenty years of a yard with its tables are far fewer
@@ -31,6 +35,19 @@ def read_bytes(path: Path, largest: int = LARGEST_FILE) -> bytes:
     if len(content) > largest:
         raise too_large(str(path), len(content), largest)
     return content
+
+
+def daily_table(path: Path, kind: Literal["scale", "weather"], unit: Literal["C", "F"] | None = None) -> Table:
+    """The daily table in a file, a hive scale's [kg] or the weather's [°C]. Raises `Refused` with its line and column."""
+    from scheduler.estimates import tables
+    from scheduler.instruments.reader import Told
+    from scheduler.instruments.text import Unread, decoded
+
+    try:
+        text, _ = decoded(read_bytes(path, LARGEST_TABLE))
+        return tables.possible(tables.hive_scale(text) if kind == "scale" else tables.daily_temperatures(text, Told(unit=unit)))
+    except Unread as fault:
+        raise Refused([Diagnostic(str(path), fault.line, fault.column, fault.said, fault.write)]) from None
 
 
 def write_bytes(path: Path, content: bytes, *, private: bool = False) -> None:

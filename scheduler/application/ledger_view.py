@@ -13,7 +13,7 @@ from scheduler.application.degree_day_marks import DegreeDayMarks, degree_day_ma
 from scheduler.application.plan_files import rules_of
 from scheduler.application.plan_in_force import READER, read, terms, written
 from scheduler.application.planned_pulls import Logged, as_told
-from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, table_of, unseen
+from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, merged, unseen
 from scheduler.diagnostics import Diagnostic, Refused
 from scheduler.estimates.degree_days import measured_days
 from scheduler.estimates.freezer_air import AirRecord
@@ -161,7 +161,7 @@ class LedgerView:
         if not series:
             return []
         seen = {name: [*self.yard.season.observed.get(name, ()), *self.observed.get(name, ())] for name in {*self.yard.season.observed, *self.observed}}
-        marks = unseen(marks_of(series, flight_temperature(self.rules)), seen)
+        marks = unseen(marks_of(series, flight_temperature(self.rules), self.zone), seen)
         for mark in marks:
             seen.setdefault(mark.name, []).append(mark.day)
         return [*marks, *unseen(self.by_degree_days.firm, seen)] if self.by_degree_days else marks
@@ -172,8 +172,9 @@ class LedgerView:
         if self.yard.degree_days is None:
             return None
         today = datetime.fromtimestamp(self.as_of.moment, self.zone).date()
-        newest = next((one for one in reversed(self._of(SeriesRecorded)) if one.what == "weather"), None)
-        return degree_day_marks(self.yard, measured_days(table_of(newest), today) if newest else {}, today)
+        weather = [one for one in self._of(SeriesRecorded) if one.what == "weather"]
+        table = merged([one for one in weather if one.of == weather[-1].of], self.zone) if weather else None
+        return degree_day_marks(self.yard, measured_days(table, today) if table else {}, today)
 
     @cached_property
     def evidence(self) -> dict[str, list[str]]:

@@ -2,52 +2,112 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import hashlib
+from collections.abc import Iterator, Sequence
 from datetime import datetime
-from typing import Literal, get_args
+from typing import NamedTuple, get_args
 from zoneinfo import ZoneInfo
 
 from scheduler.application.ledger_view import LedgerView
-from scheduler.application.season_evidence import log_of, table_of
+from scheduler.application.season_evidence import told_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
-from scheduler.estimates.tables import possible
-from scheduler.estimates.temperature_log import TemperatureLog
-from scheduler.facts.fact import SeriesKind, SeriesRecorded
+from scheduler.estimates.tables import possible, table_in
+from scheduler.estimates.temperature_log import TemperatureLog, log_in
+from scheduler.facts.fact import Recorded, SeriesKind, SeriesRecorded
+from scheduler.instruments.faults import Faulty
+from scheduler.instruments.moments import zone_told
+from scheduler.instruments.numbers import SIGNS, Unit, unit_named
+from scheduler.instruments.reader import Measured, Told, measured
+from scheduler.instruments.text import Unread, decoded
 from scheduler.ledger.store import Ledger
-from scheduler.local_time import DAY, in_years
 from scheduler.outputs.wording.sentence import Reader, in_words
-from scheduler.quantities import show, show_duration
+from scheduler.quantities import Quantity, Statement, celsius, instant, kilograms, say, show, show_duration
 
 KINDS: tuple[SeriesKind, ...] = get_args(SeriesKind)
-UNITS: dict[str, Literal["C", "F"]] = {"°C": "C", "C": "C", "°F": "F", "F": "F"}
+ORDERS = ("day first", "month first", "year first")
+_LISTED = 5  # lines of a fault that are named
+
+
+class Saying(NamedTuple):
+    """What a keeper says of a file beside its name: columns, unit, zone and order of dates as typed, and whether it takes the place of an earlier import."""
+
+    columns: tuple[str, ...] = ()
+    times: tuple[str, ...] = ()
+    unit: str | None = None
+    zone: str | None = None
+    dates: str | None = None
+    replace: bool = False
+
+
+NOTHING_SAID = Saying()
 
 
 def record_series(
-    ledger: Ledger,
-    view: LedgerView,
-    words: Sequence[str],
-    of: str | None,
-    content: bytes,
-    path: str,
-    now: int,
-    *,
-    column: str | None = None,
-    unit: str | None = None,
+    ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | None, content: bytes, path: str, now: int, said: Saying = NOTHING_SAID
 ) -> str:
-    """Keep a table, and say how it was read. Raises `Refused` with the file's name and line, or `Fault`; nothing is written then."""
+    """Keep a table, and say how it was read. Raises `Refused` with the file's name, line and column, or `Fault`; nothing is written then."""
     kind = _kind(words)
     subject = _subject(view, kind, of)
-    if unit is not None and unit not in UNITS:
-        raise Fault(f'"{unit}" is not a unit of temperature known here', "one of: °C, °F")
+    told = _told(said)
+    earlier = [one for one in view.facts if isinstance(one.fact, SeriesRecorded) and (one.fact.what, one.fact.of) == (kind, subject)]
+    digest = hashlib.sha256(content).hexdigest()
+    same = next((one for one in reversed(earlier) if _series(one).digest == digest), None)
+    name = f"{kind} of {subject}" if subject != kind else kind
+    reader = Reader(view.yard.units, view.zone)
+    before = _series(earlier[-1]) if earlier else None
+    usual = Told(told.readings, told.times, told.unit, told.zone or (before.zone if before else None), told.order or (before.dates if before else None))
     try:
-        fact = SeriesRecorded(occurred_at=now, of=subject, what=kind, text=content.decode("utf-8-sig"), path=path, column=column, unit=UNITS.get(unit or ""))
-        words_of_it = _understood(fact, view.zone, view.yard.units, now)
-    except UnicodeDecodeError:
-        raise Refused([Diagnostic(path, 0, 0, "this is not text in UTF-8", "the table exported as CSV, UTF-8")]) from None
+        text, encoding = decoded(content)
+        read = measured(text, kind, view.zone, usual, until=now, otherwise=_unit_before(before, view.zone))
+        fact = _fact(read, SeriesRecorded(occurred_at=now, of=subject, what=kind, text=text, path=path, digest=digest), usual, view.zone)
+        again = measured(text, kind, view.zone, told_of(fact))  # as every later plan will read it
+        if again.rows != read.rows:
+            raise Unread(0, 0, "what was settled of this file does not read alike again", "--unit, --zone and --dates, as they are meant")
+        words_of_it = _understood(read, encoding, view.zone, reader)
+    except Unread as fault:
+        raise Refused([Diagnostic(path, fault.line, fault.column, fault.said, fault.write)]) from None
     except Fault as fault:
         raise Refused([Diagnostic(path, 0, 0, fault.message, fault.write)]) from None
+    if same is not None and not said.replace:
+        if told_of(_series(same)) == told_of(fact):
+            return in_words(say("file recorded already", name=name, path=path, at=instant(same.recorded_at)), reader)
+        raise Fault(f"{path} is recorded already, read in another way", "the same command with --replace")
+    if said.replace:
+        if not earlier:
+            raise Fault(f"no file of {name} is recorded that this could replace", "the same command without --replace")
+        fact = fact.model_copy(update={"replaces": (same or earlier[-1]).id})
     ledger.append([fact], now)
-    return f"{kind} of {subject}: {words_of_it}" if subject != kind else f"{kind}: {words_of_it}"
+    told_first, *more = words_of_it
+    return "\n".join([f"{name}: {told_first}", *(f"  {line}" for line in more)])
+
+
+def _series(one: Recorded) -> SeriesRecorded:
+    assert isinstance(one.fact, SeriesRecorded)
+    return one.fact
+
+
+def _unit_before(before: SeriesRecorded | None, zone: ZoneInfo) -> Unit | None:
+    """The unit this instrument's last file was read in; None where it has none yet."""
+    return measured(before.text, before.what, zone, told_of(before), otherwise="kg" if before.what == "scale" else "C").unit if before else None
+
+
+def _told(said: Saying) -> Told:
+    unit = unit_named(said.unit) if said.unit is not None else None
+    if said.unit is not None and unit is None:
+        raise Fault(f'"{said.unit}" is not a unit known here', f"one of: {', '.join(SIGNS.values())}")
+    if said.zone is not None:
+        zone_told(said.zone)
+    order = next((one for one in ORDERS if one == (said.dates or "").replace("-", " ").lower()), None)
+    if said.dates is not None and order is None:
+        raise Fault(f'"{said.dates}" is not an order of dates', " or ".join(f"'{one}'" for one in ORDERS))
+    return Told(said.columns, said.times, unit, said.zone, order)  # type: ignore[arg-type]
+
+
+def _fact(read: Measured, fact: SeriesRecorded, told: Told, yard: ZoneInfo) -> SeriesRecorded:
+    """The fact with all that was settled, so that it reads alike whatever a later file or version takes as usual."""
+    unit: Unit | None = read.unit if read.unit_from in ("told", "before") else None
+    zone = read.zone if read.zone_from in ("told", "column") else str(yard)
+    return fact.model_copy(update={"columns": told.readings or None, "times": told.times or None, "unit": unit, "zone": zone, "dates": read.order})
 
 
 def _kind(words: Sequence[str]) -> SeriesKind:
@@ -69,27 +129,46 @@ def _subject(view: LedgerView, kind: SeriesKind, of: str | None) -> str:
     raise Fault("which freezer?" if of is None else f'"{of}" is not a freezer of this yard', " or ".join(f"--of '{name}'" for name in freezers))
 
 
-def _understood(fact: SeriesRecorded, zone: ZoneInfo, units: str, now: int) -> str:
+def _understood(read: Measured, encoding: str, zone: ZoneInfo, reader: Reader) -> list[str]:
+    """How a file was read: its rows first, then what was taken for what, then what was left out."""
+    first, ends = _rows_of(read, zone, reader.units)
+    ways = list(read.account) if encoding == "UTF-8" else [*read.account, say("encoding", name=encoding)]
+    lines = [first, in_words(say("read as", ways=tuple(ways)), reader), in_words(ends, reader)]
+    silent = [in_words(_fault(one), reader) for one in read.faults]
+    lines += [in_words(say("left out as silence", faults="; ".join(silent)), reader)] if silent else []
+    return lines + [in_words(_fault(one), reader) for one in read.odd] + ([in_words(say("rows twice", rows=read.repeated), reader)] if read.repeated else [])
+
+
+def _fault(one: Faulty) -> Statement:
+    lines = ", ".join(map(str, one.lines[:_LISTED])) + (", ..." if len(one.lines) > _LISTED else "")
+    return say(one.kind, rows=len(one.lines), lines=lines)
+
+
+def _rows_of(read: Measured, zone: ZoneInfo, units: str) -> tuple[str, Statement]:
     reader = Reader(units, zone)
-    if fact.what != "freezer":
-        table = possible(table_of(fact))
-        first, last = table.rows[0].day, table.rows[-1].day
+    if read.kind != "freezer":
+        table = possible(table_in(read, zone))
+        first, last = table.rows[0], table.rows[-1]
         missing = table.missing()
         gaps = [f"{missing} days without a full reading"] if missing else []
         notes = [in_words(note, reader) for note in table.notes]
-        return "; ".join([f"{len(table.rows)} days from {first} to {last}, read in {'°' * (fact.what == 'weather')}{table.unit}", *gaps, *notes])
-    log = log_of(fact, zone)
-    first = datetime.fromtimestamp(log.rows[0][0], zone)
-    in_years(first, first.date())
-    if log.rows[-1][0] > now + DAY:
-        raise Fault(f"the last row is of {_moment(log.rows[-1][0], zone)}, which is still to come", "the log as it was read out; check the logger's clock")
+        ends = say("first and last day", first=first.day, read=_shown(read, first.cells), last=last.day, then=_shown(read, last.cells))
+        return "; ".join([f"{len(table.rows)} days from {first.day} to {last.day}, read in {table.unit}", *gaps, *notes]), ends
+    log = log_in(read)
     values = [value for _, value in log.rows]
     said = f"{len(log.rows)} readings from {_moment(log.rows[0][0], zone)} to {_moment(log.rows[-1][0], zone)}, every {show_duration(log.interval)}"
     span = " to ".join(show(value, "temperature", units) for value in (min(values), max(values)))
-    return "; ".join([said, span, *_gaps(log, zone), *(in_words(note, reader) for note in log.notes)])
+    at, until = log.rows[0], log.rows[-1]
+    ends = say("first and last reading", first=instant(at[0]), read=celsius(at[1]), last=instant(until[0]), then=celsius(until[1]))
+    return "; ".join([said, span, *_gaps(log, zone), *(in_words(note, reader) for note in log.notes)]), ends
 
 
-def _gaps(log: TemperatureLog, zone: ZoneInfo) -> Iterable[str]:
+def _shown(read: Measured, cells: Sequence[float | None]) -> tuple[Statement, ...]:
+    quantities: Iterator[Quantity | None] = (None if cell is None else kilograms(cell) if read.kind == "scale" else celsius(cell) for cell in cells)
+    return tuple(say("no reading") if one is None else say("a reading", value=one) for one in quantities)
+
+
+def _gaps(log: TemperatureLog, zone: ZoneInfo) -> list[str]:
     gaps = log.gaps()
     shown = [f"silent from {_moment(first, zone)} to {_moment(last, zone)}" for first, last in gaps[:3]]
     return [*shown, f"and {len(gaps) - 3} more gaps"] if len(gaps) > 3 else shown

@@ -13,6 +13,7 @@ from scheduler.estimates.tables import Table, daily_temperatures, hive_scale
 from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
 from scheduler.facts.fact import Reading, SeriesRecorded, SettingChanged
 from scheduler.facts.season import DEARTH_BEGINS, FROSTS, MAIN_FLOW, NEAR, WARM_DAYS
+from scheduler.instruments.reader import Told
 from scheduler.quantities import parse
 from scheduler.rules.rule_set import Rules
 
@@ -21,34 +22,50 @@ FLIGHT = 12.0  # °C, lowest flight temperature, 10 to 13 in print; common pract
 SURFACE = "surface coefficient of "  # the setting's name, before that of the freezer
 
 
+def told_of(fact: SeriesRecorded) -> Told:
+    """What was told, or settled, of how a table is read."""
+    columns = fact.columns or ((fact.column,) if fact.column else ())
+    return Told(columns, fact.times or (), fact.unit, fact.zone, fact.dates, lenient=fact.zone is None)
+
+
 def log_of(fact: SeriesRecorded, zone: ZoneInfo) -> TemperatureLog:
     """The freezer's log in a fact."""
-    return _log(fact.text, zone, fact.column, fact.unit)
+    return _log(fact.text, zone, told_of(fact))
 
 
-def table_of(fact: SeriesRecorded) -> Table:
-    """The daily table in a fact: (mass,) of a scale, (lowest, highest) of the weather."""
-    return _table(fact.what, fact.text, fact.unit)
+def table_of(fact: SeriesRecorded, zone: ZoneInfo) -> Table:
+    """The daily table in a fact: (mass,) of a scale, (lowest, highest) of the weather; `zone` is the yard's."""
+    return _table(fact.what, fact.text, zone, told_of(fact))
 
 
 @lru_cache(maxsize=64)
-def _log(text: str, zone: ZoneInfo, column: str | None, unit: str | None) -> TemperatureLog:
-    return temperature_log(text, zone, temperature=column, unit=unit)
+def _log(text: str, zone: ZoneInfo, told: Told) -> TemperatureLog:
+    return temperature_log(text, zone, told)
 
 
 @lru_cache(maxsize=16)
-def _table(what: str, text: str, unit: str | None) -> Table:
-    return hive_scale(text) if what == "scale" else daily_temperatures(text, unit)
+def _table(what: str, text: str, zone: ZoneInfo, told: Told) -> Table:
+    return hive_scale(text, told, yard=zone) if what == "scale" else daily_temperatures(text, told, yard=zone)
 
 
-def marks_of(series: Sequence[SeriesRecorded], flight: float) -> list[Mark]:
-    """The marks in the newest table of each instrument."""
-    newest = {(one.what, one.of): one for one in series if one.what != "freezer"}
+def merged(series: Sequence[SeriesRecorded], zone: ZoneInfo) -> Table:
+    """The tables of one instrument as one, in the order they were taken over: where two have a row of one day the newer file's counts."""
+    tables = [table_of(one, zone) for one in series]
+    rows = {row.day: row for table in tables for row in table.rows}
+    return Table(tuple(rows[day] for day in sorted(rows)), tables[-1].notes, tables[-1].unit)
+
+
+def marks_of(series: Sequence[SeriesRecorded], flight: float, zone: ZoneInfo) -> list[Mark]:
+    """The marks in the tables of each instrument."""
+    instruments: dict[tuple[str, str], list[SeriesRecorded]] = {}
+    for one in series:
+        if one.what != "freezer":
+            instruments.setdefault((one.what, one.of), []).append(one)
     marks: list[Mark] = []
-    for one in newest.values():
-        table = table_of(one)
+    for (what, _), facts in instruments.items():
+        table = merged(facts, zone)
         if len(table.rows) > 1:
-            marks += of_scale(table, MAIN_FLOW, DEARTH_BEGINS) if one.what == "scale" else of_weather(table, flight, FROSTS, WARM_DAYS)
+            marks += of_scale(table, MAIN_FLOW, DEARTH_BEGINS) if what == "scale" else of_weather(table, flight, FROSTS, WARM_DAYS)
     return marks
 
 

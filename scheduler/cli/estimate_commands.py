@@ -341,7 +341,8 @@ def dusk(latitude: float, longitude: float, day: datetime, timezone: str, event:
 @option("--sum", "degree days", "Also tell the first day of each year that reaches this sum.")
 def degree_days(**given: Any) -> Any:
     """Degree days of a daily table (date, lowest, highest), or of one day."""
-    from scheduler.estimates import degree_days, tables
+    from scheduler.application.files import daily_table
+    from scheduler.estimates import degree_days
 
     rule = (given["base"], given["upper"], given["method"])
     if given["file"] is None:
@@ -349,7 +350,7 @@ def degree_days(**given: Any) -> Any:
             raise InputRefused('a table or a day is needed\n    write a file, or --low "7 °C" --high "14 °C"')
         found = degree_days.one_day(given["low"], given["high"], *rule)
         return found, [{"date": None, "degree_days": _rounded(found.value), "sum": _rounded(found.value)}]
-    rows, found = degree_days.accumulate(tables.possible(tables.daily_temperatures(_text_of(given["file"]), given["unit"])), *rule)
+    rows, found = degree_days.accumulate(daily_table(given["file"], "weather", given["unit"]), *rule)
     shape = _shape(found)
     shape["years"] = {str(row.day.year): _rounded(row.total) for row in rows}
     if given["sum"] is not None:
@@ -360,12 +361,6 @@ def degree_days(**given: Any) -> Any:
     return shape, [{"date": row.day.isoformat(), "degree_days": _rounded(row.amount), "sum": _rounded(row.total), "filled": row.filled} for row in rows]
 
 
-def _text_of(path: Path) -> str:
-    from scheduler.application.files import LARGEST_TABLE, read_bytes
-
-    return read_bytes(path, LARGEST_TABLE).decode("utf-8")
-
-
 def _month_day(day_of_year: int) -> str:
     return date.fromordinal(date(2025, 1, 1).toordinal() + day_of_year - 1).strftime("%d %B").lstrip("0")
 
@@ -374,10 +369,10 @@ def _month_day(day_of_year: int) -> str:
 @click.argument("file", type=click.Path(path_type=Path))
 def dearth(file: Path) -> Any:
     """Flow and dearth from a hive scale: a daily table (date, mass), one reading a day before dawn."""
+    from scheduler.application.files import daily_table
     from scheduler.estimates import season_marks as scale
-    from scheduler.estimates import tables
 
-    days, found = scale.states(tables.possible(tables.hive_scale(_text_of(file))))
+    days, found = scale.states(daily_table(file, "scale"))
     shape = {**_shape(found), "unit": "kg/day"}
     return shape, [{"date": day.day.isoformat(), "gain": None if day.gain is None else _rounded(day.gain), "state": day.state} for day in days]
 
@@ -387,10 +382,11 @@ def dearth(file: Path) -> Any:
 @click.option("--series", "file", type=click.Path(path_type=Path), help="Daily table (date, lowest, highest) of the store since the last look.")
 def inspect(temperature: float | None, file: Path | None) -> Estimate:
     """When stored comb has to be looked at again."""
-    from scheduler.estimates import degree_days, pests, tables
+    from scheduler.application.files import daily_table
+    from scheduler.estimates import degree_days, pests
 
     if file is not None and temperature is None:
-        return pests.inspection_from_series(degree_days.daily_means(tables.possible(tables.daily_temperatures(_text_of(file)))))
+        return pests.inspection_from_series(degree_days.daily_means(daily_table(file, "weather")))
     if temperature is not None and file is None:
         return pests.inspection_interval(temperature)
     raise InputRefused('one of the two is needed\n    write --temperature "18 °C", or --series store.csv')

@@ -221,8 +221,14 @@ def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger:
     type=click.Path(path_type=Path),
     help="A table (CSV) of a freezer, a hive scale or the weather, with: observe series freezer|scale|weather.",
 )
-@click.option("--column", metavar="NAME", help="Which column of the table is the temperature, where several could be.")
-@click.option("--unit", metavar="°C|°F", help="The unit of its temperatures, where the table does not say.")
+@click.option(
+    "--column", "columns", metavar="NAME", multiple=True, help="Of the table: the column that was measured; for the weather the lowest, then the highest."
+)
+@click.option("--unit", metavar="UNIT", help="Its unit, where the table does not say: °C, °F, kg, lb or g.")
+@click.option("--time", "times", metavar="NAME", multiple=True, help="The column of its times; twice for the date and the time of day.")
+@click.option("--zone", metavar="ZONE", help="The zone of its times, where it is not the yard's: UTC, +01:00 or Europe/Ljubljana.")
+@click.option("--dates", metavar="ORDER", help="How 8/9/2026 is meant: 'day first', 'month first' or 'year first'.")
+@click.option("--replace", is_flag=True, help="This table takes the place of the last one of this instrument, or of the same file.")
 @ledger_option
 def observe(
     what: tuple[str, ...],
@@ -231,8 +237,12 @@ def observe(
     on: str | None,
     at: str | None,
     file: Path | None,
-    column: str | None,
+    columns: tuple[str, ...],
     unit: str | None,
+    times: tuple[str, ...],
+    zone: str | None,
+    dates: str | None,
+    replace: bool,
     ledger: str | None,
 ) -> None:
     """Tell what was seen: a mark of the season, a reading with its value, or a table from an instrument."""
@@ -246,9 +256,10 @@ def observe(
 
         if file is not None:
             from scheduler.application.files import LARGEST_TABLE, read_bytes
-            from scheduler.application.observe import record_series
+            from scheduler.application.observe import Saying, record_series
 
-            click.echo(record_series(book, view, what, of, read_bytes(file, LARGEST_TABLE), str(file), now, column=column, unit=unit))
+            said = Saying(columns, times, unit, zone, dates, replace)
+            click.echo(record_series(book, view, what, of, read_bytes(file, LARGEST_TABLE), str(file), now, said))
             return
         try:
             day = date.fromisoformat(on) if on is not None else datetime.fromtimestamp(now, view.zone).date()

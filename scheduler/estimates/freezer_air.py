@@ -89,17 +89,25 @@ def _silences(known: Sequence[Stretch], begun: int, end: int) -> Iterator[tuple[
 
 
 def of_logs(logs: Iterable[TemperatureLog]) -> AirRecord:
-    """The record of several logs of one freezer. Between two rows the warmer of them counts."""
-    stretches: list[Stretch] = []
-    rows: dict[int, float] = {}
+    """The record of several logs of one freezer, in the order they were taken over: of one moment the newer file's row counts.
+
+    Between two rows the warmer of them counts.
+    """
+    merged: dict[int, tuple[float, int]] = {}
+    begins: dict[int, int] = {}
     for log in logs:
         longest = max(USUAL_INTERVALS * log.interval, SHORTEST_SILENCE)
-        first, value = log.rows[0]
-        stretches.append((first - longest, first, value))
-        stretches += [(begin, end, max(one, other)) for (begin, one), (end, other) in pairwise(log.rows) if end - begin <= longest]
-        for at, value in log.rows:
-            rows[at] = max(value, rows.get(at, value))
-    return AirRecord(tuple(stretches), tuple(sorted(rows.items())))
+        merged |= {at: (value, longest) for at, value in log.rows}
+        begins[log.rows[0][0]] = longest
+    stretches: list[Stretch] = []
+    before: tuple[int, float, int] | None = None
+    for at, (value, longest) in sorted(merged.items()):
+        if before is not None and at - before[0] <= max(longest, before[2]):
+            stretches.append((before[0], at, max(before[1], value)))
+        elif at in begins:
+            stretches.append((at - begins[at], at, value))
+        before = (at, value, longest)
+    return AirRecord(tuple(stretches), tuple((at, value) for at, (value, _) in sorted(merged.items())))
 
 
 def with_readings(record: AirRecord, readings: Sequence[tuple[int, float]]) -> AirRecord:

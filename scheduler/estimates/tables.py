@@ -1,30 +1,23 @@
-"""A daily table as text (CSV) to rows: separators, decimal commas, units and gaps are seen and told, never guessed over.
-
-Pure: it takes the text, not a path. A byte-order mark is dropped.
-"""
+"""Daily tables: of a hive scale its mass, of the weather its lowest and highest; from a file by the day or by the hour."""
 
 from __future__ import annotations
 
-import csv
-import re
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from itertools import pairwise
 
-from scheduler.diagnostics import Fault
-from scheduler.local_time import YEARS_OF_RECORDS, in_years
+from scheduler.instruments.moments import zone_told
+from scheduler.instruments.numbers import SIGNS, Unit
+from scheduler.instruments.reader import NOTHING_TOLD, Measured, Told, measured
+from scheduler.instruments.text import Unread
+from scheduler.local_time import DAY, HOUR, YEARS_OF_RECORDS, in_years
 from scheduler.quantities import Statement, say
 
-_DATE = re.compile(r"^(date|day|datum|dt)\b")
-_LOW = re.compile(r"^(t ?min|temp(erature)? ?min|min(imum)?|low(est)?|tn)\b")
-_HIGH = re.compile(r"^(t ?max|temp(erature)? ?max|max(imum)?|high(est)?|tx)\b")
-_MASS = re.compile(r"^(mass|weight|scale|kg|lb|hive)\b")
-_FAHRENHEIT = re.compile(r"\b(f|fahrenheit)$")
-_CELSIUS = re.compile(r"\b(c|celsius)$")
-_POUND = re.compile(r"\b(lbs?|pounds?)$")
-_EMPTY = {"", "na", "nan", "null", "none", "-", "m", "."}
-MOST_ROWS = 1_000_000
+_BEFORE_DAWN = (4, 3, 5, 2, 6, 1, 7, 0, 23, 8, 22, 9, 21, 10, 20, 11, 19, 12, 18, 13, 17, 14, 16, 15)  # hours, foragers at home first (assumed)
+_MOST_DAYS = 0.8  # share of the days on which an hour of the day has a reading, to be the hour of the table (assumed)
+_OFTEN = 3 * HOUR  # s between readings that still show a day's lowest and highest (assumed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,75 +49,78 @@ def possible(table: Table) -> Table:
     return table
 
 
-def _separator(header: str) -> str:
-    return max(";\t,", key=header.count)
+def daily_temperatures(text: str, told: Told = NOTHING_TOLD, *, yard: tzinfo = UTC, otherwise: Unit | None = "C") -> Table:
+    """Rows of (lowest, highest) [°C] by the day; raises `Unread` with line and column. See `table_in`."""
+    return table_in(measured(text, "weather", yard, told, otherwise=otherwise), yard)
 
 
-def _number(text: str, line: int, decimal_comma: bool) -> float | None:
-    cell = text.strip()
-    if cell.lower() in _EMPTY:
-        return None
-    if decimal_comma:
-        cell = cell.replace(",", ".")
-    try:
-        value = float(cell)
-    except ValueError:
-        raise Fault(f'line {line}: "{text.strip()}" is not a number', "a number such as 12.5, or nothing for a missing reading") from None
-    if not -1e4 < value < 1e4:
-        raise Fault(f"line {line}: {text.strip()} is not a reading", "a number, or nothing for a missing reading")
-    return value
+def hive_scale(text: str, told: Told = NOTHING_TOLD, *, yard: tzinfo = UTC, otherwise: Unit | None = "kg") -> Table:
+    """Rows of (mass,) [kg] by the day; raises `Unread` with line and column. See `table_in`."""
+    return table_in(measured(text, "scale", yard, told, otherwise=otherwise), yard)
 
 
-def _day(text: str, line: int) -> date:
-    try:
-        return date.fromisoformat(text.strip()[:10].replace("/", "-"))
-    except ValueError:
-        raise Fault(f'line {line}: "{text.strip()}" is not a date', "2026-08-11") from None
-
-
-def _plain(name: str) -> str:
-    """A column's name in lower case, its words apart: "temp_max (°C)" is "temp max c"."""
-    return " ".join(re.findall(r"[^\W_]+", name.lower()))
-
-
-def _column(header: list[str], wanted: re.Pattern[str], what: str) -> int:
-    found = [number for number, name in enumerate(header) if wanted.search(_plain(name))]
-    if not found:
-        raise Fault(f"no column for {what}; the first line names: {', '.join(header)}", "a first line such as: date,tmin,tmax")
-    return found[0]
-
-
-def _rows(lines: Iterable[list[str]], columns: tuple[int, ...], decimal_comma: bool) -> Iterator[DatedRow]:
-    before: date | None = None
-    for line, cells in enumerate(lines, 2):
-        if not any(cell.strip() for cell in cells):
-            continue
-        if line > MOST_ROWS + 1:
-            raise Fault(f"more than {MOST_ROWS} rows", "one row a day")
-        if len(cells) <= max(columns):
-            raise Fault(f"line {line}: {len(cells)} cells, too few for the columns of the first line", "a cell for each column, empty for a missing reading")
-        day = _day(cells[columns[0]], line)
-        if before is not None and day <= before:
-            raise Fault(f"line {line}: {day} comes after {before}", "one row a day, in the order of the days")
-        before = day
-        yield DatedRow(day, tuple(_number(cells[column], line, decimal_comma) for column in columns[1:]))
-
-
-def _read(text: str, patterns: tuple[tuple[re.Pattern[str], str], ...]) -> tuple[list[DatedRow], list[str]]:
-    lines = text.removeprefix("\ufeff").splitlines()
-    if not lines or not lines[0].strip():
-        raise Fault("the table is empty", "a first line such as: date,tmin,tmax")
-    separator = _separator(lines[0])
-    try:
-        reader = csv.reader(lines, delimiter=separator, strict=True)
-        header = next(reader)
-        columns = (_column(header, _DATE, "the date"), *(_column(header, pattern, what) for pattern, what in patterns))
-        rows = list(_rows(reader, columns, separator != ","))
-    except csv.Error as fault:
-        raise Fault(f"the table can not be read: {fault}", "plain CSV text") from None
+def table_in(read: Measured, yard: tzinfo) -> Table:
+    """
+    The daily table in a file that was read. Of a scale with several readings a day the one of one hour counts, before dawn where it has that; of a
+    thermometer the lowest and highest of each day that has a reading at least every three hours.
+    """
+    notes = [] if read.unit_from != "before" else [say("no unit in the table")]
+    if read.dated:
+        rows = [DatedRow(datetime.fromtimestamp(at, UTC).date(), cells) for at, cells in read.rows]
+    else:
+        own = zone_told(read.zone) if read.zone else UTC
+        local = [(datetime.fromtimestamp(at, own), cells) for at, cells in read.rows]
+        if len({at.time() for at, _ in local}) > 1:  # else a row a day, stamped alike
+            local = [(at.astimezone(yard), cells) for at, cells in local]
+        rows, hour = _at_one_hour(local) if read.kind == "scale" else (_extremes(local), None)
+        notes += [say("one hour of the day", hour=hour)] if hour is not None else []
     if not rows:
-        raise Fault("the table has a first line and no rows", "one row a day")
-    return rows, [_plain(header[column]) for column in columns[1:]]
+        raise Unread(0, 0, "no day of it has enough readings", "a reading at least every three hours, or a row for each day")
+    return Table(tuple(rows), (*_gaps(rows), *notes), SIGNS[read.unit])
+
+
+Local = list[tuple[datetime, tuple[float | None, ...]]]
+
+
+def _at_one_hour(local: Local) -> tuple[list[DatedRow], int | None]:
+    """One row a day: all of them where there is one, else those nearest to the hour that most days have; and that hour."""
+    days = Counter(at.date() for at, _ in local)
+    if max(days.values(), default=0) <= 1:
+        return [DatedRow(at.date(), cells) for at, cells in local], None
+    by_hour = Counter(hour for _, hour in {(at.date(), at.hour) for at, _ in local})
+    most = max(by_hour.values())
+    enough = next((hour for hour in _BEFORE_DAWN if by_hour[hour] >= _MOST_DAYS * len(days)), None)
+    chosen = enough if enough is not None else next(hour for hour in _BEFORE_DAWN if by_hour[hour] == most)
+    rows: dict[date, DatedRow] = {}
+    for at, cells in local:
+        if at.hour == chosen:
+            rows.setdefault(at.date(), DatedRow(at.date(), cells))
+    return list(rows.values()), chosen
+
+
+def _extremes(local: Local) -> list[DatedRow]:
+    """Lowest and highest of each day; None where readings are too far apart to show them. Two columns already are that."""
+    days: dict[date, Local] = {}
+    for row in local:
+        days.setdefault(row[0].date(), []).append(row)
+    return [DatedRow(day, _of_a_day(rows)) for day, rows in days.items()]
+
+
+def _of_a_day(rows: Local) -> tuple[float | None, ...]:
+    if len(rows[0][1]) == 2:
+        lows, highs = ([cells[number] for _, cells in rows] for number in (0, 1))
+        return _over(lows, min), _over(highs, max)
+    begins = rows[0][0].replace(hour=0, minute=0, second=0, fold=0).timestamp()
+    at = [begins, *(one.timestamp() for one, (value, *_) in rows if value is not None), begins + DAY]
+    if any(after - before > _OFTEN for before, after in pairwise(at)):
+        return None, None
+    values = [value for _, (value, *_) in rows if value is not None]
+    return min(values), max(values)
+
+
+def _over(values: Iterable[float | None], of: Callable[[list[float]], float]) -> float | None:
+    found = [value for value in values if value is not None]
+    return of(found) if found else None
 
 
 def _gaps(rows: list[DatedRow]) -> list[Statement]:
@@ -136,34 +132,3 @@ def _gaps(rows: list[DatedRow]) -> list[Statement]:
     empty = sum(1 for row in rows if None in row.cells)
     notes = notes if len(notes) <= 5 else [*notes[:5], say("more gaps", count=len(notes) - 5)]
     return notes + ([say("rows without a reading", rows=empty)] if empty else [])
-
-
-def daily_temperatures(text: str, unit: str | None = None) -> Table:
-    """Rows of (lowest, highest) in °C from a table with a date, a lowest and a highest column, in "C" or "F".
-
-    The unit is taken from the argument, else from the column names, else °C, unless a reading above 60 shows that it can not be. Raises
-    `Fault` with the line for text, dates out of order, a lowest above its highest, and readings outside -80 to 60 °C.
-    """
-    rows, names = _read(text, ((_LOW, "the lowest temperature"), (_HIGH, "the highest temperature")))
-    read_unit = unit or ("F" if all(_FAHRENHEIT.search(name) for name in names) else "C")
-    stated = unit is not None or any(_FAHRENHEIT.search(name) or _CELSIUS.search(name) for name in names)
-    converted = []
-    for row in rows:
-        cells = tuple(None if cell is None else ((cell - 32) / 1.8 if read_unit == "F" else cell) for cell in row.cells)
-        for cell, written in zip(cells, row.cells, strict=True):
-            if cell is not None and not -80 <= cell <= 60:
-                raise Fault(f"{row.day}: {written:g} °{read_unit} is not a day's temperature", 'the unit, "F" or "C"')
-        low, high = cells
-        if low is not None and high is not None and low > high:
-            raise Fault(f"{row.day}: the lowest, {row.cells[0]:g}, is above the highest, {row.cells[1]:g}", "lowest and highest in their own columns")
-        converted.append(DatedRow(row.day, cells))
-    notes = _gaps(rows) + ([] if stated else [say("no unit in the table")])
-    return Table(tuple(converted), tuple(notes), read_unit)
-
-
-def hive_scale(text: str) -> Table:
-    """Rows of (mass,) in kg from a table with a date and a mass column (pounds where its name says lb), one reading a day."""
-    rows, names = _read(text, ((_MASS, "the mass"),))
-    factor = 0.45359237 if _POUND.search(names[0]) else 1.0
-    converted = tuple(DatedRow(row.day, tuple(None if cell is None else cell * factor for cell in row.cells)) for row in rows)
-    return Table(converted, tuple(_gaps(rows)), "lb" if factor != 1.0 else "kg")

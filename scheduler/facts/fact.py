@@ -34,6 +34,7 @@ READINGS: dict[str, tuple[str, float, float]] = {
 
 Moment = Annotated[int, Field(ge=EARLIEST, lt=AFTER_LATEST)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
+Names = Annotated[tuple[Name, ...], Field(strict=False, max_length=2)]  # an array in JSON
 FactId = Annotated[str, Field(pattern=r"^[0-9a-f]{32}$")]
 
 
@@ -184,7 +185,12 @@ class LarvaeSeen(Fact):
 
 
 class SeriesRecorded(Fact):
-    """The text of a file of times and values from an instrument `of` the yard, taken over whole; the keeper may tell its column and unit."""
+    """
+    The text of a file of times and values from an instrument `of` the yard, taken over whole, with what the keeper told of its reading.
+
+    `digest` is the SHA-256 of the file's bytes, `zone` that of times which name none, `dates` the order of the numbers of a date, `columns` what was
+    measured and `times` when. A fact without `zone` is of a version that asked less: its text is read as that did.
+    """
 
     kind: ClassVar[str] = "series-recorded"
     of: Name
@@ -192,7 +198,12 @@ class SeriesRecorded(Fact):
     text: str
     path: str
     column: Name | None = None
-    unit: Literal["C", "F"] | None = None
+    unit: Literal["C", "F", "kg", "lb", "g"] | None = None
+    digest: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")] | None = None
+    columns: Names | None = None
+    times: Names | None = None
+    zone: Name | None = None
+    dates: Literal["day first", "month first", "year first"] | None = None
 
 
 class SettingChanged(Fact):

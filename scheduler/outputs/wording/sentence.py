@@ -15,12 +15,13 @@ from zoneinfo import ZoneInfo
 from scheduler.local_time import HOUR, spoken
 from scheduler.local_time import day as weekday
 from scheduler.outputs.wording.estimate_words import ESTIMATES
+from scheduler.outputs.wording.instrument_words import INSTRUMENTS
 from scheduler.outputs.wording.plan_words import PLAN
 from scheduler.outputs.wording.told_words import TOLD
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import Quantity, Statement, Words, show
 
-CATALOGUE: dict[str, str] = {**ESTIMATES, **PLAN, **TOLD}
+CATALOGUE: dict[str, str] = {**ESTIMATES, **INSTRUMENTS, **PLAN, **TOLD}
 
 
 class Reader(NamedTuple):

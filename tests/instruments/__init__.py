@@ -1,0 +1,1 @@
+"""Measured files of every form, read or refused."""
