@@ -14,7 +14,7 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.estimates.tables import possible, table_in
 from scheduler.estimates.temperature_log import TemperatureLog, log_in
 from scheduler.facts.fact import Recorded, SeriesKind, SeriesRecorded
-from scheduler.instruments.faults import Faulty
+from scheduler.instruments.faults import WHAT, Faulty
 from scheduler.instruments.moments import zone_told
 from scheduler.instruments.numbers import SIGNS, Unit, unit_named
 from scheduler.instruments.reader import Measured, Told, measured
@@ -134,14 +134,15 @@ def _understood(read: Measured, encoding: str, zone: ZoneInfo, reader: Reader) -
     first, ends = _rows_of(read, zone, reader.units)
     ways = list(read.account) if encoding == "UTF-8" else [*read.account, say("encoding", name=encoding)]
     lines = [first, in_words(say("read as", ways=tuple(ways)), reader), in_words(ends, reader)]
-    silent = [in_words(_fault(one), reader) for one in read.faults]
-    lines += [in_words(say("left out as silence", faults="; ".join(silent)), reader)] if silent else []
-    return lines + [in_words(_fault(one), reader) for one in read.odd] + ([in_words(say("rows twice", rows=read.repeated), reader)] if read.repeated else [])
+    silent, odd = (tuple(_fault(one) for one in faulty) for faulty in (read.faults, read.odd))
+    lines += [in_words(say("left out as silence", faults=silent), reader)] if silent else []
+    lines += [in_words(say("looks odd", faults=odd), reader)] if odd else []
+    return lines + ([in_words(say("rows twice", rows=read.repeated), reader)] if read.repeated else [])
 
 
 def _fault(one: Faulty) -> Statement:
     lines = ", ".join(map(str, one.lines[:_LISTED])) + (", ..." if len(one.lines) > _LISTED else "")
-    return say(one.kind, rows=len(one.lines), lines=lines)
+    return say("rows at fault", rows=len(one.lines), what=WHAT[one.kind], lines=lines)
 
 
 def _rows_of(read: Measured, zone: ZoneInfo, units: str) -> tuple[str, Statement]:

@@ -10,6 +10,7 @@ from typing import NamedTuple
 from scheduler.instruments.columns import Kind
 from scheduler.instruments.numbers import Unit, to_si
 from scheduler.local_time import DAY, HOUR
+from scheduler.quantities import Statement, say
 
 # °C, or kg: what an instrument of a kind in its place can read (assumed). The issue of a freezer: an air below -60 °C or above 80 °C.
 POSSIBLE: dict[Kind, tuple[float, float]] = {"freezer": (-60.0, 80.0), "scale": (0.1, 1000.0), "weather": (-80.0, 60.0)}
@@ -23,7 +24,22 @@ _STUCK = 24 * HOUR  # s of the same reading, to a tenth or finer, from a freezer
 _STUCK_ROWS = 48
 _OUT, _IN = 5.0, -10.0  # °C: a probe that goes from the one to the other
 _OUT_WITHIN = 1800  # s: a freezer without power takes hours for it (assumed)
+_SET_BACK = 3  # rows of a run that stand in hours the file has already, from which on a clock was set back rather than rows misplaced (assumed)
 MOST = 0.5  # share of the rows that may be faults before the file is refused (assumed)
+
+WHAT: dict[str, Statement] = {
+    "out of range": say("out of range"),
+    "error code": say("error code"),
+    "error word": say("error word"),
+    "exact zero": say("exact zero"),
+    "exact zeros": say("exact zeros"),
+    "cold spike": say("cold spike"),
+    "stuck": say("stuck"),
+    "clock reset": say("clock reset"),
+    "clock set back": say("clock set back"),
+    "unsorted": say("unsorted"),
+    "probe out": say("probe out"),
+}
 
 Reading = tuple[int, int, tuple[float | None, ...]]  # line, moment [s], values [°C or kg]
 
@@ -64,7 +80,7 @@ def by_the_clock(rows: list[Reading]) -> Sorted:
         if not runs or row[1] < runs[-1][-1][1]:
             runs.append([])
         runs[-1].append(row)
-    if len(runs) == 1:
+    if len(runs) <= 1:
         return Sorted(rows, [], [])
     faults: list[Faulty] = []
     newest = max(run[-1][1] for run in runs)
@@ -72,7 +88,7 @@ def by_the_clock(rows: list[Reading]) -> Sorted:
     if reset:
         faults.append(Faulty("clock reset", tuple(line for run in reset for line, _, _ in run)))
     left = [run for run in runs if run not in reset]
-    if len(left) > max(5, min(50, len(rows) // 50)):
+    if len(left) > max(5, min(50, len(rows) // 50)) or len(left) * 4 > len(rows):
         ordered = sorted((row for run in left for row in run), key=lambda row: row[1])
         return Sorted(ordered, faults, [Faulty("unsorted", (left[1][0][0],))])
     kept: dict[int, Reading] = {}
@@ -83,7 +99,7 @@ def by_the_clock(rows: list[Reading]) -> Sorted:
         overlaps = [(max(begins, first), min(ends, last)) for first, last in reach if first < ends and begins < last]
         twice = [row for row in run if any(first <= row[1] <= last for first, last in overlaps)]
         again = sum(1 for row in twice if (before := kept.get(row[1])) and before[2] == row[2])
-        if twice and again * 2 < len(twice):
+        if len(twice) >= _SET_BACK and again * 2 < len(twice):
             for first, last in overlaps:
                 doubtful |= {row[0]: row for row in (*kept.values(), *run) if first <= row[1] <= last}
         kept |= {row[1]: row for row in run if row[1] not in kept or row[0] not in doubtful}

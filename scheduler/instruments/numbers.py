@@ -23,6 +23,7 @@ _POUND, _GRAM = 0.45359237, 0.001  # kg, exact (NIST Handbook 44, Appendix C)
 EMPTY = frozenset(("", "na", "n/a", "#n/a", "nan", "null", "none", "-", "--", "---", "----", "m", ".", "?", "missing", "no data"))
 ERRORS = frozenset(("err", "err.", "error", "fault", "fail", "failed", "open", "short", "ol", "ovl", "overflow", "underflow", "disconnected", "invalid"))
 _NUMBER = re.compile(r"([+-]?)([0-9][0-9.,]*|[.,][0-9]+)(?:[eE]([+-]?[0-9]{1,2}))?\s*(\D*)")
+_PRINTED = str.maketrans({"\u2212": "-", "\u2013": "-", "\u00a0": " ", "\u202f": " "})
 _GROUPED = re.compile(r"[0-9]{1,3}(?:([.,])[0-9]{3})+([.,])[0-9]+")
 
 
@@ -52,13 +53,14 @@ def to_si(value: float, unit: Unit) -> float:
 
 def decimal_mark(cells: Iterable[tuple[int, int, str]]) -> str:
     """
-    The decimal mark of (line, column, cell)s: a comma where cells have one and none a dot alone. Raises `Unread` where some have this and some that,
-    for "1,234" could be a thousand then.
+    The decimal mark of (line, number of the column, cell)s: a comma where cells have one and none a dot alone.
+
+    Raises `Unread` where some have this and some that, for "1,234" could be a thousand then.
     """
     first: dict[str, tuple[int, int, str]] = {}
     for line, column, cell in cells:
         comma, dot = "," in cell, "." in cell
-        if comma != dot and _NUMBER.fullmatch(cell):
+        if comma != dot and _NUMBER.fullmatch(_ascii(cell)):
             first.setdefault("," if comma else ".", (line, column, cell))
             if len(first) == 2:
                 others = "a comma" if dot else "a dot"
@@ -66,9 +68,14 @@ def decimal_mark(cells: Iterable[tuple[int, int, str]]) -> str:
     return next(iter(first), ".")
 
 
+def _ascii(cell: str) -> str:
+    """A cell with the minus sign and the spaces of a keyboard instead of those of print."""
+    return cell if cell.isascii() else cell.translate(_PRINTED)
+
+
 def number(cell: str, mark: str) -> tuple[float, Unit | None] | None:
     """A number as written and the unit behind it; None where the cell is no number. No underscores, no digits of other scripts, nothing infinite."""
-    found = _NUMBER.fullmatch(cell.replace("\u2212", "-").replace("\u2013", "-").replace("\u00a0", " ").replace("\u202f", " "))
+    found = _NUMBER.fullmatch(_ascii(cell))
     if found is None:
         return None
     sign, digits, power, behind = found.groups()

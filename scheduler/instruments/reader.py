@@ -19,7 +19,18 @@ from scheduler.instruments.text import Unread
 from scheduler.quantities import Statement, say
 
 _UNIT_BEFORE = re.compile(r"\bunits?\b|\beinheit\b", re.IGNORECASE)
+_THOUSAND = re.compile(r"[+-]?[0-9]{1,3},[0-9]{3}")
 _NO_CODE = 0.02  # share of readings that cannot be, from which on the unit or the column is doubted rather than the sensor (assumed)
+_UNIT_FROM = {
+    "told": say("as told"),
+    "name": say("by the column's name"),
+    "cells": say("by its cells"),
+    "units column": say("by the column of units"),
+    "units row": say("by the row of units"),
+    "line before": say("by a line before"),
+    "before": say("as it had before"),
+}
+_ZONE_FROM = {"told": say("as told"), "column": say("by the column's name"), "yard": say("zone of the yard")}
 
 
 class Told(NamedTuple):
@@ -170,13 +181,7 @@ def _values(read: Sheet, values: Sequence[int], kind: Kind, when: Moments, unit:
         if len(cells) < width:
             said = f"{len(cells)} cells, too few for the columns of line {read.names_line}"
             raise Unread(line, read.column(line, len(cells) - 1), said, "a cell for each column, empty for a missing reading")
-    mark = (
-        decimal_mark((line, read.column(line, column), cells[column]) for line, cells in read.rows for column in values if "," in cells[column])
-        if any("," in cells[column] for _, cells in read.rows for column in values)
-        else "."
-    )
-    if mark == ",":
-        decimal_mark((line, 1, cells[column]) for line, cells in read.rows for column in values)
+    mark = _mark(read, values)
     bad: dict[str, list[int]] = {}
     rows: list[Reading] = []
     empty, places = 0, Counter[int]()
@@ -203,12 +208,28 @@ def _values(read: Sheet, values: Sequence[int], kind: Kind, when: Moments, unit:
             row.append(to_si(found[0], own))
         if fault:
             bad.setdefault(fault, []).append(line)
-        elif all(value is None for value in row):
+        elif kind == "freezer" and row == [None]:
             empty += 1
         else:
             rows.append((line, at, tuple(row)))
             _lowest_first(read, kind, line, values, row)
     return rows, [Faulty(fault, tuple(sorted(lines))) for fault, lines in bad.items()], empty, max(places, default=0)
+
+
+def _mark(read: Sheet, values: Sequence[int]) -> str:
+    """The decimal mark of a file. In a file of commas "1,234" alone is a thousand to some and a decimal to others."""
+    commas = [(line, column, cells[column]) for line, cells in read.rows for column in values if "," in cells[column]]
+    if not commas:
+        return "."
+    try:
+        mark = decimal_mark((line, column, cells[column]) for line, cells in read.rows for column in values)
+    except Unread as fault:
+        raise Unread(fault.line, read.column(fault.line, fault.column), fault.said, fault.write) from None
+    if read.delimiter == "," and all(_THOUSAND.fullmatch(cell) for _, _, cell in commas):
+        line, column, cell = commas[0]
+        said = f'"{cell}" can be a thousand or a decimal comma, and no row tells which'
+        raise Unread(line, read.column(line, column), said, "a decimal point, and nothing between thousands")
+    return mark
 
 
 def _lowest_first(read: Sheet, kind: Kind, line: int, values: Sequence[int], row: Sequence[float | None]) -> None:
@@ -266,9 +287,11 @@ def _account(read: Sheet, when: Moments, time: Sequence[int], values: Sequence[i
             values=" and ".join(f'"{read.names[one]}"' for one in values),
         )
     ]
-    said.append(say(f"unit by {unit_from}", unit=SIGNS[unit]))
-    if when.named:
-        said.append(say(f"zone by {when.named}", zone=when.zone))
+    said.append(say("unit taken", unit=SIGNS[unit], why=_UNIT_FROM[unit_from]))
+    if when.named in _ZONE_FROM:
+        said.append(say("zone taken", zone=when.zone, why=_ZONE_FROM[when.named]))
+    elif when.named:
+        said.append(say("offsets in the cells") if when.named == "cells" else say("seconds since 1970"))
     if when.order:
         said.append(say("dates read", order=when.order))
     if when.turned:

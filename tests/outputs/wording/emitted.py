@@ -6,7 +6,7 @@ import ast
 from collections.abc import Iterator
 from pathlib import Path
 
-ROOMS = ("estimates", "rules", "planning", "application", "cli")
+ROOMS = ("instruments", "estimates", "rules", "planning", "application", "cli")
 ROOT = Path(__file__).resolve().parents[3] / "scheduler"
 
 
