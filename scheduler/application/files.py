@@ -40,12 +40,12 @@ def read_bytes(path: Path, largest: int = LARGEST_FILE) -> bytes:
 def daily_table(path: Path, kind: Literal["scale", "weather"], unit: Literal["C", "F"] | None = None) -> Table:
     """The daily table in a file, a hive scale's [kg] or the weather's [°C]. Raises `Refused` with its line and column."""
     from scheduler.estimates import tables
-    from scheduler.instruments.reader import Told
+    from scheduler.instruments.reader import AsTold
     from scheduler.instruments.text import Unread, decoded
 
     try:
         text, _ = decoded(read_bytes(path, LARGEST_TABLE))
-        return tables.possible(tables.hive_scale(text) if kind == "scale" else tables.daily_temperatures(text, Told(unit=unit)))
+        return tables.possible(tables.hive_scale(text) if kind == "scale" else tables.daily_temperatures(text, AsTold(unit=unit)))
     except Unread as fault:
         raise Refused([Diagnostic(str(path), fault.line, fault.column, fault.said, fault.write)]) from None
 

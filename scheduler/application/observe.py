@@ -17,7 +17,7 @@ from scheduler.facts.fact import Recorded, SeriesKind, SeriesRecorded
 from scheduler.instruments.faults import WHAT, Faulty
 from scheduler.instruments.moments import zone_told
 from scheduler.instruments.numbers import SIGNS, Unit, unit_named
-from scheduler.instruments.reader import Measured, Told, measured
+from scheduler.instruments.reader import AsTold, MeasuredFile, measured
 from scheduler.instruments.text import Unread, decoded
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.wording.sentence import Reader, in_words
@@ -55,7 +55,7 @@ def record_series(
     name = f"{kind} of {subject}" if subject != kind else kind
     reader = Reader(view.yard.units, view.zone)
     before = _series(earlier[-1]) if earlier else None
-    usual = Told(told.readings, told.times, told.unit, told.zone or (before.zone if before else None), told.order or (before.dates if before else None))
+    usual = AsTold(told.readings, told.times, told.unit, told.zone or (before.zone if before else None), told.order or (before.dates if before else None))
     try:
         text, encoding = decoded(content)
         read = measured(text, kind, view.zone, usual, until=now, otherwise=_unit_before(before, view.zone))
@@ -91,7 +91,7 @@ def _unit_before(before: SeriesRecorded | None, zone: ZoneInfo) -> Unit | None:
     return measured(before.text, before.what, zone, told_of(before), otherwise="kg" if before.what == "scale" else "C").unit if before else None
 
 
-def _told(said: Saying) -> Told:
+def _told(said: Saying) -> AsTold:
     unit = unit_named(said.unit) if said.unit is not None else None
     if said.unit is not None and unit is None:
         raise Fault(f'"{said.unit}" is not a unit known here', f"one of: {', '.join(SIGNS.values())}")
@@ -100,10 +100,10 @@ def _told(said: Saying) -> Told:
     order = next((one for one in ORDERS if one == (said.dates or "").replace("-", " ").lower()), None)
     if said.dates is not None and order is None:
         raise Fault(f'"{said.dates}" is not an order of dates', " or ".join(f"'{one}'" for one in ORDERS))
-    return Told(said.columns, said.times, unit, said.zone, order)  # type: ignore[arg-type]
+    return AsTold(said.columns, said.times, unit, said.zone, order)  # type: ignore[arg-type]
 
 
-def _fact(read: Measured, fact: SeriesRecorded, told: Told, yard: ZoneInfo) -> SeriesRecorded:
+def _fact(read: MeasuredFile, fact: SeriesRecorded, told: AsTold, yard: ZoneInfo) -> SeriesRecorded:
     """The fact with all that was settled, so that it reads alike whatever a later file or version takes as usual."""
     unit: Unit | None = read.unit if read.unit_from in ("told", "before") else None
     zone = read.zone if read.zone_from in ("told", "column") else str(yard)
@@ -129,7 +129,7 @@ def _subject(view: LedgerView, kind: SeriesKind, of: str | None) -> str:
     raise Fault("which freezer?" if of is None else f'"{of}" is not a freezer of this yard', " or ".join(f"--of '{name}'" for name in freezers))
 
 
-def _understood(read: Measured, encoding: str, zone: ZoneInfo, reader: Reader) -> list[str]:
+def _understood(read: MeasuredFile, encoding: str, zone: ZoneInfo, reader: Reader) -> list[str]:
     """How a file was read: its rows first, then what was taken for what, then what was left out."""
     first, ends = _rows_of(read, zone, reader.units)
     ways = list(read.account) if encoding == "UTF-8" else [*read.account, say("encoding", name=encoding)]
@@ -145,7 +145,7 @@ def _fault(one: Faulty) -> Statement:
     return say("rows at fault", rows=len(one.lines), what=WHAT[one.kind], lines=lines)
 
 
-def _rows_of(read: Measured, zone: ZoneInfo, units: str) -> tuple[str, Statement]:
+def _rows_of(read: MeasuredFile, zone: ZoneInfo, units: str) -> tuple[str, Statement]:
     reader = Reader(units, zone)
     if read.kind != "freezer":
         table = possible(table_in(read, zone))
@@ -164,7 +164,7 @@ def _rows_of(read: Measured, zone: ZoneInfo, units: str) -> tuple[str, Statement
     return "; ".join([said, span, *_gaps(log, zone), *(in_words(note, reader) for note in log.notes)]), ends
 
 
-def _shown(read: Measured, cells: Sequence[float | None]) -> tuple[Statement, ...]:
+def _shown(read: MeasuredFile, cells: Sequence[float | None]) -> tuple[Statement, ...]:
     quantities: Iterator[Quantity | None] = (None if cell is None else kilograms(cell) if read.kind == "scale" else celsius(cell) for cell in cells)
     return tuple(say("no reading") if one is None else say("a reading", value=one) for one in quantities)
 

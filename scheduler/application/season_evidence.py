@@ -13,7 +13,7 @@ from scheduler.estimates.tables import Table, daily_temperatures, hive_scale
 from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
 from scheduler.facts.fact import Reading, SeriesRecorded, SettingChanged
 from scheduler.facts.season import DEARTH_BEGINS, FROSTS, MAIN_FLOW, NEAR, WARM_DAYS
-from scheduler.instruments.reader import Told
+from scheduler.instruments.reader import AsTold
 from scheduler.quantities import parse
 from scheduler.rules.rule_set import Rules
 
@@ -22,10 +22,10 @@ FLIGHT = 12.0  # °C, lowest flight temperature, 10 to 13 in print; common pract
 SURFACE = "surface coefficient of "  # the setting's name, before that of the freezer
 
 
-def told_of(fact: SeriesRecorded) -> Told:
+def told_of(fact: SeriesRecorded) -> AsTold:
     """What was told, or settled, of how a table is read."""
     columns = fact.columns or ((fact.column,) if fact.column else ())
-    return Told(columns, fact.times or (), fact.unit, fact.zone, fact.dates, lenient=fact.zone is None)
+    return AsTold(columns, fact.times or (), fact.unit, fact.zone, fact.dates, lenient=fact.zone is None)
 
 
 def log_of(fact: SeriesRecorded, zone: ZoneInfo) -> TemperatureLog:
@@ -39,12 +39,12 @@ def table_of(fact: SeriesRecorded, zone: ZoneInfo) -> Table:
 
 
 @lru_cache(maxsize=64)
-def _log(text: str, zone: ZoneInfo, told: Told) -> TemperatureLog:
+def _log(text: str, zone: ZoneInfo, told: AsTold) -> TemperatureLog:
     return temperature_log(text, zone, told)
 
 
 @lru_cache(maxsize=16)
-def _table(what: str, text: str, zone: ZoneInfo, told: Told) -> Table:
+def _table(what: str, text: str, zone: ZoneInfo, told: AsTold) -> Table:
     return hive_scale(text, told, yard=zone) if what == "scale" else daily_temperatures(text, told, yard=zone)
 
 

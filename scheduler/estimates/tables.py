@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from scheduler.instruments.moments import zone_told
 from scheduler.instruments.numbers import SIGNS, Unit
-from scheduler.instruments.reader import NOTHING_TOLD, Measured, Told, measured
+from scheduler.instruments.reader import NOTHING_TOLD, AsTold, MeasuredFile, measured
 from scheduler.instruments.text import Unread
 from scheduler.local_time import DAY, HOUR, YEARS_OF_RECORDS, in_years
 from scheduler.quantities import Statement, say
@@ -49,17 +49,17 @@ def possible(table: Table) -> Table:
     return table
 
 
-def daily_temperatures(text: str, told: Told = NOTHING_TOLD, *, yard: tzinfo = UTC, otherwise: Unit | None = "C") -> Table:
+def daily_temperatures(text: str, told: AsTold = NOTHING_TOLD, *, yard: tzinfo = UTC, otherwise: Unit | None = "C") -> Table:
     """Rows of (lowest, highest) [°C] by the day; raises `Unread` with line and column. See `table_in`."""
     return table_in(measured(text, "weather", yard, told, otherwise=otherwise), yard)
 
 
-def hive_scale(text: str, told: Told = NOTHING_TOLD, *, yard: tzinfo = UTC, otherwise: Unit | None = "kg") -> Table:
+def hive_scale(text: str, told: AsTold = NOTHING_TOLD, *, yard: tzinfo = UTC, otherwise: Unit | None = "kg") -> Table:
     """Rows of (mass,) [kg] by the day; raises `Unread` with line and column. See `table_in`."""
     return table_in(measured(text, "scale", yard, told, otherwise=otherwise), yard)
 
 
-def table_in(read: Measured, yard: tzinfo) -> Table:
+def table_in(read: MeasuredFile, yard: tzinfo) -> Table:
     """
     The daily table in a file that was read. Of a scale with several readings a day the one of one hour counts, before dawn where it has that; of a
     thermometer the lowest and highest of each day that has a reading at least every three hours.

@@ -8,7 +8,7 @@ from itertools import pairwise
 from statistics import median
 
 from scheduler.instruments.numbers import Unit
-from scheduler.instruments.reader import NOTHING_TOLD, Measured, Told, measured
+from scheduler.instruments.reader import NOTHING_TOLD, AsTold, MeasuredFile, measured
 from scheduler.instruments.text import Unread
 from scheduler.quantities import Statement, say
 
@@ -17,7 +17,7 @@ _A_GAP = 3  # times the usual interval between rows (assumed)
 
 @dataclass(frozen=True, slots=True)
 class TemperatureLog:
-    """Moments [s since 1970 UTC] and air temperatures [°C], in order; `notes` say what a reader should know; `interval` is the usual one [s]."""
+    """RowTimes [s since 1970 UTC] and air temperatures [°C], in order; `notes` say what a reader should know; `interval` is the usual one [s]."""
 
     rows: tuple[tuple[int, float], ...]
     notes: tuple[Statement, ...]
@@ -28,12 +28,12 @@ class TemperatureLog:
         return tuple((before, after) for (before, _), (after, _) in pairwise(self.rows) if after - before > _A_GAP * self.interval)
 
 
-def temperature_log(text: str, zone: tzinfo, told: Told = NOTHING_TOLD, *, otherwise: Unit | None = "C") -> TemperatureLog:
+def temperature_log(text: str, zone: tzinfo, told: AsTold = NOTHING_TOLD, *, otherwise: Unit | None = "C") -> TemperatureLog:
     """The log in a text: see `scheduler.instruments.reader`. Times that name no zone are of `zone`; `otherwise` is the unit where none is said."""
     return log_in(measured(text, "freezer", zone, told, otherwise=otherwise))
 
 
-def log_in(read: Measured) -> TemperatureLog:
+def log_in(read: MeasuredFile) -> TemperatureLog:
     """The log in a file that was read. Raises `Unread` where it is no log: fewer than two readings."""
     rows = tuple((at, value) for at, (value, *_) in read.rows if value is not None)
     if len(rows) < 2:

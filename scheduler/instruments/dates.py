@@ -32,7 +32,7 @@ CLOCK = re.compile(_CLOCK)
 EPOCH = re.compile(r"[0-9]{9,10}(?:\.[0-9]+)?|[0-9]{13}")
 
 
-class Written(NamedTuple):
+class DateCell(NamedTuple):
     """A date as written: its three numbers, whether their order is still open; seconds of the day (None: no clock), and the zone in the cell."""
 
     numbers: tuple[int, int, int]  # year, month, day; or as written, where the order is open
@@ -43,7 +43,7 @@ class Written(NamedTuple):
     zone: str | None
 
 
-def written(text: str) -> Written | None:
+def written(text: str) -> DateCell | None:
     """What a cell says of a date and perhaps a time; None where it is neither."""
     for form in FORMS:
         found = form.fullmatch(text)
@@ -52,7 +52,7 @@ def written(text: str) -> Written | None:
     return None
 
 
-def _of(found: re.Match[str]) -> Written | None:
+def _of(found: re.Match[str]) -> DateCell | None:
     parts = found.groupdict()
     clock = seconds(parts) if parts["h"] is not None else None
     if parts["h"] is not None and clock is None:
@@ -60,12 +60,12 @@ def _of(found: re.Match[str]) -> Written | None:
     if parts.get("one") is not None:
         three = parts["three"]
         numbers = int(parts["one"]), int(parts["two"]), int(three)
-        return Written(numbers, True, parts["mark"] == ".", len(three) == 2, clock, parts["zone"])
+        return DateCell(numbers, True, parts["mark"] == ".", len(three) == 2, clock, parts["zone"])
     month = parts.get("mo") or _month(parts["name"])
     if month is None:
         return None
     year = int(parts["y"])
-    return Written((_full(year) if len(parts["y"]) == 2 else year, int(month), int(parts["d"])), False, False, False, clock, parts["zone"])
+    return DateCell((_full(year) if len(parts["y"]) == 2 else year, int(month), int(parts["d"])), False, False, False, clock, parts["zone"])
 
 
 def seconds(parts: dict[str, str | None]) -> int | None:
@@ -91,7 +91,7 @@ def _full(year: int) -> int:
     return year + (1900 if year >= _SHORT_YEARS else 2000)
 
 
-def day_of(one: Written, order: Order | None) -> date | None:
+def day_of(one: DateCell, order: Order | None) -> date | None:
     """The day that is written, its numbers in an order where that was open; None where there is no such day."""
     year, month, day = one.numbers if not one.open else (one.numbers[place] for place in ORDERS[order or "day first"])
     try:
@@ -100,7 +100,7 @@ def day_of(one: Written, order: Order | None) -> date | None:
         return None
 
 
-def order_of(rows: Iterable[tuple[int, str, Written]], until: date | None, told: Order | None) -> Order | None:
+def order_of(rows: Iterable[tuple[int, str, DateCell]], until: date | None, told: Order | None) -> Order | None:
     """
     In which order the numbers of every date of a file stand (lines, cells, what they say), None where none is open. With dots the day comes first.
 

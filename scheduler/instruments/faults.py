@@ -51,7 +51,7 @@ class Faulty(NamedTuple):
     lines: tuple[int, ...]
 
 
-class Sorted(NamedTuple):
+class InOrder(NamedTuple):
     """Rows whose readings can be, in the order of their times; the faults; and what looks odd and still counts as read."""
 
     rows: list[Reading]
@@ -70,7 +70,7 @@ def impossible(kind: Kind, written: float, unit: Unit) -> str | None:
     return None if low <= value <= high else "out of range"
 
 
-def by_the_clock(rows: list[Reading]) -> Sorted:
+def by_the_clock(rows: list[Reading]) -> InOrder:
     """
     Rows in the order of their times, from rows as the logger wrote them. A clock that fell back to the first days of 1970, 1980 or 2000 tells no time;
     where one was set back, what stands twice with different readings is of no certain time. Both are left out.
@@ -81,7 +81,7 @@ def by_the_clock(rows: list[Reading]) -> Sorted:
             runs.append([])
         runs[-1].append(row)
     if len(runs) <= 1:
-        return Sorted(rows, [], [])
+        return InOrder(rows, [], [])
     faults: list[Faulty] = []
     newest = max(run[-1][1] for run in runs)
     reset = [run for run in runs if _at_an_epoch(run[0][1]) and newest - run[-1][1] > 5 * 365 * DAY]
@@ -90,7 +90,7 @@ def by_the_clock(rows: list[Reading]) -> Sorted:
     left = [run for run in runs if run not in reset]
     if len(left) > max(5, min(50, len(rows) // 50)) or len(left) * 4 > len(rows):
         ordered = sorted((row for run in left for row in run), key=lambda row: row[1])
-        return Sorted(ordered, faults, [Faulty("unsorted", (left[1][0][0],))])
+        return InOrder(ordered, faults, [Faulty("unsorted", (left[1][0][0],))])
     kept: dict[int, Reading] = {}
     doubtful: dict[int, Reading] = {}
     reach: list[tuple[int, int]] = []
@@ -107,14 +107,14 @@ def by_the_clock(rows: list[Reading]) -> Sorted:
     if doubtful:
         faults.append(Faulty("clock set back", tuple(sorted(doubtful))))
     ordered = sorted((row for run in left for row in run if row[0] not in doubtful), key=lambda row: row[1])
-    return Sorted(ordered, faults, [Faulty("unsorted", (left[1][0][0],))] if len(left) > 1 and not doubtful else [])
+    return InOrder(ordered, faults, [Faulty("unsorted", (left[1][0][0],))] if len(left) > 1 and not doubtful else [])
 
 
 def _at_an_epoch(at: int) -> bool:
     return any(0 <= at - datetime(year, 1, 1, tzinfo=UTC).timestamp() < 366 * DAY for year in (1970, 1980, 2000))
 
 
-def of_a_freezer(rows: list[Reading], places: int) -> Sorted:
+def of_a_freezer(rows: list[Reading], places: int) -> InOrder:
     """The air of a freezer without cold spikes, runs of zero and a sensor that is stuck; a probe that was out of it is told, and counts as warm."""
     faults = []
     for kind, find in (("cold spike", _cold_spikes), ("exact zeros", _zeros), ("stuck", lambda found: _stuck(found, places))):
@@ -123,14 +123,14 @@ def of_a_freezer(rows: list[Reading], places: int) -> Sorted:
             faults.append(Faulty(kind, tuple(sorted(rows[number][0] for number in bad))))
             rows = [row for number, row in enumerate(rows) if number not in bad]
     out = _out_of_it(rows)
-    return Sorted(rows, faults, [Faulty("probe out", out)] if out else [])
+    return InOrder(rows, faults, [Faulty("probe out", out)] if out else [])
 
 
-def of_the_weather(rows: list[Reading]) -> Sorted:
+def of_the_weather(rows: list[Reading]) -> InOrder:
     """Days without those of which lowest and highest are both exactly 0."""
     bad = tuple(line for line, _, values in rows if len(values) == 2 and values == (0.0, 0.0))
     kept = [row for row in rows if not (len(row[2]) == 2 and row[2] == (0.0, 0.0))]
-    return Sorted(kept, [Faulty("exact zeros", bad)] if bad else [], [])
+    return InOrder(kept, [Faulty("exact zeros", bad)] if bad else [], [])
 
 
 def _cold_spikes(rows: Sequence[Reading]) -> set[int]:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.diagnostics import Fault
-from scheduler.instruments.dates import CLOCK, EPOCH, Order, Written, day_of, order_of, seconds, written
+from scheduler.instruments.dates import CLOCK, EPOCH, DateCell, Order, day_of, order_of, seconds, written
 from scheduler.instruments.sheet import Sheet
 from scheduler.instruments.text import Unread
 from scheduler.local_time import DAY, HOUR, YEARS_OF_RECORDS, in_years
@@ -24,7 +24,7 @@ _QUARTER = 900  # s; every clock change there is falls on one
 _SLOWEST = HOUR  # s between rows from which on a clock that did not change cannot be told from one that did
 
 
-class Moments(NamedTuple):
+class RowTimes(NamedTuple):
     """Seconds since 1970 UTC by row, in the order of the file or, newest first, turned round; days alone where `dated`."""
 
     at: list[int]
@@ -55,7 +55,7 @@ def _fixed(found: re.Match[str]) -> tzinfo:
     return timezone(-away if found[1] == "-" else away)
 
 
-def moments(sheet: Sheet, columns: Sequence[int], yard: tzinfo, *, zone: str | None, order: Order | None, until: int | None, lenient: bool = False) -> Moments:
+def moments(sheet: Sheet, columns: Sequence[int], yard: tzinfo, *, zone: str | None, order: Order | None, until: int | None, lenient: bool = False) -> RowTimes:
     """
     The moment of each row. Times without an offset are of `zone` where it is told, else of the zone the column's name has, else of the yard.
 
@@ -69,7 +69,7 @@ def moments(sheet: Sheet, columns: Sequence[int], yard: tzinfo, *, zone: str | N
     if all(EPOCH.fullmatch(one[0]) for one in cells) and len(columns) == 1:
         at = [round(float(cell) / (1000 if len(cell) == 13 else 1)) for (cell,) in cells]
         _bounded(sheet, columns[0], lines, at, until)
-        return Moments(*_turned(at, lines), order=None, dated=False, turned=_falls(at), zone="UTC", named="epoch")
+        return RowTimes(*_turned(at, lines), order=None, dated=False, turned=_falls(at), zone="UTC", named="epoch")
     read = [_cell(sheet, columns, line, one) for line, one in zip(lines, cells, strict=True)]
     found = order_of(((line, one[0], said) for line, one, said in zip(lines, cells, read, strict=True)), until_day, order)
     by_numbers: dict[tuple[tuple[int, int, int], bool], int] = {}
@@ -82,7 +82,7 @@ def moments(sheet: Sheet, columns: Sequence[int], yard: tzinfo, *, zone: str | N
     if all(said.clock is None for said in read):
         at = [(day - _EPOCH_DAY) * DAY for day in days]
         _bounded(sheet, columns[0], lines, at, until)
-        return Moments(*_turned(at, lines), order=found, dated=True, turned=_falls(at), zone="", named="")
+        return RowTimes(*_turned(at, lines), order=found, dated=True, turned=_falls(at), zone="", named="")
     local = [(day - _EPOCH_DAY) * DAY + (said.clock or 0) for day, said in zip(days, read, strict=True)]
     names = " ".join(sheet.names[column] for column in columns)
     in_name = _IN_NAME.search(names)
@@ -94,10 +94,10 @@ def moments(sheet: Sheet, columns: Sequence[int], yard: tzinfo, *, zone: str | N
         local, lines, marks = local[::-1], lines[::-1], marks[::-1]
     at = _absolute(sheet, columns[0], lines, local, marks, used, told=zone is not None or lenient, lenient=lenient)
     _bounded(sheet, columns[0], lines, at, until)
-    return Moments(at, lines, found, False, turned, str(used) if named != "cells" else "", named)
+    return RowTimes(at, lines, found, False, turned, str(used) if named != "cells" else "", named)
 
 
-def _cell(sheet: Sheet, columns: Sequence[int], line: int, cells: Sequence[str]) -> Written:
+def _cell(sheet: Sheet, columns: Sequence[int], line: int, cells: Sequence[str]) -> DateCell:
     said = written(cells[0])
     if said is None:
         raise Unread(line, sheet.column(line, columns[0]), f'"{cells[0]}" is not a time', "2026-08-12T06:00 (local time), or with an offset")
@@ -110,7 +110,7 @@ def _cell(sheet: Sheet, columns: Sequence[int], line: int, cells: Sequence[str])
     return said._replace(clock=at, zone=clock["zone"])
 
 
-def _day(sheet: Sheet, column: int, line: int, cell: str, said: Written, order: Order | None) -> int:
+def _day(sheet: Sheet, column: int, line: int, cell: str, said: DateCell, order: Order | None) -> int:
     day = day_of(said, order)
     try:
         if day is not None:

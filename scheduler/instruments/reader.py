@@ -12,7 +12,7 @@ from scheduler.instruments import columns, faults
 from scheduler.instruments.columns import Kind
 from scheduler.instruments.dates import Order
 from scheduler.instruments.faults import Faulty, Reading
-from scheduler.instruments.moments import Moments, moments
+from scheduler.instruments.moments import RowTimes, moments
 from scheduler.instruments.numbers import EMPTY, ERRORS, MASSES, SIGNS, TEMPERATURES, Unit, decimal_mark, number, to_si, unit_named, unit_of_name
 from scheduler.instruments.sheet import Sheet, sheet
 from scheduler.instruments.text import Unread
@@ -33,7 +33,7 @@ _UNIT_FROM = {
 _ZONE_FROM = {"told": say("as told"), "column": say("by the column's name"), "yard": say("zone of the yard")}
 
 
-class Told(NamedTuple):
+class AsTold(NamedTuple):
     """What a keeper says of a file: names of columns, the unit, the zone of its times, the order of the numbers of its dates."""
 
     readings: tuple[str, ...] = ()
@@ -44,10 +44,10 @@ class Told(NamedTuple):
     lenient: bool = False  # for what was kept before rows longer than their names and two columns that could be it were refused
 
 
-NOTHING_TOLD = Told()
+NOTHING_TOLD = AsTold()
 
 
-class Measured(NamedTuple):
+class MeasuredFile(NamedTuple):
     """
     Rows in the order of their times: moment [s since 1970 UTC; midnight UTC where `dated`], values [°C or kg; None: no reading], and what they were read as.
 
@@ -69,7 +69,7 @@ class Measured(NamedTuple):
     repeated: int
 
 
-def measured(text: str, kind: Kind, yard: tzinfo, told: Told = NOTHING_TOLD, *, until: int | None = None, otherwise: Unit | None = None) -> Measured:
+def measured(text: str, kind: Kind, yard: tzinfo, told: AsTold = NOTHING_TOLD, *, until: int | None = None, otherwise: Unit | None = None) -> MeasuredFile:
     """
     The rows of a file of a kind. Times that name no zone are of `yard`; rows after `until` and a day are refused; `otherwise` is the unit where none is said.
 
@@ -101,7 +101,7 @@ def measured(text: str, kind: Kind, yard: tzinfo, told: Told = NOTHING_TOLD, *, 
     failed = [*bad, *ordered.faults, *(again.faults if again else ())]
     _mostly_sound(read, failed, len(read.rows))
     account = _account(read, when, time, values, unit, unit_from)
-    return Measured(
+    return MeasuredFile(
         kind,
         tuple((at, one) for _, at, one in left), when.dated, unit, unit_from, when.zone, when.named, when.order, account,
         tuple(failed), (*ordered.odd, *(again.odd if again else ())), empty, repeated,
@@ -173,7 +173,7 @@ def _said(read: Sheet, values: Sequence[int]) -> dict[str, Unit]:
     return said
 
 
-def _values(read: Sheet, values: Sequence[int], kind: Kind, when: Moments, unit: Unit, told: bool) -> tuple[list[Reading], list[Faulty], int, int]:
+def _values(read: Sheet, values: Sequence[int], kind: Kind, when: RowTimes, unit: Unit, told: bool) -> tuple[list[Reading], list[Faulty], int, int]:
     """Readings in the order of `when`, the rows that are faults by themselves, how many say nothing, and decimal places as written."""
     besides = None if told else columns.units_column(read.names, values)
     width = max(values) + 1
@@ -278,7 +278,7 @@ def _mostly_sound(read: Sheet, failed: Sequence[Faulty], rows: int) -> None:
         )
 
 
-def _account(read: Sheet, when: Moments, time: Sequence[int], values: Sequence[int], unit: Unit, unit_from: str) -> tuple[Statement, ...]:
+def _account(read: Sheet, when: RowTimes, time: Sequence[int], values: Sequence[int], unit: Unit, unit_from: str) -> tuple[Statement, ...]:
     """What the columns were taken for, and what stands beside the table."""
     said = [
         say(

@@ -18,10 +18,10 @@ _NAMES = {"utf-8": "UTF-8", "utf-16-le": "UTF-16", "utf-16-be": "UTF-16", "cp125
 
 
 class Unread(Fault):
-    """What cannot be read, with its line and column counted from 1; 0 means "the file as a whole"."""
+    """What cannot be read, with its line and column counted from 1; line 0 means "the file as a whole"."""
 
     def __init__(self, line: int, column: int, said: str, write: str) -> None:
-        self.line, self.column, self.said = line, column, said
+        self.line, self.column, self.said = line, column or int(line > 0), said
         super().__init__(f"line {line}: {said}" if line else said, write)
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
-from scheduler.application.observe import record_series
+from scheduler.application.observe import Saying, record_series
 from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.fact import SeriesRecorded
 from scheduler.ledger.store import Ledger
@@ -13,11 +15,11 @@ from tests.keeper import Keeper
 LOG = "time,temperature °C\n2026-08-10 10:00,-18\n2026-08-10 11:00,-17\n2026-08-10 12:00,-19\n"
 
 
-def told(keeper: Keeper, words: str, content: str | bytes, of: str | None = None, **more: str) -> str:
+def told(keeper: Keeper, words: str, content: str | bytes, of: str | None = None, **more: Any) -> str:
     """What is said of a table that was kept."""
     with Ledger.open(keeper.ledger) as ledger:
         data = content if isinstance(content, bytes) else content.encode()
-        return record_series(ledger, keeper.view, words.split(), of, data, "table.csv", keeper.now, **more)
+        return record_series(ledger, keeper.view, words.split(), of, data, "table.csv", keeper.now, Saying(**more))
 
 
 def kept(keeper: Keeper) -> list[SeriesRecorded]:
@@ -29,7 +31,11 @@ def kept(keeper: Keeper) -> list[SeriesRecorded]:
 def test_a_log_is_told_with_its_rows_span_interval_and_temperatures(ridge: Keeper, words: str) -> None:
     """The one freezer of the yard need not be named; local time at the yard."""
     said = told(ridge, words, LOG)
-    assert said == "freezer: 3 readings from 10 Aug 10:00 to 10 Aug 12:00, every 1 h; -19 °C to -17 °C"
+    assert said == (
+        "freezer: 3 readings from 10 Aug 10:00 to 10 Aug 12:00, every 1 h; -19 °C to -17 °C\n"
+        '  read: times from "time", values from "temperature °C"; °C by the column\'s name; local time of Europe/Ljubljana as at the yard\n'
+        "  first Mon 10 Aug 10:00 -18 °C, last Mon 10 Aug 12:00 -19 °C"
+    )
     [fact] = kept(ridge)
     assert (fact.of, fact.what, fact.text) == ("freezer", "freezer", LOG)
 
@@ -50,7 +56,7 @@ def test_a_log_that_was_silent_says_when(ridge: Keeper) -> None:
         ("frezer", None, LOG, None, "a file is of a freezer"),
         ("freezer scale", None, LOG, None, "a file is of a freezer"),
         ("freezer", "cellar", LOG, None, '"cellar" is not a freezer of this yard'),
-        ("freezer", None, LOG, "K", '"K" is not a unit of temperature known here'),
+        ("freezer", None, LOG, "K", '"K" is not a unit known here'),
     ],
 )
 def test_what_is_of_nothing_here_is_refused(ridge: Keeper, words: str, of: str | None, content: str, unit: str | None, said: str) -> None:
@@ -64,9 +70,9 @@ def test_what_is_of_nothing_here_is_refused(ridge: Keeper, words: str, of: str |
 @pytest.mark.parametrize(
     ("content", "said"),
     [
-        (b"\xff\xfe1", "this is not text in UTF-8"),
-        ("time,temperature °C\n", r"table\.csv: "),
-        (LOG.replace("2026-08-10", "2026-08-14"), "the last row is of 14 Aug 12:00, which is still to come"),
+        (b"\xff\xfe1", r"table\.csv:1:1: this is marked as UTF-16, and is not"),
+        ("time,temperature °C\n", r"table\.csv:1:1: the table names its columns and has no rows"),
+        (LOG.replace("2026-08-10", "2026-08-14"), r"table\.csv:4:1: 14 Aug 2026 is still to come"),
         (LOG.replace("2026", "1810"), "1810"),
     ],
 )

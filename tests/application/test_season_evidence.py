@@ -42,7 +42,7 @@ def weather(folder: Path, first: date, frost: date, until: date) -> str:
 def test_the_scale_says_when_the_flow_ended_and_the_dearth_began(keeper: Keeper, tmp_path: Path) -> None:
     """The normals say 20 and 25 July; this year's hives say otherwise, and `season` tells how sure that is."""
     said = keeper.types("observe", "series", "scale", "--file", hive_scale(tmp_path, date(2026, 8, 14)))
-    assert said == "scale: 136 days from 2026-04-01 to 2026-08-14, read in kg\n"
+    assert said.startswith("scale: 136 days from 2026-04-01 to 2026-08-14, read in kg\n")
     season = keeper.view.season
     ended, began = season.mark("main flow ends", date(2026, 6, 1)), season.mark("robbing begins", date(2026, 6, 1))
     assert ended is not None
@@ -83,7 +83,7 @@ def test_the_first_frost_of_the_keepers_own_thermometer_makes_a_date_firm(keeper
     keeper.waits_until("2026-10-08T09:00")
     before = keeper.view.season.mark("first frost", date(2026, 8, 1))
     said = keeper.types("observe", "series", "weather", "--file", weather(tmp_path, date(2026, 4, 1), date(2026, 10, 6), date(2026, 10, 7)))
-    assert said == "weather: 190 days from 2026-04-01 to 2026-10-07, read in °C\n"
+    assert said.startswith("weather: 190 days from 2026-04-01 to 2026-10-07, read in °C\n")
     assert before == (date(2026, 10, 14), False)
     assert keeper.view.season.mark("first frost", date(2026, 8, 1)) == (date(2026, 10, 6), True)
     assert "lowest -1.5 °C that day" in " ".join(keeper.types("season").split())
@@ -101,23 +101,23 @@ def test_the_newest_table_of_an_instrument_counts(keeper: Keeper, tmp_path: Path
 
 def test_bees_fly_from_the_temperature_that_the_rules_name(keeper: Keeper, tmp_path: Path) -> None:
     """12 °C in the bundled rules: a winter at 11 °C is one without flight."""
-    day, rows = date(2025, 10, 1), ["date,tmin,tmax"]
+    day, rows = date(2025, 10, 1), ["date,tmin °C,tmax °C"]
     while day <= date(2026, 4, 1):
         rows.append(f"{day},3,{11 if date(2025, 11, 5) <= day < date(2026, 3, 10) else 14}")
         day += timedelta(1)
     path = tmp_path / "weather.csv"
     path.write_text("\n".join(rows) + "\n")
-    assert "no unit in the table: °C assumed" in keeper.types("observe", "series", "weather", "--file", str(path))
+    assert "°C by the column's name" in keeper.types("observe", "series", "weather", "--file", str(path))
     assert keeper.view.evidence["first warm day"] == ["2026-03-10 by the weather table: highest 14 °C that day, bees fly from 12 °C"]
 
 
 @pytest.mark.parametrize(
     ("kind", "text", "said"),
     [
-        ("scale", "date,tmin,tmax\n2026-08-01,1,2\n", "no column for the mass"),
-        ("weather", "date,tmin,tmax\n2026-08-01,12,2\n", "is above the highest"),
+        ("scale", "date,tmin,tmax\n2026-08-01,1,2\n", "table.csv:1:1: no column could be the mass"),
+        ("weather", "date,tmin C,tmax C\n2026-08-01,12,2\n", "table.csv:2:12: the lowest of the day is above the highest"),
         ("weather", "", "the table is empty"),
-        ("scale", "date,kg\n2026-08-02,40\n2026-08-01,40\n", "line 3: 2026-08-01 comes after 2026-08-02"),
+        ("scale", "date,kg\n2026-08-02,40\n2026-08-02,41\n", "table.csv:3:1: 2026-08-02 stands in line 2 with another reading"),
     ],
 )
 def test_a_table_that_can_not_be_is_refused_with_its_line(keeper: Keeper, tmp_path: Path, kind: str, text: str, said: str) -> None:

@@ -169,7 +169,7 @@ def test_a_table_that_is_not_text_is_refused(tmp_path: Path) -> None:
     table.write_bytes(b"date,tmin,tmax\n2025-05-01,\xff\xfe,20\n")
     result = run("degree-days", str(table), "--base", "10 °C")
     assert result.exit_code == 2
-    assert "not UTF-8" in result.stderr
+    assert 'weather.csv:2:12: "ÿþ" is not a number' in result.stderr
 
 
 @pytest.mark.parametrize("name", sorted(estimate.commands))

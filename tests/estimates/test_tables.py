@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from vega_datasets import local_data
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import degree_days, tables
+from scheduler.estimates.temperature_log import temperature_log
+from scheduler.instruments import sheet
+from scheduler.instruments.text import Unread
 from scheduler.quantities import say
 
 
@@ -34,28 +38,6 @@ def test_missing_days_are_filled_and_told_and_long_gaps_widen_the_range() -> Non
     assert table.missing() == 17
 
 
-@pytest.mark.parametrize(
-    ("text", "said"),
-    [
-        ("", "empty"),
-        ("date,tmin,tmax\n", "no rows"),
-        ("when,tmin,tmax\n2025-05-01,1,2", "no column for the date"),
-        ("date,tmin\n2025-05-01,1", "no column for the highest"),
-        ("date,tmin,tmax\n2025-05-01,warm,20", 'line 2: "warm" is not a number'),
-        ("date,tmin,tmax\n1 May,5,20", 'line 2: "1 May" is not a date'),
-        ("date,tmin,tmax\n2025-05-01,20,5", "is above the highest"),
-        ("date,tmin,tmax\n2025-05-02,5,20\n2025-05-01,5,20", "line 3"),
-        ("date,tmin,tmax\n2025-05-01,5", "line 2: 2 cells"),
-        ("date,tmin,tmax\n2025-05-01,50,77", "not a day's temperature"),
-        ("date,tmin,tmax\n2025-05-01,5,inf", "is not a reading"),
-        ('date,tmin,tmax\n2025-05-01,"5,20', "can not be read"),
-    ],
-)
-def test_a_broken_table_is_refused_with_its_line(text: str, said: str) -> None:
-    with pytest.raises(Fault, match=said):
-        tables.daily_temperatures(text)
-
-
 def test_a_table_of_years_apart_is_refused() -> None:
     table = tables.daily_temperatures("date,tmin,tmax\n1995-05-01,5,20\n2025-05-01,5,20")
     with pytest.raises(Fault, match="longer than"):
@@ -63,15 +45,16 @@ def test_a_table_of_years_apart_is_refused() -> None:
 
 
 @pytest.mark.slow
-def test_a_table_of_a_million_days_is_read() -> None:
-    first = date(1, 1, 1)
-    lines = [f"{(first + timedelta(day)).isoformat()},5,20" for day in range(1_000_000)]
-    assert len(tables.daily_temperatures("\n".join(["date,tmin,tmax", *lines])).rows) == tables.MOST_ROWS
+def test_a_log_of_a_million_rows_is_read() -> None:
+    """A reading every minute for two years."""
+    first = datetime(2024, 1, 1, tzinfo=UTC)
+    lines = [f"{first + timedelta(minutes=minute):%Y-%m-%dT%H:%MZ},-18.{minute % 10}" for minute in range(sheet.MOST_ROWS)]
+    assert len(temperature_log("\n".join(["time,temperature C", *lines]), UTC).rows) == sheet.MOST_ROWS
 
 
 def test_a_table_longer_than_that_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(tables, "MOST_ROWS", 2)
-    with pytest.raises(Fault, match="more than 2 rows"):
+    monkeypatch.setattr(sheet, "MOST_ROWS", 2)
+    with pytest.raises(Unread, match="more than 2 rows"):
         tables.daily_temperatures("date,tmin,tmax\n2025-05-01,5,20\n2025-05-02,5,20\n2025-05-03,5,20")
 
 
@@ -79,3 +62,25 @@ def test_pounds_on_a_scale_are_kilograms_inside() -> None:
     table = tables.hive_scale("date,mass lb\n2025-06-01,100\n2025-06-02,")
     assert table.rows[0].cells == (pytest.approx(45.359237),)
     assert table.rows[1].cells == (None,)
+
+
+def test_of_a_scale_read_by_the_hour_the_reading_before_dawn_counts() -> None:
+    """Foragers are at home at four; the day of a reading is the yard's, whatever the zone of its stamp."""
+    rows = [f"2026-07-{day:02}T{hour:02}:00Z,{40 + day - hour / 100:.2f}" for day in (10, 11, 12) for hour in range(24)]
+    table = tables.hive_scale("\n".join(["time,kg", *rows]), yard=ZoneInfo("America/Denver"))
+    assert [(row.day.day, row.cells) for row in table.rows] == [(day, (40 + day - 0.1,)) for day in (10, 11, 12)]  # 10:00 UTC is 04:00 there
+    assert table.notes == (say("one hour of the day", hour=4),)
+
+
+def test_a_scale_read_by_hand_once_a_day_counts_at_whatever_hour() -> None:
+    """In the evening, never at the same minute."""
+    table = tables.hive_scale("time,kg\n2026-07-10 19:20,40\n2026-07-11 20:05,41\n2026-07-12 18:59,42\n", yard=ZoneInfo("Europe/Ljubljana"))
+    assert [row.cells for row in table.rows] == [(40.0,), (41.0,), (42.0,)]
+
+
+def test_of_a_thermometer_read_by_the_hour_lowest_and_highest_of_full_days_count() -> None:
+    """A day that lacks its night has no lowest."""
+    whole = [f"2026-07-10 {hour:02}:00,{12 + abs(hour - 4)}" for hour in range(24)]
+    half = [f"2026-07-11 {hour:02}:00,20" for hour in range(8, 24)]
+    table = tables.daily_temperatures("\n".join(["time,temperature °C", *whole, *half]), yard=ZoneInfo("Europe/Ljubljana"))
+    assert [row.cells for row in table.rows] == [(12.0, 31.0), (None, None)]

@@ -1,1 +1,1 @@
-"""Measured files of every form, read or refused."""
+"""MeasuredFile files of every form, read or refused."""

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.instruments.columns import Kind
 from scheduler.instruments.numbers import Unit
-from scheduler.instruments.reader import Told
+from scheduler.instruments.reader import AsTold
 
 YARD = ZoneInfo("Europe/Ljubljana")
 Rows = list[tuple[int, tuple[float, ...]]]  # moment (UTC midnight of the day, where there is no clock), values in the unit written
@@ -72,7 +72,7 @@ class Form:
     empty: str | None = None
     minus: str = "-"
     beside: bool = False  # other columns: a number, a humidity, a battery
-    told: Told = field(default_factory=Told)
+    told: AsTold = field(default_factory=AsTold)
 
 
 def truth(kind: Kind, count: int = 60, first: datetime | None = None) -> Rows:
@@ -162,7 +162,7 @@ def content(kind: Kind, rows: Rows, form: Form) -> bytes:
     return text(kind, rows, form).encode(form.encoding)
 
 
-def told_of(kind: Kind, form: Form) -> Told:
+def told_of(kind: Kind, form: Form) -> AsTold:
     """What a keeper has to say of it."""
     told = form.told if form.unit_at != "told" else form.told._replace(unit=form.unit or UNITS[kind])
     return told._replace(zone="+01:00") if form.zone == "winter" else told
@@ -187,7 +187,7 @@ FORMS: dict[str, Form] = {
     "US dates, 12 hours": replace(PLAIN, date="us", clock="half"),
     "US dates, 12 hours with dots": replace(PLAIN, date="us", clock="half dotted"),
     "US dates, Fahrenheit or pounds": replace(PLAIN, date="us", unit="F"),
-    "short US dates": replace(PLAIN, date="short us", told=Told(order="month first")),
+    "short US dates": replace(PLAIN, date="short us", told=AsTold(order="month first")),
     "day first": replace(PLAIN, date="day first"),
     "day first with dashes": replace(PLAIN, date="dashed"),
     "dotted": GERMAN,

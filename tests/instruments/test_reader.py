@@ -13,7 +13,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from scheduler.instruments.columns import Kind
-from scheduler.instruments.reader import Measured, Told, measured
+from scheduler.instruments.reader import AsTold, MeasuredFile, measured
 from scheduler.instruments.text import Unread, decoded
 from tests.chance import times
 from tests.instruments.forms import CLOCKS, DATES, FORMS, PLAIN, UNITS, YARD, Form, Rows, content, forms_of, told_of, truth
@@ -28,7 +28,7 @@ def form_of(kind: Kind, name: str) -> Form:
     return replace(form, unit="lb") if kind == "scale" and form.unit == "F" else form
 
 
-def read(kind: Kind, rows: Rows, form: Form, **more: object) -> Measured:
+def read(kind: Kind, rows: Rows, form: Form, **more: object) -> MeasuredFile:
     """The file of some rows in a form, read."""
     text, _ = decoded(content(kind, rows, form))
     return measured(text, kind, YARD, told_of(kind, form), **more)  # type: ignore[arg-type]
@@ -41,7 +41,7 @@ def in_si(kind: Kind, rows: Rows, form: Form) -> Rows:
     return [(at, tuple(convert(value) for value in values)) for at, values in sorted(rows)]
 
 
-def same(found: Measured, rows: Rows) -> bool:
+def same(found: MeasuredFile, rows: Rows) -> bool:
     """Whether a file was read as it was meant, to the second and to a millionth."""
     return [at for at, _ in found.rows] == [at for at, _ in rows] and all(
         one is not None and abs(one - other) < 1e-6
@@ -147,7 +147,7 @@ def test_a_logger_that_followed_the_clocks_is_read_right_through_both_changes(fi
     ("kind", "text", "line", "column", "said", "write"),
     [
         ("freezer", "", 0, 0, "the table is empty", "time,temperature"),
-        ("freezer", "time,temp C\n", 1, 0, "has no rows", "a row for each reading"),
+        ("freezer", "time,temp C\n", 1, 1, "has no rows", "a row for each reading"),
         ("freezer", "time,humidity\n2026-08-12T06:00,60\n", 1, 1, "no column could be the temperature", "--column"),
         ("freezer", "time,temp in C,temp out C\n2026-08-12T06:00,1,2\n", 1, 1, "2 columns could be the temperature", "--column 'temp in C'"),
         ("freezer", "time,temp\n2026-08-12T06:00,-18\n", 1, 6, "no unit is said", "--unit °C or --unit °F"),
@@ -170,9 +170,9 @@ def test_a_logger_that_followed_the_clocks_is_read_right_through_both_changes(fi
         ("scale", "date,kg\n2026-08-01,40\n2026-08-01,41\n", 3, 1, "2026-08-01 stands in line 2 with another reading", "one row a day"),
         ("weather", "date,tmin C,tmax C\n2026-08-01,12,2\n", 2, 12, "the lowest of the day is above the highest", "lowest and highest"),
         ("weather", "date,tmin C\n2026-08-01,1\n", 1, 1, "no column could be the lowest and highest", "--column"),
-        ("weather", "date,tmin C,tmax C\n" + "".join(f"2026-08-{day:02},55,7{day % 10}\n" for day in range(1, 29)), 2, 0, "cannot be readings", "--unit"),
+        ("weather", "date,tmin C,tmax C\n" + "".join(f"2026-08-{day:02},55,7{day % 10}\n" for day in range(1, 29)), 2, 1, "cannot be readings", "--unit"),
         ("scale", 'date,lb\n2026-08-01,"1,234"\n2026-08-02,"1,240"\n', 2, 12, "can be a thousand or a decimal comma", "a decimal point"),
-        ("weather", 'date,tmin C,tmax C\n2025-05-01,"5,20', 2, 0, "can not be read", "each quote closed"),
+        ("weather", 'date,tmin C,tmax C\n2025-05-01,"5,20', 2, 1, "can not be read", "each quote closed"),
     ],
 )
 def test_what_cannot_be_told_is_refused_with_its_place_and_the_mend(kind: Kind, text: str, line: int, column: int, said: str, write: str) -> None:
@@ -208,6 +208,6 @@ def test_the_account_says_what_was_taken_for_what() -> None:
 def test_any_bytes_are_read_or_refused(data: bytes, kind: Kind) -> None:
     """No fault of the program comes of any."""
     try:
-        measured(decoded(data)[0], kind, YARD, Told(), otherwise=UNITS[kind])
+        measured(decoded(data)[0], kind, YARD, AsTold(), otherwise=UNITS[kind])
     except Unread as refused:
         with_a_mend(refused)

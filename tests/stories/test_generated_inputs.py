@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from scheduler.application.feed_addresses import new
 from scheduler.application.lookup import moment_of
-from scheduler.application.observe import record_series
+from scheduler.application.observe import Saying, record_series
 from scheduler.application.publish import Feeds, publish_plan
 from scheduler.application.season_evidence import air_of, marks_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused
@@ -99,13 +99,13 @@ def test_any_table_is_kept_or_refused_and_what_is_kept_is_of_use(view: Any, tabl
     """What is kept can be read again for every later plan."""
     (kind, text), kept = table, Kept()
     try:
-        record_series(kept, view, [kind], None, text.encode("utf-8", "surrogatepass"), "table.csv", LATER, unit=unit)  # type: ignore[arg-type]
+        record_series(kept, view, [kind], None, text.encode("utf-8", "surrogatepass"), "table.csv", LATER, Saying(unit=unit))  # type: ignore[arg-type]
     except (Refused, Fault):
         assert kept.facts == []
         return
     [fact] = kept.facts
     assert isinstance(fact, SeriesRecorded)
-    marks_of([fact], 10.0)
+    marks_of([fact], 10.0, view.zone)
     air_of(["freezer"], [fact], [], view.zone)
 
 
