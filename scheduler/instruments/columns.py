@@ -48,7 +48,7 @@ def times(names: Sequence[str], told: Sequence[str] = ()) -> list[list[int]]:
     return [[number] for number in dict.fromkeys((*days, *alone))]
 
 
-def readings(names: Sequence[str], kind: Kind, told: Sequence[str] = (), *, besides: Sequence[int] = ()) -> list[list[int]]:
+def readings(names: Sequence[str], kind: Kind, told: Sequence[str] = (), *, besides: Sequence[int] = (), lenient: bool = False) -> list[list[int]]:
     """Each way to read what was measured: one column, or of the weather the lowest and the highest."""
     if told:
         return [[list(names).index(name) for name in told]] if all(name in names for name in told) else []
@@ -61,6 +61,8 @@ def readings(names: Sequence[str], kind: Kind, told: Sequence[str] = (), *, besi
     if not found:
         found = [number for number in _found(names, _NEUTRAL, _NO_MASS if kind == "scale" else _NO_TEMPERATURE) if number not in besides]
         found = found if len(found) == 1 else []
+    if not found and lenient and kind == "scale":  # as it was read once
+        found = [number for number, name in enumerate(names) if plain(name).startswith("hive")]
     return [[number] for number in found]
 
 

@@ -41,7 +41,7 @@ class AsTold(NamedTuple):
     unit: Unit | None = None
     zone: str | None = None
     order: Order | None = None
-    lenient: bool = False  # for what was kept before rows longer than their names and two columns that could be it were refused
+    lenient: bool = False  # for what was kept before this reader: never refused for what was taken then
 
 
 NOTHING_TOLD = AsTold()
@@ -77,14 +77,16 @@ def measured(text: str, kind: Kind, yard: tzinfo, told: AsTold = NOTHING_TOLD, *
     """
     read = sheet(
         text,
-        lambda names: bool((times := columns.times(names, told.times)) and _apart(times, columns.readings(names, kind, told.readings, besides=times[0]))),
+        lambda names: bool(
+            (times := columns.times(names, told.times)) and _apart(times, columns.readings(names, kind, told.readings, besides=times[0], lenient=told.lenient))
+        ),
         lambda names: (columns.times(names, told.times) or [[]])[0],
         lenient=told.lenient,
     )
     names, line = read.names, read.names_line
     ways = columns.times(names, told.times)
     time = columns.one_of(ways, names, line, "the time", "--time", told.times, kind, lenient=told.lenient)
-    found = columns.readings(names, kind, told.readings, besides=time)
+    found = columns.readings(names, kind, told.readings, besides=time, lenient=told.lenient)
     values = columns.one_of(found, names, line, columns.what_is_measured(kind), "--column", told.readings, kind, lenient=told.lenient)
     if not read.rows:
         raise Unread(line, 0, "the table names its columns and has no rows", "a row for each reading below this line")
@@ -96,10 +98,17 @@ def measured(text: str, kind: Kind, yard: tzinfo, told: AsTold = NOTHING_TOLD, *
     unit, unit_from = _unit(read, values, kind, told.unit, otherwise)
     rows, bad, empty, places = _values(read, values, kind, when, unit, told.unit is not None)
     ordered = faults.by_the_clock(rows)
-    again = faults.of_a_freezer(ordered.rows, places) if kind == "freezer" else faults.of_the_weather(ordered.rows) if kind == "weather" else None
+    again = (
+        faults.of_a_freezer(ordered.rows, 0 if told.lenient else places)
+        if kind == "freezer"
+        else faults.of_the_weather(ordered.rows)
+        if kind == "weather"
+        else None
+    )
     left, repeated = _once(again.rows if again else ordered.rows, kind, dated=when.dated)
     failed = [*bad, *ordered.faults, *(again.faults if again else ())]
-    _mostly_sound(read, failed, len(read.rows))
+    if not told.lenient:
+        _mostly_sound(read, failed, len(read.rows))
     account = _account(read, when, time, values, unit, unit_from)
     return MeasuredFile(
         kind,

@@ -211,3 +211,19 @@ def test_any_bytes_are_read_or_refused(data: bytes, kind: Kind) -> None:
         measured(decoded(data)[0], kind, YARD, AsTold(), otherwise=UNITS[kind])
     except Unread as refused:
         with_a_mend(refused)
+
+
+@pytest.mark.parametrize(
+    ("kind", "text"),
+    [
+        ("scale", "date,hive\n2026-08-01,40\n2026-08-02,41\n"),
+        ("scale", "date,kg,lb\n2026-08-01,40,88\n"),
+        ("freezer", "time,temp\n2026-08-12T06:00,-18,60\n2026-08-12T06:10,-18,60\n"),
+        ("freezer", "time,temp\n2026-03-29T02:10,-18\n2026-03-29T02:20,-18\n"),
+    ],
+)
+def test_what_an_older_version_kept_is_never_refused_now(kind: Kind, text: str) -> None:
+    """A plan from an old ledger opens; the same file read anew is refused."""
+    assert measured(text, kind, YARD, AsTold(lenient=True), otherwise=UNITS[kind]).rows
+    with pytest.raises(Unread):
+        measured(text, kind, YARD, otherwise=UNITS[kind])
