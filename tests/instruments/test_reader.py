@@ -225,5 +225,5 @@ def test_any_bytes_are_read_or_refused(data: bytes, kind: Kind) -> None:
 def test_what_an_older_version_kept_is_never_refused_now(kind: Kind, text: str) -> None:
     """A plan from an old ledger opens; the same file read anew is refused."""
     assert measured(text, kind, YARD, AsTold(lenient=True), otherwise=UNITS[kind]).rows
-    with pytest.raises(Unread, match="no column|columns could be|more than the 2|own clock"):
+    with pytest.raises(Unread, match=r"no column|columns could be|more than the 2|own clock"):
         measured(text, kind, YARD, otherwise=UNITS[kind])
