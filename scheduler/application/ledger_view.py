@@ -35,6 +35,7 @@ from scheduler.facts.fact import (
     TaskFact,
     TaskPutOff,
     TaskSkipped,
+    Wanted,
     YardSet,
     in_force,
 )
@@ -45,7 +46,7 @@ from scheduler.ledger.alerts import SLACK as CLOCKS_DIFFER
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY
 from scheduler.outputs.wording.sentence import METRIC, Reader, in_words
-from scheduler.planning.draft import Happened, Treatment
+from scheduler.planning.draft import Happened, Treatment, Want
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
@@ -236,6 +237,7 @@ class LedgerView:
             foulbrood=self.foulbrood,
             treatments=self.treatments,
             released={one.lot: (one.occurred_at, one.because) for one in self._of(LotReleased)},
+            wants=tuple(Want(one.lot, one.what, one.number, one.count, one.until) for one in self._of(Wanted)),
             larvae={one.lot: "seen" if one.seen else "over" for one in self._of(LarvaeSeen)},
         )
 

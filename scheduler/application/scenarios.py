@@ -17,7 +17,7 @@ from scheduler.documents import Document, read, record
 from scheduler.facts.harvest import Harvest, pulled_at, still_ahead
 from scheduler.facts.yard import Yard
 from scheduler.outputs.wording.sentence import Reader, in_words, reader_of, title_of, words_of
-from scheduler.planning.draft import NOTHING, Treatment
+from scheduler.planning.draft import NOTHING, Treatment, Want
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
@@ -27,7 +27,7 @@ from scheduler.rules.rule_set import Rules, card_name
 from scheduler.rules.schema import Expectation, RuleSet, Scenario
 
 _OF_THE_FILES = ("yard", "harvest", "lot", "lots", "room", "store", "freezer", "season", "as of", "parameters", "rules", "drain rack", "other pulls")
-GIVEN = (*_OF_THE_FILES, "treatments", "released", "larvae", "done")
+GIVEN = (*_OF_THE_FILES, "treatments", "released", "larvae", "done", "wants")
 
 
 @dataclass(frozen=True)
@@ -86,6 +86,7 @@ def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = (
         treatments=tuple(_treatment(one, place) for one in given.get("treatments", ())),
         done={str(task): (moment(str(at), place),) * 2 for task, at in given.get("done", {}).items()},
         released={str(lot): (as_of, "") for lot in given.get("released", ())},
+        wants=tuple(_want(number, one, place) for number, one in enumerate(given.get("wants", ()), 1)),
         larvae={str(lot): str(seen) for lot, seen in given.get("larvae", {}).items()},
     )
     rules = _rules((*place.rules, *keeper_files), place)
@@ -97,6 +98,12 @@ def _treatment(given: Mapping[str, Any], yard: Yard) -> Treatment:
     """A treatment as told: "{of: north, begins: 2026-08-12T18:00, ends: ..., with: formic acid}"."""
     ends = moment(str(given["ends"]), yard) if "ends" in given else None
     return Treatment(str(given["of"]), moment(str(given["begins"]), yard), ends, given.get("with"))
+
+
+def _want(number: int, given: Mapping[str, Any], yard: Yard) -> Want:
+    """What is wanted: "{of: ridge-2/a, packages: 12, by: 2026-09-05T08:00}"."""
+    what = "packages" if "packages" in given else "jars"
+    return Want(str(given["of"]), what, number, int(given[what]), moment(str(given["by"]), yard))
 
 
 def _rules(names: tuple[str, ...], yard: Yard) -> Rules:

@@ -86,6 +86,7 @@ limits: {{moisture: 18.6 %}} # the grade limit in the US; 20 % in the EU; see yo
 #container lead: 10 d # how long jars and packages take to come
 #treatment: formic acid # the active ingredient you treat mites with, by its label
 #sells: no
+#market: {{sat: "08:00-13:00"}} # when you sell: afterpull want 12 packages of a by market
 #starter strips: yes
 #inspector: how you reach the bee inspector
 #fumigant: yes # only what its label and your local code allow

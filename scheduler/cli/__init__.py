@@ -19,6 +19,7 @@ COMMANDS = {  # name: (module, one line)
     "agenda": ("scheduler.cli.agenda_commands", "What to do now, what is holding, what comes next; what moved."),
     "pulled": ("scheduler.cli.log_commands", "Say that the supers of a planned harvest are off."),
     "done": ("scheduler.cli.log_commands", "Mark a task as done, or its hold as begun."),
+    "want": ("scheduler.cli.want_command", "Packages or jars of a lot, wanted by a time."),
     "skip": ("scheduler.cli.log_commands", "Say that a task will not be done, or not before a time."),
     "observe": ("scheduler.cli.log_commands", "Tell a first frost, a reading, or a table from an instrument."),
     "release": ("scheduler.cli.log_commands", "Let a stopped lot go on, and why."),

@@ -16,6 +16,7 @@ from scheduler.quantities import show
 
 VERSION = 1  # of the JSON below; raised when a field changes its meaning, not when an optional one is added
 SeriesKind = Literal["freezer", "scale", "weather"]
+WantedKind = Literal["packages", "jars"]
 
 # What can be read off an instrument, with the least and greatest value that is not a slip of the pen (assumed; SI).
 READINGS: dict[str, tuple[str, float, float]] = {
@@ -184,6 +185,21 @@ class LarvaeSeen(Fact):
     seen: bool
 
 
+class Wanted(Fact):
+    """So many packages or jars of a lot ("ridge-2/a") are wanted by a moment; `who` is whoever wants them.
+
+    `number` tells the wants of a lot apart for good. `who` is never shown outside the ledger.
+    """
+
+    kind: ClassVar[str] = "wanted"
+    lot: Name
+    what: WantedKind
+    number: Annotated[int, Field(ge=1, le=10_000)]
+    count: Annotated[int, Field(ge=1, le=100_000)]
+    until: Moment
+    who: str = ""
+
+
 class SeriesRecorded(Fact):
     """
     The text of a file of times and values from an instrument `of` the yard, taken over whole, with what the keeper told of its reading.
@@ -237,7 +253,7 @@ class Retracted(Fact):
 _STARTING = (HarvestLogged, HarvestPulled, YardSet, SeriesRecorded, SettingChanged)
 _TASKS = (TaskBegun, TaskDone, TaskSkipped, TaskPutOff, AlertAcknowledged)
 OF_TASKS = tuple(one.kind for one in _TASKS)  # what became of tasks
-_OF_HIVES_AND_LOTS = (HiveDisease, HiveTreatment, LotReleased, LarvaeSeen)
+_OF_HIVES_AND_LOTS = (HiveDisease, HiveTreatment, LotReleased, LarvaeSeen, Wanted)
 KINDS: dict[str, type[Fact]] = {one.kind: one for one in (*_STARTING, *_TASKS, *_OF_HIVES_AND_LOTS, Reading, Observed, Retracted)}
 
 

@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field, model_validator
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import File, Record, read, record
 from scheduler.facts.equipment import FREEZER, Equipment, Reservation
-from scheduler.facts.hours import QUIET, Hours, HoursText, read_quiet
+from scheduler.facts.hours import QUIET, Hours, HoursText, read_hours, read_quiet
 from scheduler.facts.people import Person, unclear
 from scheduler.facts.season import DegreeDays, Normals, Season
 from scheduler.facts.values import Loc, Name, Names, Reads, Text, YesNo, between, number_between, one_of, positive, several_faults
@@ -122,6 +122,7 @@ class Yard(File):
     starter_strips: YesNo = False
     container_lead: Annotated[float, between("duration", "0 d", "52 weeks")] = 0.0
     sells: YesNo = True
+    market: Annotated[Hours | None, Reads(read_hours)] = None  # when the keeper sells: a want "by market" is by its next opening
     treatment: Name | None = None  # the active ingredient that mites are treated with, of the table in the rule files
 
     @model_validator(mode="after")

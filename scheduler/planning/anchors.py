@@ -12,7 +12,7 @@ from scheduler.planning.plan import Reason
 from scheduler.quantities import Estimate, Statement, elapsed, say
 from scheduler.rules.amounts import Amount, amount
 from scheduler.rules.cel import Environment
-from scheduler.rules.short_forms import Anchor
+from scheduler.rules.short_forms import WANTED, Anchor
 
 SEASON_GAP = 120 * DAY  # pulls further apart belong to two seasons; assumed
 OPENING = (MAIN_FLOW[0], SPRING_BLOOM)  # marks that open a season: of a pull, the next one
@@ -43,7 +43,7 @@ class Moments:
         self._marks: dict[tuple[str, date], Moment | Unknown] = {}
 
     def of(self, anchor: Anchor, pulled: int, env: Environment, *, by: bool = False) -> Moment | Unknown | None:
-        """The moment an anchor names for a pull at `pulled`; None where it never comes (an infinite lag).
+        """The moment an anchor names for a pull at `pulled`, or for what is wanted then; None where it never comes (an infinite lag).
 
         A mark of the season is a day: it begins at midnight, and what is due `by` it may be done until the day is over.
         """
@@ -52,8 +52,9 @@ class Moments:
         if not math.isfinite(found_lag.value):
             return None
         lag = -found_lag.value if anchor.minus else found_lag.value
-        if anchor.of in ("pulled", "as of"):
-            found: Moment | Unknown = Moment(pulled, say("the pull")) if anchor.of == "pulled" else Moment(self.as_of, say("now"))
+        if anchor.of in ("pulled", "as of", WANTED):
+            words = {"pulled": "the pull", "as of": "now", WANTED: "wanted by"}[anchor.of]
+            found: Moment | Unknown = Moment(self.as_of if anchor.of == "as of" else pulled, say(words))
         else:
             found = self._mark(anchor.of, datetime.fromtimestamp(pulled + (SEASON_GAP if anchor.of in OPENING else -LOOK_BACK), self.zone).date())
         if isinstance(found, Unknown):

@@ -10,7 +10,7 @@ from datetime import time
 from scheduler.facts.people import taker
 from scheduler.local_time import HOUR, ceil_to_minute
 from scheduler.planning.anchors import Moment, Moments, Unknown, reason
-from scheduler.planning.draft import Draft, Subject
+from scheduler.planning.draft import Draft, Subject, Want
 from scheduler.planning.holds import Holding, Resource, estimated, held, taken_out_early, ways
 from scheduler.planning.objective import QUARTER
 from scheduler.planning.plan import Link, Reason, Warning
@@ -22,7 +22,7 @@ from scheduler.rules.amounts import amount, render
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.schema import Alert
-from scheduler.rules.short_forms import Anchor, Window
+from scheduler.rules.short_forms import WANTED, Anchor, Window
 
 EARLY = 4 * HOUR  # how much sooner than its day and hour a repetition may come, a quarter of the gap at most [s]; assumed
 MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30
@@ -42,8 +42,8 @@ class Drafting:
         self._unknown: set[str] = set()
         self._open: dict[tuple[str, Subject | str, str], tuple[OpenWhen, ...]] = {}
 
-    def draft(self, card: LoadedCard, subject: Subject, stream: str, pulled: int, env: Environment, number: int | None) -> Draft:
-        """The first task of a card for a subject, or for one batch of it."""
+    def draft(self, card: LoadedCard, subject: Subject, stream: str, pulled: int, env: Environment, number: int | None, want: Want | None = None) -> Draft:
+        """The first task of a card for a subject, for one batch of it, or for what is wanted of it."""
         name = task_id(subject.path(), card.name, number)
         hold = held(name, subject, self.happened, self.as_of)
         holdings = ways(card, env, self.equipment, self.rules.parameters[card.set], hold)
@@ -74,7 +74,7 @@ class Drafting:
         )  # fmt: skip
         draft.work = draft.begin, draft.end
         self._give(draft)
-        self._anchor(draft, env, pulled)
+        self._anchor(draft, env, pulled, want)
         self._heed(draft)
         if hold and name in self.happened.done and (says := taken_out_early(draft.title, hold, chosen[0])):
             self.warnings.append(Warning("hold not proved", name, says))
@@ -137,24 +137,26 @@ class Drafting:
             if kind not in self.equipment:
                 yield Reason(f"no {kind}", say("no such equipment", equipment=kind), card.place)
 
-    def _anchor(self, draft: Draft, env: Environment, pulled: int) -> None:
+    def _anchor(self, draft: Draft, env: Environment, pulled: int, want: Want | None) -> None:
         """Release, due date and deadline from the card's anchors."""
         card = draft.card.card
-        for moment in self._moments(draft, card.earliest, pulled, env):
+        for moment in self._moments(draft, card.earliest, pulled, env, want):
             draft.release, draft.nominal = max(draft.release, moment.at), max(draft.nominal, moment.at)
             draft.reasons.append(reason("not before", moment, draft.card.place))
-        for moment in self._moments(draft, card.due, pulled, env, by=True):
+        for moment in self._moments(draft, card.due, pulled, env, want, by=True):
             draft.due = moment.at if draft.due is None else min(draft.due, moment.at)
             draft.reasons.append(reason("due", moment, draft.card.place))
-        for moment in self._moments(draft, card.deadline, pulled, env, by=True):
+        for moment in self._moments(draft, card.deadline, pulled, env, want, by=True):
             draft.deadline = moment.at if draft.deadline is None else min(draft.deadline, moment.at)
             draft.reasons.append(reason("deadline", moment, draft.card.place))
         for window in (*card.window, *card.end_window):
             draft.reasons += _windows_told(window, draft.card.place)
 
-    def _moments(self, draft: Draft, anchors: Iterable[Anchor], pulled: int, env: Environment, *, by: bool = False) -> Iterator[Moment]:
+    def _moments(self, draft: Draft, anchors: Iterable[Anchor], pulled: int, env: Environment, want: Want | None, *, by: bool = False) -> Iterator[Moment]:
         for anchor in anchors:
-            found = self.moments.of(anchor, pulled, env, by=by)
+            if anchor.of == WANTED and want is None:  # recorded of a want that is gone
+                continue
+            found = self.moments.of(anchor, want.by if want and anchor.of == WANTED else pulled, env, by=by)
             if found is None:
                 continue
             if isinstance(found, Unknown):

@@ -93,6 +93,16 @@ class Treatment(NamedTuple):
     ended: tuple[tuple[str, int], ...] = ()  # hives for which one of every hive ended by itself, and when
 
 
+class Want(NamedTuple):
+    """So many packages or jars of a lot ("ridge-2/a") by a moment, the `number`th want of that lot [s since 1970]."""
+
+    lot: str
+    what: str
+    number: int
+    units: int
+    by: int
+
+
 class Kept(NamedTuple):
     """Where the plan in force has a task: its hands before and after its hold, what it lies in, and since when its own dates let it begin."""
 
@@ -115,8 +125,8 @@ class InForce(NamedTuple):
 class Happened(NamedTuple):
     """What the ledger tells of tasks, by id: done (start and finish), begun (when its hold began), done in part (units, or seconds of work), skipped (when and
     because), put off (until); the recorded air by freezer, and what the core of a lot was read at ("ridge-2/a": moments and °C); hives in which
-    foulbrood is suspected (since when), treatments of hives in order, lots that the keeper lets go on (when and because), and lots in
-    whose comb live larvae were seen ("seen", or "over" once the keeper found none any more)."""
+    foulbrood is suspected (since when), treatments of hives in order, lots that the keeper lets go on (when and because), lots in
+    whose comb live larvae were seen ("seen", or "over" once the keeper found none any more), and what is wanted of lots by when."""
 
     begun: Mapping[str, int] = {}
     partly: Mapping[str, float] = {}
@@ -130,6 +140,7 @@ class Happened(NamedTuple):
     treatments: Sequence[Treatment] = ()
     released: Mapping[str, tuple[int, str]] = {}
     larvae: Mapping[str, str] = {}
+    wants: Sequence[Want] = ()
 
 
 NOTHING = Happened()

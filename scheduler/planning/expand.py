@@ -10,12 +10,12 @@ from typing import NamedTuple
 
 from scheduler.diagnostics import LISTED, nearest
 from scheduler.facts.harvest import EVERY_HIVE, UNNAMED
-from scheduler.local_time import ceil_to_minute, floor_to_minute
+from scheduler.local_time import DAY, ceil_to_minute, floor_to_minute
 from scheduler.planning.anchors import Moments
 from scheduler.planning.batches import batch, split
 from scheduler.planning.card_tasks import Drafting
 from scheduler.planning.context import OfHives, OfLots, equipment, names_by_subject
-from scheduler.planning.draft import Draft, Pull, Subject
+from scheduler.planning.draft import Draft, Pull, Subject, Want
 from scheduler.planning.holds import estimated
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
@@ -28,6 +28,8 @@ from scheduler.rules.amounts import Amount, amount, condition
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.short_forms import CardRelation
+
+WAITED_FOR = 2 * DAY  # so long after a want it is still planned for [s]; assumed
 
 
 class _Made(NamedTuple):
@@ -174,6 +176,8 @@ class Expansion:
         if not self._is_in(self._begun, card, subject):
             if (card.key, subject) in self.failed or self._another_way_taken(card, subject):
                 return False
+            if card.card.wanted and not self._wants(card, subject):
+                return False
             if card.where_late and (card.where_late, subject) not in self.late:
                 return False
             if card.instead_of and self._targets(card.instead_of, subject, None):
@@ -219,9 +223,10 @@ class Expansion:
 
     def _drafted(self, card: LoadedCard, subject: Subject, env: Environment, batches: Iterable[tuple[int | None, float, int]]) -> Iterator[Draft]:
         pulled, stream = self._pulled(subject), self._stream(card, subject) or ""
+        wants = self._wants(card, subject) if card.card.wanted else {}
         for number, count, of in batches:
-            inner = env.child(batch=batch(env, count, of)) if number is not None else env
-            first = self.drafting.draft(card, subject, stream, pulled, inner, number)
+            inner = env.child(batch=batch(env, count, of)) if number is not None or card.card.wanted else env
+            first = self.drafting.draft(card, subject, stream, pulled, inner, number, wants.get(number or 0))
             if self._is_ahead(subject) and not card.is_before_pull:
                 first.provisional, first.alerts = say("pull ahead", at=instant(pulled)), ()
             if card.card.treats:
@@ -254,6 +259,9 @@ class Expansion:
         if card.card.treats:
             groups = self.treatments.groups.get((card.key, subject.season), ())
             return [(group.number, float(len(group.hives)), len(groups)) for group in groups] or [(None, 0.0, 1)]
+        if card.card.wanted:
+            wants = self._wants(card, subject)
+            return [(number, float(want.units), len(wants)) for number, want in wants.items()] or [(None, env.names["lot"][card.card.wanted], 1)]
         batches = card.card.batches
         if batches is None:
             return [(None, 0.0, 1)]
@@ -269,6 +277,13 @@ class Expansion:
             self._sizes[key] = dict(sorted({**fixed, **dict(zip(free, sizes, strict=False))}.items()))
         sizes_of = self._sizes[key]
         return [(number, float(size), len(sizes_of)) for number, size in sizes_of.items()]
+
+    def _wants(self, card: LoadedCard, subject: Subject) -> dict[int, Want]:
+        """What is wanted of a lot by number; over so long that nobody waits for it, only where something of it was recorded."""
+        path, since = subject.path(), self.drafting.as_of - WAITED_FOR
+        recorded = {number_of(name) for name in self._recorded if path_of(name) == path and slug_of(name) == card_slug(card.name)}
+        found = [one for one in self.happened.wants if (one.lot, one.what) == (path, card.card.wanted)]
+        return {one.number: one for one in found if one.by > since or one.number in recorded}
 
     def _recorded_batches(self, card: LoadedCard, subject: Subject) -> dict[int, int]:
         """The batches of which anything was recorded, with the units that the plan in force gave them: they keep both."""
@@ -349,7 +364,7 @@ class Expansion:
             for draft in drafts:
                 if draft.repetition is not None:
                     continue
-                follows = [target for target in last if target.batch == draft.batch] if card.batches_as and self._same_batches(card, key) else last
+                follows = [target for target in last if target.batch == draft.batch] if self._same_batches(card, key) else last
                 draft.reasons += [estimated(name, estimate, card.place) for name, estimate in lag.estimates]
                 draft.links += [Link(target.id, relation.relation, least, greatest) for target in follows or last]
 
@@ -364,6 +379,8 @@ class Expansion:
 
     def _same_batches(self, card: LoadedCard, key: str) -> bool:
         other = self.rules.by_key[key]
+        if card.card.wanted or not card.batches_as:
+            return card.card.wanted is not None and card.card.wanted == other.card.wanted
         return key == card.batches_as or (other.batches_as is not None and other.batches_as == card.batches_as)
 
     @staticmethod

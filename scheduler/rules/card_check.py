@@ -86,7 +86,7 @@ class CardCheck:
     def of(cls, card: Card | Stop, parameters: dict[str, LoadedParameter], values: Parameters) -> CardCheck:
         """The names a card can see: a lot only where it is about lots, a batch only where it is split."""
         hidden = set() if {"harvest", "yard"}.isdisjoint(card.for_) else {"lot"}
-        hidden |= set() if card.batches else {"batch"}
+        hidden |= set() if card.batches or getattr(card, "wanted", None) else {"batch"}
         return cls(parameters, Environment(with_old_numbers({name: fields for name, fields in SAMPLES.items() if name not in hidden}), values))
 
     def check(self, one: Marked) -> None:

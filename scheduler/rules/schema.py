@@ -15,6 +15,7 @@ from scheduler.facts.equipment import FREEZER
 from scheduler.facts.values import read_many
 from scheduler.rules.parameter import Basis, Caution, Names, Parameter, Source, TreatmentRow
 from scheduler.rules.short_forms import (
+    WANTED,
     Anchor,
     Anchors,
     AnyAmount,
@@ -111,6 +112,7 @@ class Card(Record):
     brings_to: Targets = ()  # what it brings honey, comb or gear to; a stop names these
     pulls: bool = False  # the pull itself: who marks it as done says that the supers are off
     treats: str | None = None  # begins and ends a treatment of hives: with an active ingredient of `treatments:`, or the "chosen" one
+    wanted: Literal["packages", "jars"] | None = None  # once for each time that these are wanted of its lot; "wanted" is the moment by which
     lapses: bool = False  # a look that goes quietly where nobody answers
     told_singly: bool = False  # protects food or gives a reading: no word about many tasks at once marks it as done
     after: dict[str, CardRelation] = Field(default_factory=dict)
@@ -146,6 +148,8 @@ class Card(Record):
         if self.alongside and (own := [name for name in _OWN if getattr(self, name)]):
             key = type(self).model_fields[own[0]].alias or own[0]
             raise Fault(f'a line of the checklist of "{self.alongside}" has no "{key}" of its own', f'"{key}" on that card, or this card without "alongside"')
+        if self.wanted is None and any(anchor.of == WANTED for anchor in (*self.earliest, *self.due, *self.deadline)):
+            raise Fault('only what is wanted of a lot has a moment "wanted"', '"wanted: packages" or "wanted: jars" on this card')
         if self.basis == "published" and not self.source:
             raise Fault('a card with basis "published" needs its source', '"source: W1", and W1 under "sources:" with its title and where in it')
         if self.hold and self.hold.look_at:

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from pydantic_core import CoreSchema
 
 RelationKind = Literal["finish to start", "start to start", "finish to finish", "start to finish"]
-ANCHORS = ("pulled", "as of", *MARKS_AND_EDGES)
+WANTED = "wanted"  # the moment by which something is wanted of a lot
+ANCHORS = ("pulled", "as of", WANTED, *MARKS_AND_EDGES)
 
 
 class AmountOf(NamedTuple):

@@ -19,7 +19,7 @@ from scheduler.planning.planner import Planning
 from tests.keeper import EXAMPLES, Keeper
 
 HARVEST, LATER = (str(EXAMPLES / "wattle_gully" / f"{name}.yaml") for name in ("gully-1", "creek-2"))
-PLANNED = ("agenda", "why close-up", "calendar", "done close-up", "done close-up a/lot-record --by Ash", "skip a/label --because 'sold unlabelled'")
+PLANNED = ("agenda", "why close-up", "calendar", "done close-up", "done close-up a/lot-record --by Ash", "skip b/label-jars --because 'sold unlabelled'")
 NOT_PLANNED = ("season", "observe first frost --on 2026-02-20", "observe moisture 17 % --of a")
 
 

@@ -24,6 +24,7 @@ from scheduler.facts.fact import (
     TaskDone,
     TaskPutOff,
     TaskSkipped,
+    Wanted,
     YardSet,
 )
 
@@ -45,6 +46,7 @@ QUIET = SettingChanged(occurred_at=PULLED, name="quiet hours", value="21:30-06:3
 BROOD = HiveDisease(occurred_at=PULLED + 30 * HOUR, hive="north", suspected=True)
 STRIPS = HiveTreatment(occurred_at=PULLED + 200 * HOUR, hive="all", begins=True, active="formic acid")
 LET_GO = LotReleased(occurred_at=PULLED + 80 * HOUR, lot="ridge-2/a", because="the label allows supers")
+MARKET = Wanted(occurred_at=PULLED + 82 * HOUR, lot="ridge-2/a", what="packages", number=1, count=12, until=PULLED + 600 * HOUR, who="the cheese stall")
 WORM = LarvaeSeen(occurred_at=PULLED + 81 * HOUR, lot="ridge-2/a", seen=True)
 HEARD = AlertAcknowledged(occurred_at=PULLED + 70 * HOUR, alert="ridge-2.a.freeze/hold done")
 
@@ -65,6 +67,7 @@ SEASON: tuple[Fact, ...] = (
     STRIPS,
     LET_GO,
     WORM,
+    MARKET,
     HEARD,
 )
 

@@ -80,6 +80,7 @@ REASONS = {
     "due by a moment": "{anchor}",
     "the pull": "the pull",
     "now": "now",
+    "wanted by": "the moment it is wanted",
     "mark as observed": "{mark} ({day}, observed)",
     "mark as a normal": "{mark} ({day}, the normal of the yard file)",
     "lag after": "{anchor} + {gap}",
