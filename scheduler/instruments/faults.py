@@ -14,7 +14,8 @@ from scheduler.quantities import Statement, say
 
 # °C, or kg: what an instrument of a kind in its place can read (assumed). The issue of a freezer: an air below -60 °C or above 80 °C.
 POSSIBLE: dict[Kind, tuple[float, float]] = {"freezer": (-60.0, 80.0), "scale": (0.1, 1000.0), "weather": (-80.0, 60.0)}
-# °C that digital sensors give instead of a reading: 85 at power-on (data sheet of a common one-wire sensor), -127 disconnected (its drivers; from memory)
+# °C that digital sensors give instead of a reading: 85 at power-on (data sheet of a common one-wire sensor), -127 disconnected (its drivers; from memory);
+# nothing but nines, -99.9 or 9999, is "no reading" to many loggers (common practice)
 CODES = (85.0, -127.0)
 _SPIKE = 10.0  # K colder than both neighbours within half an hour: no freezer's air does that (assumed)
 _SPIKE_WITHIN = 1800  # s
@@ -24,6 +25,7 @@ _STUCK = 24 * HOUR  # s of the same reading, to a tenth or finer, from a freezer
 _STUCK_ROWS = 48
 _OUT, _IN = 5.0, -10.0  # °C: a probe that goes from the one to the other
 _OUT_WITHIN = 1800  # s: a freezer without power takes hours for it (assumed)
+_YEARS = 5 * 365 * DAY  # s from a clock's first day to a reading of today (assumed)
 _SET_BACK = 3  # rows of a run that stand in hours the file has already, from which on a clock was set back rather than rows misplaced (assumed)
 MOST = 0.5  # share of the rows that may be faults before the file is refused (assumed)
 
@@ -64,6 +66,8 @@ def impossible(kind: Kind, written: float, unit: Unit) -> str | None:
     value = to_si(written, unit)
     if kind != "scale" and any(abs(value - code) < 0.01 or written == code for code in CODES):
         return "error code"
+    if set(f"{abs(written):g}".replace(".", "")) == {"9"} and abs(written) >= 99:
+        return "error code"
     if kind == "scale" and written == 0:
         return "exact zero"
     low, high = POSSIBLE[kind]
@@ -77,14 +81,14 @@ def by_the_clock(rows: list[Reading]) -> InOrder:
     """
     runs: list[list[Reading]] = []
     for row in rows:
-        if not runs or row[1] < runs[-1][-1][1]:
+        if not runs or not 0 <= row[1] - runs[-1][-1][1] < _YEARS:
             runs.append([])
         runs[-1].append(row)
     if len(runs) <= 1:
         return InOrder(rows, [], [])
     faults: list[Faulty] = []
     newest = max(run[-1][1] for run in runs)
-    reset = [run for run in runs if _at_an_epoch(run[0][1]) and newest - run[-1][1] > 5 * 365 * DAY]
+    reset = [run for run in runs if _at_an_epoch(run[0][1]) and newest - run[-1][1] > _YEARS]
     if reset:
         faults.append(Faulty("clock reset", tuple(line for run in reset for line, _, _ in run)))
     left = [run for run in runs if run not in reset]
@@ -111,7 +115,7 @@ def by_the_clock(rows: list[Reading]) -> InOrder:
 
 
 def _at_an_epoch(at: int) -> bool:
-    return any(0 <= at - datetime(year, 1, 1, tzinfo=UTC).timestamp() < 366 * DAY for year in (1970, 1980, 2000))
+    return any(-DAY <= at - datetime(year, 1, 1, tzinfo=UTC).timestamp() < 366 * DAY for year in (1970, 1980, 2000))
 
 
 def of_a_freezer(rows: list[Reading], places: int) -> InOrder:
