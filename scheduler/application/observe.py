@@ -55,7 +55,7 @@ def record_series(
     name = f"{kind} of {subject}" if subject != kind else kind
     reader = Reader(view.yard.units, view.zone)
     before = _series(earlier[-1]) if earlier else None
-    usual = AsTold(told.readings, told.times, told.unit, told.zone or (before.zone if before else None), told.order or (before.dates if before else None))
+    usual = _as_before(told, before, view.zone)
     try:
         text, encoding = decoded(content)
         read = measured(text, kind, view.zone, usual, until=now, otherwise=_unit_before(before, view.zone))
@@ -84,6 +84,14 @@ def record_series(
 def _series(one: Recorded) -> SeriesRecorded:
     assert isinstance(one.fact, SeriesRecorded)
     return one.fact
+
+
+def _as_before(told: AsTold, before: SeriesRecorded | None, yard: ZoneInfo) -> AsTold:
+    """What is told, and for what is not told what held for this instrument's last file: another zone than the yard's, the order of dates."""
+    if before is None:
+        return told
+    zone = before.zone if before.zone != str(yard) else None
+    return told._replace(zone=told.zone or zone, order=told.order or before.dates)
 
 
 def _unit_before(before: SeriesRecorded | None, zone: ZoneInfo) -> Unit | None:

@@ -51,20 +51,22 @@ def possible(table: Table) -> Table:
 
 def daily_temperatures(text: str, told: AsTold = NOTHING_TOLD, *, yard: tzinfo = UTC, otherwise: Unit | None = "C") -> Table:
     """Rows of (lowest, highest) [°C] by the day; raises `Unread` with line and column. See `table_in`."""
-    return table_in(measured(text, "weather", yard, told, otherwise=otherwise), yard)
+    return table_in(measured(text, "weather", yard, told, otherwise=otherwise), yard, assumed=True)
 
 
 def hive_scale(text: str, told: AsTold = NOTHING_TOLD, *, yard: tzinfo = UTC, otherwise: Unit | None = "kg") -> Table:
     """Rows of (mass,) [kg] by the day; raises `Unread` with line and column. See `table_in`."""
-    return table_in(measured(text, "scale", yard, told, otherwise=otherwise), yard)
+    return table_in(measured(text, "scale", yard, told, otherwise=otherwise), yard, assumed=True)
 
 
-def table_in(read: MeasuredFile, yard: tzinfo) -> Table:
+def table_in(read: MeasuredFile, yard: tzinfo, *, assumed: bool = False) -> Table:
     """
-    The daily table in a file that was read. Of a scale with several readings a day the one of one hour counts, before dawn where it has that; of a
-    thermometer the lowest and highest of each day that has a reading at least every three hours.
+    The daily table in a file that was read, its unit perhaps `assumed`.
+
+    Of a scale with several readings a day the one of one hour counts, before dawn where it has that; of a thermometer the lowest and highest of each
+    day that has a reading at least every three hours.
     """
-    notes = [] if read.unit_from != "before" else [say("no unit in the table")]
+    notes = [say("no unit in the table")] if assumed and read.unit_from == "before" else []
     if read.dated:
         rows = [DatedRow(datetime.fromtimestamp(at, UTC).date(), cells) for at, cells in read.rows]
     else:

@@ -30,14 +30,14 @@ class TemperatureLog:
 
 def temperature_log(text: str, zone: tzinfo, told: AsTold = NOTHING_TOLD, *, otherwise: Unit | None = "C") -> TemperatureLog:
     """The log in a text: see `scheduler.instruments.reader`. Times that name no zone are of `zone`; `otherwise` is the unit where none is said."""
-    return log_in(measured(text, "freezer", zone, told, otherwise=otherwise))
+    return log_in(measured(text, "freezer", zone, told, otherwise=otherwise), assumed=True)
 
 
-def log_in(read: MeasuredFile) -> TemperatureLog:
-    """The log in a file that was read. Raises `Unread` where it is no log: fewer than two readings."""
+def log_in(read: MeasuredFile, *, assumed: bool = False) -> TemperatureLog:
+    """The log in a file that was read, its unit perhaps `assumed`. Raises `Unread` where it is no log: fewer than two readings."""
     rows = tuple((at, value) for at, (value, *_) in read.rows if value is not None)
     if len(rows) < 2:
         raise Unread(0, 0, "a log needs two readings at least", "a row for each reading: 2026-08-12T06:00,-17.9")
-    notes = [say("no unit in the log")] if read.unit_from == "before" else []
+    notes = [say("no unit in the log")] if assumed and read.unit_from == "before" else []
     notes += [say("rows without a reading", rows=read.empty)] if read.empty else []
     return TemperatureLog(rows, tuple(notes), max(1, round(median(after - before for (before, _), (after, _) in pairwise(rows)))))

@@ -1,0 +1,112 @@
+"""Files of instruments as a keeper lives with them: read out again, corrected, taken back, on the other side of an export. All readings are invented."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from tests.keeper import Keeper
+
+
+@pytest.fixture
+def keeper(tmp_path: Path) -> Keeper:
+    """Kestrel Bank in the middle of August."""
+    return Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-15T11:00").logs("ridge-2")
+
+
+def table(folder: Path, name: str, *lines: str, encoding: str = "utf-8") -> str:
+    """A file of an instrument."""
+    path = folder / name
+    path.write_text("\n".join(lines) + "\n", encoding=encoding)
+    return str(path)
+
+
+def scale(folder: Path, name: str, first: date, masses: list[float], unit: str = "kg") -> str:
+    """A scale's file, a row a day."""
+    return table(folder, name, f"date,mass {unit}", *(f"{first + timedelta(day)},{mass}" for day, mass in enumerate(masses)))
+
+
+def observed(keeper: Keeper, kind: str, path: str, *more: str, refused: bool = False) -> str:
+    """What is said of a file."""
+    return keeper.types("observe", "series", kind, "--file", path, *more, refused=refused)
+
+
+def test_a_newer_file_adds_its_rows_and_its_reading_of_a_day_counts(keeper: Keeper, tmp_path: Path) -> None:
+    """Read out on 1 May for April, and in August for what came after: April is not forgotten, and the flow is one."""
+    observed(keeper, "scale", scale(tmp_path, "may.csv", date(2026, 4, 1), [40 + 0.05 * day for day in range(45)]))
+    assert "main flow begins" not in keeper.view.evidence
+    gains = [42 + (1.2 * day if day < 40 else 48) for day in range(60)]
+    observed(keeper, "scale", scale(tmp_path, "july.csv", date(2026, 5, 10), gains))
+    [mark] = [mark for mark in keeper.view.measured if mark.name == "main flow begins"]
+    assert date(2026, 5, 8) <= mark.day <= date(2026, 5, 14)
+
+
+def test_a_unit_told_wrongly_is_corrected_in_place_and_undo_brings_it_back(keeper: Keeper, tmp_path: Path) -> None:
+    """°F read as °C is refused as weather; of a freezer it is a freezer that never kills, until it is replaced."""
+    path = table(tmp_path, "log.csv", "time,probe", *(f"2026-08-14T{hour:02}:00,{-0.4 + hour % 3 / 10}" for hour in range(24)))
+    assert "no unit is said" in observed(keeper, "freezer", path, refused=True)
+    assert "-0.4 °C" in observed(keeper, "freezer", path, "--unit", "°C")
+    assert "write the same command with --replace" in observed(keeper, "freezer", path, "--unit", "°F", refused=True)
+    assert "-18 °C" in observed(keeper, "freezer", path, "--unit", "°F", "--replace")
+    assert max(value for _, value in keeper.view.air["freezer"].rows) < -17
+    keeper.types("undo")
+    assert max(value for _, value in keeper.view.air["freezer"].rows) > -1
+
+
+def test_the_same_file_again_adds_nothing(keeper: Keeper, tmp_path: Path) -> None:
+    """Whatever it is called by then."""
+    masses = [40.0 + day for day in range(9)]
+    observed(keeper, "scale", scale(tmp_path, "scale.csv", date(2026, 8, 1), masses))
+    facts = keeper.view.facts
+    assert "was recorded Sat 15 Aug 11:00 already" in observed(keeper, "scale", scale(tmp_path, "scale (1).csv", date(2026, 8, 1), masses))
+    assert keeper.view.facts == facts
+
+
+def test_there_is_nothing_to_replace_at_first(keeper: Keeper, tmp_path: Path) -> None:
+    """Nothing is kept then."""
+    said = observed(keeper, "scale", scale(tmp_path, "scale.csv", date(2026, 8, 1), [40.0, 41.0]), "--replace", refused=True)
+    assert "no file of scale is recorded that this could replace" in said
+
+
+def test_unit_and_order_of_dates_are_remembered_of_an_instrument_and_said(keeper: Keeper, tmp_path: Path) -> None:
+    """Told once with the first file; another scale has its own."""
+    first = table(tmp_path, "a.csv", "date,weight", "8/9/2025,88.2", "8/10/2025,88.6")
+    second = table(tmp_path, "b.csv", "date,weight", "8/11/2025,89.3", "8/12/2025,90.2")
+    assert "--dates 'month first'" in observed(keeper, "scale", first, "--unit", "lb", refused=True)
+    observed(keeper, "scale", first, "--unit", "lb", "--dates", "month-first")
+    said = observed(keeper, "scale", second)
+    assert "lb as this instrument had before" in said
+    assert "no unit is said" in observed(keeper, "scale", second, "--of", "north", "--dates", "month first", refused=True)
+
+
+def test_an_order_that_would_be_still_to_come_is_not_meant(keeper: Keeper, tmp_path: Path) -> None:
+    """In August, 8/10/2026 is no day of October."""
+    said = observed(keeper, "scale", table(tmp_path, "a.csv", "date,lb", "8/9/2026,88.2", "8/10/2026,88.6"))
+    assert "2 days from 2026-08-09 to 2026-08-10" in said
+    assert "dates read month first" in said
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "latin-1", "utf-8-sig"])
+def test_what_was_read_is_read_alike_on_the_other_side_of_an_export(keeper: Keeper, tmp_path: Path, encoding: str) -> None:
+    """With its digest, unit and zone; exported, taken into another ledger, the same air."""
+    rows = [f"14.8.2026;{hour}:00;{-18 + hour % 4 / 10:.1f}".replace(".", ",").replace("14,8,2026", "14.8.2026") for hour in range(24)]
+    observed(keeper, "freezer", table(tmp_path, "log.csv", "Gerät 7", "Datum;Zeit;Temperatur °C", *rows, encoding=encoding), "--zone", "+01:00")
+    keeper.types("ledger", "export", str(tmp_path / "export.jsonl"))
+    other = Keeper(tmp_path / "other.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-15T11:00")
+    other.types("ledger", "import", str(tmp_path / "export.jsonl"))
+    assert other.view.air["freezer"] == keeper.view.air["freezer"]
+    assert len(other.view.air["freezer"].rows) == 24
+
+
+def test_a_power_cut_is_not_hidden_by_a_sensor_that_failed_in_it(keeper: Keeper, tmp_path: Path) -> None:
+    """Where the sensor says Err for hours the air counts as a warm room, as where the logger was silent."""
+    rows = [f"2026-08-14T{hour:02}:{minute:02},{'Err' if 2 <= hour < 9 else -18 - minute / 100}" for hour in range(24) for minute in range(0, 60, 10)]
+    said = observed(keeper, "freezer", table(tmp_path, "log.csv", "time,temperature C", *rows))
+    assert "rows with an error instead of a number: 42 (line 14, 15, 16, 17, 18, ...)" in said
+    assert "silent from 14 Aug 01:50 to 14 Aug 09:00" in said
+    first = keeper.moment("2026-08-14T00:00")
+    air = keeper.view.air["freezer"].since(first, first + 86400)
+    assert air is not None
+    assert air.silent == 7 * 3600 + 600
