@@ -9,7 +9,7 @@ from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
 
 
-@click.command(epilog="Example: afterpull want 12 packages of a by 'sat 5 sep 08:00', or, to list what is wanted: afterpull want")
+@click.command(epilog="Example: afterpull want 12 packages of a by 'sat 5 sep 08:00', or: afterpull want")
 @click.argument("words", nargs=-1, metavar="[N packages|jars of LOT by T]")
 @click.option("--for", "who", default="", metavar="WHO", help="Who wants them; stays in the ledger and is shown nowhere else.")
 @click.option("--withdraw", metavar="NAME", help="Not wanted any more: its name, as this command lists it.")
