@@ -25,6 +25,7 @@ COMMANDS = {  # name: (module, one line)
     "release": ("scheduler.cli.log_commands", "Let a stopped lot go on, and why."),
     "undo": ("scheduler.cli.log_commands", "Take back the last thing that was told."),
     "why": ("scheduler.cli.agenda_commands", "Why a task is when it is: rule, numbers, sources."),
+    "record": ("scheduler.cli.agenda_commands", "The record of a lot as one sheet: from which hives, what became of it, where it went."),
     "season": ("scheduler.cli.agenda_commands", "The marks of the season and what they rest on."),
     "freezer": ("scheduler.cli.agenda_commands", "What a freezer's own log and readings tell of it."),
     "ledger": ("scheduler.cli.ledger_commands", "Export, import, check or back up the ledger."),

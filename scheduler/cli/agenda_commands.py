@@ -57,6 +57,24 @@ def why(task: str, ledger: str | None) -> None:
         click.echo(text, nl=False)
 
 
+@click.command(epilog="Example: afterpull record ridge-2/a")
+@click.argument("lot")
+@ledger_option
+def record(lot: str, ledger: str | None) -> None:
+    """The record of a lot as one sheet to print: hives, medicine, readings, freezer, what was done and when it was written down, who wanted it."""
+    with refusals():
+        from scheduler.application.clock import now
+        from scheduler.application.ledger_view import whole_view
+        from scheduler.application.lot_record import record_of, waits_of
+        from scheduler.outputs.text.lot_sheet import LotSheet
+
+        moment = int(now().timestamp())
+        with opened(ledger) as book:
+            view = whole_view(book, moment)
+            sheet = LotSheet(view.yard.yard, view.zone, view.yard.units, text_width())
+            click.echo(sheet.text(record_of(view, lot), moment, waits_of(view)), nl=False)
+
+
 @click.command(epilog="Example: afterpull season")
 @ledger_option
 def season(ledger: str | None) -> None:

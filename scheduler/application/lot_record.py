@@ -1,0 +1,85 @@
+"""The record of one lot, one step back and one step forward: everything in the ledger that is about it, in the order in which it happened."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from scheduler.application.ledger_view import LedgerView
+from scheduler.diagnostics import Fault, instead
+from scheduler.facts.equipment import FREEZER
+from scheduler.facts.fact import (
+    HiveDisease,
+    HiveTreatment,
+    LarvaeSeen,
+    LotReleased,
+    Reading,
+    Recorded,
+    TaskBegun,
+    TaskDone,
+    TaskSkipped,
+    Wanted,
+)
+from scheduler.facts.harvest import EVERY_HIVE, lot_path, pulled_at
+from scheduler.outputs.text.lot_sheet import Frozen, LotRecord, Step
+from scheduler.outputs.wording.sentence import title_of
+from scheduler.planning.planner import possible_ids
+from scheduler.planning.task_ids import path_of, subject_of
+
+TOLD_LATE = 36 * 3600  # what was written down later than this after it happened says when [s]; assumed
+
+
+def record_of(view: LedgerView, text: str) -> LotRecord:
+    """The record of the lot that a person means by its path or the end of it. Raises `Fault` listing what it could be."""
+    lots = {lot_path(harvest.harvest, lot.id): (harvest, lot) for harvest in view.harvests for lot in harvest.lots}
+    found = [path for path in lots if text == path or path.endswith(f"/{text}")]
+    if len(found) != 1:
+        told = f'no lot is called "{text}"' if not found else f'"{text}" could be any of {len(found)} lots'
+        raise Fault(told, " or ".join(found) or (instead(text, lots) if lots else "log a harvest first"))
+    path, (harvest, lot) = found[0], lots[found[0]]
+    facts = [one.fact for one in view.facts]
+    hives = {*harvest.hives, EVERY_HIVE}
+    steps = tuple(_steps(view, path))
+    return LotRecord(
+        lot,
+        harvest,
+        None if harvest.harvest in view.ahead else int(pulled_at(harvest, view.zone).timestamp()),
+        steps,
+        tuple(_frozen(view, steps)),
+        tuple(one for one in facts if isinstance(one, Reading) and one.of == path),
+        tuple(one for one in facts if isinstance(one, HiveTreatment) and one.hive in hives),
+        tuple(one for one in facts if isinstance(one, HiveDisease) and one.hive in hives),
+        tuple(one for one in facts if isinstance(one, LarvaeSeen) and one.lot == path),
+        tuple(one for one in facts if isinstance(one, LotReleased) and one.lot == path),
+        tuple(one for one in facts if isinstance(one, Wanted) and one.lot == path),
+        tuple(stop.kind for stop in view.plan.stops if path in stop.lots),
+    )
+
+
+def _steps(view: LedgerView, path: str) -> Iterator[Step]:
+    """What became of the tasks of the lot, and of those of its whole harvest, in order."""
+    titles = {task.id: title_of(task) for task in view.plan.tasks}
+    for one in view.facts:
+        fact = one.fact
+        if isinstance(fact, TaskDone | TaskBegun | TaskSkipped) and path_of(fact.task) in (path, subject_of(path + "/x")):
+            yield Step(fact.occurred_at, fact, titles.get(fact.task, fact.task), _late(one))
+
+
+def _late(one: Recorded) -> int | None:
+    return one.recorded_at if one.recorded_at > one.fact.occurred_at + TOLD_LATE else None
+
+
+def _frozen(view: LedgerView, steps: tuple[Step, ...]) -> Iterator[Frozen]:
+    """Each time in a freezer, with the readings of it meanwhile."""
+    cards = [card for card in view.rules.cards if FREEZER in card.card.occupies]
+    freezing = set(possible_ids(view.problem, cards)) | {task.id for task in view.plan.tasks if any(kind in view.yard.freezers for kind, _ in task.occupies)}
+    begun = {step.fact.task: step.at for step in steps if isinstance(step.fact, TaskBegun) and step.fact.task in freezing}
+    ended = {step.fact.task: step.at for step in steps if isinstance(step.fact, TaskDone) and step.fact.task in freezing}
+    for task, since in begun.items():
+        until = ended.get(task)
+        rows = [value for air in view.air.values() for at, value in air.rows if since <= at <= (until or view.now)]
+        yield Frozen(task, since, until, max(rows, default=None), min(rows, default=None))
+
+
+def waits_of(view: LedgerView) -> dict[str, float]:
+    """How long after a treatment supers are kept off, by active ingredient [s], as the table of the rule files has it; the label overrules it."""
+    return {active: float(row["wait"]) for active, row in view.rules.treatments.items() if row.get("wait")}
