@@ -83,7 +83,7 @@ def _loads(view: LedgerView, name: str) -> Iterator[tuple[str, Cooling]]:
     for draft in expansion.run():
         since = held(draft.id, draft.subject, problem.happened, problem.as_of)
         proof = since.proof(name) if since else None
-        if proof and any(reason.says.get("name") == PACKED for holding in draft.holds for reason in holding):
+        if proof and proof.air.proving is None and any(reason.says.get("name") == PACKED for holding in draft.holds for reason in holding):
             lot = expansion.contexts[draft.subject]["lot"]
             load = packed_load({"count": draft.count}, lot, facts_of(view.yard.equipment[name]))
             yield draft.id, Cooling(load, proof.air.cells, proof.core)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import lru_cache
@@ -14,7 +15,7 @@ from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
 from scheduler.facts.fact import Reading, SeriesRecorded, SettingChanged
 from scheduler.facts.season import DEARTH_BEGINS, FROSTS, MAIN_FLOW, NEAR, WARM_DAYS
 from scheduler.instruments.reader import AsTold
-from scheduler.quantities import parse
+from scheduler.quantities import Statement, parse, say
 from scheduler.rules.rule_set import Rules
 
 FLIGHT = 12.0  # °C, lowest flight temperature, 10 to 13 in print; common practice; the rules' own parameter overrules it
@@ -84,11 +85,19 @@ def air_of(freezers: Sequence[str], series: Sequence[SeriesRecorded], readings: 
     """The recorded air of each freezer that has a log or a reading."""
     found = {}
     for name in freezers:
-        logs = [log_of(one, zone) for one in series if one.what == "freezer" and one.of == name]
+        facts = [one for one in series if one.what == "freezer" and one.of == name]
+        logs = [log_of(one, zone) for one in facts]
         read = [(one.occurred_at, one.value) for one in readings if one.of == name and one.what == "freezer temperature"]
         if logs or read:
-            found[name] = with_readings(of_logs(logs), read)
+            files = tuple((log.rows[0][0], log.rows[-1][0], _file(one)) for log, one in zip(logs, facts, strict=True))
+            found[name] = with_readings(of_logs(logs)._replace(files=files), read)
     return found
+
+
+def _file(fact: SeriesRecorded) -> Statement:
+    """What a file is called in a proof: its name and the beginning of its digest."""
+    name = re.split(r"[/\\]", fact.path)[-1]
+    return say("file of a log", name=name, digest=fact.digest[:12]) if fact.digest else say("file without digest", name=name)
 
 
 def agreed_surfaces(settings: Sequence[SettingChanged]) -> dict[str, dict[str, float]]:

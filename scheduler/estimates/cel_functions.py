@@ -67,7 +67,7 @@ def warm_time(lot: Named, room: Named, target: float) -> Estimate:
 
 def _freezer(freezer: Named) -> freeze.Freezer:
     air, told = str(freezer.get("air") or "still"), _reading(freezer.get("error"))
-    error = told if told is not None else freeze.LOGGED if "record" in freezer else freeze.ERROR
+    error = told if told is not None else freeze.LOGGED if "record" in freezer and "proving" not in freezer else freeze.ERROR
     rated, surface, space = (_reading(freezer.get(name)) or None for name in ("rated", "surface", "space"))
     return freeze.Freezer(float(freezer["temperature"]), air, rated, surface, space, error)
 
@@ -82,7 +82,8 @@ def _hold(load: freeze.Load, freezer: Named) -> Estimate:
     """The hold of a load; by the recorded air (`record`, °C each `STEP` s) and core (`core`, pairs of s and °C) where it is in the freezer already."""
     if "record" not in freezer:
         return freeze.lethal_hold(load, _freezer(freezer))
-    return recorded_freeze.proved_hold(load, _freezer(freezer), freezer["record"], [(seconds, value) for seconds, value in freezer["core"]])
+    core = [(seconds, value) for seconds, value in freezer["core"]]
+    return recorded_freeze.proved_hold(load, _freezer(freezer), freezer["record"], core, proving=freezer.get("proving"))
 
 
 def freeze_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:

@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.local_time import DAY
+from scheduler.quantities import Statement
 
 if TYPE_CHECKING:
     from scheduler.estimates.temperature_log import TemperatureLog  # reads tables, which most plans have none of
@@ -18,6 +19,7 @@ STEP = 600  # s of one cell of a record
 SILENT = 25.0  # °C that air counts as where a logger was silent: a warm room (assumed)
 SHORTEST_SILENCE = 1800  # s between two rows that are still one record, however often the logger writes (assumed)
 USUAL_INTERVALS = 3  # and otherwise so many of its usual intervals (assumed)
+DENSE = 2 * 3600  # s between two readings that together still speak for the time between them (assumed)
 COLD = -6.7  # °C from which down time in the freezer counts towards the keeper's floor: the mildest published lethal temperature
 LONGEST = 60 * DAY  # s of one hold that are looked at
 
@@ -27,7 +29,8 @@ Stretch = tuple[int, int, float]
 class Air(NamedTuple):
     """The air since a hold began: its warmest [°C] in each cell of `STEP` seconds, up to the end of the record.
 
-    `first` and `last` moments [s since 1970 UTC] of its rows, how many they are, seconds it was `silent`, `coldest` and `warmest` row [°C].
+    `proving` the same with a warm room where only readings far apart speak: None where there is no such part. `first` and `last` moments [s since
+    1970 UTC] of its rows, how many they are, seconds it was `silent`, `coldest` and `warmest` row [°C]; the `files` it is from.
     """
 
     cells: tuple[float, ...]
@@ -37,6 +40,8 @@ class Air(NamedTuple):
     silent: int
     coldest: float
     warmest: float
+    proving: tuple[float, ...] | None = None
+    files: tuple[Statement, ...] = ()
 
     def lasting(self, floor: float) -> float:
         """Seconds until `floor` seconds have run with the freezer cold (`COLD`); it counts as cold after the end of the record."""
@@ -51,32 +56,47 @@ class Air(NamedTuple):
 
 
 class AirRecord(NamedTuple):
-    """Stretches of time with the warmest the air can have been in them (begin, end [s since 1970 UTC], °C), and the moments of the rows."""
+    """Stretches of time with the warmest the air can have been in them (begin, end [s since 1970 UTC], °C), and the moments of the rows.
+
+    `between` are stretches between readings further apart than `DENSE`: taken as read for a plan, and no proof. `files`: first and last moment of the
+    rows of each file, and what to call it.
+    """
 
     stretches: tuple[Stretch, ...]
     rows: tuple[tuple[int, float], ...]
+    between: tuple[Stretch, ...] = ()
+    files: tuple[tuple[int, int, Statement], ...] = ()
 
     def since(self, begun: int, until: int) -> Air | None:
         """The air from `begun` to the end of the record or to `until` [s since 1970 UTC]; None where nothing was recorded between them."""
         until = min(until, begun + LONGEST)
-        known = [(max(begin, begun), min(end, until), value) for begin, end, value in self.stretches if end > begun and begin < until]
+        logged = _within(self.stretches, begun, until)
+        between = _within(self.between, begun, until)
+        known = [*logged, *between]
         rows = [(at, value) for at, value in self.rows if begun <= at <= until]
         if not rows:
             return None
         end = max(rows[-1][0], *(end for _, end, _ in known)) if known else rows[-1][0]
         if end <= begun:
             return None
-        cells = [-273.15] * -(-(end - begun) // STEP)
-        for first, last, value in known:
-            for cell in range((first - begun) // STEP, -(-(last - begun) // STEP)):
-                cells[cell] = max(cells[cell], value)
-        silences = list(_silences(known, begun, end))
-        for first, last in silences:
-            for cell in range((first - begun) // STEP, -(-(last - begun) // STEP)):
-                cells[cell] = max(cells[cell], SILENT)
         values = [value for _, value in rows]
-        silent = sum(last - first for first, last in silences)
-        return Air(tuple(cells), rows[0][0], rows[-1][0], len(rows), silent, min(values), max(values))
+        silent = sum(last - first for first, last in _silences(known, begun, end))
+        proving = _cells(logged, begun, end) if between else None
+        files = tuple(says for first, last, says in self.files if first <= end and last >= begun)
+        return Air(_cells(known, begun, end), rows[0][0], rows[-1][0], len(rows), silent, min(values), max(values), proving, files)
+
+
+def _within(stretches: Iterable[Stretch], begun: int, until: int) -> list[Stretch]:
+    return [(max(begin, begun), min(end, until), value) for begin, end, value in stretches if end > begun and begin < until]
+
+
+def _cells(known: Sequence[Stretch], begun: int, end: int) -> tuple[float, ...]:
+    """The warmest in each cell between two moments, a warm room where no stretch is."""
+    cells = [-273.15] * -(-(end - begun) // STEP)
+    for first, last, value in (*known, *((first, last, SILENT) for first, last in _silences(known, begun, end))):
+        for cell in range((first - begun) // STEP, -(-(last - begun) // STEP)):
+            cells[cell] = max(cells[cell], value)
+    return tuple(cells)
 
 
 def _silences(known: Sequence[Stretch], begun: int, end: int) -> Iterator[tuple[int, int]]:
@@ -111,19 +131,29 @@ def of_logs(logs: Iterable[TemperatureLog]) -> AirRecord:
 
 
 def with_readings(record: AirRecord, readings: Sequence[tuple[int, float]]) -> AirRecord:
-    """The record with single readings (moment, °C) added before and after what was logged; between two readings the warmer counts.
+    """
+    The record with single readings (moment, °C) added before and after what was logged; between two readings the warmer counts.
 
-    Before the first reading the air counts as that reading says: nothing else is known of it.
+    Where they are further apart than `DENSE`, that is taken for the plan and proves nothing; so is what was before the first, of which nothing else is known.
     """
     if not readings:
         return record
     ordered = sorted(readings)
-    stretches: list[Stretch] = [(ordered[0][0] - LONGEST, ordered[0][0], ordered[0][1])]
-    stretches += [(begin, end, max(one, other)) for (begin, one), (end, other) in pairwise(ordered)]
+    pairs = [(begin, end, max(one, other)) for (begin, one), (end, other) in pairwise(ordered)]
+    dense = [one for one in pairs if one[1] - one[0] <= DENSE]
+    sparse = [(ordered[0][0] - LONGEST, ordered[0][0], ordered[0][1]), *(one for one in pairs if one[1] - one[0] > DENSE)]
     if not record.rows:
-        return AirRecord(tuple(stretches), tuple(ordered))
+        return AirRecord(tuple(dense), tuple(ordered), tuple(sparse))
     begins, ends = min(begin for begin, _, _ in record.stretches), record.rows[-1][0]
-    kept = [(begin, min(end, begins), value) for begin, end, value in stretches if begin < begins]
-    kept += [(max(begin, ends), end, value) for begin, end, value in stretches if end > ends]
     rows = [(at, value) for at, value in ordered if at < begins or at > ends]
-    return AirRecord((*record.stretches, *kept), tuple(sorted((*record.rows, *rows))))
+    kept = (*record.stretches, *_beside(dense, begins, ends))
+    return record._replace(stretches=kept, rows=tuple(sorted((*record.rows, *rows))), between=tuple(_beside(sparse, begins, ends)))
+
+
+def _beside(stretches: Iterable[Stretch], begins: int, ends: int) -> Iterator[Stretch]:
+    """Stretches before and after what was logged."""
+    for begin, end, value in stretches:
+        if begin < begins:
+            yield begin, min(end, begins), value
+        if end > ends:
+            yield max(begin, ends), end, value

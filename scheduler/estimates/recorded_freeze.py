@@ -17,7 +17,7 @@ from typing import NamedTuple
 from scheduler.estimates import comb
 from scheduler.estimates.conduction import CLOSEST, Body, unaccomplished
 from scheduler.estimates.freeze import LETHAL, SOURCES, Freezer, Load, lethal_hold
-from scheduler.estimates.freezer_air import STEP
+from scheduler.estimates.freezer_air import DENSE, STEP
 from scheduler.local_time import DAY
 from scheduler.quantities import Estimate, celsius, elapsed, say
 
@@ -115,31 +115,43 @@ def _met(pair: tuple[float, float], entered: dict[float, float], before: float, 
     return KillReached(since + exposure, target, exposure, since) if until - since >= exposure else None
 
 
-def proved_hold(load: Load, freezer: Freezer, cells: Sequence[float], readings: Readings = ()) -> Estimate:
+def proved_hold(load: Load, freezer: Freezer, cells: Sequence[float], readings: Readings = (), *, proving: Sequence[float] | None = None) -> Estimate:
     """Seconds since the load went in until every stage of wax moth in its slowest point is dead, by the air that was recorded.
 
     After the record the freezer counts as at its own temperature, and what the record has not proved is never told to be sooner than
-    `freeze.lethal_hold` has it. Range and safe end as there; refused in words where the exposure was not reached and air at that
-    temperature never gives it.
+    `freeze.lethal_hold` has it. `proving`, where it differs, is the air with a warm room wherever only readings far apart speak: the kill is proved by
+    that alone. Range and safe end as there; refused in words where the exposure was not reached and air at that temperature never gives it.
     """
-    spread = comb.spread(freezer.air, freezer.surface)
-    rests = (freezer.temperature + end * freezer.error for end in (1, 0, -1))  # slow, typical, quick
-    found = [(reached(load.body(of), load.start, cells, rest, readings), of) for of, rest in zip(spread, rests, strict=True)]
-    latest, slowest = max(found, key=lambda one: one[0].seconds)
+    found = _reached_by(load, freezer, cells, readings)
+    latest = max((one for one, _ in found), key=lambda one: one.seconds)
     typical, soonest = found[1][0].seconds, min(one.seconds for one, _ in found)
     if math.isinf(latest.seconds):
         refusal = say("record never lethal", air=celsius(freezer.temperature))
         return Estimate(typical, soonest, math.inf, "duration", load.stands, SOURCES, refusal=refusal)
     recorded = len(cells) * STEP
-    goal = celsius(latest.target)
-    basis = [say("core by the record", goal=goal, since=elapsed(latest.since), exposure=elapsed(latest.exposure))]
+    apart = proving is not None and latest.seconds <= recorded
+    if proving is not None and apart:
+        proved = _reached_by(load, freezer, proving, readings)
+        if max(one.seconds for one, _ in proved) <= recorded:
+            found, cells, apart = proved, proving, False
+            typical, soonest = found[1][0].seconds, min(one.seconds for one, _ in found)
+    latest, slowest = max(found, key=lambda one: one[0].seconds)
+    basis = [say("core by the record", goal=celsius(latest.target), since=elapsed(latest.since), exposure=elapsed(latest.exposure))]
     ends = (typical, soonest, latest.seconds)
-    if latest.seconds > recorded:
+    if latest.seconds > recorded or apart:
         unrecorded = lethal_hold(load, freezer)
         ends = (max(typical, unrecorded.value), max(soonest, unrecorded.low), max(latest.seconds, unrecorded.high))
-        basis.append(say("not proved yet", recorded=elapsed(recorded), air=celsius(freezer.temperature)))
+        unproved = say("not proved yet", recorded=elapsed(recorded), air=celsius(freezer.temperature))
+        basis.append(say("readings too far apart", most=elapsed(DENSE)) if apart else unproved)
     else:
         below = sum(STEP for one in temperatures(load.body(slowest), load.start, cells, readings) if one <= latest.target)
-        basis.append(say("proved", goal=goal, below=elapsed(max(below, latest.exposure))))
+        basis.append(say("proved", goal=celsius(latest.target), below=elapsed(max(below, latest.exposure))))
     basis += [say("readings of the core", count=len(readings))] if readings else []
     return Estimate(*ends, "duration", (*basis, *load.stands), SOURCES)
+
+
+def _reached_by(load: Load, freezer: Freezer, cells: Sequence[float], readings: Readings) -> list[tuple[KillReached, comb.Properties]]:
+    """When a pair was met at the slow, the typical and the quick end, and by which of these."""
+    rests = (freezer.temperature + end * freezer.error for end in (1, 0, -1))
+    ends = zip(comb.spread(freezer.air, freezer.surface), rests, strict=True)
+    return [(reached(load.body(of), load.start, cells, rest, readings), of) for of, rest in ends]

@@ -77,7 +77,7 @@ class Drafting:
         self._anchor(draft, env, pulled, want)
         self._heed(draft)
         if hold and name in self.happened.done and (says := taken_out_early(draft.title, hold, chosen[0])):
-            self.warnings.append(Warning("hold not proved", name, says))
+            self.warnings.append(Warning(says.kind, name, says))
         return draft
 
     def repeats(self, first: Draft, pulled: int, env: Environment) -> Iterator[Draft]:

@@ -27,7 +27,8 @@ class Proof(NamedTuple):
 
     def facts(self) -> Mapping[str, Any]:
         """What `freeze_hold` asks of a freezer whose record there is."""
-        return {"record": list(self.air.cells), "core": [list(one) for one in self.core]}
+        proving = {} if self.air.proving is None else {"proving": list(self.air.proving)}
+        return {"record": list(self.air.cells), "core": [list(one) for one in self.core], **proving}
 
     def lasting(self, floor: float) -> float:
         """Seconds until the floor [s] has run with the freezer cold."""
@@ -71,9 +72,14 @@ def _recorded(air: Air, freezer: str) -> Statement:
     silence = (say("logger silent", silent=elapsed(air.silent), counts_as=celsius(SILENT)),) if air.silent >= 60 else ()
     first, coldest = instant(air.first), celsius(air.coldest)
     if air.rows == 1:
-        return say("one reading of the air", freezer=freezer, at=first, read=coldest, silence=silence)
+        return say("one reading of the air", freezer=freezer, at=first, read=coldest, silence=silence, files=_files(air))
     last, warmest = instant(air.last), celsius(air.warmest)
-    return say("log of the air", freezer=freezer, first=first, last=last, rows=air.rows, coldest=coldest, warmest=warmest, silence=silence)
+    return say("log of the air", freezer=freezer, first=first, last=last, rows=air.rows, coldest=coldest, warmest=warmest, silence=silence, files=_files(air))
+
+
+def _files(air: Air) -> tuple[Statement, ...]:
+    """The files a record is from."""
+    return (say("record from", files=air.files),) if air.files else ()
 
 
 def room(measure: str | None, amount: float) -> Quantity | Statement:
@@ -183,12 +189,23 @@ def _stepped(seconds: float) -> int:
 
 
 def taken_out_early(title: Words, held: Held, holding: Holding) -> Statement | None:
-    """What to tell where a load was taken out before its freezer's record proved the hold; None where it was proved, or nothing was recorded."""
+    """What to tell where a load was taken out early: before its freezer's record proved the kill, or with that proved, before the habitual time was over.
+
+    None where both were, or nothing was recorded.
+    """
     lasted = held.until - held.begun
     if not any(reason.says.kind in RECORDS for reason in holding.reasons) or (holding.refusal is None and holding.mode.hold <= lasted + STEP):
         return None
-    needed = holding.refusal or say("needed so long", hold=elapsed(holding.mode.hold))
+    if holding.refusal is None and holding.mode.needed <= lasted + STEP and _proved(holding):
+        return say("habit not met", title=title, lasted=elapsed(lasted), habit=elapsed(holding.mode.hold))
+    short = say("needed so long", hold=elapsed(holding.mode.needed)) if holding.mode.needed > lasted + STEP else say("kill not proved")
+    needed = holding.refusal or short
     return say("hold not proved", title=title, lasted=elapsed(lasted), needed=needed)
+
+
+def _proved(holding: Holding) -> bool:
+    """Whether the record proved the kill."""
+    return any(line.kind == "proved" for reason in holding.reasons if reason.says.kind == "estimated" for line in dict(reason.says.values)["basis"])
 
 
 def estimated(name: str, estimate: Estimate, rule: str) -> Reason:

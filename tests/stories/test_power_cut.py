@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -49,6 +50,11 @@ def log(folder: Path, air: Callable[[datetime], float], until: str, *, lost: tup
     return str(path)
 
 
+def digest(path: Path) -> str:
+    """Of a file, as any program for checksums prints it."""
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
 def held(keeper: Keeper) -> timedelta:
     """From when the packages went in until the hold is done."""
     task = keeper.task("a/freeze.1")
@@ -65,7 +71,9 @@ def test_a_log_without_trouble_leaves_the_hold_at_the_floor_and_is_kept_as_evide
     keeper.waits_until("2026-08-16T09:00").types("observe", "series", "freezer", "--file", log(tmp_path, steady, "2026-08-16T08:50"))
     assert held(keeper) == timedelta(hours=48)
     task = keeper.task("a/freeze.1")
-    assert reasons(task, "proof") == ["freezer log Fri 14 Aug 19:50 to Sun 16 Aug 08:50: 223 readings, -18 °C to -18 °C"]
+    assert reasons(task, "proof") == [
+        f"freezer log Fri 14 Aug 19:50 to Sun 16 Aug 08:50: 223 readings, -18 °C to -18 °C; from log.csv (SHA-256 {digest(tmp_path / 'log.csv')[:12]})"
+    ]
     assert any("proved: core at or below -6.7 °C" in text for text in reasons(task, "estimate freeze_hold"))
     assert reasons(task, "floor extended") == []
 
@@ -103,16 +111,55 @@ def test_a_single_reading_counts_where_there_is_no_log(keeper: Keeper) -> None:
     assert held(keeper) > timedelta(hours=63)
 
 
-def test_packages_taken_out_before_the_record_proved_the_hold_are_told_and_stay_done(keeper: Keeper, tmp_path: Path) -> None:
-    """Taken out on Sunday after 48 h; the log read out afterwards shows the cut. What is done does not move, and nothing is hushed up."""
+def taken_out(keeper: Keeper, at: str) -> str:
+    """The one warning about the packages, in words, after they were taken out for good."""
+    keeper.waits_until(at).types("done", "a/freeze.1", "--whole")
+    [warning] = [warning for warning in keeper.plan.warnings if warning.task == "ridge-2/a/freeze.1"]
+    return f"{warning.kind}: {in_words(warning.says, METRIC)}"
+
+
+def test_packages_taken_out_before_the_record_proved_the_kill_are_told_and_stay_done(keeper: Keeper, tmp_path: Path) -> None:
+    """No power from the first evening until they were taken out, as the log read out afterwards shows. What is done does not move."""
     keeper.waits_until("2026-08-16T19:50").types("done", "a/freeze.1")
     before = keeper.task("a/freeze.1")
-    keeper.waits_until("2026-08-16T20:00").types("observe", "series", "freezer", "--file", log(tmp_path, powerless, "2026-08-16T19:50"))
+    path = log(tmp_path, lambda at: min(6.0, powerless(at)) if at.day == 14 else 6.0 - at.minute / 100, "2026-08-16T19:50")
+    keeper.waits_until("2026-08-16T20:00").types("observe", "series", "freezer", "--file", path)
     after = keeper.task("a/freeze.1")
     assert (after.status, after.start, after.finish) == ("done", before.start, before.finish)
     [warning] = [warning for warning in keeper.plan.warnings if warning.kind == "hold not proved"]
     assert warning.task == after.id
     assert "taken out after 48 h" in in_words(warning.says, METRIC)
+
+
+@pytest.mark.parametrize(("air", "out"), [(steady, "2026-08-16T01:41"), (powerless, "2026-08-16T19:50")])
+def test_a_kill_that_is_proved_is_told_apart_from_a_habit_that_was_not_met(keeper: Keeper, tmp_path: Path, air: Callable[[datetime], float], out: str) -> None:
+    """Taken out after 30 h of the 48, or after 48 of which some were warm: the log shows that no egg is left, so nothing is frozen again."""
+    keeper.waits_until(out).types("observe", "series", "freezer", "--file", log(tmp_path, air, out))
+    told = taken_out(keeper, out)
+    assert told.startswith("habit not met: ")
+    assert "The kill is proved by the freezer's record" in told
+
+
+def test_one_thermometer_reading_proves_nothing_of_the_days_before_it(keeper: Keeper) -> None:
+    """-18 °C after 30 h: the plan goes on as it was, and the kill is not proved; nor by three readings a day."""
+    for clock in ("2026-08-15T08:00", "2026-08-15T16:00", "2026-08-16T01:00"):
+        keeper.waits_until(clock).types("observe", "freezer", "temperature", "-18 °C")
+    assert held(keeper) == timedelta(hours=48)
+    [told] = reasons(keeper.task("a/freeze.1"), "estimate freeze_hold")
+    assert "not proved: readings of the air further apart than 2 h" in told
+    out = taken_out(keeper, "2026-08-16T01:41")
+    assert out.startswith("hold not proved: ")
+    assert "taken out after 30 h, and by the freezer's record the kill is not proved" in out
+
+
+def test_readings_at_most_two_hours_apart_prove_as_a_log_does(keeper: Keeper) -> None:
+    """Read off the display from when the packages went in, through a night awake."""
+    keeper.waits_until("2026-08-14T19:42")
+    for half in range(17):
+        keeper.types("observe", "freezer", "temperature", "-18 °C")
+        keeper.now += 7200 if half < 16 else 0
+    [told] = reasons(keeper.task("a/freeze.1"), "estimate freeze_hold")
+    assert "proved: core at or below" in told
 
 
 @pytest.mark.parametrize(

@@ -38,6 +38,9 @@ RECORDED = {
         "by the recorded air, at its slowest: core at or below {goal} from {since} after it went in; {exposure} there is the published lethal exposure"
     ),
     "not proved yet": "not proved yet: the record ends after {recorded}; from there {air} is assumed",
+    "readings too far apart": (
+        "not proved: readings of the air further apart than {most:hours} speak for their own minute; a log would prove it, or readings closer together"
+    ),
     "proved": "proved: core at or below {goal} for {below} by the record",
     "readings of the core": "{count} readings of the core itself",
     "too few readings": "{count} readings of a core while it lay in recorded air; {needed} are needed",

@@ -17,6 +17,10 @@ WARNINGS = {
         "{title}: taken out after {lasted}, and by the freezer's record {needed}. Freeze it again, or keep it where moths can not come to other comb"
     ),
     "needed so long": "it needed {hold}",
+    "kill not proved": "the kill is not proved: a log would prove it, or readings at most 2 h apart",
+    "habit not met": (
+        "{title}: taken out after {lasted}. The kill is proved by the freezer's record; the usual {habit} were not met. Nothing has to be frozen again"
+    ),
     "unanswered": (
         "{count} steps were planned weeks ago, the first for {since}, and nothing is recorded of them; they take no more hours. Done up to when? "
         "afterpull done --as-planned yesterday, or the day up to which all went as planned; what was not done: afterpull skip, which drops it or puts it off"
@@ -105,8 +109,11 @@ HOLDS = {
     "hold set by": "holds {hold}, set by the {bound}",
     "ends with a look": "computed {computed}; by {look} somebody looks, whatever the estimate says, and so far it holds",
     "floor extended": "the freezer was warmer than {limit} for {warm}, which does not count towards the floor",
-    "log of the air": "{freezer} log {first} to {last}: {rows} readings, {coldest} to {warmest}{silence}",
-    "one reading of the air": "{freezer} log {at}: 1 reading, {read}{silence}",
+    "log of the air": "{freezer} log {first} to {last}: {rows} readings, {coldest} to {warmest}{silence}{files}",
+    "one reading of the air": "{freezer} log {at}: 1 reading, {read}{silence}{files}",
+    "record from": "; from {files:, }",
+    "file of a log": "{name} (SHA-256 {digest})",
+    "file without digest": "{name}",
     "logger silent": "; silent for {silent}, which counts as {counts_as} (assumed)",
     "beside a dead load": "goes in beside {loads: and }, where the kill is over ({over}); only the floor still holds it",
     "kept out of a freezer": "kept out of the {freezer}, where it could warm {loads: and } before the kill there is over",
