@@ -8,7 +8,7 @@ from operator import attrgetter
 
 from scheduler.local_time import DAY, HOUR
 from scheduler.planning.network import USUAL, Interval, Mode, Network, Placement, Task
-from scheduler.planning.objective import wait_late
+from scheduler.planning.objective import HARD, seconds_late, wait_late
 from scheduler.planning.priority import Priorities
 from scheduler.planning.resource_profiles import HandsProfile, LoadProfile, ResourceProfile
 
@@ -100,16 +100,32 @@ class PartialSchedule:
         return min(until, calendar.ends[i] - max(length, LAST)) if i >= 0 else 0
 
     def earliest(self, task: Task) -> Placement | None:
-        """The feasible placement that finishes first over all modes, whatever greatest lags say."""
+        """The feasible placement of the mode in which the least is late, and of those the first to finish, whatever greatest lags say."""
         earliest, ends, bound = self._earliest_start(task)
+        if len(task.modes) == 1:
+            return self._in_mode(task, 0, earliest, self.horizon, ends, bound) if self._possible(task.modes[0]) else None
         best: Placement | None = None
+        least = 0
         for number, mode in enumerate(task.modes):
-            latest = self.horizon if best is None else min(self.horizon, best.finish - task.begin - mode.hold - task.end - 1)
+            latest = self.horizon if best is None or least else min(self.horizon, best.finish - task.begin - mode.hold - task.end - 1)
             if self._possible(mode) and latest >= earliest:
                 found = self._in_mode(task, number, earliest, latest, ends, bound)
-                if found is not None and (best is None or found.finish < best.finish):
-                    best = found
+                if found is not None and (best is None or (self._late(task, found), found.finish) < (least, best.finish)):
+                    best, least = found, self._late(task, found)
         return best
+
+    def _late(self, task: Task, at: Placement) -> int:
+        """The seconds that one placement of a task is late, that its end waits too long, and that what it follows cannot wait for it."""
+        late = seconds_late(task, at) + wait_late(task, at)
+        for relation in self.greatest_lags.get(task.id, ()):
+            before = self.placements.get(relation.before)
+            if before is None:
+                continue
+            over = relation.lag_between(before, at) - (relation.greatest or 0)
+            if relation.from_finish and over > 0:
+                over -= max(0, (self.tasks[relation.before].modes[before.mode].wait_most or 0) - before.waited())
+            late += HARD * max(0, over)
+        return late
 
     def _earliest_start(self, task: Task, early: bool = False) -> tuple[int, int, Bound]:
         """The earliest start and the earliest start of the end phase after all predecessors, and which of them bound the start.

@@ -8,8 +8,9 @@ from scheduler.local_time import DAY
 from scheduler.planning.local_search import schedule
 from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.objective import wait_late
+from scheduler.planning.serial_sgs import construct
 from scheduler.quantities import say
-from tests.planning.yards import HOUR, NOON, frozen, one_freezer, work
+from tests.planning.yards import HOUR, NOON, calendars, frozen, one_freezer, work
 
 
 def test_a_window_that_never_opens_leaves_its_task_without_a_time() -> None:
@@ -40,6 +41,27 @@ def test_a_start_is_put_off_where_its_end_waits_less_and_comes_no_later() -> Non
     plain = one_freezer(Task("a", 0, 900, (Mode(HOUR),), NOON, end_calendar="evenings"))
     assert schedule(net)["a"].finish == schedule(plain)["a"].finish
     assert schedule(net)["a"].waited() == 2 * HOUR
+
+
+def test_a_step_does_not_run_over_because_its_successor_waits_for_another_freezer() -> None:
+    """Comb drains 12 h, may wait 6 h and is frozen within an hour: in the chest, though the freezer, full for 36 h, would be done 8 h before it."""
+    drain = Task("drain", 0, 900, (Mode(12 * HOUR, 6 * HOUR),), NOON)
+    freeze = Task("freeze", 900, 0, (Mode(48 * HOUR, None, (("freezer", 60.0),)), Mode(80 * HOUR, None, (("chest", 60.0),))), NOON)
+    full = (("freezer", NOON, NOON + 36 * HOUR, 60.0),)
+    net = Network((drain, freeze), (Precedence("drain", "freeze", greatest=HOUR),), {"freezer": 90.0, "chest": 60.0}, full)
+    placed = construct(net)
+    assert placed["freeze"].mode == 1
+    assert wait_late(drain, placed["drain"]) == 0
+    empty = replace(net, reserved=())
+    assert construct(empty)["freeze"].mode == 0
+
+
+def test_the_mode_whose_end_finds_hands_in_time_is_taken() -> None:
+    """Begun and ended in the evenings, to wait an hour at most: 12 h are over in the morning and wait for the evening, 25 h are over in it."""
+    ways = (Mode(12 * HOUR, HOUR, (("freezer", 60.0),)), Mode(25 * HOUR, HOUR, (("chest", 60.0),)))
+    freeze = Task("freeze", 900, 900, ways, NOON, begin_calendar="evenings", end_calendar="evenings")
+    at = construct(Network((freeze,), (), {"freezer": 90.0, "chest": 60.0}, calendars=calendars()))["freeze"]
+    assert (at.mode, wait_late(freeze, at)) == (1, 0)
 
 
 def test_a_freezer_takes_its_rating_within_a_day() -> None:
