@@ -53,8 +53,8 @@ class Moments:
             return None
         lag = -found_lag.value if anchor.minus else found_lag.value
         if anchor.of in ("pulled", "as of", WANTED):
-            words = {"pulled": "the pull", "as of": "now", WANTED: "wanted by"}[anchor.of]
-            found: Moment | Unknown = Moment(self.as_of if anchor.of == "as of" else pulled, say(words))
+            says = {"pulled": say("the pull"), "as of": say("now"), WANTED: say("wanted by")}[anchor.of]
+            found: Moment | Unknown = Moment(self.as_of if anchor.of == "as of" else pulled, says)
         else:
             found = self._mark(anchor.of, datetime.fromtimestamp(pulled + (SEASON_GAP if anchor.of in OPENING else -LOOK_BACK), self.zone).date())
         if isinstance(found, Unknown):

@@ -15,6 +15,7 @@ from scheduler.planning.draft import Draft, Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.explain import answer
 from scheduler.planning.freezer_separation import Planned, kept_apart, told
+from scheduler.planning.freezer_warnings import freezer_warnings
 from scheduler.planning.incumbent import replan
 from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import schedule
@@ -104,6 +105,7 @@ class Planning:
                     *season_not_set(self.problem),
                     *pulls_to_tell(self.problem),
                     *expansion.questions(),
+                    *freezer_warnings(self.problem, drafts, placed),
                 ]
                 warnings += expansion.drafting.warnings
                 warnings += [*self._without_sun(drafts, placed), *to_mind(self.problem, drafts, placed, expansion.names_of), *unexpected(network, placed)]

@@ -88,8 +88,23 @@ def test_a_power_cut_in_the_first_night_makes_the_hold_longer(keeper: Keeper, tm
     task = keeper.task("a/freeze.1")
     assert [told.at for told in task.alerts] == [task.hold_done]
     assert "warmer than -6.7 °C for" in reasons(task, "floor extended")[0]
+    agenda = " ".join(keeper.types("agenda").split())
+    assert "the freezer was warm for 8 h" in agenda
+    assert "it keeps until Mon 17 Aug 0" in agenda
     keeper.types("undo")
     assert held(keeper) == timedelta(hours=48)
+
+
+def test_a_log_that_shows_a_freezer_that_never_kills_is_a_warning_before_anything_lies_in_it(tmp_path: Path) -> None:
+    """At once, of the yard and of no task; a log that is cold again takes it back."""
+    keeper = Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
+    path = log(tmp_path, lambda at: -5.2 - at.minute / 100, "2026-08-12T09:00", begins="2026-08-11T09:00")
+    keeper.waits_until("2026-08-12T09:10").types("observe", "series", "freezer", "--file", path)
+    assert "its log was never colder than -5.7 °C. Wax moth lives on in it" in " ".join(keeper.types("agenda").split())
+    assert [warning.task for warning in keeper.plan.warnings if warning.kind == "freezer never kills"] == [None]
+    colder = log(tmp_path, steady, "2026-08-13T01:00", begins="2026-08-12T12:00")
+    keeper.waits_until("2026-08-13T01:10").types("observe", "series", "freezer", "--file", colder)
+    assert [warning for warning in keeper.plan.warnings if warning.kind == "freezer never kills"] == []
 
 
 def test_hours_without_a_row_count_as_warm(keeper: Keeper, tmp_path: Path) -> None:

@@ -16,6 +16,11 @@ WARNINGS = {
     "hold not proved": (
         "{title}: taken out after {lasted}, and by the freezer's record {needed}. Freeze it again, or keep it where moths can not come to other comb"
     ),
+    "freezer was warm": "{title}: the freezer was warm for {warm}. Leave the load in: it keeps until {until}",
+    "freezer never kills": (
+        "{freezer}: from {first} to {last} its log was never colder than {coldest}. Wax moth lives on in it: {needed} or colder has to be read for "
+        "{exposure:hours} at the least. Turn it to its coldest, look at door and seal, and freeze in another one meanwhile"
+    ),
     "needed so long": "it needed {hold}",
     "kill not proved": "the kill is not proved: a log would prove it, or readings at most 2 h apart",
     "habit not met": (
