@@ -150,10 +150,14 @@ class LedgerView:
     def season(self) -> Season:
         """The yard's season: what was seen first, then what the keeper's own tables say, then the normals."""
         season = (self.by_degree_days.season(self.yard.season) if self.by_degree_days else self.yard.season).with_observations(self.observed)
-        measured: dict[str, list[date]] = {}
-        for mark in self.measured:
-            measured.setdefault(mark.name, []).append(mark.day)
-        return season.with_observations(measured) if measured else season
+        firm, likely = ({name: [mark.day for mark in marks if mark.name == name] for name in {mark.name for mark in marks}} for marks in self._measured_marks)
+        season = season.with_likely(likely) if likely else season
+        return season.with_observations(firm) if firm else season
+
+    @property
+    def _measured_marks(self) -> tuple[list[Mark], list[Mark]]:
+        """The marks that were measured: those that are firm, and those that are likely."""
+        return [mark for mark in self.measured if mark.firm], [mark for mark in self.measured if not mark.firm]
 
     @cached_property
     def measured(self) -> list[Mark]:

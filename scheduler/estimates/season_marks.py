@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -94,10 +95,15 @@ def states(table: Table, thresholds: Thresholds | None = None) -> tuple[list[Day
     return result, Estimate(last.gain, window[1], window[-2], "mass", basis, (citations.SCALE,), safe_end="value")
 
 
+_OF_A_MEDIAN = 1.4826  # standard deviation of normal noise over the median of its size
 SAME_FLOW = 14  # d between flow days of one flow
 SAME_SEASON = 120  # d between flows of one season
 AFTER_FLOW = 90  # d after a flow in which falling mass is a dearth and not winter
-ENDED = 7  # d without flow after which it has ended
+QUIET = 7  # d without flow after which it has likely ended: a week of rain ends none
+ENDED = 14  # d without flow after which it has ended
+# Noise of a scale [kg] up to which the days of a flow are known to so many days either way. Worked out with 20 invented seasons for each noise from 0.1 to
+# 1 kg (tests/estimates/test_season_marks.py); beyond the last no day is firm.
+KNOWN_TO = ((0.25, 3), (0.4, 7), (0.6, 14))
 SUMMER = 60  # d without frost that make a summer
 WINTER = 21  # d without flying weather that make a winter
 MILD_SPELL = 45  # d of flying weather that do not end a winter
@@ -111,6 +117,7 @@ class Mark:
     name: str
     day: date
     says: Statement
+    firm: bool = True  # else likely: what comes may still show another day
 
     @property
     def dated(self) -> Statement:
@@ -121,22 +128,40 @@ class Mark:
 def of_scale(table: Table, flow_edges: tuple[str, str], dearth: str, thresholds: Thresholds | None = None) -> list[Mark]:
     """Beginning and end of each season's main flow (the one with the greatest gain) and the beginning of the dearth after it, by what these are called.
 
-    A week's median answers half a week late, which is taken off again; the days are known to about three days either way.
+    A week's median answers half a week late, which is taken off again. How well the days are known follows from the noise of the readings; where that
+    is too great, and until a flow has been over for `ENDED` days, a mark is likely and not firm.
     """
     limits = thresholds or Thresholds()
     late = timedelta(limits.window // 2)
     days, _ = states(table, limits)
     marks: list[Mark] = []
     begins, ends = flow_edges
+    error = noise(table)
+    about = next((known for most, known in KNOWN_TO if error <= most), None)
+    known = say("known to days", about=about) if about is not None else say("not known to weeks", noise=kilograms(error))
     for flow in _main_flows([one for one in days if one.state == "flow"]):
         first, last, gain = flow[0].day, flow[-1].day, sum(one.gain or 0.0 for one in flow)
-        sure = say("flow by the scale", about=late.days, flow=kilograms(limits.flow), gain=kilograms(round(gain)))
+        sure = say("flow by the scale", known=known, flow=kilograms(limits.flow), gain=kilograms(round(gain)))
         if first > days[0].day + timedelta(limits.window):
-            marks.append(Mark(begins, first - late, sure))
-        if any(one.day >= last + timedelta(ENDED) and one.state != "unknown" for one in days):
-            marks.append(Mark(ends, last - late, sure))
-        marks += [Mark(dearth, day, says) for day, says in _dearth_after(last, days, limits)]
+            marks.append(Mark(begins, first - late, sure, firm=about is not None))
+        quiet = max(((one.day - last).days for one in days if one.state != "unknown"), default=0)
+        if quiet >= ENDED:
+            marks.append(Mark(ends, last - late, sure, firm=about is not None))
+        elif quiet >= QUIET:
+            marks.append(Mark(ends, last - late, say("flow likely over", quiet=quiet, needed=ENDED), firm=False))
+        marks += [Mark(dearth, day, says, firm=about is not None) for day, says in _dearth_after(last, days, limits, known)]
     return marks
+
+
+def noise(table: Table) -> float:
+    """The standard deviation of single readings [kg] from the median of their second differences, which neither a flow nor a harvest moves."""
+    masses = {row.day.toordinal(): row.cells[0] for row in table.rows}
+    bends = []
+    for day, mass in masses.items():
+        before, after = masses.get(day - 1), masses.get(day + 1)
+        if mass is not None and before is not None and after is not None:
+            bends.append(abs(before - 2 * mass + after))
+    return _OF_A_MEDIAN * median(bends) / math.sqrt(6) if bends else 0.0
 
 
 def _main_flows(flow_days: Sequence[DayState]) -> Iterator[list[DayState]]:
@@ -155,13 +180,13 @@ def _runs(days: Sequence[DayState], longest: int) -> list[list[DayState]]:
     return runs
 
 
-def _dearth_after(flow_ended: date, days: Sequence[DayState], limits: Thresholds) -> Iterator[tuple[date, Statement]]:
+def _dearth_after(flow_ended: date, days: Sequence[DayState], limits: Thresholds, known: Statement) -> Iterator[tuple[date, Statement]]:
     """A dearth is called after `run` days; it began that long before, and half a window."""
     called = next((one.day for one in days if one.day > flow_ended and one.state == "dearth"), None)
     if called is None or (called - flow_ended).days > AFTER_FLOW:
         return
     began = max(called - timedelta(limits.run - 1 + limits.window // 2), flow_ended)
-    yield began, say("dearth by the scale", about=limits.window // 2, dearth=kilograms(limits.dearth))
+    yield began, say("dearth by the scale", known=known, dearth=kilograms(limits.dearth))
 
 
 def of_weather(table: Table, flight: float, frosts: tuple[str, str], warm_days: tuple[str, str]) -> list[Mark]:

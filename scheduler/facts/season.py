@@ -83,6 +83,12 @@ class Season(Record):
         season._expected = {name: tuple(days) for name, days in expected.items()}
         return season
 
+    def with_likely(self, likely: Mapping[str, Sequence[date]]) -> Self:
+        """The season with days on which marks likely were, or will be, beside those expected already."""
+        season = self.model_copy()
+        season._expected = {**self._expected, **{name: (*self._expected.get(name, ()), *days) for name, days in likely.items()}}
+        return season
+
     def usual(self, mark: str) -> DayOfYear | None:
         """The normal of a mark that the yard file gives."""
         found: DayOfYear | None = getattr(self, _FIELDS[mark])
