@@ -9,9 +9,9 @@ from functools import partial
 
 from scheduler.facts.season import DEARTH
 from scheduler.planning.anchors import Moments
-from scheduler.planning.context import daily_loads, reservations
 from scheduler.planning.cures import ToCure, cures, late_tasks
 from scheduler.planning.draft import Draft, Subject
+from scheduler.planning.draft_network import calendar_of, network_of
 from scheduler.planning.expand import Expansion
 from scheduler.planning.explain import answer
 from scheduler.planning.freezer_separation import Planned, kept_apart, told
@@ -19,7 +19,7 @@ from scheduler.planning.freezer_warnings import freezer_warnings
 from scheduler.planning.incumbent import replan
 from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import schedule
-from scheduler.planning.network import FROM_FINISH, OF_FINISH, Network, Placement, Precedence, Task, violations
+from scheduler.planning.network import Network, Placement, violations
 from scheduler.planning.objective import cost_of
 from scheduler.planning.other_ways import OtherWays, to_mind
 from scheduler.planning.plan import Link, Plan, Reason, Stopped, Warning
@@ -29,7 +29,8 @@ from scheduler.planning.pulls import pulls_of, pulls_to_tell
 from scheduler.planning.stops import hold_back, withhold_followers
 from scheduler.planning.treatments import treatments_of
 from scheduler.planning.unanswered import Times, question, unanswered
-from scheduler.planning.windows import OpenWhen, Windows
+from scheduler.planning.unrecorded import begin_by_themselves, reached
+from scheduler.planning.windows import Windows
 from scheduler.quantities import Statement, say
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.vocabulary import reads
@@ -210,70 +211,15 @@ class Planning:
 
     def network(self, drafts: Sequence[Draft]) -> Network:
         """The drafts that can be done, as a problem for the schedule."""
-        usable = {draft.id: draft for draft in drafts if draft.has_time}
-        tasks = tuple(self._task(draft) for draft in usable.values())
-        relations = tuple(
-            Precedence(link.task, draft.id, link.kind, link.least, _still(link, usable[link.task]), link.early)
-            for draft in usable.values()
-            if draft.begun is None
-            for link in draft.links
-            if link.task in usable
-        )
-        relations += tuple(_in_turn(usable.values()))
-        return Network(tasks, relations, self.capacities(), reservations(self.problem.yard, self.zone), self.windows.calendars, daily_loads(self.problem.yard))
-
-    def capacities(self) -> Mapping[str, float]:
-        """What each named piece of equipment holds (SI)."""
-        return {name: one.capacity for name, one in self.problem.yard.equipment.items() if one.capacity is not None}
-
-    def _task(self, draft: Draft) -> Task:
-        happened = self.problem.happened
-        fixed = self._as_done(draft)
-        if fixed is None and draft.id in happened.skipped:
-            at = happened.skipped[draft.id][0]
-            fixed = (at, at)
-        if fixed is None and draft.begun is not None and not draft.end:
-            fixed = (draft.release, draft.begun + min(mode.hold for mode in draft.modes))  # nothing is left that could lie otherwise
-        return Task(
-            id=draft.id,
-            begin=draft.begin,
-            end=draft.end,
-            modes=draft.modes,
-            release=draft.release,
-            due=draft.due,
-            deadline=draft.deadline,
-            loss=draft.card.card.loss,
-            begin_calendar=self._calendar(draft, draft.open_begin) if draft.begun is None and (draft.begin or draft.open_begin) else None,
-            end_calendar=self._calendar(draft, draft.open_end) if draft.end else None,
-            fixed=fixed,
-            begun=draft.begun is not None and fixed is None,
-            worked=draft.worked,
-            end_release=self.problem.as_of if draft.begun is not None else 0,
-            hands=draft.person or "",
-        )
-
-    def _as_done(self, draft: Draft) -> tuple[int, int] | None:
-        """Start and finish of what was done; it began with its hands, as it was planned, where only the end of these was told."""
-        done = self.problem.happened.done.get(draft.id)
-        if done is None:
-            return None
-        start, finish = done
-        if draft.begun is not None:
-            start = min(start, draft.release)
-        elif start == finish and not any(mode.hold for mode in draft.modes):
-            start -= draft.begin
-        return start, finish
+        return network_of(drafts, self.problem, self.windows)
 
     def _met(self, failed: frozenset[tuple[str, Subject]], drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> bool:
         """Whether no card has to give way to another besides those that `failed`."""
         return self._failing(drafts, placed) <= failed
 
-    def _calendar(self, draft: Draft, windows: tuple[OpenWhen, ...]) -> str | None:
-        return self.windows.calendar(windows, draft.hours, draft.person)
-
     def _opens(self, draft: Draft, after: int) -> int | None:
         """When the hours and windows of a draft are open at a moment, or next after it; None where they are not again."""
-        name = self._calendar(draft, draft.open_begin)
+        name = calendar_of(draft, draft.open_begin, self.windows)
         if name is None:
             return after
         calendar = self.windows.calendars[name]
@@ -321,41 +267,6 @@ def _before_all(link: Link, fallen: Mapping[str, Draft]) -> Link:
     return link
 
 
-def reached(problem: Problem, drafts: Sequence[Draft]) -> Problem:
-    """The problem with what is only a limit of other work done once all of that is: nobody marks it by itself."""
-    done, skipped = dict(problem.happened.done), problem.happened.skipped
-    for draft in drafts:
-        if draft.begin or draft.end or draft.open_begin or draft.id in done or draft.id in skipped or any(mode.hold for mode in draft.modes):
-            continue
-        before = [link.task for link in draft.links]
-        if before and all(name in done or name in skipped for name in before):
-            at = max(done[name][1] if name in done else skipped[name][0] for name in before)
-            done[draft.id] = (at, at)
-    return problem if len(done) == len(problem.happened.done) else problem._replace(happened=problem.happened._replace(done=done))
-
-
-def begin_by_themselves(drafts: Sequence[Draft], problem: Problem) -> None:
-    """Begin each hold that no hands begin and that lies in nothing, once all that it waits for is done or begun: nobody marks it."""
-    happened = problem.happened
-    began = {draft.id: draft.release for draft in drafts if draft.begun is not None}
-    over = dict(happened.done) | {name: (at, at) for name, (at, _) in happened.skipped.items()}
-    for draft in drafts:
-        known = draft.begun is not None or draft.id in over or not draft.has_time
-        if known or draft.begin or draft.open_begin or not draft.links or any(not mode.hold or mode.demands for mode in draft.modes):
-            continue
-        moments = []
-        for link in draft.links:
-            ends = over.get(link.task)
-            from_finish = link.kind in FROM_FINISH
-            if link.kind in OF_FINISH or (ends is None and (from_finish or link.task not in began)):
-                break
-            moments.append(link.least + (ends[from_finish] if ends is not None else began[link.task]))
-        else:
-            at = max([*moments, draft.nominal])
-            if at <= problem.as_of and draft.id not in happened.put_off:
-                draft.begun = draft.release = began[draft.id] = at
-
-
 def old_words(problem: Problem) -> list[Warning]:
     """What in the keeper's files is called otherwise now, with its place: read this once more, and not in the next version."""
     files = (problem.yard.old_words, *(one.old_words for one in problem.harvests), problem.rules.old_words)
@@ -376,20 +287,3 @@ def unexpected(network: Network, placed: Mapping[str, Placement]) -> list[Warnin
     """What the verifier finds besides the limits that are told anyway: a fault of this program, said rather than published in silence."""
     found = [one for one in violations(network, placed) if one.kind not in WARNED]
     return [Warning("fault", None, say("fault", violation=one)) for one in found[:5]]
-
-
-def _in_turn(drafts: Iterable[Draft]) -> Iterator[Precedence]:
-    """The batches of a lot begin in the order of their numbers: those of a size are all the same, and a keeper looks for the first one first."""
-    last: dict[tuple[str, Subject], Draft] = {}
-    for draft in drafts:
-        if draft.batch is None or draft.repetition or draft.begun is not None:
-            continue
-        before = last.get((draft.card.key, draft.subject))
-        if before is not None:
-            yield Precedence(before.id, draft.id, "start to start")
-        last[draft.card.key, draft.subject] = draft
-
-
-def _still(link: Link, before: Draft) -> int | None:
-    """The greatest lag of a link: of a task that was begun only its end can still wait, so a lag from its start is past changing."""
-    return link.greatest if before.begun is None or (before.end and link.kind in FROM_FINISH) else None

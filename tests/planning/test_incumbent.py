@@ -11,14 +11,13 @@ from scheduler.application.ledger_view import LedgerView
 from scheduler.application.plan_in_force import read, terms
 from scheduler.facts.fact import TaskBegun, TaskDone, TaskSkipped, YardSet
 from scheduler.local_time import DAY, HOUR
-from scheduler.planning.draft import Happened, InForce, Kept
+from scheduler.planning.draft import InForce, Kept
 from scheduler.planning.incumbent import in_force, replan
 from scheduler.planning.network import Network, Placement, Schedule, Task, violations
 from scheduler.planning.objective import cost_of
 from scheduler.planning.planner import WARNED
 from scheduler.planning.priority import priorities_of
 from tests.chance import random_of, times
-from tests.planning.cards import TWO_LOTS, planned, tasks
 from tests.planning.followed import Follower, examples, followed, random_yard
 from tests.planning.yards import NOON, frozen, one_freezer, one_or_two, work
 
@@ -215,19 +214,3 @@ def _count(tasks: object, name: str) -> int:
 def _batches(yard: object) -> int:
     tasks = Follower(yard).plan().tasks  # type: ignore[arg-type]
     return max((_count(tasks, task.id) for task in tasks if task.id.endswith("freeze-comb.1")), default=0)
-
-
-def test_a_hold_that_no_hands_begin_begins_by_itself() -> None:
-    """Cappings drain from the first stroke: nobody says so, and once spinning is recorded they stay where they were, with what follows them."""
-    cards = """
-    spin: {title: Spin, for: extracted, loss: crop, why: x, hands: 2 h}
-    cappings: {title: Drain, for: extracted, why: x, after: {spin: {relation: start to start}}, hands: {before: 0 min, after: 10 min}, hold: 24 h}
-    render: {title: Render, for: extracted, why: x, after: {cappings: {}}, hands: 1 h}
-    """
-    first = planned(cards, TWO_LOTS)
-    spin = tasks(first)["w/b/spin"]
-    done = Happened(done={spin.id: (spin.start, spin.finish)})
-    for as_of in ("2026-08-11T22:00", "2026-08-12T12:00"):
-        then = tasks(planned(cards, TWO_LOTS, as_of=as_of, happened=done))
-        assert [(one.id, one.start, one.finish) for one in then.values()] == [(one.id, one.start, one.finish) for one in first.tasks]
-        assert then["w/b/cappings"].begun

@@ -8,6 +8,8 @@ from scheduler.local_time import DAY
 from scheduler.planning.local_search import schedule
 from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.objective import wait_late
+from scheduler.planning.partial_schedule import Relaxation
+from scheduler.planning.priority import priorities_of
 from scheduler.planning.serial_sgs import construct
 from scheduler.quantities import say
 from tests.planning.yards import HOUR, NOON, calendars, frozen, one_freezer, work
@@ -62,6 +64,16 @@ def test_the_mode_whose_end_finds_hands_in_time_is_taken() -> None:
     freeze = Task("freeze", 900, 900, ways, NOON, begin_calendar="evenings", end_calendar="evenings")
     at = construct(Network((freeze,), (), {"freezer": 90.0, "chest": 60.0}, calendars=calendars()))["freeze"]
     assert (at.mode, wait_late(freeze, at)) == (1, 0)
+
+
+def test_a_relaxation_takes_the_mode_over_first_for_no_schedule_ends_before_it() -> None:
+    """The chest has no end that waits, the freezer is over first: what bounds the search ends with the freezer."""
+    ways = (Mode(12 * HOUR, HOUR, (("freezer", 60.0),)), Mode(25 * HOUR, HOUR, (("chest", 60.0),)))
+    freeze = Task("freeze", 900, 900, ways, NOON, begin_calendar="evenings", end_calendar="evenings")
+    net = Network((freeze,), (), {"freezer": 90.0, "chest": 60.0}, calendars=calendars())
+    at = Relaxation(net, priorities_of(net)).earliest(freeze)
+    assert at is not None
+    assert all(at.finish <= one.finish for one in (construct(net)["freeze"], construct(replace(net, tasks=(replace(freeze, modes=ways[:1]),)))["freeze"]))
 
 
 def test_a_freezer_takes_its_rating_within_a_day() -> None:

@@ -1,0 +1,94 @@
+"""Drafts as a network: the problem of a schedule, made of what can be done and of what happened."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from scheduler.planning.context import daily_loads, reservations
+from scheduler.planning.draft import Draft, Happened, Subject
+from scheduler.planning.network import FROM_FINISH, Network, Precedence, Task
+from scheduler.planning.plan import Link
+from scheduler.planning.problem import Problem
+from scheduler.planning.windows import OpenWhen, Windows
+
+
+def network_of(drafts: Sequence[Draft], problem: Problem, windows: Windows) -> Network:
+    """The drafts that can be done, as a problem for the schedule: seconds since 1970, SI amounts."""
+    usable = {draft.id: draft for draft in drafts if draft.has_time}
+    tasks = tuple(_task(draft, problem, windows) for draft in usable.values())
+    relations = tuple(
+        Precedence(link.task, draft.id, link.kind, link.least, _still(link, usable[link.task]), link.early)
+        for draft in usable.values()
+        if draft.begun is None
+        for link in draft.links
+        if link.task in usable
+    )
+    relations += tuple(_in_turn(usable.values()))
+    return Network(tasks, relations, _capacities(problem), reservations(problem.yard, problem.zone), windows.calendars, daily_loads(problem.yard))
+
+
+def calendar_of(draft: Draft, open_when: tuple[OpenWhen, ...], windows: Windows) -> str | None:
+    """The key of the calendar in which work of a draft may lie; None means any hour."""
+    return windows.calendar(open_when, draft.hours, draft.person)
+
+
+def _capacities(problem: Problem) -> Mapping[str, float]:
+    """What each named piece of equipment holds (SI)."""
+    return {name: one.capacity for name, one in problem.yard.equipment.items() if one.capacity is not None}
+
+
+def _task(draft: Draft, problem: Problem, windows: Windows) -> Task:
+    happened = problem.happened
+    fixed = _as_done(draft, happened)
+    if fixed is None and draft.id in happened.skipped:
+        at = happened.skipped[draft.id][0]
+        fixed = (at, at)
+    if fixed is None and draft.begun is not None and not draft.end:
+        fixed = (draft.release, draft.begun + min(mode.hold for mode in draft.modes))  # nothing is left that could lie otherwise
+    return Task(
+        id=draft.id,
+        begin=draft.begin,
+        end=draft.end,
+        modes=draft.modes,
+        release=draft.release,
+        due=draft.due,
+        deadline=draft.deadline,
+        loss=draft.card.card.loss,
+        begin_calendar=calendar_of(draft, draft.open_begin, windows) if draft.begun is None and (draft.begin or draft.open_begin) else None,
+        end_calendar=calendar_of(draft, draft.open_end, windows) if draft.end else None,
+        fixed=fixed,
+        begun=draft.begun is not None and fixed is None,
+        worked=draft.worked,
+        end_release=problem.as_of if draft.begun is not None else 0,
+        hands=draft.person or "",
+    )
+
+
+def _as_done(draft: Draft, happened: Happened) -> tuple[int, int] | None:
+    """Start and finish of what was done; it began with its hands, as it was planned, where only the end of these was told."""
+    done = happened.done.get(draft.id)
+    if done is None:
+        return None
+    start, finish = done
+    if draft.begun is not None:
+        start = min(start, draft.release)
+    elif start == finish and not any(mode.hold for mode in draft.modes):
+        start -= draft.begin
+    return start, finish
+
+
+def _in_turn(drafts: Iterable[Draft]) -> Iterator[Precedence]:
+    """The batches of a lot begin in the order of their numbers: those of a size are all the same, and a keeper looks for the first one first."""
+    last: dict[tuple[str, Subject], Draft] = {}
+    for draft in drafts:
+        if draft.batch is None or draft.repetition or draft.begun is not None:
+            continue
+        before = last.get((draft.card.key, draft.subject))
+        if before is not None:
+            yield Precedence(before.id, draft.id, "start to start")
+        last[draft.card.key, draft.subject] = draft
+
+
+def _still(link: Link, before: Draft) -> int | None:
+    """The greatest lag of a link: of a task that was begun only its end can still wait, so a lag from its start is past changing."""
+    return link.greatest if before.begun is None or (before.end and link.kind in FROM_FINISH) else None
