@@ -66,7 +66,7 @@ def impossible(kind: Kind, written: float, unit: Unit) -> str | None:
     value = to_si(written, unit)
     if kind != "scale" and any(abs(value - code) < 0.01 or written == code for code in CODES):
         return "error code"
-    if set(f"{abs(written):g}".replace(".", "")) == {"9"} and abs(written) >= 99:
+    if abs(written) >= 99 and set(f"{abs(written):g}".replace(".", "")) == {"9"}:
         return "error code"
     if kind == "scale" and written == 0:
         return "exact zero"
@@ -188,8 +188,10 @@ def _out_of_it(rows: Sequence[Reading]) -> tuple[int, ...]:
         while rows[number][1] - rows[start][1] > _OUT_WITHIN:
             start += 1
         value = rows[number][2][0]
+        if value is None or value < _OUT:
+            continue
         before = [one for _, _, (one, *_) in rows[start:number] if one is not None]
-        if value is not None and value >= _OUT and before and min(before) <= _IN:
+        if before and min(before) <= _IN:
             if number - last > 1:
                 found.append(rows[number][0])
             last = number

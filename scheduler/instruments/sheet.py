@@ -90,6 +90,11 @@ def is_time(cell: str) -> bool:
     return written(cell) is not None or CLOCK.fullmatch(cell) is not None or EPOCH.fullmatch(cell) is not None
 
 
+def _looks_dated(cell: str) -> bool:
+    """Whether a cell is meant as a time: quick, for what is none after all is refused where it is read."""
+    return cell[:1].isdigit() if cell[4:5] in ("-", "/", ".") or cell[2:3] in ("-", "/", ".", ":") or cell[1:2] in ("/", ".", ":") else is_time(cell)
+
+
 def _rows(
     lines: list[str], at: int, delimiter: str, names: list[str], time: Sequence[int], *, lenient: bool
 ) -> tuple[list[Row], list[str], tuple[int, ...], int]:
@@ -107,7 +112,7 @@ def _rows(
             if cells == names:
                 repeated += 1
                 continue
-            dated = len(cells) > key and is_time(cells[key])
+            dated = len(cells) > key and _looks_dated(cells[key])
             if not dated:
                 if not rows and not units_row and (len(cells) <= key or not cells[key] or not any(map(str.isdigit, cells[key]))) and _is_units(cells, key):
                     units_row = cells
