@@ -17,8 +17,8 @@ POSSIBLE: dict[Kind, tuple[float, float]] = {"freezer": (-60.0, 80.0), "scale": 
 # °C that digital sensors give instead of a reading: 85 at power-on (data sheet of a common one-wire sensor), -127 disconnected (its drivers; from memory);
 # nothing but nines, -99.9 or 9999, is "no reading" to many loggers (common practice)
 CODES = (85.0, -127.0)
-_SPIKE = 10.0  # K colder than both neighbours within half an hour: no freezer's air does that (assumed)
-_SPIKE_WITHIN = 1800  # s
+_SPIKE = 10.0  # K colder than the rows round it and than three quarters of all: no freezer's air goes there and back (assumed)
+_SPIKE_WITHIN = 2 * HOUR  # s from the row before to the row after (assumed)
 _LEAP = 5.0  # K or kg by which a run of exact zeros stands out of its neighbours (assumed)
 _ZEROS = 3  # rows of exact 0 that are a run (assumed)
 _STUCK = 24 * HOUR  # s of the same reading, to a tenth or finer, from a freezer that cycles (assumed)
@@ -64,14 +64,13 @@ class InOrder(NamedTuple):
 def impossible(kind: Kind, written: float, unit: Unit) -> str | None:
     """Which fault a reading is by itself; None for one that can be."""
     value = to_si(written, unit)
-    if kind != "scale" and any(abs(value - code) < 0.01 or written == code for code in CODES):
-        return "error code"
-    if abs(written) >= 99 and set(f"{abs(written):g}".replace(".", "")) == {"9"}:
-        return "error code"
+    low, high = POSSIBLE[kind]
+    if low <= value <= high:
+        return None
     if kind == "scale" and written == 0:
         return "exact zero"
-    low, high = POSSIBLE[kind]
-    return None if low <= value <= high else "out of range"
+    nines = set(f"{abs(written):g}".replace(".", "")) == {"9"} and abs(written) >= 99
+    return "error code" if nines or (kind != "scale" and any(abs(value - code) < 0.01 or written == code for code in CODES)) else "out of range"
 
 
 def by_the_clock(rows: list[Reading]) -> InOrder:
@@ -138,13 +137,22 @@ def of_the_weather(rows: list[Reading]) -> InOrder:
 
 
 def _cold_spikes(rows: Sequence[Reading]) -> set[int]:
-    found = set()
-    for number in range(1, len(rows) - 1):
-        before, value, after = (rows[number + step][2][0] for step in (-1, 0, 1))
-        if before is None or value is None or after is None or rows[number + 1][1] - rows[number - 1][1] > 2 * _SPIKE_WITHIN:
+    """Rows far colder than the row before them, than the freezer mostly is, and than the row after them within two hours."""
+    read = sorted(value for _, _, (value, *_) in rows if value is not None)
+    usual = read[len(read) // 4] if read else 0.0
+    found: set[int] = set()
+    number = 1
+    while number < len(rows):
+        before, value = rows[number - 1][2][0], rows[number][2][0]
+        if before is None or value is None or value >= min(before, usual) - _SPIKE:
+            number += 1
             continue
-        if value < min(before, after) - _SPIKE:
-            found.add(number)
+        end, latest = number, rows[number - 1][1] + _SPIKE_WITHIN
+        while end < len(rows) and (after := rows[end][2][0]) is not None and after < min(before, usual) - _SPIKE:
+            end += 1
+        if end < len(rows) and rows[end][1] <= latest:
+            found.update(range(number, end))
+        number = end + 1
     return found
 
 

@@ -23,6 +23,7 @@ _POUND, _GRAM = 0.45359237, 0.001  # kg, exact (NIST Handbook 44, Appendix C)
 EMPTY = frozenset(("", "na", "n/a", "#n/a", "nan", "null", "none", "-", "--", "---", "----", "m", ".", "?", "missing", "no data"))
 ERRORS = frozenset(("err", "err.", "error", "fault", "fail", "failed", "open", "short", "ol", "ovl", "overflow", "underflow", "disconnected", "invalid"))
 _NUMBER = re.compile(r"([+-]?)([0-9][0-9.,]*|[.,][0-9]+)(?:[eE]([+-]?[0-9]{1,2}))?\s*(\D*)")
+_SIMPLE = re.compile(r"-?[0-9]{1,9}(?:\.[0-9]{1,9})?")
 _PRINTED = str.maketrans({"\u2212": "-", "\u2013": "-", "\u00a0": " ", "\u202f": " "})
 _GROUPED = re.compile(r"[0-9]{1,3}(?:([.,])[0-9]{3})+([.,])[0-9]+")
 
@@ -75,6 +76,8 @@ def _ascii(cell: str) -> str:
 
 def number(cell: str, mark: str) -> tuple[float, Unit | None] | None:
     """A number as written and the unit behind it; None where the cell is no number. No underscores, no digits of other scripts, nothing infinite."""
+    if mark == "." and _SIMPLE.fullmatch(cell):
+        return float(cell), None
     found = _NUMBER.fullmatch(_ascii(cell))
     if found is None:
         return None

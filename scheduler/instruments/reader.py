@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Sequence
 from datetime import UTC, datetime, tzinfo
 from typing import NamedTuple
@@ -193,7 +192,7 @@ def _values(read: Sheet, values: Sequence[int], kind: Kind, when: RowTimes, unit
     mark = _mark(read, values)
     bad: dict[str, list[int]] = {}
     rows: list[Reading] = []
-    empty, places = 0, Counter[int]()
+    empty, places = 0, 0
     in_order = reversed(read.rows) if when.turned else read.rows
     for (line, cells), at in zip(in_order, when.at, strict=True):
         row: list[float | None] = []
@@ -213,7 +212,8 @@ def _values(read: Sheet, values: Sequence[int], kind: Kind, when: RowTimes, unit
             if (own in MASSES) != (kind == "scale"):
                 raise Unread(line, read.column(line, column), f'"{cell}" is not {columns.what_is_measured(kind)}', "--column with the column that is")
             fault = faults.impossible(kind, found[0], own) or fault
-            places[len(cell.partition(mark)[2].rstrip(" °CFkglb"))] += 1
+            if kind == "freezer" and mark in cell:
+                places = max(places, len(cell.partition(mark)[2].rstrip(" °CF")))
             row.append(to_si(found[0], own))
         if fault:
             bad.setdefault(fault, []).append(line)
@@ -222,7 +222,7 @@ def _values(read: Sheet, values: Sequence[int], kind: Kind, when: RowTimes, unit
         else:
             rows.append((line, at, tuple(row)))
             _lowest_first(read, kind, line, values, row)
-    return rows, [Faulty(fault, tuple(sorted(lines))) for fault, lines in bad.items()], empty, max(places, default=0)
+    return rows, [Faulty(fault, tuple(sorted(lines))) for fault, lines in bad.items()], empty, places
 
 
 def _mark(read: Sheet, values: Sequence[int]) -> str:
