@@ -8,7 +8,7 @@ from datetime import date
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from scheduler.estimates.freezer_air import AirRecord, of_logs, with_readings
+from scheduler.estimates.freezer_air import AirRecord, corrected, of_logs, with_readings
 from scheduler.estimates.season_marks import Mark, of_scale, of_weather
 from scheduler.estimates.tables import Table, daily_temperatures, hive_scale
 from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
@@ -90,7 +90,9 @@ def air_of(freezers: Sequence[str], series: Sequence[SeriesRecorded], readings: 
         read = [(one.occurred_at, one.value) for one in readings if one.of == name and one.what == "freezer temperature"]
         if logs or read:
             files = tuple((log.rows[0][0], log.rows[-1][0], _file(one)) for log, one in zip(logs, facts, strict=True))
-            found[name] = with_readings(of_logs(logs)._replace(files=files), read)
+            record = with_readings(of_logs(logs)._replace(files=files), read)
+            shown = [one.value for one in readings if one.of == name and one.what == "ice point"]
+            found[name] = corrected(record, min(shown)) if shown else record
     return found
 
 

@@ -216,7 +216,7 @@ def _subject(view: LedgerView, measure: str, of: str | None) -> str:
     lots = [lot_path(harvest.harvest, lot.id) for harvest in view.harvests for lot in harvest.lots]
     if measure in ("moisture", "yeast", "comb temperature", "core temperature", "mass"):
         known = lots
-    elif measure == "freezer temperature":
+    elif measure in ("freezer temperature", "ice point"):
         known = list(view.yard.freezers)
     else:
         known = [measure.partition(" ")[0]]

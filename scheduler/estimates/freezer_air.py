@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.local_time import DAY
-from scheduler.quantities import Statement
+from scheduler.quantities import Statement, say, warmer
 
 if TYPE_CHECKING:
     from scheduler.estimates.temperature_log import TemperatureLog  # reads tables, which most plans have none of
@@ -148,6 +148,16 @@ def with_readings(record: AirRecord, readings: Sequence[tuple[int, float]]) -> A
     rows = [(at, value) for at, value in ordered if at < begins or at > ends]
     kept = (*record.stretches, *_beside(dense, begins, ends))
     return record._replace(stretches=kept, rows=tuple(sorted((*record.rows, *rows))), between=tuple(_beside(sparse, begins, ends)))
+
+
+def corrected(record: AirRecord, ice: float) -> AirRecord:
+    """The record of a thermometer that shows `ice` [°C] in melting ice. One that reads too cold is corrected; one that reads too warm errs on the safe side."""
+    if ice >= 0:
+        return record
+    stretches, between = (tuple((begin, end, value - ice) for begin, end, value in one) for one in (record.stretches, record.between))
+    rows = tuple((at, value - ice) for at, value in record.rows)
+    files = (*record.files, (rows[0][0], rows[-1][0], say("corrected by ice", by=warmer(-ice)))) if rows else record.files
+    return AirRecord(stretches, rows, between, files)
 
 
 def _beside(stretches: Iterable[Stretch], begins: int, ends: int) -> Iterator[Stretch]:

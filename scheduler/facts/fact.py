@@ -25,6 +25,7 @@ READINGS: dict[str, tuple[str, float, float]] = {
     "comb temperature": ("temperature", -60.0, 60.0),
     "core temperature": ("temperature", -60.0, 60.0),
     "freezer temperature": ("temperature", -100.0, 40.0),
+    "ice point": ("temperature", -10.0, 10.0),  # what a freezer's thermometer shows in melting ice, which is 0 °C
     "store temperature": ("temperature", -60.0, 60.0),
     "store humidity": ("share", 0.0, 1.0),
     "room temperature": ("temperature", -60.0, 60.0),

@@ -107,6 +107,20 @@ def test_a_log_that_shows_a_freezer_that_never_kills_is_a_warning_before_anythin
     assert [warning for warning in keeper.plan.warnings if warning.kind == "freezer never kills"] == []
 
 
+def test_a_thermometer_that_reads_too_cold_in_melting_ice_is_corrected_and_one_too_warm_is_left(keeper: Keeper, tmp_path: Path) -> None:
+    """It shows -1.2 °C where 0 °C is: every row of its log counts 1.2 °C warmer, and the proof says so."""
+    keeper.waits_until("2026-08-16T09:00").types("observe", "series", "freezer", "--file", log(tmp_path, steady, "2026-08-16T08:50"))
+    before = keeper.view.air["freezer"].rows
+    keeper.types("observe", "ice", "point", "0.8 °C")
+    assert keeper.view.air["freezer"].rows == before
+    keeper.types("observe", "ice", "point", "-1.2 °C")
+    assert [round(value - read, 9) for (_, value), (_, read) in zip(keeper.view.air["freezer"].rows, before, strict=True)] == [1.2] * len(before)
+    [told] = reasons(keeper.task("a/freeze.1"), "proof")
+    assert "1.2 °C added, by its reading in melting ice" in told
+    keeper.types("undo")
+    assert keeper.view.air["freezer"].rows == before
+
+
 def test_hours_without_a_row_count_as_warm(keeper: Keeper, tmp_path: Path) -> None:
     """The logger hung on the same socket: its silence proves nothing."""
     path = log(tmp_path, steady, "2026-08-16T08:50", lost=("2026-08-14T21:00", "2026-08-15T09:00"))

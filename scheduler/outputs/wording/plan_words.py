@@ -119,6 +119,7 @@ HOLDS = {
     "record from": "; from {files:, }",
     "file of a log": "{name} (SHA-256 {digest})",
     "file without digest": "{name}",
+    "corrected by ice": "{by} added, by its reading in melting ice",
     "logger silent": "; silent for {silent}, which counts as {counts_as} (assumed)",
     "beside a dead load": "goes in beside {loads: and }, where the kill is over ({over}); only the floor still holds it",
     "kept out of a freezer": "kept out of the {freezer}, where it could warm {loads: and } before the kill there is over",
