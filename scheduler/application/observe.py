@@ -5,10 +5,13 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, Sequence
 from datetime import datetime
+from pathlib import Path
 from typing import NamedTuple, get_args
 from zoneinfo import ZoneInfo
 
+from scheduler.application.files import write_bytes
 from scheduler.application.ledger_view import LedgerView
+from scheduler.application.measured_pictures import picture_of
 from scheduler.application.season_evidence import told_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.estimates.tables import possible, table_in
@@ -37,6 +40,7 @@ class Saying(NamedTuple):
     zone: str | None = None
     dates: str | None = None
     replace: bool = False
+    picture: Path | None = None  # where to write a picture of what was read
 
 
 NOTHING_SAID = Saying()
@@ -76,8 +80,11 @@ def record_series(
         if not earlier:
             raise Fault(f"no file of {name} is recorded that this could replace", "the same command without --replace")
         fact = fact.model_copy(update={"replaces": (same or earlier[-1]).id})
-    ledger.append([fact], now)
     told_first, *more = words_of_it
+    if said.picture is not None:
+        write_bytes(said.picture, picture_of(read, name, told_first, view.zone, view.yard.units))
+        more.append(in_words(say("picture written", path=str(said.picture)), reader))
+    ledger.append([fact], now)
     return "\n".join([f"{name}: {told_first}", *(f"  {line}" for line in more)])
 
 

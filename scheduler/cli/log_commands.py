@@ -228,6 +228,7 @@ def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger:
 @click.option("--time", "times", metavar="NAME", multiple=True, help="The column of its times; twice for the date and the time of day.")
 @click.option("--zone", metavar="ZONE", help="The zone of its times, where it is not the yard's: UTC, +01:00 or Europe/Ljubljana.")
 @click.option("--dates", metavar="ORDER", help="How 8/9/2026 is meant: 'day first', 'month first' or 'year first'.")
+@click.option("--picture", metavar="FILE.svg", type=click.Path(path_type=Path), help="Write a picture of what was read.")
 @click.option("--replace", is_flag=True, help="This table takes the place of the last one of this instrument, or of the same file.")
 @ledger_option
 def observe(
@@ -243,6 +244,7 @@ def observe(
     zone: str | None,
     dates: str | None,
     replace: bool,
+    picture: Path | None,
     ledger: str | None,
 ) -> None:
     """Tell what was seen: a mark of the season, a reading with its value, or a table from an instrument."""
@@ -258,7 +260,7 @@ def observe(
             from scheduler.application.files import LARGEST_TABLE, read_bytes
             from scheduler.application.observe import Saying, record_series
 
-            said = Saying(columns, times, unit, zone, dates, replace)
+            said = Saying(columns, times, unit, zone, dates, replace, picture)
             click.echo(record_series(book, view, what, of, read_bytes(file, LARGEST_TABLE), str(file), now, said))
             return
         try:

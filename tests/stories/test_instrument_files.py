@@ -110,3 +110,23 @@ def test_a_power_cut_is_not_hidden_by_a_sensor_that_failed_in_it(keeper: Keeper,
     air = keeper.view.air["freezer"].since(first, first + 86400)
     assert air is not None
     assert air.silent == 7 * 3600 + 600
+
+
+@pytest.mark.parametrize("kind", ["freezer", "scale", "weather"])
+def test_a_picture_of_what_was_read_is_written_and_a_file_that_is_refused_leaves_none(keeper: Keeper, tmp_path: Path, kind: str) -> None:
+    """With the words of the answer in it."""
+    lines = {
+        "freezer": ["time,temp C", *(f"2026-08-14T{hour:02}:00,-18.{hour % 3}" for hour in range(24))],
+        "scale": ["date,kg", *(f"2026-08-{day:02},4{day % 10}" for day in range(1, 15))],
+        "weather": ["date,tmin C,tmax C", *(f"2026-08-{day:02},1{day % 10},2{day % 10}" for day in range(1, 15))],
+    }[kind]
+    picture = tmp_path / "out.svg"
+    assert "no unit is said" in observed(keeper, kind, table(tmp_path, "a.csv", *[line.replace(" C", "").replace("kg", "mass") for line in lines]),
+                                         "--picture", str(picture), refused=True)  # fmt: skip
+    assert not picture.exists()
+    said = observed(keeper, kind, table(tmp_path, "b.csv", *lines), "--picture", str(picture))
+    assert f"picture: {picture}" in said
+    drawn = picture.read_text(encoding="utf-8")
+    assert said.partition("\n")[0].partition(": ")[2][:30] in drawn
+    assert ("the mildest that kills" in drawn) == (kind == "freezer")
+    assert ("lowest of the day" in drawn) == (kind == "weather")

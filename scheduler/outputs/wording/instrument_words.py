@@ -25,6 +25,11 @@ READ_AS = {
     "first and last reading": "first {first} {read}, last {last} {then}",
     "a reading": "{value}",
     "no reading": "no reading",
+    "mildest that kills": "{mildest}, the mildest that kills",
+    "lowest": "lowest of the day",
+    "highest": "highest of the day",
+    "nothing read": "nothing read",
+    "picture written": "picture: {path}",
     "file recorded already": "{name}: {path} was recorded {at} already, read the same way; nothing to add",
 }
 FAULTS = {

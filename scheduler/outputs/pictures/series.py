@@ -1,0 +1,145 @@
+"""A measured series as a picture (SVG 1.1): the line, where nothing was read, a limit, days along the bottom. Its words are an argument."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from datetime import datetime, time, timedelta, tzinfo
+from html import escape
+from typing import NamedTuple
+
+from scheduler.local_time import DAY
+
+WIDTH, HEIGHT = 900, 380
+_LEFT, _RIGHT, _TOP, _BOTTOM = 70, 20, 56, 48
+_MOST_DAYS = 9  # labels along the bottom
+_INK, _LINE, _SECOND, _BAND, _LIMIT = "#222222", "#0b4f8a", "#8a4b0b", "#dddddd", "#a00000"
+
+Points = Sequence[tuple[int, float]]  # moment [s since 1970 UTC], value in the unit shown
+
+
+class Chart(NamedTuple):
+    """What a picture shows: its title, what it says in words, the unit, lines of points, bands without a reading, and a limit with its word."""
+
+    title: str
+    told: str
+    unit: str
+    lines: tuple[Points, ...]
+    silent: tuple[tuple[int, int], ...] = ()
+    silent_word: str = ""
+    limit: tuple[float, str] | None = None
+    line_words: tuple[str, ...] = ()  # what each line is, where there are several
+
+
+def svg(chart: Chart, zone: tzinfo) -> bytes:
+    """The picture as bytes; the same chart gives the same bytes. Lines keep the lowest and highest of each column of pixels, so no peak is lost."""
+    first, last = min(line[0][0] for line in chart.lines), max(line[-1][0] for line in chart.lines)
+    values = [value for line in chart.lines for _, value in line] + ([chart.limit[0]] if chart.limit else [])
+    ticks = _ticks(min(values), max(values))
+    frame = _Frame(first, max(last, first + 1), ticks[0], ticks[-1])
+    return "\n".join(["<?xml version='1.0' encoding='UTF-8'?>", *_drawn(chart, frame, ticks, zone), "</svg>", ""]).encode()
+
+
+class _Frame(NamedTuple):
+    first: int
+    last: int
+    low: float
+    high: float
+
+    def x(self, at: float) -> float:
+        return _LEFT + (at - self.first) / (self.last - self.first) * (WIDTH - _LEFT - _RIGHT)
+
+    def y(self, value: float) -> float:
+        return HEIGHT - _BOTTOM - (value - self.low) / (self.high - self.low) * (HEIGHT - _TOP - _BOTTOM)
+
+
+def _drawn(chart: Chart, frame: _Frame, ticks: Sequence[float], zone: tzinfo) -> Iterator[str]:
+    size = f'width="{WIDTH}" height="{HEIGHT}" viewBox="0 0 {WIDTH} {HEIGHT}"'
+    yield f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" font-family="sans-serif" font-size="13" fill="{_INK}">'
+    yield f"<title>{escape(chart.title)}</title><desc>{escape(chart.told)}</desc>"
+    yield f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#ffffff"/>'
+    yield _text(_LEFT, 22, chart.title, size=16)
+    yield _text(_LEFT, 42, chart.told[:120])
+    top, bottom = _TOP, HEIGHT - _BOTTOM
+    for number, (begins, ends) in enumerate(chart.silent):
+        left, right = frame.x(max(begins, frame.first)), frame.x(min(ends, frame.last))
+        yield f'<rect x="{left:.1f}" y="{top}" width="{max(right - left, 1):.1f}" height="{bottom - top}" fill="{_BAND}"/>'
+        if number == 0:
+            yield _text(left + 3, top + 14, chart.silent_word)
+    for tick in ticks:
+        yield f'<line x1="{_LEFT}" x2="{WIDTH - _RIGHT}" y1="{frame.y(tick):.1f}" y2="{frame.y(tick):.1f}" stroke="#cccccc"/>'
+        yield _text(_LEFT - 6, frame.y(tick) + 4, f"{tick:g} {chart.unit}", anchor="end")
+    for at, label in _days(frame, zone):
+        yield f'<line x1="{frame.x(at):.1f}" x2="{frame.x(at):.1f}" y1="{bottom}" y2="{bottom + 5}" stroke="{_INK}"/>'
+        yield _text(frame.x(at), bottom + 20, label, anchor="middle")
+    if chart.limit:
+        value, word = chart.limit
+        yield f'<line x1="{_LEFT}" x2="{WIDTH - _RIGHT}" y1="{frame.y(value):.1f}" y2="{frame.y(value):.1f}" stroke="{_LIMIT}" stroke-dasharray="6 4"/>'
+        yield _text(WIDTH - _RIGHT, frame.y(value) - 5, word, anchor="end")
+    for number, line in enumerate(chart.lines):
+        for stretch in _apart(line, chart.silent):
+            points = " ".join(f"{frame.x(at):.1f},{frame.y(value):.1f}" for at, value in _thinned(stretch, frame))
+            yield f'<polyline points="{points}" fill="none" stroke="{(_LINE, _SECOND)[number % 2]}" stroke-width="1.6"/>'
+    for word, line in zip(chart.line_words, chart.lines, strict=False):
+        yield _text(frame.x(line[0][0]) + 4, frame.y(line[0][1]) - 10, word)
+
+
+def _text(x: float, y: float, words: str, *, anchor: str = "start", size: int = 0) -> str:
+    bigger = f' font-size="{size}"' if size else ""
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"{bigger}>{escape(words)}</text>'
+
+
+def _ticks(low: float, high: float) -> list[float]:
+    """Round values from at or below the lowest to at or above the highest, four to eight of them."""
+    span = max(high - low, 1e-6 * max(abs(high), 1.0), 0.5)
+    step = 10.0 ** math.floor(math.log10(span / 4))
+    step *= next(times for times in (1, 2, 2.5, 5, 10) if span / (step * times) <= 6)
+    first, last = math.floor(low / step), math.ceil(high / step)
+    return [round(number * step, 9) for number in range(first, max(last, first + 1) + 1)]
+
+
+def _days(frame: _Frame, zone: tzinfo) -> Iterator[tuple[float, str]]:
+    """Midnights at the yard, not more than fit, each with its day; a series of less than two days has hours."""
+    begins = datetime.fromtimestamp(frame.first, zone)
+    if frame.last - frame.first < 2 * DAY:
+        step = next(hours for hours in (1, 2, 3, 6) if (frame.last - frame.first) / (hours * 3600) <= _MOST_DAYS)
+        hour = math.ceil(frame.first / 3600)
+        found = [at * 3600 for at in range(hour, frame.last // 3600 + 1) if datetime.fromtimestamp(at * 3600, zone).hour % step == 0]
+        yield from ((at, f"{datetime.fromtimestamp(at, zone):%H:%M}") for at in found)
+        return
+    every = max(1, math.ceil((frame.last - frame.first) / DAY / _MOST_DAYS))
+    day = begins.date() + timedelta(1)
+    while (at := datetime.combine(day, time(0), zone).timestamp()) <= frame.last:
+        yield at, f"{day.day} {day:%b}"
+        day += timedelta(every)
+
+
+def _apart(line: Points, silent: Sequence[tuple[int, int]]) -> Iterator[list[tuple[int, float]]]:
+    """A line in its stretches between silences."""
+    ends = {begins for begins, _ in silent}
+    stretch: list[tuple[int, float]] = []
+    for point in line:
+        stretch.append(point)
+        if point[0] in ends:
+            yield stretch
+            stretch = []
+    if stretch:
+        yield stretch
+
+
+def _thinned(line: Points, frame: _Frame) -> Iterator[tuple[int, float]]:
+    """The first, lowest, highest and last point of each column of pixels."""
+    column: list[tuple[int, float]] = []
+    for point in line:
+        if column and int(frame.x(point[0])) != int(frame.x(column[0][0])):
+            yield from _of_a_column(column)
+            column = []
+        column.append(point)
+    yield from _of_a_column(column)
+
+
+def _of_a_column(column: list[tuple[int, float]]) -> list[tuple[int, float]]:
+    def value(point: tuple[int, float]) -> float:
+        return point[1]
+
+    return sorted({column[0], min(column, key=value), max(column, key=value), column[-1]})
