@@ -42,7 +42,8 @@ MORE_TIME = (2 * HOUR, 4 * HOUR)  # and where the work itself is not enough, so 
 DAYS_TRIED = 5  # days before a limit that might be kept free
 ROOM = (0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # more room, as shares of what there is
 GROUPS = 3  # chains for which cures are sought, those that lose most first
-GLANCES, FULL = 3_000, 700  # tasks planned in all, without the search and with it; assumed, as is the next line
+GLANCES, FULL = 3_000, 700  # tasks planned in all, without the search and with it; assumed, as are the next lines
+MANY = 200  # tasks from which glances become fewer by the square, for a plan with so much late is scheduled several times
 FEWEST, MOST_GLANCES, MOST_FULL = 2, 24, 6  # plannings
 OFFERED = 3  # cures of one task, which are enough to choose from
 CARDS = 2  # for which somebody else is tried
@@ -93,8 +94,9 @@ class _Search:
         self.drafts = {draft.id: draft for draft in drafts}
         self.before = in_force(self.plan)._replace(changed=True) if problem.asks else None  # what a ledger will have in force by then
         self.late = late_tasks(self.network, self.placed, problem.as_of)
-        self.quick = max(FEWEST, min(MOST_GLANCES, GLANCES // max(1, len(self.network.tasks))))
-        self.full = max(FEWEST, min(MOST_FULL, FULL // max(1, len(self.network.tasks))))
+        count = max(1, len(self.network.tasks))
+        self.quick = max(FEWEST, min(MOST_GLANCES, GLANCES * MANY // (count * max(MANY, count))))
+        self.full = max(FEWEST, min(MOST_FULL, FULL // count))
         self.found: dict[str, dict[str, Statement]] = {}
         self.tried: dict[tuple[Statement, bool], Plan] = {}
 

@@ -43,7 +43,7 @@ def schedule(network: Network, previous: Mapping[str, int] | None = None, priori
     the network, where they were worked out already; `effort` is the share of the bound that may be spent.
     """
     priorities = priorities or priorities_of(network)
-    if not passes(len(network.tasks)):
+    if effort * passes(len(network.tasks)) < FEWEST:
         return construct(network, priorities)
     return LocalSearch(network, priorities, previous).run(effort)
 

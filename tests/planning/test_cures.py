@@ -18,13 +18,15 @@ from scheduler.facts.yard import Yard, read_yard
 from scheduler.local_time import HOUR
 from scheduler.outputs.wording.sentence import in_words
 from scheduler.planning.plan import Plan
-from scheduler.planning.planner import plan
+from scheduler.planning.planner import Planning, plan
+from scheduler.planning.problem import Problem
 from scheduler.quantities import Quantity, Statement
+from scheduler.rules.load import load
 from tests.chance import random_of, times
-from tests.planning.cards import KEEPER, planned
+from tests.planning.cards import KEEPER, at, planned
 from tests.planning.followed import Follower, random_yard
 from tests.planning.followed import Yard as Texts
-from tests.planning.whole import yard, yard_text
+from tests.planning.whole import harvest, yard, yard_text
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 LOT = "  - {id: a, kind: cut comb, frames: 4, frame: shallow, comb thickness: 32 mm, pieces: 40, moisture: 17 %}\n"
@@ -109,6 +111,22 @@ def test_what_is_somebodys_alone_waits_for_them_and_a_cure_says_so() -> None:
     assert next(task.person for task in found.tasks if task.id == "gully-1/a/pack.1") == "Ash"
     cures = offered(found)["gully-1/a/freeze.1"]
     assert '"pack" done by yourself, not only by Ash' in cures
+
+
+@pytest.mark.slow
+def test_twelve_harvests_in_one_free_hour_a_week_are_answered_with_few_plannings(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Hundreds of tasks, most of them late: each change is planned from the beginning, so that five in all are tried, and every limit is told with an answer."""
+    place = read_yard(yard_text().replace('{mon-fri: "17:30-21:30", sat-sun: "08:00-20:00"}', '{sat: "09:00-10:00"}').encode(), "yard.yaml")
+    kinds: list[dict[str, object]] = [{"kind": kind, "frames": 8, "moisture": 17.4, "imperfect": 0} for kind in ("cut comb", "extracted")]
+    pulls = tuple(harvest(place, f"pull-{number}", f"2026-08-{10 + number % 5}T10:{number:02}", kinds) for number in range(12))
+    plannings = []
+    planned_once = Planning.plan
+    monkeypatch.setattr(Planning, "plan", lambda self: plannings.append(self) or planned_once(self))
+    found = plan(Problem(place, load(place.rules), pulls, at("15 08:00"), place.season))
+    assert 2 <= len(plannings) <= 6
+    late = [warning for warning in found.warnings if warning.kind == "due date missed"]
+    assert len(late) > 50
+    assert all(warning.says.get("cure") is not None for warning in late)
 
 
 def test_spans_of_a_day_that_meet_are_one() -> None:
