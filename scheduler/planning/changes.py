@@ -13,7 +13,7 @@ from scheduler.facts.yard import Yard
 from scheduler.planning.draft import Draft
 from scheduler.planning.holds import room
 from scheduler.planning.problem import Problem
-from scheduler.quantities import Statement, elapsed, instant, say
+from scheduler.quantities import Statement, celsius, elapsed, instant, say
 
 MINUTES = 5 * 60  # free time is asked for in steps of this [s]
 AWAKE = (time(7), time(22))  # nobody is asked for time in the night, and a day kept free is this; assumed
@@ -89,6 +89,17 @@ def more_room(resource: str, measure: str, capacity: float, more: float) -> Chan
         return problem._replace(yard=problem.yard.model_copy(update={"equipment": {**equipment, resource: larger}}))
 
     return Change(f"room {resource}", say("more room", more=room(measure, more), resource=resource), of)
+
+
+def colder(freezer: str, temperature: float) -> Change:
+    """A freezer turned down to a temperature [°C], as soon as may be."""
+
+    def of(problem: Problem) -> Problem:
+        equipment = problem.yard.equipment
+        turned = equipment[freezer].model_copy(update={"temperature": temperature})
+        return problem._replace(yard=problem.yard.model_copy(update={"equipment": {**equipment, freezer: turned}}))
+
+    return Change(f"colder {freezer}", say("freezer turned down", resource=freezer, temperature=celsius(temperature)), of)
 
 
 def taking(person: str, draft: Draft) -> Change:

@@ -2,9 +2,10 @@
 
 A change is made to the yard or to a harvest, and all is planned again from the plan in force: what is offered holds when it is done.
 Kinds: free minutes before the moment at which the chain that comes too late has to begin, a day kept free, more room in the equipment it
-uses, somebody else who takes a card too, the keeper in place of somebody, fewer frames of a lot cut now. Sizes are sought with a glance, which
-spends little on the search, and what these find is planned in full; a kind that they find of no use is planned in full at its largest where
-nothing else is offered. So "none" is said only where all kinds were tried. The plannings are bounded by counts that fall with the size of the plan.
+uses, a colder freezer, somebody else who takes a card too, the keeper in place of somebody, fewer frames of a lot cut now. Sizes are sought with
+a glance, which spends little on the search, and what these find is planned in full; a kind that they find of no use is planned in full at its
+largest where nothing else is offered. So "none" is said only where all kinds were tried. The plannings are bounded by counts that fall with the
+size of the plan.
 """
 
 from __future__ import annotations
@@ -13,12 +14,14 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import NamedTuple
 
-from scheduler.local_time import HOUR
+from scheduler.facts.equipment import FREEZER
+from scheduler.local_time import DAY, HOUR
 from scheduler.planning.changes import (
     AWAKE,
     MINUTES,
     Change,
     awake,
+    colder,
     counted,
     doing,
     free_day,
@@ -41,6 +44,7 @@ from scheduler.quantities import Statement
 MORE_TIME = (2 * HOUR, 4 * HOUR)  # and where the work itself is not enough, so much [s]; assumed
 DAYS_TRIED = 5  # days before a limit that might be kept free
 ROOM = (0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # more room, as shares of what there is
+SETTINGS = (-20.0, -23.0)  # of a freezer [°C]; the last is -10 °F, set a day ahead of a large load (West Virginia University Extension); -20 assumed
 GROUPS = 3  # chains for which cures are sought, those that lose most first
 GLANCES, FULL = 3_000, 700  # tasks planned in all, without the search and with it; assumed, as are the next lines
 MANY = 200  # tasks from which glances become fewer by the square, for a plan with so much late is scheduled several times
@@ -214,6 +218,7 @@ class _Search:
         for one in whose.values():
             yield from self._days(name, one)
         yield from self._rooms(self._chain(name))
+        yield from self._colder(self._chain(name))
         yield from self._whole_frames(self.drafts[name])
 
     def _others(self, behind: Iterable[str]) -> Iterator[Kind]:
@@ -275,6 +280,19 @@ class _Search:
             whole = rounded if one.measure in ("space", "volume") else counted
             amounts = dict.fromkeys(whole(capacity * share) for share in ROOM)
             yield Kind([more_room(resource, one.measure or "", capacity, more) for more in amounts])
+
+    def _colder(self, chain: Sequence[str]) -> Iterator[Kind]:
+        """A colder setting of the freezers whose loads hold for as long as they take to freeze; of none that has to take one before it is colder."""
+        for name in sorted(name for name, one in self.problem.yard.equipment.items() if (one.kind or name) == FREEZER and one.temperature is not None):
+            loads = [one for one in self.placed if self._in(one, name) and not self.priorities.tasks[one].fixed]
+            slow = any(mode.needed >= mode.hold > 0 for one in chain if one in loads for mode in self.priorities.tasks[one].modes)
+            if slow and all(self.placed[one].start >= self.problem.as_of + DAY for one in loads):
+                now = self.problem.yard.equipment[name].temperature or 0.0
+                if settings := [colder(name, setting) for setting in SETTINGS if setting < now]:
+                    yield Kind(settings)
+
+    def _in(self, name: str, resource: str) -> bool:
+        return any(one == resource for one, _ in self.priorities.tasks[name].modes[self.placed[name].mode].demands)
 
     def _whole_frames(self, draft: Draft) -> Iterator[Kind]:
         """Frames of a lot of comb to be cut that are kept whole for now."""

@@ -81,6 +81,32 @@ def test_a_rack_grows_by_whole_pieces_and_its_batches_with_it() -> None:
     assert offered(planned(cards, LOT, place=yard(rack=12 + more))) == {}
 
 
+SLOW = "freeze: {title: F, for: cut comb, loss: crop, why: x, hands: {before: 1 min, hours: any}, hold: {estimate: %s}, occupies: {freezer: 60 L}, %s}"
+BY_COLD = "freezer.temperature > -19.0 ? param.slow : freezer.temperature > -21.0 ? param.quicker : param.quick"
+HOURS = """parameters:
+  slow: {value: 60 h, basis: assumed, checked: 2026-11-26}
+  quicker: {value: 50 h, basis: assumed, checked: 2026-11-26}
+  quick: {value: 40 h, basis: assumed, checked: 2026-11-26}
+"""
+
+
+@pytest.mark.parametrize(("due", "setting"), [("148 h", None), ("128 h", "-20 °C"), ("108 h", "-23 °C"), ("100 h", None)])
+def test_a_colder_freezer_is_offered_where_it_was_tried_and_no_colder_than_it_takes(due: str, setting: str | None) -> None:
+    """Two loads from the next day on, each of 60 h at -18 °C, 50 h at -20 °C and 40 h at -23 °C, one after the other."""
+    lots = LOT + LOT.replace("id: a", "id: b")
+    cards = SLOW % (f'"{BY_COLD}"', f"earliest: pulled + 25 h, due: pulled + {due}")
+    found = [one for changes in offered(planned(cards, lots, place=yard(space=90), more=HOURS)).values() for one in changes if "turned down" in one]
+    assert found == ([f"the freezer turned down to {setting} a day ahead, and read"] if setting else [])
+
+
+def test_no_freezer_is_turned_down_for_a_load_that_goes_in_before_it_is_colder() -> None:
+    """The first load goes in tonight: a day from now the freezer is cold, and by then it is too late."""
+    lots = LOT + LOT.replace("id: a", "id: b")
+    found = offered(planned(SLOW % (f'"{BY_COLD}"', "due: pulled + 98 h"), lots, place=yard(space=90), more=HOURS))
+    assert found
+    assert not any("turned down" in one for changes in found.values() for one in changes)
+
+
 def test_frames_are_kept_whole_where_that_is_what_helps() -> None:
     """Work by the frame that does not fit the only evening before its limit fits it with fewer frames."""
     cards = f"cut: {{{WORK}param.each * lot.frames, due: pulled + 12 h}}"
@@ -115,7 +141,7 @@ def test_what_is_somebodys_alone_waits_for_them_and_a_cure_says_so() -> None:
 
 @pytest.mark.slow
 def test_twelve_harvests_in_one_free_hour_a_week_are_answered_with_few_plannings(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Hundreds of tasks, most of them late: each change is planned from the beginning, so that five in all are tried, and every limit is told with an answer."""
+    """Hundreds of tasks, most of them late: each change is planned from the beginning, so five in all are tried; every limit has an answer."""
     place = read_yard(yard_text().replace('{mon-fri: "17:30-21:30", sat-sun: "08:00-20:00"}', '{sat: "09:00-10:00"}').encode(), "yard.yaml")
     kinds: list[dict[str, object]] = [{"kind": kind, "frames": 8, "moisture": 17.4, "imperfect": 0} for kind in ("cut comb", "extracted")]
     pulls = tuple(harvest(place, f"pull-{number}", f"2026-08-{10 + number % 5}T10:{number:02}", kinds) for number in range(12))
@@ -149,6 +175,10 @@ def applied(texts: Texts, place: Yard, change: Statement) -> Texts:
         fewer = lambda was: f"id: {lot}, kind: cut comb, frames: {int(was[1]) - round(float(change.get('count')))}"  # noqa: E731
         harvests = tuple((one, re.sub(rf"id: {lot}, kind: cut comb, frames: (\d+)", fewer, text) if one == name else text) for one, text in texts.harvests)
         return Texts(texts.name, texts.yard, harvests)
+    if change.kind == "freezer turned down":
+        text = re.sub(r"freezer: \{temperature: -?\d+ °C", f"freezer: {{temperature: {round(change.get('temperature').value)} °C", texts.yard)
+        assert text != texts.yard
+        return Texts(texts.name, text, texts.harvests)
     zone = ZoneInfo(place.place.timezone)
     if change.kind == "day kept free":
         day, spans = change.get("day"), "07:00-22:00"

@@ -136,6 +136,7 @@ CURES = {
     "cures in the agenda": "What would help: afterpull agenda",
     "cures not all tried": "None of the changes tried so far would be enough; not all could be tried.",
     "more room": "{more} more room in the {resource}",
+    "freezer turned down": "the {resource} turned down to {temperature} a day ahead, and read",
     "counted room": "{count:g} {measure}",
     "day kept free": "{day:weekday} kept free from {opens} to {closes}",
     "kept free by": "{free} by {person}",
