@@ -86,4 +86,5 @@ def _loads(view: LedgerView, name: str) -> Iterator[tuple[str, Cooling]]:
         if proof and proof.air.proving is None and any(reason.says.get("name") == PACKED for holding in draft.holds for reason in holding):
             lot = expansion.contexts[draft.subject]["lot"]
             load = packed_load({"count": draft.count}, lot, facts_of(view.yard.equipment[name]))
-            yield draft.id, Cooling(load, proof.air.cells, proof.core)
+            means = problem.happened.air[name].means(since.begun, proof.air) if since else ()
+            yield draft.id, Cooling(load, means, proof.core)

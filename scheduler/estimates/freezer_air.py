@@ -5,6 +5,7 @@ What is not known is not assumed to be cold: where a logger was silent the air c
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
@@ -21,6 +22,7 @@ SHORTEST_SILENCE = 1800  # s between two rows that are still one record, however
 USUAL_INTERVALS = 3  # and otherwise so many of its usual intervals (assumed)
 DENSE = 2 * 3600  # s between two readings that together still speak for the time between them (assumed)
 COLD = -6.7  # °C from which down time in the freezer counts towards the keeper's floor: the mildest published lethal temperature
+_PARTS = 6  # of a cell that its mean is taken over
 LONGEST = 60 * DAY  # s of one hold that are looked at
 
 Stretch = tuple[int, int, float]
@@ -84,6 +86,25 @@ class AirRecord(NamedTuple):
         proving = _cells(logged, begun, end) if between else None
         files = tuple(says for first, last, says in self.files if first <= end and last >= begun)
         return Air(_cells(known, begun, end), rows[0][0], rows[-1][0], len(rows), silent, min(values), max(values), proving, files)
+
+    def means(self, begun: int, air: Air) -> tuple[float, ...]:
+        """The mean [°C] of each cell of `air`, which is of this record since `begun`, on straight lines between rows; its warmest where rows are missing.
+
+        A kill is proved by the warmest; a freezer is fitted to the mean, for air that swings looks warmer by its peaks than it was, and the load quicker.
+        """
+        moments = [at for at, _ in self.rows]
+        return tuple(self._mean(moments, begun + number * STEP, warmest) for number, warmest in enumerate(air.cells))
+
+    def _mean(self, moments: list[int], begins: int, warmest: float) -> float:
+        found = []
+        for part in range(_PARTS):
+            at = begins + STEP * (2 * part + 1) // (2 * _PARTS)
+            after = bisect_left(moments, at)
+            if not 0 < after < len(moments) or moments[after] - moments[after - 1] > SHORTEST_SILENCE:
+                return warmest
+            (one, value), (other, next_value) = self.rows[after - 1], self.rows[after]
+            found.append(value + (next_value - value) * (at - one) / (other - one))
+        return min(sum(found) / _PARTS, warmest)
 
 
 def _within(stretches: Iterable[Stretch], begun: int, until: int) -> list[Stretch]:

@@ -10,8 +10,9 @@ import pytest
 from scheduler.estimates import comb
 from scheduler.estimates.fitted_surface import Cooling, recovery, surface_coefficient
 from scheduler.estimates.freeze import packed
-from scheduler.estimates.freezer_air import STEP
+from scheduler.estimates.freezer_air import STEP, of_logs
 from scheduler.estimates.recorded_freeze import temperatures
+from scheduler.estimates.temperature_log import TemperatureLog
 from scheduler.quantities import say
 from tests.estimates.test_recorded_freeze import HOUR, PIECE
 
@@ -38,6 +39,21 @@ def test_the_range_holds_the_truth_with_a_thermometer_that_is_off() -> None:
     """Of 40 fits to readings up to 0.8 K off, at least 36 ranges hold it: they are two standard errors wide."""
     fits = [surface_coefficient([cooling(8.0, (1.0, 2.0, 3.0, 5.0), off=0.8, seed=seed)]) for seed in range(40)]
     assert sum(one.low <= 8.0 <= one.high for one in fits) >= 36
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_air_that_swings_is_fitted_by_its_mean_and_not_by_its_peaks(seed: int) -> None:
+    """Two kelvin up and down, logged every five minutes: by the peaks the load seems to cool quicker than it did, which is the unsafe side."""
+    chance, begun = random.Random(seed), 1_786_000_000
+    swings = [AIR[min(row // 2, len(AIR) - 1)] + chance.uniform(-2, 2) for row in range(2 * len(AIR))]
+    record = of_logs([TemperatureLog(tuple((begun + 300 * row, value) for row, value in enumerate(swings)), (), 300)])
+    air = record.since(begun, begun + STEP * len(AIR))
+    assert air is not None
+    read = cooling(8.0, (1.0, 2.0, 3.0, 5.0))
+    by_means, by_peaks = (surface_coefficient([Cooling(read.load, cells, read.core)]) for cells in (record.means(begun, air), air.cells))
+    assert by_means.value == pytest.approx(8.0, rel=0.06)
+    assert by_means.low < 8.0 < by_means.high
+    assert by_peaks.value > max(by_means.value, 8.0)
 
 
 def test_more_readings_narrow_the_range() -> None:
