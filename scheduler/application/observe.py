@@ -3,32 +3,27 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Sequence
-from datetime import datetime
+from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple, get_args
 from zoneinfo import ZoneInfo
 
 from scheduler.application.files import write_bytes
 from scheduler.application.ledger_view import LedgerView
-from scheduler.application.measured_pictures import picture_of
+from scheduler.application.measured_account import picture_of, understood
 from scheduler.application.season_evidence import told_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
-from scheduler.estimates.tables import possible, table_in
-from scheduler.estimates.temperature_log import TemperatureLog, log_in
 from scheduler.facts.fact import Recorded, SeriesKind, SeriesRecorded
-from scheduler.instruments.faults import WHAT, Faulty
 from scheduler.instruments.moments import zone_told
 from scheduler.instruments.numbers import SIGNS, Unit, unit_named
 from scheduler.instruments.reader import AsTold, MeasuredFile, measured
 from scheduler.instruments.text import Unread, decoded
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.wording.sentence import Reader, in_words
-from scheduler.quantities import Quantity, Statement, celsius, instant, kilograms, say, show, show_duration
+from scheduler.quantities import instant, say
 
 KINDS: tuple[SeriesKind, ...] = get_args(SeriesKind)
 ORDERS = ("day first", "month first", "year first")
-_LISTED = 5  # lines of a fault that are named
 
 
 class Saying(NamedTuple):
@@ -67,7 +62,7 @@ def record_series(
         again = measured(text, kind, view.zone, told_of(fact))  # as every later plan will read it
         if again.rows != read.rows:
             raise Unread(0, 0, "what was settled of this file does not read alike again", "--unit, --zone and --dates, as they are meant")
-        words_of_it = _understood(read, encoding, view.zone, reader)
+        words_of_it = understood(read, encoding, view.zone, reader)
     except Unread as fault:
         raise Refused([Diagnostic(path, fault.line, fault.column, fault.said, fault.write)]) from None
     except Fault as fault:
@@ -142,54 +137,3 @@ def _subject(view: LedgerView, kind: SeriesKind, of: str | None) -> str:
     if not freezers:
         raise Fault("the yard has no freezer", '"freezer: {temperature: -18 °C, space: 90 L}" under equipment')
     raise Fault("which freezer?" if of is None else f'"{of}" is not a freezer of this yard', " or ".join(f"--of '{name}'" for name in freezers))
-
-
-def _understood(read: MeasuredFile, encoding: str, zone: ZoneInfo, reader: Reader) -> list[str]:
-    """How a file was read: its rows first, then what was taken for what, then what was left out."""
-    first, ends = _rows_of(read, zone, reader.units)
-    ways = list(read.account) if encoding == "UTF-8" else [*read.account, say("encoding", name=encoding)]
-    lines = [first, in_words(say("read as", ways=tuple(ways)), reader), in_words(ends, reader)]
-    silent, odd = (tuple(_fault(one) for one in faulty) for faulty in (read.faults, read.odd))
-    lines += [in_words(say("left out as silence", faults=silent), reader)] if silent else []
-    lines += [in_words(say("looks odd", faults=odd), reader)] if odd else []
-    return lines + ([in_words(say("rows twice", rows=read.repeated), reader)] if read.repeated else [])
-
-
-def _fault(one: Faulty) -> Statement:
-    lines = ", ".join(map(str, one.lines[:_LISTED])) + (", ..." if len(one.lines) > _LISTED else "")
-    return say("rows at fault", rows=len(one.lines), what=WHAT[one.kind], lines=lines)
-
-
-def _rows_of(read: MeasuredFile, zone: ZoneInfo, units: str) -> tuple[str, Statement]:
-    reader = Reader(units, zone)
-    if read.kind != "freezer":
-        table = possible(table_in(read, zone))
-        first, last = table.rows[0], table.rows[-1]
-        missing = table.missing()
-        gaps = [f"{missing} days without a full reading"] if missing else []
-        notes = [in_words(note, reader) for note in table.notes]
-        ends = say("first and last day", first=first.day, read=_shown(read, first.cells), last=last.day, then=_shown(read, last.cells))
-        return "; ".join([f"{len(table.rows)} days from {first.day} to {last.day}, read in {table.unit}", *gaps, *notes]), ends
-    log = log_in(read)
-    values = [value for _, value in log.rows]
-    said = f"{len(log.rows)} readings from {_moment(log.rows[0][0], zone)} to {_moment(log.rows[-1][0], zone)}, every {show_duration(log.interval)}"
-    span = " to ".join(show(value, "temperature", units) for value in (min(values), max(values)))
-    at, until = log.rows[0], log.rows[-1]
-    ends = say("first and last reading", first=instant(at[0]), read=celsius(at[1]), last=instant(until[0]), then=celsius(until[1]))
-    return "; ".join([said, span, *_gaps(log, zone), *(in_words(note, reader) for note in log.notes)]), ends
-
-
-def _shown(read: MeasuredFile, cells: Sequence[float | None]) -> tuple[Statement, ...]:
-    quantities: Iterator[Quantity | None] = (None if cell is None else kilograms(cell) if read.kind == "scale" else celsius(cell) for cell in cells)
-    return tuple(say("no reading") if one is None else say("a reading", value=one) for one in quantities)
-
-
-def _gaps(log: TemperatureLog, zone: ZoneInfo) -> list[str]:
-    gaps = log.gaps()
-    shown = [f"silent from {_moment(first, zone)} to {_moment(last, zone)}" for first, last in gaps[:3]]
-    return [*shown, f"and {len(gaps) - 3} more gaps"] if len(gaps) > 3 else shown
-
-
-def _moment(at: int, zone: ZoneInfo) -> str:
-    moment = datetime.fromtimestamp(at, zone)
-    return f"{moment.day} {moment:%b %H:%M}"

@@ -10,7 +10,7 @@ from scheduler.application.season_evidence import SURFACE
 from scheduler.diagnostics import Fault
 from scheduler.estimates import fitted_surface
 from scheduler.estimates.cel_functions import packed_load
-from scheduler.estimates.fitted_surface import Cooling, surface_coefficient
+from scheduler.estimates.fitted_surface import Cooling, Steady, steady_air, surface_coefficient
 from scheduler.facts.fact import SettingChanged
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.wording.sentence import METRIC, in_words
@@ -18,7 +18,7 @@ from scheduler.planning.context import freezer as facts_of
 from scheduler.planning.expand import Expansion
 from scheduler.planning.holds import held
 from scheduler.planning.planner import Planning
-from scheduler.quantities import Estimate, show, show_duration
+from scheduler.quantities import Estimate, celsius, say, show, show_duration
 
 SURFACE_COEFFICIENT = "surface coefficient"
 PACKED = "freeze_hold"  # the estimate of a hold of packed pieces
@@ -32,6 +32,7 @@ class OwnFreezer:
     fitted: Estimate
     used: float | None
     recoveries: tuple[tuple[str, float | None], ...]
+    steady: Steady | None = None
 
 
 def freezer_of(view: LedgerView, name: str | None) -> OwnFreezer:
@@ -45,7 +46,9 @@ def freezer_of(view: LedgerView, name: str | None) -> OwnFreezer:
     loads = list(_loads(view, name))
     own = equipment.temperature
     recoveries = tuple((task, fitted_surface.recovery(one.cells, own)) for task, one in loads) if own is not None else ()
-    return OwnFreezer(name, surface_coefficient([one for _, one in loads if one.core]), equipment.surface_coefficient, recoveries)
+    record = view.air.get(name)
+    fitted = surface_coefficient([one for _, one in loads if one.core])
+    return OwnFreezer(name, fitted, equipment.surface_coefficient, recoveries, steady_air([value for _, value in record.rows]) if record else None)
 
 
 def agree(ledger: Ledger, found: OwnFreezer, now: int, units: str) -> str:
@@ -69,6 +72,9 @@ def report(found: OwnFreezer, units: str) -> str:
         lines.append(f"  fitted: {value} ({low} to {high})")
         lines += [f"    {in_words(line, reader)}" for line in fitted.basis]
         lines.append(f"  to plan with {low}, the low end: afterpull freezer {found.name} --use")
+    if found.steady is not None:
+        steady = [celsius(value) for value in found.steady[:3]]
+        lines.append("  " + in_words(say("steady air", usual=steady[0], low=steady[1], high=steady[2], rows=found.steady.rows, name=found.name), reader))
     within = show(fitted_surface.WITHIN, "temperature difference", units)
     for task, seconds in found.recoveries:
         lines.append(f"  {task}: " + (f"not back within {within} in the record" if seconds is None else f"back within {within} after {show_duration(seconds)}"))

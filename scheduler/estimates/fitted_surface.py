@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from statistics import median
+from typing import NamedTuple
 
 from scheduler.estimates import citations, comb
 from scheduler.estimates.freeze import Load
@@ -17,6 +19,8 @@ LEAST, MOST = 1.0, 60.0  # W/m²K that are searched: far beyond what still air a
 FEWEST = 3  # readings below which nothing is fitted
 THERMOMETER = 0.5  # K a kitchen thermometer may be off: assumed; the least error of a reading
 WITHIN = 2.0  # K of its own temperature at which a freezer counts as recovered: assumed
+_DISTURBED = 5.0  # K from the middle of a log at which a freezer is not left alone (assumed)
+_FEWEST_ROWS = 48  # that show what is steady (assumed)
 _GOLDEN = (math.sqrt(5) - 1) / 2
 
 
@@ -84,6 +88,27 @@ def _least(of: Callable[[float], float], low: float, high: float) -> float:
             right = low + _GOLDEN * (high - low)
             at_right = of(right)
     return (low + high) / 2
+
+
+class Steady(NamedTuple):
+    """The air of a freezer left alone [°C]: the middle of its readings, and the ends between which nine in ten lie; of how many rows."""
+
+    usual: float
+    low: float
+    high: float
+    rows: int
+
+
+def steady_air(values: Sequence[float]) -> Steady | None:
+    """What a freezer does by itself, by the rows of its log: doors, warm loads and power cuts, further than 5 K from its middle, are left out.
+
+    None for fewer than a day's rows of every half hour, and where a quarter of them lies so far out that there is nothing steady.
+    """
+    middle = median(values) if values else 0.0
+    near = sorted(value for value in values if abs(value - middle) <= _DISTURBED)
+    if len(near) < _FEWEST_ROWS or len(near) * 4 < len(values) * 3:
+        return None
+    return Steady(median(near), near[len(near) // 20], near[-1 - len(near) // 20], len(near))
 
 
 def recovery(cells: Sequence[float], own: float) -> float | None:

@@ -26,6 +26,7 @@ def test_what_was_fitted_is_used_once_the_keeper_agrees_and_undo_takes_it_back(t
     shown = keeper.types("freezer")
     assert "fitted: " in shown
     assert "ridge-2/a/freeze.1: back within 2 °C after 0 min" in shown
+    assert "its air by the record: -18 °C, nine in ten of 80 rows between -18 °C and -18 °C" in shown
     assert keeper.view.yard.equipment["freezer"].surface_coefficient is None
     assert "Planned with" in keeper.types("freezer", "--use")
     agreed = keeper.view.yard.equipment["freezer"].surface_coefficient

@@ -6,9 +6,11 @@ import math
 import random
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from scheduler.estimates import comb
-from scheduler.estimates.fitted_surface import Cooling, recovery, surface_coefficient
+from scheduler.estimates.fitted_surface import Cooling, recovery, steady_air, surface_coefficient
 from scheduler.estimates.freeze import packed
 from scheduler.estimates.freezer_air import STEP, of_logs
 from scheduler.estimates.recorded_freeze import temperatures
@@ -74,3 +76,21 @@ def test_recovery_is_counted_from_when_the_load_went_in() -> None:
     """Back within 2 K for an hour; a freezer that stays warm has not recovered."""
     assert recovery(AIR, -18.0) == 2 * 3600
     assert recovery((-9.0,) * 60, -18.0) is None
+
+
+@given(st.floats(-30, -10), st.floats(0.1, 1.5), st.integers(0, 20))
+def test_the_steady_air_is_that_of_the_freezer_left_alone(own: float, swing: float, warm_rows: int) -> None:
+    """A door or a power cut moves neither its middle nor its ends; nine in ten of a sine lie within 0.988 of its height (sin of 81 degrees)."""
+    calm = [own + swing * math.sin(row * 0.7) for row in range(200)]
+    found = steady_air([*calm, *[own + 20.0] * warm_rows])
+    assert found is not None
+    assert found.usual == pytest.approx(own, abs=0.1 * swing)
+    assert found.high - own == pytest.approx(0.988 * swing, rel=0.05)
+    assert own - found.low == pytest.approx(0.988 * swing, rel=0.05)
+
+
+def test_a_freezer_that_is_never_left_alone_and_a_few_rows_show_nothing_steady() -> None:
+    """Nor does a log of no rows."""
+    assert steady_air([-18.0, 2.0] * 100) is None
+    assert steady_air([-18.0] * 47) is None
+    assert steady_air([]) is None

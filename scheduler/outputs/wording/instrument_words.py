@@ -26,6 +26,10 @@ READ_AS = {
     "a reading": "{value}",
     "no reading": "no reading",
     "mildest that kills": "{mildest}, the mildest that kills",
+    "steady air": (
+        "its air by the record: {usual}, nine in ten of {rows} rows between {low} and {high}; "
+        "to plan with the warm end: afterpull observe freezer temperature '{high}' --of {name}"
+    ),
     "lowest": "lowest of the day",
     "highest": "highest of the day",
     "nothing read": "nothing read",

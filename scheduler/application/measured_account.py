@@ -1,0 +1,90 @@
+"""What is told of a measured file that was read: its rows, what was taken for what, what was left out; in words and as a picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import UTC, datetime, time
+from zoneinfo import ZoneInfo
+
+from scheduler.estimates.freeze import LETHAL
+from scheduler.estimates.tables import possible, table_in
+from scheduler.estimates.temperature_log import TemperatureLog, log_in
+from scheduler.instruments.faults import WHAT, Faulty
+from scheduler.instruments.reader import MeasuredFile
+from scheduler.outputs.pictures.series import Chart, svg
+from scheduler.outputs.wording.sentence import METRIC, Reader, in_words
+from scheduler.quantities import Quantity, Statement, celsius, convert, instant, kilograms, say, show, show_duration
+
+_LISTED = 5  # lines of a fault that are named
+_UNITS = {("temperature", "metric"): "°C", ("temperature", "us"): "°F", ("mass", "metric"): "kg", ("mass", "us"): "lb"}
+
+
+def picture_of(read: MeasuredFile, name: str, told: str, zone: ZoneInfo, units: str) -> bytes:
+    """The picture [SVG] of a file; `told` is what is said of it in words, which whoever does not see it hears instead."""
+    dimension = "mass" if read.kind == "scale" else "temperature"
+    unit = _UNITS[dimension, units]
+    if read.kind == "freezer":
+        log = log_in(read)
+        points = tuple((at, convert(value, dimension, unit)) for at, value in log.rows)
+        word = in_words(say("mildest that kills", mildest=celsius(LETHAL[0][0])), Reader(units, zone))
+        silent = in_words(say("nothing read"), METRIC)
+        return svg(Chart(name, told, unit, (points,), log.gaps(), silent, (convert(LETHAL[0][0], dimension, unit), word)), zone)
+    table = table_in(read, zone)
+    lines = []
+    for column in range(len(table.rows[0].cells)):
+        days = ((row.day, row.cells[column]) for row in table.rows)
+        at_noon = ((int(datetime.combine(day, time(12), UTC).timestamp()), value) for day, value in days if value is not None)
+        lines.append(tuple((at, convert(value, dimension, unit)) for at, value in at_noon))
+    words = tuple(in_words(one, METRIC) for one in (say("lowest"), say("highest"))) if len(lines) == 2 else ()
+    return svg(Chart(name, told, unit, tuple(line for line in lines if line), line_words=words), UTC)
+
+
+def understood(read: MeasuredFile, encoding: str, zone: ZoneInfo, reader: Reader) -> list[str]:
+    """How a file was read: its rows first, then what was taken for what, then what was left out."""
+    first, ends = _rows_of(read, zone, reader.units)
+    ways = list(read.account) if encoding == "UTF-8" else [*read.account, say("encoding", name=encoding)]
+    lines = [first, in_words(say("read as", ways=tuple(ways)), reader), in_words(ends, reader)]
+    silent, odd = (tuple(_fault(one) for one in faulty) for faulty in (read.faults, read.odd))
+    lines += [in_words(say("left out as silence", faults=silent), reader)] if silent else []
+    lines += [in_words(say("looks odd", faults=odd), reader)] if odd else []
+    return lines + ([in_words(say("rows twice", rows=read.repeated), reader)] if read.repeated else [])
+
+
+def _fault(one: Faulty) -> Statement:
+    lines = ", ".join(map(str, one.lines[:_LISTED])) + (", ..." if len(one.lines) > _LISTED else "")
+    return say("rows at fault", rows=len(one.lines), what=WHAT[one.kind], lines=lines)
+
+
+def _rows_of(read: MeasuredFile, zone: ZoneInfo, units: str) -> tuple[str, Statement]:
+    reader = Reader(units, zone)
+    if read.kind != "freezer":
+        table = possible(table_in(read, zone))
+        first, last = table.rows[0], table.rows[-1]
+        missing = table.missing()
+        gaps = [f"{missing} days without a full reading"] if missing else []
+        notes = [in_words(note, reader) for note in table.notes]
+        ends = say("first and last day", first=first.day, read=_shown(read, first.cells), last=last.day, then=_shown(read, last.cells))
+        return "; ".join([f"{len(table.rows)} days from {first.day} to {last.day}, read in {table.unit}", *gaps, *notes]), ends
+    log = log_in(read)
+    values = [value for _, value in log.rows]
+    said = f"{len(log.rows)} readings from {_moment(log.rows[0][0], zone)} to {_moment(log.rows[-1][0], zone)}, every {show_duration(log.interval)}"
+    span = " to ".join(show(value, "temperature", units) for value in (min(values), max(values)))
+    at, until = log.rows[0], log.rows[-1]
+    ends = say("first and last reading", first=instant(at[0]), read=celsius(at[1]), last=instant(until[0]), then=celsius(until[1]))
+    return "; ".join([said, span, *_gaps(log, zone), *(in_words(note, reader) for note in log.notes)]), ends
+
+
+def _shown(read: MeasuredFile, cells: Sequence[float | None]) -> tuple[Statement, ...]:
+    quantities: Iterator[Quantity | None] = (None if cell is None else kilograms(cell) if read.kind == "scale" else celsius(cell) for cell in cells)
+    return tuple(say("no reading") if one is None else say("a reading", value=one) for one in quantities)
+
+
+def _gaps(log: TemperatureLog, zone: ZoneInfo) -> list[str]:
+    gaps = log.gaps()
+    shown = [f"silent from {_moment(first, zone)} to {_moment(last, zone)}" for first, last in gaps[:3]]
+    return [*shown, f"and {len(gaps) - 3} more gaps"] if len(gaps) > 3 else shown
+
+
+def _moment(at: int, zone: ZoneInfo) -> str:
+    moment = datetime.fromtimestamp(at, zone)
+    return f"{moment.day} {moment:%b %H:%M}"
