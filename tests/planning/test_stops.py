@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from scheduler.facts.yard import read_yard
 from scheduler.planning.network import violations
+from scheduler.planning.plan import Plan
 from scheduler.planning.planner import WARNED
 from tests.chance import random_of, times
+from tests.planning.followed import Follower, random_yard
+from tests.planning.followed import Yard as Texts
 from tests.planning.whole import Case, harvest, planned, yard
 
 FEW_HOURS = ("sat 09:00-10:00", "sun 18:00-18:45", "wed 19:00-20:00", "mon 06:00-06:20")
@@ -29,18 +34,43 @@ def few_hours(number: int) -> Case:
     return planned(place, [harvest(place, "pull-0", "2026-08-11T10:00", lots)], "2026-08-11T11:00")
 
 
+def ahead(plan: Plan) -> list[tuple[str, str]]:
+    """Tasks with a time, each with what it waits for that has none: what it follows, or the step whose checklist it is on."""
+    status = {task.id: task.status for task in plan.tasks}
+    return [
+        (task.id, before)
+        for task in plan.tasks
+        if task.status in ("planned", "provisional")
+        for before in (*(link.task for link in task.links), *((task.alongside,) if task.alongside else ()))
+        if status.get(before) in ("impossible", "held back")
+    ]
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("number", range(times(200)))
 def test_no_task_has_a_time_behind_one_that_has_none(number: int) -> None:
     """In the plan as a program reads it, whatever the kind of precedence; and the verifier finds nothing that a plan may not have."""
     case = few_hours(number)
-    status = {task.id: task.status for task in case.plan.tasks}
-    ahead = [
-        (task.id, link.task)
-        for task in case.plan.tasks
-        if task.status in ("planned", "provisional")
-        for link in task.links
-        if status.get(link.task) in ("impossible", "held back")
-    ]
-    assert ahead == []
+    assert ahead(case.plan) == []
     assert {one.kind for one in violations(case.network, case.placed)} <= WARNED
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", range(times(40)))
+def test_nor_in_a_plan_that_is_kept_and_repaired(number: int) -> None:
+    """For days in which the keeper does what is planned, or nothing, in a yard with hardly an hour a week; and no fault is found in the plan."""
+    chance = random_of(f"few hours kept {number}")
+    drawn = random_yard(chance, "kept")
+    day, hours = chance.choice(FEW_HOURS).split()
+    short = re.sub(r"hands: {.*?}\n", f'hands: {{{day}: "{hours}"}}\n', drawn.yard)
+    assert short != drawn.yard
+    keeper = Follower(Texts(drawn.name, short, drawn.harvests))
+    while keeper.coming:
+        keeper.log()
+    for _ in range(4):
+        plan = keeper.plan()
+        assert ahead(plan) == []
+        assert [warning.says for warning in plan.warnings if warning.kind == "fault"] == []
+        if chance.random() < 0.6:
+            keeper.follow(plan, keeper.until)
+        keeper.now = keeper.until
