@@ -29,6 +29,7 @@ UNITS = {  # dimension: (unit told, factor from SI)
     "mass": ("kg", 1.0),
 }
 Row = dict[str, Any]
+_MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"]
 
 
 def answer(example: str) -> Callable[[Callable[..., Any]], click.Command]:
@@ -338,6 +339,8 @@ def dusk(latitude: float, longitude: float, day: datetime, timezone: str, event:
 @option("--low", "temperature", "Lowest temperature of one day, instead of a file.")
 @option("--high", "temperature", "Highest temperature of one day.")
 @click.option("--unit", type=click.Choice(["C", "F"]), help="Unit of the file, where its first line does not say.")
+@click.option("--from", "begins", type=click.Choice(_MONTHS), default="January", show_default=True, help="Month in which the sums begin.")
+@click.option("--rows", is_flag=True, help="Print each day too.")
 @option("--sum", "degree days", "Also tell the first day of each year that reaches this sum.")
 def degree_days(**given: Any) -> Any:
     """Degree days of a daily table (date, lowest, highest), or of one day."""
@@ -350,14 +353,19 @@ def degree_days(**given: Any) -> Any:
             raise InputRefused('a table or a day is needed\n    write a file, or --low "7 °C" --high "14 °C"')
         found = degree_days.one_day(given["low"], given["high"], *rule)
         return found, [{"date": None, "degree_days": _rounded(found.value), "sum": _rounded(found.value)}]
-    rows, found = degree_days.accumulate(daily_table(given["file"], "weather", given["unit"]), *rule)
+    start = (_MONTHS.index(given["begins"]) + 1, 1)
+    rows, found = degree_days.accumulate(daily_table(given["file"], "weather", given["unit"]), *rule, start)
     shape = _shape(found)
-    shape["years"] = {str(row.day.year): _rounded(row.total) for row in rows}
+    for key, sums, part in zip(("years", "part_years"), degree_days.season_sums(rows, start), ("", ", in part"), strict=True):
+        shape[key] = {str(year): _rounded(total) for year, total in sums.items()}
+        shape["basis"] += [f"{year} from {given['begins']}{part}: {total:.4g} °C d" for year, total in sums.items()]
     if given["sum"] is not None:
-        reached = degree_days.dates_reached(rows, given["sum"])
-        middle, first, last = degree_days.normal_day(reached)
+        reached = degree_days.dates_reached(rows, given["sum"], start)
+        middle, first, last = degree_days.normal_day(reached, start)
         shape["reached"] = {str(year): day.isoformat() for year, day in reached.items()}
         shape["basis"].append(f"sum reached in {len(reached)} years; middle {_month_day(middle)}, from {_month_day(first)} to {_month_day(last)}")
+    if not given["rows"]:
+        return shape, None
     return shape, [{"date": row.day.isoformat(), "degree_days": _rounded(row.amount), "sum": _rounded(row.total), "filled": row.filled} for row in rows]
 
 

@@ -129,21 +129,48 @@ def _counting(method: str, base: float, upper: float | None) -> Statement:
     return say("method with a top", method=method, base=celsius(base), upper=celsius(upper))
 
 
-def dates_reached(rows: list[DegreeDay], total: float) -> dict[int, date]:
-    """For each year, the first day its running sum reaches `total` [°C·d]; a year that never does is left out."""
-    reached: dict[int, date] = {}
+def season_sums(rows: list[DegreeDay], start: tuple[int, int] = (1, 1)) -> tuple[dict[int, float], dict[int, float]]:
+    """The sums [°C·d] of years that begin on `start`, by the year of their beginning: those the table has whole, and those it has in part."""
+    whole: dict[int, float] = {}
+    part: dict[int, float] = {}
+    for (begins, ends), days in _seasons(rows, start):
+        is_whole = days[0].day == begins and days[-1].day == ends - timedelta(1)
+        (whole if is_whole else part)[begins.year] = days[-1].total
+    return whole, part
+
+
+def _seasons(rows: list[DegreeDay], start: tuple[int, int]) -> Iterator[tuple[tuple[date, date], list[DegreeDay]]]:
+    """The rows of each year that begins on `start`, with its first day and the first of the next."""
+    found: dict[date, list[DegreeDay]] = {}
     for row in rows:
-        if row.total >= total and row.day.year not in reached:
-            reached[row.day.year] = row.day
+        this = date(row.day.year, *start)
+        found.setdefault(this if this <= row.day else date(row.day.year - 1, *start), []).append(row)
+    yield from (((begins, date(begins.year + 1, *start)), days) for begins, days in found.items())
+
+
+def dates_reached(rows: list[DegreeDay], total: float, start: tuple[int, int] = (1, 1)) -> dict[int, date]:
+    """For each year that begins on `start`, the first day its running sum reaches `total` [°C·d].
+
+    A year that never does is left out, and so is one whose beginning the table lacks: its sum is not known.
+    """
+    reached: dict[int, date] = {}
+    for (begins, _), days in _seasons(rows, start):
+        if days[0].day == begins and (day := next((row.day for row in days if row.total >= total), None)):
+            reached[begins.year] = day
     return reached
 
 
-def normal_day(reached: dict[int, date]) -> tuple[int, int, int]:
-    """Middle, earliest and latest day of the year (1 January is 1) over the years given; raises `Fault` where there is none."""
+def normal_day(reached: dict[int, date], start: tuple[int, int] = (1, 1)) -> tuple[int, int, int]:
+    """Middle, earliest and latest day of the year (1 January is 1) over the years given, in the order of a year that begins on `start`.
+
+    Raises `Fault` where there is none.
+    """
     if not reached:
-        raise Fault("the sum is not reached in any year of the table")
-    days = sorted(day.timetuple().tm_yday for day in reached.values())
-    return round(median(days)), days[0], days[-1]
+        raise Fault("the sum is not reached in any year of the table", "a table that has the beginning of a year, or --from with the month it begins in")
+    first = date(2025, *start).timetuple().tm_yday
+    days = sorted((day.timetuple().tm_yday - first) % 366 for day in reached.values())
+    middle, earliest, latest = ((one + first - 1) % 366 + 1 for one in (round(median(days)), days[0], days[-1]))
+    return middle, earliest, latest
 
 
 SPREAD = 2.0  # K by which the weeks to come may be colder or warmer than their normals; assumed

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -115,10 +116,24 @@ def test_fermentation_is_answered_in_words() -> None:
 def test_degree_days_of_a_table_print_dated_rows(tmp_path: Path) -> None:
     table = tmp_path / "weather.csv"
     table.write_text("\ufeffdate;tmin;tmax\n2025-05-01;7,0;14,0\n2025-05-03;13,0;14,0\n", "utf-8")
-    found = answer("degree-days", str(table), "--base", "12 °C", "--upper", "33 °C", "--sum", "1 °C d")
+    found = answer("degree-days", str(table), "--base", "12 °C", "--upper", "33 °C", "--sum", "1 °C d", "--from", "May", "--rows")
     assert [row["date"] for row in found["rows"]] == ["2025-05-01", "2025-05-02", "2025-05-03"]
-    assert found["rows"][-1]["sum"] == found["value"] == found["years"]["2025"]
+    assert found["rows"][-1]["sum"] == found["value"] == found["part_years"]["2025"]
+    assert found["years"] == {}
     assert found["reached"] == {"2025": "2025-05-02"}
+
+
+def test_a_year_that_the_table_has_in_part_is_never_told_as_whole_and_the_days_only_on_request(tmp_path: Path) -> None:
+    """From 1 July, as in the south: one whole year, the rest of one before it and the beginning of one after it. One degree day each day."""
+    table = tmp_path / "weather.csv"
+    days = [date(2024, 5, 1) + timedelta(day) for day in range(500)]
+    table.write_text("date,tmin C,tmax C\n" + "".join(f"{day},11,11\n" for day in days), "utf-8")
+    found = answer("degree-days", str(table), "--base", "10 °C", "--from", "July", "--sum", "50 °C d")
+    assert found["years"] == {"2024": 365}
+    assert found["part_years"] == {"2023": 61, "2025": (days[-1] - date(2025, 6, 30)).days}
+    assert found["reached"] == {"2024": "2024-08-19", "2025": "2025-08-19"}
+    assert "rows" not in found
+    assert "2025 from July, in part: 74 °C d" in found["basis"]
 
 
 def test_dearth_of_a_scale_prints_dated_rows(tmp_path: Path) -> None:

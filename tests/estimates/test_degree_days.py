@@ -53,6 +53,12 @@ def test_the_day_a_sum_is_reached_has_a_range_over_the_years() -> None:
     assert first <= middle <= last
 
 
+def test_days_of_a_year_that_begins_in_july_are_in_its_own_order() -> None:
+    """Reached between Christmas and the new year: the middle of 20 December, 28 December and 4 January is 28 December."""
+    reached = {2022: date(2022, 12, 20), 2023: date(2023, 12, 28), 2024: date(2025, 1, 4)}
+    assert degree_days.normal_day(reached, (7, 1)) == (362, 354, 4)
+
+
 @given(st.floats(-20, 45), st.floats(0, 25), st.floats(0, 20), st.floats(0.5, 25))
 def test_the_single_sine_is_the_area_under_the_curve(low: float, swing: float, base: float, above: float) -> None:
     assert degree_days.degree_day(low, low + swing, base, base + above) == pytest.approx(by_quadrature(low, low + swing, base, base + above), abs=2e-3)
