@@ -4,19 +4,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from functools import lru_cache
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates.freezer_air import AirRecord, corrected, of_logs, with_readings
 from scheduler.estimates.season_marks import Mark, of_scale, of_weather
-from scheduler.estimates.tables import Table, daily_temperatures, hive_scale
-from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
 from scheduler.facts.fact import Reading, SeriesRecorded, SettingChanged
 from scheduler.facts.season import DEARTH_BEGINS, FROSTS, MAIN_FLOW, NEAR, WARM_DAYS
-from scheduler.instruments.reader import AsTold
 from scheduler.quantities import Statement, parse, say
 from scheduler.rules.rule_set import Rules
+
+if TYPE_CHECKING:  # a ledger without tables reads none
+    from scheduler.estimates.tables import Table
+    from scheduler.estimates.temperature_log import TemperatureLog
+    from scheduler.instruments.reader import AsTold
 
 FLIGHT = 12.0  # °C, lowest flight temperature, 10 to 13 in print; common practice; the rules' own parameter overrules it
 
@@ -25,6 +29,8 @@ SURFACE = "surface coefficient of "  # the setting's name, before that of the fr
 
 def told_of(fact: SeriesRecorded) -> AsTold:
     """What was told, or settled, of how a table is read."""
+    from scheduler.instruments.reader import AsTold
+
     columns = fact.columns or ((fact.column,) if fact.column else ())
     return AsTold(columns, fact.times or (), fact.unit, fact.zone, fact.dates, lenient=fact.zone is None)
 
@@ -41,11 +47,15 @@ def table_of(fact: SeriesRecorded, zone: ZoneInfo) -> Table:
 
 @lru_cache(maxsize=64)
 def _log(text: str, zone: ZoneInfo, told: AsTold) -> TemperatureLog:
+    from scheduler.estimates.temperature_log import temperature_log
+
     return temperature_log(text, zone, told)
 
 
 @lru_cache(maxsize=16)
 def _table(what: str, text: str, zone: ZoneInfo, told: AsTold) -> Table:
+    from scheduler.estimates.tables import daily_temperatures, hive_scale
+
     return hive_scale(text, told, yard=zone) if what == "scale" else daily_temperatures(text, told, yard=zone)
 
 
@@ -53,7 +63,7 @@ def merged(series: Sequence[SeriesRecorded], zone: ZoneInfo) -> Table:
     """The tables of one instrument as one, in the order they were taken over: where two have a row of one day the newer file's counts."""
     tables = [table_of(one, zone) for one in series]
     rows = {row.day: row for table in tables for row in table.rows}
-    return Table(tuple(rows[day] for day in sorted(rows)), tables[-1].notes, tables[-1].unit)
+    return replace(tables[-1], rows=tuple(rows[day] for day in sorted(rows)))
 
 
 def marks_of(series: Sequence[SeriesRecorded], flight: float, zone: ZoneInfo) -> list[Mark]:

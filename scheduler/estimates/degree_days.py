@@ -8,13 +8,15 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 from statistics import median
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
 from scheduler.estimates.season_marks import Mark
-from scheduler.estimates.tables import DatedRow, Table
 from scheduler.quantities import Estimate, Quantity, Statement, celsius, say, warmer
+
+if TYPE_CHECKING:
+    from scheduler.estimates.tables import DatedRow, Table  # which most plans have none of
 
 Method = Literal["sine", "simple", "substitution"]
 METHODS: dict[str, str] = {"sine": citations.SINE, "simple": citations.SIMPLE, "substitution": citations.SUBSTITUTION}

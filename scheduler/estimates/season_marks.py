@@ -7,11 +7,14 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import median
+from typing import TYPE_CHECKING
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
-from scheduler.estimates.tables import Table
 from scheduler.quantities import Estimate, Statement, celsius, kilograms, say
+
+if TYPE_CHECKING:
+    from scheduler.estimates.tables import Table  # which most plans have none of
 
 
 @dataclass(frozen=True, slots=True)
