@@ -20,7 +20,7 @@ from scheduler.facts.fact import (
     Wanted,
 )
 from scheduler.facts.harvest import EVERY_HIVE, lot_path, pulled_at
-from scheduler.outputs.text.lot_sheet import Frozen, LotRecord, Step
+from scheduler.outputs.text.lot_sheet import Frozen, LotRecord, StepTold
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.planner import possible_ids
 from scheduler.planning.task_ids import path_of, subject_of
@@ -55,20 +55,20 @@ def record_of(view: LedgerView, text: str) -> LotRecord:
     )
 
 
-def _steps(view: LedgerView, path: str) -> Iterator[Step]:
+def _steps(view: LedgerView, path: str) -> Iterator[StepTold]:
     """What became of the tasks of the lot, and of those of its whole harvest, in order."""
     titles = {task.id: title_of(task) for task in view.plan.tasks}
     for one in view.facts:
         fact = one.fact
         if isinstance(fact, TaskDone | TaskBegun | TaskSkipped) and path_of(fact.task) in (path, subject_of(path + "/x")):
-            yield Step(fact.occurred_at, fact, titles.get(fact.task, fact.task), _late(one))
+            yield StepTold(fact.occurred_at, fact, titles.get(fact.task, fact.task), _late(one))
 
 
 def _late(one: Recorded) -> int | None:
     return one.recorded_at if one.recorded_at > one.fact.occurred_at + TOLD_LATE else None
 
 
-def _frozen(view: LedgerView, steps: tuple[Step, ...]) -> Iterator[Frozen]:
+def _frozen(view: LedgerView, steps: tuple[StepTold, ...]) -> Iterator[Frozen]:
     """Each time in a freezer, with the readings of it meanwhile."""
     cards = [card for card in view.rules.cards if FREEZER in card.card.occupies]
     freezing = set(possible_ids(view.problem, cards)) | {task.id for task in view.plan.tasks if any(kind in view.yard.freezers for kind, _ in task.occupies)}

@@ -15,7 +15,7 @@ from scheduler.quantities import show, show_duration
 LEAD = 18  # columns of a moment
 
 
-class Step(NamedTuple):
+class StepTold(NamedTuple):
     """Something that became of the lot: the moment [s since 1970], what it was, who did it, and when it was written down, where that was much later."""
 
     at: int
@@ -40,7 +40,7 @@ class LotRecord(NamedTuple):
     lot: Lot
     harvest: Harvest
     pulled: int | None  # None while the pull is only planned
-    steps: tuple[Step, ...]
+    steps: tuple[StepTold, ...]
     frozen: tuple[Frozen, ...]
     readings: tuple[Reading, ...]
     treatments: tuple[HiveTreatment, ...]  # of its hives, before or after
