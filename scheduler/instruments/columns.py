@@ -11,7 +11,9 @@ from scheduler.instruments.text import Unread, plain
 
 Kind = Literal["freezer", "scale", "weather"]
 
-_BOTH = re.compile(r"\b(date ?time|time ?stamp|epoch|unix|datum zeit|date time|time date|zeitstempel|datum uhrzeit|recorded at|moment)\b")
+_BOTH = re.compile(
+    r"\b(date ?time|time ?stamp|epoch|unix|datum zeit|date time|time date|zeitstempel|datum uhrzeit|recorded at|created at|logged at|zeitpunkt|moment)\b"
+)
 _DATE = re.compile(r"\b(date|datum|day|tag|fecha|jour|dt)\b")
 _TIME = re.compile(r"\b(time|uhrzeit|zeit|hora|heure|clock)\b")
 _NO_TIME = re.compile(r"\b(elapsed|duration|interval|since|remaining|zone|count|number|unit|of week)\b")

@@ -196,6 +196,30 @@ def test_units_that_change_within_a_file_are_read_row_by_row() -> None:
     assert [round(value or 0, 1) for _, (value,) in measured(text, "freezer", YARD).rows] == [-18.0, -17.8]
 
 
+@pytest.mark.parametrize(
+    ("kind", "text", "first"),
+    [
+        (
+            "freezer",
+            '"Title: chest"\n"#","Date Time, GMT+02:00","Temp, °C (S/N: 1, SEN: 2)"\n1,08/13/26 06:00:00 AM,-17.9\n2,08/13/26 06:10:00 AM,-18\n',
+            -17.9,
+        ),
+        ("freezer", "Timestamp for sample frequency every 15 min,Temperature_Fahrenheit,Relative_Humidity\n2026-08-13 06:00,-0.4,50\n", -18.0),
+        ("freezer", "Time(dd/mm/yyyy),CH1 Temperature(°C),CH1 Humidity(%RH)\n13/08/2026 06:00,-17.9,50\n", -17.9),
+        ("freezer", "Zeitpunkt;Temperatur [°C]\n13.08.2026 06:00:00;-17,9\n", -17.9),
+        ("weather", "Date;Max temperature (°C);Min temperature (°C);Mean temperature (°C)\n2026-08-13;30,1;12,3;20\n", 12.3),
+        ("weather", "latitude,longitude\n46.3,14.1\n\ntime,temperature_2m_max (°C),temperature_2m_min (°C)\n2026-08-13,30.1,12.3\n", 12.3),
+        ("scale", "Hive,Date,Weight kg,Change kg\nNorth,2026-08-13,40,0.5\n", 40.0),
+        ("scale", "Date,Weight (lbs),Temp (F)\n8/13/2026 5:00 AM,88.18490487,60\n", 40.0),
+    ],
+)
+def test_names_of_columns_as_exports_have_them_are_understood(kind: Kind, text: str, first: float) -> None:
+    """Serial numbers in the name, the form of the date in it, other columns beside; 40 kg are 88.18490487 lb (NIST Handbook 44)."""
+    read_rows = measured(text, kind, YARD).rows
+    assert round(read_rows[0][1][0] or 0, 6) == first
+    assert datetime.fromtimestamp(read_rows[0][0], YARD).date().isoformat() == "2026-08-13"
+
+
 def test_the_account_says_what_was_taken_for_what() -> None:
     """Columns, unit, zone, order of dates, lines passed over."""
     text = "Logger 7\nDate;Time;Temp (°F);Humidity\n13.8.2026;6:00;0,5;50\n13.8.2026;6:10;0,4;50\nEnd\n"
