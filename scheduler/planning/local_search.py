@@ -55,6 +55,22 @@ def passes(count: int, late: bool = True) -> int:
     return allowed if allowed >= FEWEST else 0
 
 
+def late_whatever_the_order(network: Network, priorities: Priorities) -> bool:
+    """Whether a limit is passed in every schedule of a network, for it is where each task stands alone."""
+    return lower_bound(network, _relaxed(network, priorities)).lateness > 0
+
+
+def _relaxed(network: Network, priorities: Priorities) -> Schedule:
+    """Every task as soon as it could be if it stood alone and no greatest lag made it wait: no schedule costs less."""
+    relaxation = Relaxation(network, priorities)
+    for name in sorted(priorities.depth, key=priorities.depth.__getitem__):
+        task = priorities.tasks[name]
+        found = None if task.fixed else relaxation.earliest(task)
+        if found is not None:
+            relaxation.add(task, found)
+    return relaxation.placements
+
+
 class LocalSearch(Neighbourhood):
     """The incumbent, which is the best schedule found, and the search from it."""
 
@@ -63,7 +79,7 @@ class LocalSearch(Neighbourhood):
         self.previous = previous
         self.components = priorities.components()
         self.alone = self._schedule(self.components, Relaxation)
-        self.relaxed = self._relaxed()
+        self.relaxed = _relaxed(network, priorities) if self.tied else self.alone
         self.bound = lower_bound(network, self.relaxed)
         self.incumbent = self.current = dict(start) if start is not None else self._schedule(self.components)
         self.cost = self._cost(self.incumbent)
@@ -165,18 +181,6 @@ class LocalSearch(Neighbourhood):
 
     def _optimal(self) -> bool:
         return replace(self.cost, sittings=0, moved=0) <= self.bound and not self.cost.moved
-
-    def _relaxed(self) -> Schedule:
-        """Every task as soon as it could be if it stood alone and no greatest lag made it wait: no schedule costs less."""
-        if not self.tied:
-            return self.alone
-        relaxation = Relaxation(self.network, self.priorities)
-        for name in sorted(self.priorities.depth, key=self.priorities.depth.__getitem__):
-            task = self.priorities.tasks[name]
-            found = None if task.fixed else relaxation.earliest(task)
-            if found is not None:
-                relaxation.add(task, found)
-        return relaxation.placements
 
     def _cost(self, found: Schedule) -> Cost:
         return cost_of(self.network, found, self.previous)

@@ -18,7 +18,7 @@ from scheduler.planning.freezer_separation import Planned, kept_apart, told
 from scheduler.planning.freezer_warnings import freezer_warnings
 from scheduler.planning.incumbent import replan
 from scheduler.planning.lapses import lapse
-from scheduler.planning.local_search import schedule
+from scheduler.planning.local_search import late_whatever_the_order, schedule
 from scheduler.planning.network import Network, Placement, violations
 from scheduler.planning.objective import cost_of
 from scheduler.planning.other_ways import OtherWays, to_mind
@@ -89,7 +89,8 @@ class Planning:
             self._ask(drafts)
             self.problem = reached(self.problem, drafts)
             begin_by_themselves(drafts, self.problem)
-            planned = self._scheduled(drafts)
+            planned = self._searched(drafts)
+            drafts = planned.drafts
             more = self._failing(drafts, planned.placed) - failed
             behind = ways.late(drafts, planned.placed) - late
             if not more and not behind:
@@ -137,6 +138,15 @@ class Planning:
             draft.asked = self.asked.get(draft.id)
         over = {name: (finish, "") for name, (_, finish) in self.asked.items()}
         self.problem = self.problem._replace(happened=self.problem.happened._replace(skipped={**self.problem.happened.skipped, **over}))
+
+    def _searched(self, drafts: list[Draft]) -> Planned:
+        """The schedule of drafts. Where somebody would be late in every one and nothing is with the keeper in their place, the late one is not searched."""
+        network = self.network(drafts) if self.problem.yard.people and not self.problem.in_force else None
+        if network is not None and late_whatever_the_order(network, priorities_of(network, self.priorities)):
+            stepped_in = self._stepped_in(self._scheduled(drafts, GLANCE))
+            if len(stepped_in.placed) == len(stepped_in.network.tasks) and not cost_of(stepped_in.network, stepped_in.placed).lateness:
+                return stepped_in
+        return self._scheduled(drafts)
 
     def _again(self, drafts: list[Draft]) -> Planned:
         """The schedule of drafts that hardly differ from those searched in full: a part of that search finds what there is to find."""
