@@ -128,6 +128,20 @@ def test_the_keeper_steps_in_for_somebody_who_would_come_too_late() -> None:
     assert offered(found) == {}
 
 
+@pytest.mark.parametrize(("name", "as_of"), [("gully-1", "2026-02-21T09:30"), ("creek-2", "2026-04-04T10:00")])
+def test_a_plan_that_is_late_whatever_the_order_is_not_searched_where_the_keeper_keeps_it(name: str, as_of: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ash comes on Wednesdays, and that is too late in every order: the keeper's plan is the same as after a search for a better one of Ash's."""
+    problem = problem_of((EXAMPLES / "wattle_gully" / f"{name}.yaml",), None, (), as_of)
+    efforts = []
+    scheduled = Planning._scheduled
+    monkeypatch.setattr(Planning, "_scheduled", lambda self, drafts, effort=1.0: efforts.append(effort) or scheduled(self, drafts, effort))
+    found = plan(problem)
+    assert max(efforts) < 1
+    monkeypatch.setattr("scheduler.planning.planner.late_whatever_the_order", lambda *_: False)
+    assert plan(problem) == found
+    assert max(efforts) == 1
+
+
 def test_what_is_somebodys_alone_waits_for_them_and_a_cure_says_so() -> None:
     """The same where only Ash packs: late, and in time if the keeper may do it too, or if Ash comes on Tuesday."""
     problem = problem_of((EXAMPLES / "wattle_gully" / "gully-1.yaml",), None, (), "2026-02-21T09:30")

@@ -10,10 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.local_time import DAY
-from scheduler.planning.local_search import schedule
+from scheduler.planning.local_search import late_whatever_the_order, schedule
 from scheduler.planning.network import Mode, Network, Placement, Task, violations
 from scheduler.planning.objective import cost_of
 from scheduler.planning.planner import WARNED
+from scheduler.planning.priority import priorities_of
 from scheduler.planning.serial_sgs import construct
 from tests.planning.gaps import shop_gaps, yard_gaps
 from tests.planning.roomier import anomalies
@@ -130,3 +131,20 @@ def test_published_job_shops_are_never_better_than_their_optimum() -> None:
     gaps = [gap.gap for gap in shop_gaps(("ft06", "ft10", "la01", "la02", "la03", "la04", "la05"))]
     assert min(gaps) >= 0
     assert max(gaps) <= 0.25
+
+
+@sparse
+@given(yards)
+def test_what_is_late_whatever_the_order_is_late_in_the_best_that_is_found(network: Network) -> None:
+    """And not where the search finds a schedule in time."""
+    if late_whatever_the_order(network, priorities_of(network)):
+        assert cost_of(network, schedule(network)).lateness > 0
+
+
+def test_an_evening_too_short_for_the_limit_is_late_in_every_order_and_a_full_one_is_not() -> None:
+    """Work of five hours due tonight cannot be in time; either of two of two and a half hours can be: which one is late is a matter of order."""
+    long = one_freezer(work("a", 300, due=NOON + 10 * HOUR))
+    both = one_freezer(work("a", 150, due=NOON + 9 * HOUR), work("b", 150, due=NOON + 9 * HOUR))
+    assert late_whatever_the_order(long, priorities_of(long))
+    assert not late_whatever_the_order(both, priorities_of(both))
+    assert cost_of(both, schedule(both)).lateness > 0
