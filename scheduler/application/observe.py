@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from datetime import tzinfo
 from pathlib import Path
 from typing import NamedTuple, get_args
 from zoneinfo import ZoneInfo
@@ -54,11 +55,11 @@ def record_series(
     name = f"{kind} of {subject}" if subject != kind else kind
     reader = Reader(view.yard.units, view.zone)
     before = _series(earlier[-1]) if earlier else None
-    usual = _as_before(told, before, view.zone)
+    usual_zone = zone_told(before.zone) if before and before.zone else view.zone
     try:
         text, encoding = decoded(content)
-        read = measured(text, kind, view.zone, usual, until=now, otherwise=_unit_before(before, view.zone))
-        fact = _fact(read, SeriesRecorded(occurred_at=now, of=subject, what=kind, text=text, path=path, digest=digest), usual, view.zone)
+        read = _read(text, kind, usual_zone, told, now, before, view.zone)
+        fact = _fact(read, SeriesRecorded(occurred_at=now, of=subject, what=kind, text=text, path=path, digest=digest), told, view.zone)
         again = measured(text, kind, view.zone, told_of(fact))  # as every later plan will read it
         if again.rows != read.rows:
             raise Unread(0, 0, "what was settled of this file does not read alike again", "--unit, --zone and --dates, as they are meant")
@@ -88,12 +89,15 @@ def _series(one: Recorded) -> SeriesRecorded:
     return one.fact
 
 
-def _as_before(told: AsTold, before: SeriesRecorded | None, yard: ZoneInfo) -> AsTold:
-    """What is told, and for what is not told what held for this instrument's last file: another zone than the yard's, the order of dates."""
-    if before is None:
-        return told
-    zone = before.zone if before.zone != str(yard) else None
-    return told._replace(zone=told.zone or zone, order=told.order or before.dates)
+def _read(text: str, kind: SeriesKind, zone: tzinfo, told: AsTold, now: int, before: SeriesRecorded | None, yard: ZoneInfo) -> MeasuredFile:
+    """A file, read; what neither it nor the keeper says is as in this instrument's last file: unit, zone, the order of dates that read two ways."""
+    unit = _unit_before(before, yard)
+    try:
+        return measured(text, kind, zone, told, until=now, otherwise=unit)
+    except Unread as fault:
+        if before is None or before.dates is None or told.order is not None or "--dates" not in fault.write:
+            raise
+        return measured(text, kind, zone, told._replace(order=before.dates), until=now, otherwise=unit)
 
 
 def _unit_before(before: SeriesRecorded | None, zone: ZoneInfo) -> Unit | None:
@@ -116,7 +120,7 @@ def _told(said: Saying) -> AsTold:
 def _fact(read: MeasuredFile, fact: SeriesRecorded, told: AsTold, yard: ZoneInfo) -> SeriesRecorded:
     """The fact with all that was settled, so that it reads alike whatever a later file or version takes as usual."""
     unit: Unit | None = read.unit if read.unit_from in ("told", "before") else None
-    zone = read.zone if read.zone_from in ("told", "column") else str(yard)
+    zone = read.zone or str(yard)
     return fact.model_copy(update={"columns": told.readings or None, "times": told.times or None, "unit": unit, "zone": zone, "dates": read.order})
 
 

@@ -33,7 +33,7 @@ def test_a_log_is_told_with_its_rows_span_interval_and_temperatures(ridge: Keepe
     said = told(ridge, words, LOG)
     assert said == (
         "freezer: 3 readings from 10 Aug 10:00 to 10 Aug 12:00, every 1 h; -19 °C to -17 °C\n"
-        '  read: times from "time", values from "temperature °C"; °C by the column\'s name; local time of Europe/Ljubljana as at the yard\n'
+        '  read: times from "time", values from "temperature °C"; °C by the column\'s name; local time of Europe/Ljubljana as usual here\n'
         "  first Mon 10 Aug 10:00 -18 °C, last Mon 10 Aug 12:00 -19 °C"
     )
     [fact] = kept(ridge)

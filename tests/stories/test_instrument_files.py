@@ -81,6 +81,18 @@ def test_unit_and_order_of_dates_are_remembered_of_an_instrument_and_said(keeper
     assert "no unit is said" in observed(keeper, "scale", second, "--of", "north", "--dates", "month first", refused=True)
 
 
+def test_what_was_usual_gives_way_to_what_a_file_says_itself(keeper: Keeper, tmp_path: Path) -> None:
+    """Another logger app: its dates are the other way round, its stamps are in UTC by name, its unit is written."""
+    first = table(tmp_path, "a.csv", "time,temp", "8/9/2025 6:00,-18", "8/10/2025 6:00,-18.2")
+    observed(keeper, "freezer", first, "--unit", "C", "--dates", "month first", "--zone", "+01:00")
+    said = observed(keeper, "freezer", table(tmp_path, "b.csv", "time,temp", "8/11/2025 6:00,-18", "8/12/2025 6:00,-18.2"))
+    assert "°C as this instrument had before; local time of UTC+01:00 as usual here; dates read month first" in said
+    said = observed(keeper, "freezer", table(tmp_path, "c.csv", "time (UTC),temp °F", "13/7/2026 6:00,-0.4", "14/7/2026 6:00,-0.5"))
+    assert "°F by the column's name; local time of UTC by the column's name; dates read day first" in said
+    rows = keeper.view.air["freezer"].rows
+    assert [round((at - rows[0][0]) / 3600) % 24 for at, _ in rows] == [0, 0, 0, 0, 1, 1]  # 06:00 at +01:00 is 05:00 UTC
+
+
 def test_an_order_that_would_be_still_to_come_is_not_meant(keeper: Keeper, tmp_path: Path) -> None:
     """In August, 8/10/2026 is no day of October."""
     said = observed(keeper, "scale", table(tmp_path, "a.csv", "date,lb", "8/9/2026,88.2", "8/10/2026,88.6"))

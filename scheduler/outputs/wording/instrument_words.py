@@ -12,7 +12,7 @@ READ_AS = {
     "by a line before": "by a line before the table",
     "as it had before": "as this instrument had before",
     "zone taken": "local time of {zone} {why}",
-    "zone of the yard": "as at the yard",
+    "zone of the yard": "as usual here",
     "offsets in the cells": "times with their own offset",
     "seconds since 1970": "times in seconds since 1970",
     "dates read": "dates read {order}",
