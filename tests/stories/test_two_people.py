@@ -93,7 +93,7 @@ def test_the_agenda_is_asked_by_person_and_place(packing: Keeper) -> None:
     """Ash sees Ash's work; at the apiary only what is done there; what moved is told to each part when it is looked at."""
     keeper = packing
     everyone, own, out = keeper.types("agenda", "--all"), keeper.types("agenda", "--for", "Ash", "--all"), keeper.types("agenda", "--at", "apiary")
-    assert "(Ash)" in everyone
+    assert "Ash: Sort and pack" in everyone
     assert "Sort and pack" in " ".join(own.split())
     assert "Cut" not in own
     assert "Give the wet frames of lot b back" in " ".join(out.split())
