@@ -25,6 +25,7 @@ from scheduler.facts.fact import (
     HiveTreatment,
     LarvaeSeen,
     LotReleased,
+    LotsMet,
     Observed,
     Reading,
     Recorded,
@@ -46,6 +47,7 @@ from scheduler.ledger.alerts import SLACK as CLOCKS_DIFFER
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY
 from scheduler.outputs.wording.sentence import METRIC, Reader, in_words
+from scheduler.planning.blends import with_blends
 from scheduler.planning.draft import Happened, Treatment, Want
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
@@ -129,8 +131,18 @@ class LedgerView:
     @cached_property
     def harvests(self) -> tuple[Harvest, ...]:
         """Every harvest as last logged and pulled, its lots with their newest readings."""
+        return self._blended[0]
+
+    @cached_property
+    def parents(self) -> dict[str, tuple[str, ...]]:
+        """The lots that met in a new one, by its path."""
+        return self._blended[1]
+
+    @cached_property
+    def _blended(self) -> tuple[tuple[Harvest, ...], dict[str, tuple[str, ...]]]:
         readings = self._readings()
-        return tuple(_with_readings(one.harvest, readings) for one in self.logged)
+        harvests, parents = with_blends([_with_readings(one.harvest, readings) for one in self.logged], self._as_told(LotsMet))
+        return tuple(_with_readings(one, readings) for one in harvests) if parents else harvests, parents
 
     @cached_property
     def ahead(self) -> dict[str, int]:
@@ -242,6 +254,8 @@ class LedgerView:
             treatments=self.treatments,
             released={one.lot: (one.occurred_at, one.because) for one in self._of(LotReleased)},
             wants=tuple(Want(one.lot, one.what, one.number, one.count, one.until) for one in self._of(Wanted)),
+            parents=self.parents,
+            reckoned=frozenset(path for path in self.parents if (path, "moisture") not in self._readings()),
             larvae={one.lot: "seen" if one.seen else "over" for one in self._of(LarvaeSeen)},
         )
 

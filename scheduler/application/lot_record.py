@@ -37,7 +37,9 @@ def record_of(view: LedgerView, text: str) -> LotRecord:
         raise Fault(told, " or ".join(found) or (instead(text, lots) if lots else "log a harvest first"))
     path, (harvest, lot) = found[0], lots[found[0]]
     facts = [one.fact for one in view.facts]
-    hives = {*harvest.hives, EVERY_HIVE}
+    made_of, went_into = _back(view, path), _forward(view, path)
+    hives = tuple(dict.fromkeys(hive for one in (path, *made_of) for hive in lots[one][0].hives))
+    whose = {*hives, EVERY_HIVE}
     steps = tuple(_steps(view, path))
     return LotRecord(
         lot,
@@ -46,13 +48,26 @@ def record_of(view: LedgerView, text: str) -> LotRecord:
         steps,
         tuple(_frozen(view, steps)),
         tuple(one for one in facts if isinstance(one, Reading) and one.of == path),
-        tuple(one for one in facts if isinstance(one, HiveTreatment) and one.hive in hives),
-        tuple(one for one in facts if isinstance(one, HiveDisease) and one.hive in hives),
+        tuple(one for one in facts if isinstance(one, HiveTreatment) and one.hive in whose),
+        tuple(one for one in facts if isinstance(one, HiveDisease) and one.hive in whose),
         tuple(one for one in facts if isinstance(one, LarvaeSeen) and one.lot == path),
         tuple(one for one in facts if isinstance(one, LotReleased) and one.lot == path),
-        tuple(one for one in facts if isinstance(one, Wanted) and one.lot == path),
+        tuple(one for one in facts if isinstance(one, Wanted) and one.lot in (path, *went_into)),
         tuple(stop.kind for stop in view.plan.stops if path in stop.lots),
+        hives,
+        made_of,
+        went_into,
     )
+
+
+def _back(view: LedgerView, path: str) -> tuple[str, ...]:
+    """The lots that met in one, and those that met in these."""
+    return tuple(dict.fromkeys(name for one in view.parents.get(path, ()) for name in (one, *_back(view, one))))
+
+
+def _forward(view: LedgerView, path: str) -> tuple[str, ...]:
+    """The lots that one is part of."""
+    return tuple(dict.fromkeys(name for made, of in view.parents.items() if path in of for name in (made, *_forward(view, made))))
 
 
 def _steps(view: LedgerView, path: str) -> Iterator[StepTold]:

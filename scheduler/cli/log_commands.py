@@ -135,6 +135,7 @@ def _done_as_planned(book: Ledger, view: LedgerView, text: str, by: str | None, 
 @click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40', 'Sun 14:00' or 2026-08-12T19:40; without it, now.")
 @click.option("--amount", metavar="N", help="Only part is done: so many of its pieces (6), or so much work (40min). What is left is planned.")
 @click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A treatment only of this hive; may be repeated.")
+@click.option("--with", "others", multiple=True, metavar="LOT", help="Its honey went into one vessel with this lot: one lot from now on; may be repeated.")
 @click.option("--whole", is_flag=True, help="A task with a hold is over altogether, not just begun.")
 @click.option("--again", is_flag=True, help="A hold that runs began at another time than was said: at this one.")
 @click.option("--by", type=PERSON, metavar="NAME", help="Who did it, where several work in the yard.")
@@ -146,6 +147,7 @@ def done(
     at: str | None,
     amount: str | None,
     hives: tuple[str, ...],
+    others: tuple[str, ...],
     whole: bool,
     again: bool,
     by: str | None,
@@ -168,6 +170,15 @@ def done(
         if amount is not None and len(tasks) > 1:
             raise Fault("--amount is of one task", "afterpull done, once for each")
         moment = moment_of(at, now, view.zone)
+        if others:
+            from scheduler.application.lots_met import meet
+
+            if len(tasks) > 1 or amount is not None or whole or again or hives:
+                raise Fault("--with is of one task and nothing else", f"afterpull done b/settle --with {others[0]}")
+            facts, words = meet(view, tasks[0], others, moment, by)
+            book.append(facts, now)
+            click.echo(words)
+            return
         if hives:
             if len(tasks) > 1 or amount is not None or whole or again:
                 raise Fault("--hive is of one treatment and nothing else", f"afterpull done treatment --hive {hives[0]}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
@@ -147,6 +148,11 @@ def drying_time(moisture: float, target: float, temperature: float, humidity: fl
         *notes,
     )
     return Estimate(value, quick, 3 * value, "duration", basis, (citations.DRYING, citations.HUMIDITY), safe_end="low")
+
+
+def mixed(masses: Sequence[float], shares: Sequence[float]) -> float:
+    """The share of water in a mixture of honeys of these masses [kg] and shares of water: the mass of water is kept."""
+    return sum(mass * share for mass, share in zip(masses, shares, strict=True)) / sum(masses)
 
 
 def blend(first: float, second: float, target: float) -> Estimate:

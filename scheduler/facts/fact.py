@@ -178,6 +178,14 @@ class LotReleased(Fact):
     because: Annotated[str, Field(min_length=1)]
 
 
+class LotsMet(Fact):
+    """Lots `of` extracted honey ("ridge-2/b", "ridge-2/c") went into one vessel and are a new `lot` from then on."""
+
+    kind: ClassVar[str] = "lots-met"
+    lot: Name
+    of: Annotated[tuple[Name, ...], Field(min_length=2, max_length=50, strict=False)]  # a list in JSON
+
+
 class LarvaeSeen(Fact):
     """A live larva was seen in comb of a lot ("ridge-2/a"), or, frozen again and looked through, none any more."""
 
@@ -254,7 +262,7 @@ class Retracted(Fact):
 _STARTING = (HarvestLogged, HarvestPulled, YardSet, SeriesRecorded, SettingChanged)
 _TASKS = (TaskBegun, TaskDone, TaskSkipped, TaskPutOff, AlertAcknowledged)
 OF_TASKS = tuple(one.kind for one in _TASKS)  # what became of tasks
-_OF_HIVES_AND_LOTS = (HiveDisease, HiveTreatment, LotReleased, LarvaeSeen, Wanted)
+_OF_HIVES_AND_LOTS = (HiveDisease, HiveTreatment, LotReleased, LarvaeSeen, LotsMet, Wanted)
 KINDS: dict[str, type[Fact]] = {one.kind: one for one in (*_STARTING, *_TASKS, *_OF_HIVES_AND_LOTS, Reading, Observed, Retracted)}
 
 

@@ -17,6 +17,7 @@ from scheduler.local_time import DAY, floor_to_minute, in_years
 from scheduler.quantities import parse
 
 KINDS = ("cut comb", "chunk honey", "extracted", "dry comb")
+BLENDED = "blended"  # the kind of a lot that others met in; no harvest file names it
 FRAMES = ("shallow", "medium", "deep")
 PACKAGES = ("none", "film", "clamshell", "carton")
 AILMENTS = ("foulbrood", "slime", "other")  # what `disease` may name: slime is small hive beetle's; other is any brood disease but foulbrood

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
 from scheduler.facts.equipment import FREEZER, SETTLING_TANK, Equipment
-from scheduler.facts.harvest import Lot, lot_path
+from scheduler.facts.harvest import BLENDED, Lot, lot_path
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS, Season
 from scheduler.facts.yard import Yard
 from scheduler.local_time import DAY, midnight
@@ -31,11 +31,14 @@ class OfHives(NamedTuple):
 
 
 class OfLots(NamedTuple):
-    """What the ledger knows of lots, by path ("ridge-2/a"): those that foulbrood reaches, those that the keeper lets go on, and live larvae in comb."""
+    """What the ledger knows of lots, by path ("ridge-2/a"): those that foulbrood reaches, those that the keeper lets go on, live larvae in comb, and
+    whose moisture is only reckoned from the lots that met in them, and those whose honey went into another."""
 
     foulbrood: Container[str] = ()
     released: Container[str] = ()
     larvae: Mapping[str, str] = {}
+    reckoned: Container[str] = ()
+    met: Container[str] = ()
 
 
 NOTHING_KNOWN = OfLots()
@@ -140,6 +143,7 @@ def _season(season: Season) -> dict[str, Any]:
 
 
 def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbrood: bool) -> dict[str, Any]:
+    lots = [lot for lot in lots if lot.kind != BLENDED]  # its honey is counted where it came from
     kinds = {lot.kind for lot in lots}
     hives = {hive for pull in pulls for hive in pull.harvest.hives}
     said = {
@@ -192,7 +196,7 @@ def _lot(yard: Yard, lot: Lot, without_bees: float, path: str, of_lots: OfLots) 
         "pieces": float(pieces),
         "packages": float(pieces - chunk),
         "chunk_pieces": float(chunk),
-        "jars": float(packing.jars_needed(mass, lot.jar)) if lot.kind == "extracted" else 0.0,
+        "jars": float(packing.jars_needed(mass, lot.jar)) if lot.kind in ("extracted", BLENDED) else 0.0,
         "chunk_jars": float(packing.chunk_jars(chunk * mass_of_piece, lot.jar)[0]) if chunk else 0.0,
         "piece_mass": mass_of_piece,
         "piece_volume": length * width * lot.comb_thickness,
@@ -209,6 +213,8 @@ def _lot(yard: Yard, lot: Lot, without_bees: float, path: str, of_lots: OfLots) 
         "yeast": lot.yeast,
         "disease": lot.disease is not None,
         "ailment": lot.disease or "none",
+        "reckoned": path in of_lots.reckoned,
+        "met": path in of_lots.met,
         "foulbrood": path in of_lots.foulbrood,
         "treated": lot.treated,
         "released": path in of_lots.released,

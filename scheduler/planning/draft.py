@@ -1,6 +1,6 @@
 """What expansion makes: a task with everything but its times, and where it belongs."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -141,6 +141,8 @@ class Happened(NamedTuple):
     released: Mapping[str, tuple[int, str]] = {}
     larvae: Mapping[str, str] = {}
     wants: Sequence[Want] = ()
+    parents: Mapping[str, Sequence[str]] = {}  # of lots that others met in, by path
+    reckoned: Container[str] = ()  # lots whose moisture nobody read: it follows from those that met
 
 
 NOTHING = Happened()

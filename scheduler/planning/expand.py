@@ -9,7 +9,7 @@ from itertools import count as numbers
 from typing import NamedTuple
 
 from scheduler.diagnostics import LISTED, nearest
-from scheduler.facts.harvest import EVERY_HIVE, UNNAMED
+from scheduler.facts.harvest import BLENDED, EVERY_HIVE, UNNAMED
 from scheduler.local_time import DAY, ceil_to_minute, floor_to_minute
 from scheduler.planning.anchors import Moments
 from scheduler.planning.batches import batch, split
@@ -74,7 +74,8 @@ class Expansion:
         reached = reached_by_foulbrood(pulls, self.rules, problem.happened)
         of_each = {subject: self._pulls_of(subject) for subject in self.subjects}
         treatment = {pull.season: self.treatments.names(pull.season, self.yard.units) for pull in pulls}
-        of_lots = OfLots(reached, problem.happened.released, problem.happened.larvae)
+        self.met = frozenset(path for parents in problem.happened.parents.values() for path in parents)
+        of_lots = OfLots(reached, problem.happened.released, problem.happened.larvae, problem.happened.reckoned, self.met)
         self.contexts = names_by_subject(self.yard, self.moments.season, of_each, self.of_hives, treatment, of_lots, problem.as_of)
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
         self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[_Made, ...]] = {}
@@ -176,7 +177,8 @@ class Expansion:
         if not self._is_in(self._begun, card, subject):
             if (card.key, subject) in self.failed or self._another_way_taken(card, subject):
                 return False
-            if card.card.wanted and not self._wants(card, subject):
+            into_another = BLENDED in card.card.for_ and subject.path() in self.met  # what is left is done of the lot that it went into
+            if into_another or (card.card.wanted and not self._wants(card, subject)):
                 return False
             if card.where_late and (card.where_late, subject) not in self.late:
                 return False
@@ -279,7 +281,7 @@ class Expansion:
         return [(number, float(size), len(sizes_of)) for number, size in sizes_of.items()]
 
     def _wants(self, card: LoadedCard, subject: Subject) -> dict[int, Want]:
-        """What is wanted of a lot by number; over so long that nobody waits for it, only where something of it was recorded."""
+        """What is wanted of a lot by number; long over, only where something of it was recorded."""
         path, since = subject.path(), self.drafting.as_of - WAITED_FOR
         recorded = {number_of(name) for name in self._recorded if path_of(name) == path and slug_of(name) == card_slug(card.name)}
         found = [one for one in self.happened.wants if (one.lot, one.what) == (path, card.card.wanted)]

@@ -32,6 +32,7 @@ def reached_by_foulbrood(pulls: Sequence[Pull], rules: Rules, happened: Happened
     since = min((min(opened[path]) for path in found if path in opened), default=None)
     if since is not None:
         found |= {path for path in of_lots if path in opened and max(opened[path]) >= since}
+    found |= {made for made, parents in happened.parents.items() if not found.isdisjoint(parents)}
     return frozenset(found)
 
 

@@ -168,9 +168,15 @@ def _read(path: Path) -> Document:
     return read(content, str(path), "rules")
 
 
-@lru_cache(maxsize=1)
 def _bundled_sets() -> tuple[LoadedSet, ...]:
     """Every bundled set, parsed once in a process. Raises `Refused` with the faults of all files."""
+    return _bundled_as_read()[1]
+
+
+@lru_cache(maxsize=1)
+def _bundled_as_read() -> tuple[tuple[Any, ...], tuple[LoadedSet, ...]]:
+    """The bundled sets, and the stamp of the files before they were read: a process outlives the files that it read."""
+    stamp = _stamp()
     sets: list[LoadedSet] = []
     faults: list[Diagnostic] = []
     for document in _bundled_documents():
@@ -180,7 +186,7 @@ def _bundled_sets() -> tuple[LoadedSet, ...]:
             faults += refused.diagnostics
     if faults:
         raise Refused(faults)
-    return tuple(sets)
+    return stamp, tuple(sets)
 
 
 def _bundled_documents() -> Iterator[Document]:
@@ -245,7 +251,7 @@ def _write_cache(place: Path, rules: Rules) -> None:
     _ = whole.parameters, whole.in_order, whole.cautions  # these are kept with it
     beside = place.with_suffix(f".{os.getpid()}")
     try:
-        beside.write_bytes(pickle.dumps(_stamp()) + pickle.dumps(whole))
+        beside.write_bytes(pickle.dumps(_bundled_as_read()[0]) + pickle.dumps(whole))
         beside.replace(place)
     finally:
         beside.unlink(missing_ok=True)

@@ -30,7 +30,7 @@ from scheduler.rules.short_forms import (
     Windows,
 )
 
-Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "harvest", "yard"]
+Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "blended", "harvest", "yard"]
 Loss = Literal["food safety", "colony", "crop", "comfort"]  # what is lost where it is not done in time
 LOSSES: tuple[Loss, ...] = get_args(Loss)  # the worst first
 Target = Literal["table", "shelf", "bees", "store", "food freezer"]  # what a card brings honey, comb or gear to
@@ -172,7 +172,7 @@ class Stop(Record):
     """
 
     kind: str | None = None  # what it is called where several stops are of one kind; else by its name
-    for_: Streams = Field(default=("cut comb", "chunk honey", "extracted", "dry comb"), alias="for")
+    for_: Streams = Field(default=("cut comb", "chunk honey", "extracted", "dry comb", "blended"), alias="for")
     when: Condition | None = None
     holds_back: Targets
     say: Template  # what is stopped, and why

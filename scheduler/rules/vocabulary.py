@@ -31,11 +31,13 @@ class RuleName(NamedTuple):
 
 _LOT: Final = {
     "id": RuleName("word", "a", "Its id in the harvest file."),
-    "kind": RuleName("word", "cut comb", "Its stream: cut comb, chunk honey, extracted or dry comb."),
+    "kind": RuleName("word", "cut comb", "Its stream: cut comb, chunk honey, extracted, dry comb, or blended of several extracted ones."),
     "frame": RuleName("word", "shallow", "The size of its frames."),
     "frames": RuleName("count", 5.0, "How many frames."),
     "boxes": RuleName("count", 1.0, "How many boxes they fill, ten to a box unless the harvest file says otherwise."),
     "moisture": RuleName("share", 0.174, "The water in its honey, once it was read.", may_be_unknown=True),
+    "reckoned": RuleName("yes or no", False, "Whether its moisture is only reckoned from the lots that met in it.", default=False),
+    "met": RuleName("yes or no", False, "Whether its honey went into another lot.", default=False),
     "moisture_limit": RuleName("share", 0.186, "With more water it is dried: the yard's limit, or for ling heather that of ling heather."),
     "capped": RuleName("share", 0.95, "How much of the comb is capped."),
     "pieces": RuleName("count", 20.0, "Pieces of comb that are cut from it."),

@@ -16,6 +16,7 @@ from scheduler.facts.fact import (
     HiveTreatment,
     LarvaeSeen,
     LotReleased,
+    LotsMet,
     Observed,
     Reading,
     SeriesRecorded,
@@ -47,6 +48,7 @@ BROOD = HiveDisease(occurred_at=PULLED + 30 * HOUR, hive="north", suspected=True
 STRIPS = HiveTreatment(occurred_at=PULLED + 200 * HOUR, hive="all", begins=True, active="formic acid")
 LET_GO = LotReleased(occurred_at=PULLED + 80 * HOUR, lot="ridge-2/a", because="the label allows supers")
 MARKET = Wanted(occurred_at=PULLED + 82 * HOUR, lot="ridge-2/a", what="packages", number=1, count=12, until=PULLED + 600 * HOUR, who="the cheese stall")
+TANK = LotsMet(occurred_at=PULLED + 26 * HOUR, lot="ridge-2/b-c", of=("ridge-2/b", "ridge-2/c"))
 WORM = LarvaeSeen(occurred_at=PULLED + 81 * HOUR, lot="ridge-2/a", seen=True)
 HEARD = AlertAcknowledged(occurred_at=PULLED + 70 * HOUR, alert="ridge-2.a.freeze/hold done")
 
@@ -67,6 +69,7 @@ SEASON: tuple[Fact, ...] = (
     STRIPS,
     LET_GO,
     WORM,
+    TANK,
     MARKET,
     HEARD,
 )

@@ -49,6 +49,9 @@ class LotRecord(NamedTuple):
     released: tuple[LotReleased, ...]
     wants: tuple[Wanted, ...]
     stopped: tuple[str, ...]  # by what it is stopped now
+    hives: tuple[str, ...]  # its own, and of the lots that met in it
+    made_of: tuple[str, ...] = ()  # the lots that met in it, however far back
+    went_into: tuple[str, ...] = ()  # the lots that it is part of
 
 
 class LotSheet:
@@ -64,7 +67,11 @@ class LotSheet:
         lines = [f"Record of lot {name}", f"{self.yard}; printed {self.when(now)}", ""]
         lines += self._row("Kind", f"{lot.kind}: {lot.frames} {lot.frame} frames")
         lines += self._row("Came off", self.when(record.pulled) if record.pulled is not None else "planned, not pulled yet")
-        lines += self._row("Hives", ", ".join(harvest.hives) or "not named")
+        lines += self._row("Hives", ", ".join(record.hives) or "not named")
+        if record.made_of:
+            lines += self._row("Made of", ", ".join(record.made_of))
+        if record.went_into:
+            lines += self._row("Went into", ", ".join(record.went_into))
         lines += self._row("Moisture", show(lot.moisture, "share", self.units) if lot.moisture is not None else "not read")
         if lot.treated or lot.disease:
             lines += self._row("Marked", " and ".join([*(["treated"] if lot.treated else []), *([f"disease: {lot.disease}"] if lot.disease else [])]))

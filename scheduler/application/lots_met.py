@@ -1,0 +1,50 @@
+"""What a keeper tells of lots that went into one vessel."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from scheduler.application.ledger_view import LedgerView
+from scheduler.application.lookup import any_task, refuse_future
+from scheduler.diagnostics import Fault
+from scheduler.facts.fact import Fact, LotsMet, TaskBegun
+from scheduler.facts.harvest import BLENDED, Lot, lot_path
+from scheduler.planning.blends import blend
+from scheduler.planning.task_ids import path_of, slug_of
+from scheduler.quantities import instant, percent, say
+
+
+def meet(view: LedgerView, text: str, others: Sequence[str], at: int, by: str | None) -> tuple[list[Fact], str]:
+    """What is to be written down where the lot of a task goes into one vessel with `others`, and in words. Raises `Fault` for what cannot be."""
+    refuse_future(at, view.now, view.zone)
+    task = any_task(view, text)
+    first, slug = path_of(task), slug_of(task)
+    lots = {lot_path(harvest.harvest, lot.id): lot for harvest in view.harvests for lot in harvest.lots if lot.kind in ("extracted", BLENDED)}
+    paths = [first, *(_path(one, first, lots) for one in others)]
+    for path in paths:
+        if path not in lots:
+            raise Fault(f"{path} is no lot of extracted honey", " or ".join(lots))
+        if into := next((made for made, of in view.parents.items() if path in of), None):
+            raise Fault(f"{path} went into {into} already", f"--with {into}")
+    if len(set(paths)) < len(paths):
+        raise Fault("a lot does not meet itself", "another lot after --with")
+    harvest = first.partition("/")[0]
+    names = [path.partition("/")[2] if path.startswith(f"{harvest}/") else path.replace("/", "-") for path in paths]
+    made = lot_path(harvest, "-".join(names))
+    if not any(card.name == slug.replace("-", " ") and BLENDED in card.card.for_ for card in view.rules.cards):
+        raise Fault(f"lots do not meet as {text} is done", f"afterpull done {first}/settle --with {' '.join(others)}")
+    mixture = blend("mixture", [lots[path] for path in paths])
+    limit = view.yard.limits.heather if mixture.heather else view.yard.limits.moisture
+    share = () if mixture.moisture is None else (say("reckoned", share=percent(mixture.moisture)),)
+    over = (say("over the limit together", limit=percent(limit)),) if mixture.moisture is not None and mixture.moisture > limit else ()
+    words = view.words(say("lots met", lots=", ".join(paths), made=made, at=instant(at), share=share, over=over))
+    return [LotsMet(occurred_at=at, lot=made, of=tuple(paths), by=by), TaskBegun(occurred_at=at, task=f"{made}/{slug}", by=by)], words
+
+
+def _path(text: str, first: str, lots: Mapping[str, Lot]) -> str:
+    found = [path for path in lots if text == path or path.endswith(f"/{text}")]
+    near = [path for path in found if path.partition("/")[0] == first.partition("/")[0]]
+    if len(found) != 1 and len(near) != 1:
+        told = f'no lot of extracted honey is called "{text}"' if not found else f'"{text}" could be any of {len(found)} lots'
+        raise Fault(told, " or ".join(found or lots))
+    return (near or found)[0]

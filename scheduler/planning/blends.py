@@ -1,0 +1,52 @@
+"""Lots that met in one vessel: from then on one new lot, with all that holds of its parents."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from scheduler.estimates import packing
+from scheduler.estimates.moisture import mixed
+from scheduler.facts.fact import LotsMet
+from scheduler.facts.harvest import BLENDED, Harvest, Lot, lot_path
+
+AILING = ("foulbrood", "slime", "other")  # the worst first
+
+
+def with_blends(harvests: Sequence[Harvest], met: Iterable[LotsMet]) -> tuple[tuple[Harvest, ...], dict[str, tuple[str, ...]]]:
+    """The harvests with the lots that were made of others, and the parents of each such lot, as far as they are known; all by path."""
+    lots = {lot_path(harvest.harvest, lot.id): lot for harvest in harvests for lot in harvest.lots}
+    parents: dict[str, tuple[str, ...]] = {}
+    added: dict[str, list[Lot]] = {}
+    for one in met:
+        known = tuple(path for path in one.of if path in lots)
+        harvest, _, name = one.lot.partition("/")
+        if known and one.lot not in lots:
+            lots[one.lot] = blend(name, [lots[path] for path in known])
+            parents[one.lot] = known
+            added.setdefault(harvest, []).append(lots[one.lot])
+    found = tuple(one.model_copy(update={"lots": (*one.lots, *added[one.harvest])}) if one.harvest in added else one for one in harvests)
+    return found, parents
+
+
+def blend(name: str, lots: Sequence[Lot]) -> Lot:
+    """One lot of several: the mass of honey and of its water is kept; whatever was wrong with one is wrong with it."""
+    masses = [lot.frames * packing.frame_honey_mass(lot.frame).value for lot in lots]
+    shares = [lot.moisture for lot in lots]
+    known = [share for share in shares if share is not None]
+    first = lots[0]
+    return first.model_copy(
+        update={
+            "id": name,
+            "kind": BLENDED,
+            "frames": max(1, round(sum(masses) / packing.frame_honey_mass(first.frame).value)),
+            "boxes": None,
+            "moisture": mixed(masses, known) if len(known) == len(shares) else None,
+            "yeast": None,
+            "comb_temperature": None,
+            "disease": next((ailment for ailment in AILING if any(lot.disease == ailment for lot in lots)), None),
+            "treated": any(lot.treated for lot in lots),
+            "beetle": any(lot.beetle for lot in lots),
+            "heather": any(lot.heather for lot in lots),
+            "sets_soon": any(lot.sets_soon for lot in lots),
+        }
+    )

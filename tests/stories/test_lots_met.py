@@ -1,0 +1,101 @@
+"""Lots that meet in one tank are a new lot: it has all that was wrong with its parents, and its record leads back and forward."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.keeper import Keeper
+
+SECOND = """# INVENTED
+harvest: ridge-3
+pulled: 2026-08-11T10:30
+hives: [south]
+lots:
+  - {{id: m, kind: extracted, frames: 8, frame: medium, moisture: {moisture}}}
+"""
+
+
+def spun(place: str, folder: Path, moisture: str) -> Keeper:
+    """Kestrel Bank on the evening of two pulls, both spun and strained; the second lot has that moisture."""
+    keeper = Keeper(place, "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
+    (folder / "ridge-3.yaml").write_text(SECOND.format(moisture=moisture), encoding="utf-8")
+    keeper.types("log", str(folder / "ridge-3.yaml"))
+    keeper.waits_until("2026-08-11T20:00").types("done", "b/spin", "m/spin", "b/strain", "m/strain", "--yes")
+    return keeper
+
+
+@pytest.fixture
+def met(new_place: str, tmp_path: Path) -> Keeper:
+    """Both went into one tank at five past eight."""
+    keeper = spun(new_place, tmp_path, "18.4 %")
+    keeper.waits_until("2026-08-11T20:05").types("done", "b/settle", "--with", "m")
+    return keeper
+
+
+MADE = "ridge-2/b-ridge-3-m"
+
+
+def test_one_lot_settles_and_is_bottled_in_place_of_two(met: Keeper) -> None:
+    """Its settling runs; of its parents the wet frames and the wax are left to do."""
+    assert met.task("b-ridge-3-m/settle").begun
+    assert met.has("b-ridge-3-m/bottle")
+    assert not met.has("b/bottle")
+    assert not met.has("m/bottle")
+    assert met.has("b/give-back")
+    assert met.has("m/cappings")
+
+
+def test_its_moisture_is_reckoned_by_mass_and_asked_again(met: Keeper) -> None:
+    """14 frames at 17.9 % and 8 of the same size at 18.4 %: (14 x 17.9 + 8 x 18.4) / 22 = 18.08 %, for the mass of water is kept."""
+    [lot] = [lot for harvest in met.view.harvests for lot in harvest.lots if lot.id == "b-ridge-3-m"]
+    assert lot.moisture == pytest.approx((14 * 0.179 + 8 * 0.184) / 22)
+    assert met.task("b-ridge-3-m/bottle").status == "provisional"
+    assert met.has("b-ridge-3-m/moisture-reading")
+    met.types("observe", "moisture", "18.0 %", "--of", MADE)
+    assert met.task("b-ridge-3-m/bottle").status == "planned"
+    assert not met.has("b-ridge-3-m/moisture-reading")
+
+
+def test_together_over_the_limit_is_said_and_not_bottled(new_place: str, tmp_path: Path) -> None:
+    """17.9 % and 21 % come to 19 %, over the limit of 18.6 %: it happened, so it is recorded, and stopped."""
+    keeper = spun(new_place, tmp_path, "21 %")
+    said = keeper.types("done", "b/settle", "--with", "m")
+    assert "Together 19 % of water, reckoned. That is over 18.6 %" in said
+    assert keeper.task("b-ridge-3-m/bottle").held_by == "moisture"
+
+
+def test_foulbrood_in_a_hive_of_one_parent_stops_it(met: Keeper) -> None:
+    """And what was worked with the same gear."""
+    met.types("observe", "foulbrood", "--of", "south")
+    assert met.task("b-ridge-3-m/bottle").held_by == "foulbrood"
+
+
+def test_a_recall_leads_both_ways(met: Keeper) -> None:
+    """From the jar to every hive, and from a hive to every jar."""
+    met.types("want", "60", "jars", "of", "b-ridge-3-m", "by", "sat 5 sep 08:00", "--for", "the village shop")
+    blended, parent = (" ".join(met.types("record", lot).split()) for lot in (MADE, "m"))
+    assert "Made of: ridge-2/b, ridge-3/m" in blended
+    assert "Hives: north, ridge, south" in blended
+    assert f"Went into: {MADE}" in parent
+    assert "60 jars for the village shop" in parent
+    assert "60 jars for the village shop" in blended
+
+
+def test_it_can_meet_another_and_no_lot_meets_twice(met: Keeper, tmp_path: Path) -> None:
+    """A second tank is filled from the first; what went in already is there, and what is no honey meets nothing."""
+    assert f"ridge-2/b went into {MADE} already" in met.types("done", "b/settle", "--with", "m", refused=True)
+    assert "no lot of extracted honey" in met.types("done", "b-ridge-3-m/settle", "--with", "a", refused=True)
+    (tmp_path / "ridge-4.yaml").write_text(SECOND.format(moisture="17 %").replace("ridge-3", "ridge-4").replace("id: m", "id: n"), encoding="utf-8")
+    met.waits_until("2026-08-12T20:00").types("log", str(tmp_path / "ridge-4.yaml"))
+    assert "are one lot" in met.types("done", "b-ridge-3-m/settle", "--with", "n")
+    assert "ridge-2/b, ridge-3/m" in " ".join(met.types("record", f"{MADE}-ridge-4-n").split())
+
+
+def test_taken_back_they_are_two_again(met: Keeper) -> None:
+    """First the settling, then that they met."""
+    met.types("undo")
+    met.types("undo")
+    assert met.view.parents == {}
+    assert met.has("m/bottle")
