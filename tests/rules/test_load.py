@@ -48,8 +48,21 @@ def test_rules_are_read_anew_once_anything_they_rest_on_has_changed(kept: Path, 
     load(OVERLAY)
     monkeypatch.setattr(loading, "_stamp", lambda: ("another",))
     assert loading._cached(OVERLAY) is None
+    loading._bundled_as_read.cache_clear()  # a program that starts now
     load(OVERLAY)
     assert loading._cached(OVERLAY) is not None
+    loading._bundled_as_read.cache_clear()
+
+
+def test_a_program_that_outlives_its_rule_files_keeps_none_of_them_for_the_next(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A watch that runs on through an upgrade has read the files of before; what it keeps must not pass for those of now."""
+    loading._bundled_as_read.cache_clear()
+    load(OVERLAY)
+    kept.unlink()
+    monkeypatch.setattr(loading, "_stamp", lambda: ("after the upgrade",))
+    load(OVERLAY)
+    assert loading._cached(OVERLAY) is None
+    loading._bundled_as_read.cache_clear()
 
 
 def test_the_stamp_names_every_rule_file_and_the_code_that_checks_it() -> None:

@@ -99,9 +99,10 @@ def test_a_live_larva_stops_the_batch_until_none_is_found(keeper: Keeper) -> Non
     """It is looked through and frozen again at once; no reason releases it, only the word that none is left; and that can be undone."""
     keeper.waits_until("2026-08-13T18:00").types("done", "vale-1/a/cut.1", "vale-1/a/drain.1", "--whole", "--yes")
     keeper.waits_until("2026-08-13T19:00").types("done", "vale-1/a/pack.1", "--yes")
+    keeper.types("want", "4", "packages", "of", "vale-1/a", "by", "sat 5 sep 08:00")
     assert "sell none of it" in keeper.types("observe", "larvae", "--of", "vale-1/a")
     held = statuses(keeper, "vale-1/a")
-    assert {held[card] for card in ("thaw", "label", "sell-by")} == {"held back"}
+    assert {held[card] for card in ("thaw.1", "label.1", "sell-by")} == {"held back"}
     assert "freeze.1" not in held
     assert held["open-and-look"] == held["freeze-again.1"] == "planned"
     assert keeper.task("a/open-and-look").finish <= keeper.task("a/freeze-again.1").start
@@ -109,10 +110,10 @@ def test_a_live_larva_stops_the_batch_until_none_is_found(keeper: Keeper) -> Non
     assert "no comb to be sold" in keeper.types("observe", "larvae", "--of", "hill-1/b", refused=True)
     keeper.types("observe", "larvae", "no")
     again = statuses(keeper, "vale-1/a")
-    assert again["thaw"] == "provisional"
-    assert keeper.task("a/freeze-again.1").finish <= keeper.task("a/thaw").start
+    assert again["thaw.1"] == "planned"
+    assert keeper.task("a/freeze-again.1").finish <= keeper.task("a/thaw.1").start
     keeper.types("undo")
-    assert statuses(keeper, "vale-1/a")["thaw"] == "held back"
+    assert statuses(keeper, "vale-1/a")["thaw.1"] == "held back"
 
 
 def test_comb_of_a_treated_hive_that_is_let_go_on_is_honey_only(keeper: Keeper, tmp_path: Path) -> None:
