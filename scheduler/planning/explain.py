@@ -34,14 +34,14 @@ def answer(
 
 
 def _provisional(drafts: Sequence[Draft]) -> Mapping[str, Statement]:
-    """Why a task's date is not firm, by id; what follows a provisional date is provisional too."""
+    """Why a task's date is not firm, by id; what follows a provisional date is provisional too, but for the order in a freezer."""
     reasons = {draft.id: draft.provisional for draft in drafts if draft.provisional}
     titles = {draft.id: draft.title for draft in drafts}
     changed = True
     while changed:
         changed = False
         for draft in drafts:
-            if draft.id not in reasons and (cause := next((link.task for link in draft.links if link.task in reasons), None)):
+            if draft.id not in reasons and (cause := next((link.task for link in draft.links if link.task in reasons and not link.apart), None)):
                 reasons[draft.id] = say("follows the provisional", before=titles[cause])
                 changed = True
     return reasons

@@ -131,7 +131,7 @@ def _ways(one: Beside, drafts: Sequence[Draft]) -> Iterator[list[Draft]]:
         reason = Reason("apart", say("kept out of a freezer", freezer=one.freezer, loads=others))
         modes, holds = tuple(draft.modes[number] for number in elsewhere), tuple(draft.holds[number] for number in elsewhere)
         yield _changed(drafts, replace(draft, modes=modes, holds=holds, reasons=[*draft.reasons, reason]))
-    links = [Link(load.draft.id, "start to start", load.over - load.start) for load in one.others]
+    links = [Link(load.draft.id, "start to start", load.over - load.start, apart=True) for load in one.others]
     lasting = tuple(say("load of a mass", title=load.draft.title, mass=kilograms(load.mass)) for load in one.others)
     reason = Reason("apart", say("waits for a kill", loads=lasting, mass=kilograms(one.mass)))
     yield _changed(drafts, replace(draft, links=[*draft.links, *links], reasons=[*draft.reasons, reason]))

@@ -40,6 +40,7 @@ class Link(NamedTuple):
     least: int = 0
     greatest: int | None = None
     early: int = 0
+    apart: bool = False  # only where both lie in one freezer: no step of the work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
