@@ -17,6 +17,7 @@ COMMANDS = {  # name: (module, one line)
     "init": ("scheduler.cli.init_command", "Write a yard file that fits the place, and set it in the ledger."),
     "log": ("scheduler.cli.log_commands", "Log a harvest, from its file or from words."),
     "agenda": ("scheduler.cli.agenda_commands", "What to do now, what is holding, what comes next; what moved."),
+    "pull": ("scheduler.cli.pull_command", "Before a pull: on which day how many frames can be worked up in time."),
     "pulled": ("scheduler.cli.log_commands", "Say that the supers of a planned harvest are off."),
     "done": ("scheduler.cli.log_commands", "Mark a task as done, or its hold as begun."),
     "want": ("scheduler.cli.want_command", "Packages or jars of a lot, wanted by a time."),

@@ -16,7 +16,7 @@ from scheduler.cli.ledger_option import ledger_option, opened
 @click.option("--yes", is_flag=True, help="Do not ask where it can not be ready by then.")
 @ledger_option
 def want(words: tuple[str, ...], who: str, withdraw: str | None, yes: bool, ledger: str | None) -> None:
-    """What is wanted is taken out in time, thawed closed, labelled and crated; without a want it stays frozen. Without words: list the wants.
+    """What is wanted is taken out in time, thawed closed, labelled and put in crates; without a want it stays frozen. Without words: list the wants.
 
     "by market" is by the next opening of the market in the yard file.
     """

@@ -18,7 +18,7 @@ def ridge(new_place: str) -> Keeper:
 
 
 def test_without_a_want_nothing_is_taken_out(ridge: Keeper) -> None:
-    """The packages stay frozen; with one they are out, thawed, labelled and crated in time, and not days before."""
+    """The packages stay frozen; with one they are out, thawed, labelled and in crates in time, and not days before."""
     assert not ridge.has("a/thaw.1")
     ridge.types("want", "12", "packages", "of", "a", "by", SATURDAY)
     thaw, label = ridge.task("a/thaw.1"), ridge.task("a/label.1")

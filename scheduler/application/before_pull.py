@@ -1,0 +1,154 @@
+"""Before a pull: on which day how many frames can be worked up without a limit missed, by planning each pull as if it had come."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, datetime, timedelta
+from functools import cache
+from pathlib import Path
+from typing import NamedTuple
+
+from scheduler.application.files import read_bytes
+from scheduler.application.ledger_view import LedgerView
+from scheduler.diagnostics import Fault, instead
+from scheduler.facts.harvest import Harvest, pulled_at, read_harvest
+from scheduler.outputs.text.pull_table import Day
+from scheduler.planning.plan import QUESTIONS, Plan, Warning
+from scheduler.planning.planner import Planning
+
+NAME = "a-pull-to-come"  # of a harvest that is only asked about; no harvest of a keeper is called so
+MOST = 3  # times the frames of the pull that it is like: beyond that nobody asks; assumed
+MOST_DAYS = 31
+
+
+class Template(NamedTuple):
+    """A harvest that the asked one is like, and the lots whose frames the keeper has fixed."""
+
+    harvest: Harvest
+    fixed: Mapping[str, int]
+
+    def of(self, frames: int, pulled: datetime) -> Harvest:
+        """The same pull with so many frames in all, those not fixed in the shares of the template."""
+        free = {lot.id: lot.frames for lot in self.harvest.lots if lot.id not in self.fixed}
+        counts = {**self.fixed, **shared(frames - sum(self.fixed.values()), free)}
+        lots = tuple(lot.model_copy(update={"frames": counts[lot.id], "boxes": None}) for lot in self.harvest.lots if counts[lot.id])
+        return self.harvest.model_copy(update={"harvest": NAME, "pulled": pulled, "lots": lots})
+
+    @property
+    def frames(self) -> int:
+        """Frames of the template, with those that are fixed."""
+        return sum(self.fixed.get(lot.id, lot.frames) for lot in self.harvest.lots)
+
+
+def template_of(view: LedgerView, like: str, frames: Sequence[str]) -> Template:
+    """The harvest of the ledger, or of a file, that a pull is to be like. Raises `Fault` or `Refused`."""
+    known = {one.harvest: one for one in view.harvests}
+    if like not in known and Path(like).is_file():
+        found = read_harvest(read_bytes(Path(like)), like, view.yard)
+    elif like in known:
+        found = known[like]
+    else:
+        raise Fault(f'no harvest "{like}" is logged, and there is no such file', instead(like, known) if known else "the path of a harvest file")
+    fixed = {}
+    for text in frames:
+        lot, _, count = (part.strip() for part in text.partition("="))
+        ids = [one.id for one in found.lots]
+        if lot not in ids or not count.isdecimal():
+            raise Fault(f'--frames: "{text}" is not a lot and its frames', " or ".join(f"{one}=4" for one in ids))
+        fixed[lot] = int(count)
+    if not any(fixed.get(lot.id, lot.frames) for lot in found.lots):
+        raise Fault("no frame would be pulled", f"--frames {found.lots[0].id}=4")
+    return Template(found, fixed)
+
+
+def days(view: LedgerView, template: Template, first: int, count: int, now: int) -> Iterator[Day]:
+    """A row for each of `count` days from the one that `first` lies in; a day without a time begins its pull at the template's own or the first free hour."""
+    if not 1 <= count <= MOST_DAYS:
+        raise Fault(f"{count} days can not be asked about", f"--days 1 to {MOST_DAYS}")
+    start = datetime.fromtimestamp(first, view.zone)
+    for number in range(count):
+        day = start.date() + timedelta(number)
+        at, free = _moment(view, template, day, start if number == 0 and (start.hour or start.minute) else None)
+        if at <= now:
+            if count == 1:
+                raise Fault("that day, or its hour, is past", "a day to come")
+            continue
+        yield _day(view, template, at, free)
+
+
+def shared(total: int, parts: Mapping[str, int]) -> dict[str, int]:
+    """A total divided in the shares of `parts`, the largest remainders first."""
+    whole = sum(parts.values())
+    if not whole:
+        return dict.fromkeys(parts, 0)
+    exact = {name: total * part / whole for name, part in parts.items()}
+    found = {name: int(value) for name, value in exact.items()}
+    for name in sorted(parts, key=lambda name: (found[name] - exact[name], name))[: total - sum(found.values())]:
+        found[name] += 1
+    return found
+
+
+def _moment(view: LedgerView, template: Template, day: date, said: datetime | None) -> tuple[int, bool]:
+    """When a pull of a day is, and whether the keeper's hands are free then."""
+    if said is not None:
+        return int(said.timestamp()), _is_free(view, said)
+    usual = datetime.combine(day, pulled_at(template.harvest, view.zone).time(), tzinfo=view.zone)
+    spans = view.yard.hands.spans(day)
+    if not spans or _is_free(view, usual):
+        return int(usual.timestamp()), bool(spans)
+    return int(datetime.combine(day, spans[0][0], tzinfo=view.zone).timestamp()), True
+
+
+def _is_free(view: LedgerView, at: datetime) -> bool:
+    return any(opens <= at.time() < closes or closes <= opens <= at.time() for opens, closes in view.yard.hands.spans(at.date()))
+
+
+def _day(view: LedgerView, template: Template, at: int, free: bool) -> Day:
+    """The most frames by halving, for more frames never make less late but by chance; the number found is planned, and so is the next."""
+    pulled = datetime.fromtimestamp(at, view.zone)
+    before = {(one.kind, one.task) for one in _limits(_planned(view, None, at))}
+
+    @cache
+    def plan(frames: int) -> tuple[Plan, Warning | None]:
+        found = _planned(view, template.of(frames, pulled), at)
+        return found, next((one for one in _limits(found) if (one.kind, one.task) not in before), None)
+
+    least = sum(template.fixed.values())
+    fixed = len(template.fixed) == len(template.harvest.lots)
+    low, high = least, least if fixed else max(template.frames, 1) * MOST
+    if fixed or plan(high)[1] is None:
+        low = high if plan(high)[1] is None else -1
+    else:
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (middle, high) if plan(middle)[1] is None else (low, middle)
+    most = max(low, 0)
+    shown = plan(most)[0] if most else None
+    stopped, stops = plan(high)
+    lots = tuple((lot.id, lot.frames) for lot in template.of(most, pulled).lots) if most else ()
+    return Day(at, free, most, lots, low == high and not fixed, stops, stopped, _first(view, shown), _treated(view, shown))
+
+
+def _planned(view: LedgerView, harvest: Harvest | None, at: int) -> Plan:
+    """The plan at the moment of the pull, as if it had come; other pulls that are planned stay likely."""
+    problem = view.problem
+    harvests = problem.harvests if harvest is None else (*problem.harvests, harvest)
+    return Planning(problem._replace(harvests=harvests, as_of=at, asks=False), cures=False).plan()
+
+
+def _limits(plan: Plan) -> list[Warning]:
+    """The limits of food safety, colony and crop that a plan misses."""
+    losses = {task.id: task.loss for task in plan.tasks}
+    return [one for one in plan.warnings if one.kind not in QUESTIONS and one.task and losses.get(one.task, "comfort") != "comfort"]
+
+
+def _first(view: LedgerView, plan: Plan | None) -> int | None:
+    """When its wet frames, or its comb, first go back onto hives."""
+    giving = {card.key for card in view.rules.cards if "bees" in card.card.brings_to and "extracted" in card.card.for_}
+    return min((task.start for task in plan.tasks if task.harvest == NAME and task.rule in giving and task.has_time), default=None) if plan else None
+
+
+def _treated(view: LedgerView, plan: Plan | None) -> int | None:
+    """When mites are treated then."""
+    treating = {card.key for card in view.rules.cards if card.card.treats}
+    return min((task.start for task in plan.tasks if task.rule in treating and task.is_open and task.has_time), default=None) if plan else None

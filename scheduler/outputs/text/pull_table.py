@@ -1,0 +1,69 @@
+"""What a pull on one of the next days comes to: a row a day, as soon as it is known, and the best of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+from zoneinfo import ZoneInfo
+
+from scheduler.facts.harvest import Harvest
+from scheduler.local_time import spoken
+from scheduler.outputs.text.wrapping import Pen
+from scheduler.outputs.wording.sentence import in_words, reader_of
+from scheduler.planning.plan import Plan, Warning
+
+LEAD = 18  # columns of a moment
+BEST = 3  # days that are named at the end
+
+
+class Day(NamedTuple):
+    """What a pull on a day comes to: the moment [s since 1970], whether hands are free then, the most frames that miss no limit and their lots, whether
+    more was not asked, what the next frame would miss and the plan of it, and from when wet frames go back and mites are treated [s, None: not]."""
+
+    pulled: int
+    free: bool
+    frames: int
+    lots: tuple[tuple[str, int], ...]
+    is_most: bool
+    stops: Warning | None
+    stopped: Plan | None
+    back: int | None
+    treated: int | None
+
+
+def heading(harvest: Harvest, width: int) -> list[str]:
+    """What is asked, and on what it rests."""
+    lots = "; ".join(f"{lot.id}: {lot.kind}, {lot.frames} {lot.frame}{'' if lot.moisture is None else f', {lot.moisture:.1%} water'}" for lot in harvest.lots)
+    pen = Pen(width, colour=False)
+    asked = f"A pull like {harvest.harvest} ({lots}): the most frames of which no limit of food safety, colony or crop is missed, every evening kept."
+    return [*pen.wrapped(asked), ""]
+
+
+def row(day: Day, zone: ZoneInfo, width: int) -> Iterator[str]:
+    """One day: the frames and their lots, what the next frame would miss, and what follows."""
+    pen = Pen(width, colour=False)
+    lots = f" ({', '.join(f'{lot} {count}' for lot, count in day.lots)})" if day.lots else ""
+    said = f"{day.frames}{' or more' if day.is_most else ''} frames{lots}" if day.frames else "none"
+    yield from pen.wrapped(said + ("" if day.free else "; no free hours then"), first=spoken(day.pulled, zone), indent=LEAD)
+    if day.stops is not None:
+        bare = day.stops.says._replace(values=tuple((name, () if name == "cure" else value) for name, value in day.stops.says.values))
+        words = in_words(bare, reader_of(day.stopped)).rstrip() if day.stopped else ""
+        yield from pen.wrapped(f"{'one more' if day.frames else 'even so few'}: {words}", first="", indent=LEAD)
+    then = [f"{name} {spoken(at, zone)}" for name, at in (("wet frames back", day.back), ("mite treatment", day.treated)) if at is not None]
+    if then:
+        yield from pen.wrapped("; ".join(then), first="", indent=LEAD)
+
+
+def best(days: Sequence[Day], harvest: Harvest, zone: ZoneInfo, width: int) -> Iterator[str]:
+    """The days that take most, and the word that makes one of them a planned harvest."""
+    good = sorted((day for day in days if day.frames), key=lambda day: (-day.frames, day.pulled))[:BEST]
+    pen = Pen(width, colour=False)
+    yield ""
+    if not good:
+        yield from pen.wrapped("On none of these days is there time for it: fewer frames, more hours, or more room in the freezer.")
+        return
+    yield from pen.wrapped("Most: " + "; ".join(f"{spoken(day.pulled, zone)}, {day.frames}{' or more' if day.is_most else ''}" for day in good))
+    kinds = {lot.id: lot for lot in harvest.lots}
+    lots = " ".join(f"--lot '{kinds[lot].kind} {count} {kinds[lot].frame}'" for lot, count in good[0].lots)
+    hives = "".join(f" --hive '{hive}'" for hive in harvest.hives)
+    yield from pen.wrapped(f"To plan it: afterpull log --harvest NAME --pulled '{spoken(good[0].pulled, zone)}'{hives} {lots}")

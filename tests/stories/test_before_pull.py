@@ -1,0 +1,125 @@
+"""Before a pull: how many frames could be worked up, and what one more would miss; nothing is recorded."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from scheduler.application.before_pull import days, shared, template_of
+from scheduler.ledger.store import Ledger
+from tests.keeper import Keeper
+
+
+@pytest.fixture
+def thursday(new_place: str) -> Keeper:
+    """Kestrel Bank on the Thursday before, with the pull of the example in a file."""
+    return Keeper(new_place, "kestrel_bank", "Europe/Ljubljana", "2026-08-06T19:00")
+
+
+def asked(keeper: Keeper, *words: str, refused: bool = False) -> str:
+    """What is answered, on one line."""
+    return " ".join(keeper.types("pull", *words, "--like", str(keeper.folder / "ridge-2.yaml"), refused=refused).split())
+
+
+def test_the_number_that_fits_fits_and_the_next_does_not(thursday: Keeper) -> None:
+    """Logged as it was answered, on that day, the plan misses no limit; with one frame more it does, as was said."""
+    said = asked(thursday, "sun", "--frames", "b=14", "--frames", "c=0")
+    frames = int(re.search(r"Sun 9 Aug 10:30 (\d+) frames", said)[1])
+    stops = re.search(r"one more: (.*? late)", said)[1]
+    for more in (0, 1):
+        lots = f"cut comb {frames - 14 + more} shallow 17.4%", "extracted 14 medium 17.9%"
+        text = (thursday.folder / "ridge-2.yaml").read_text(encoding="utf-8")
+        text = re.sub(r"pulled: .*", "pulled: 2026-08-09T10:30", text)
+        text = re.sub(r"frames: 5,", f"frames: {frames - 14 + more},", text)
+        text = "\n".join(line for line in text.splitlines() if "dry comb" not in line)
+        with Ledger.open(thursday.ledger) as ledger:
+            from scheduler.application.tell import log
+
+            log(ledger, [(text.encode(), "sunday.yaml")], thursday.moment("2026-08-09T10:30"))
+        thursday.waits_until("2026-08-09T10:30")
+        late = [one for one in thursday.plan.warnings if one.kind == "due date missed"]
+        assert bool(late) == bool(more), (lots, stops)
+        thursday.waits_until("2026-08-06T19:00")
+
+
+def test_nothing_is_recorded(thursday: Keeper) -> None:
+    """However many days are asked about."""
+    before = thursday.view.recorded
+    asked(thursday, "sat", "--days", "2")
+    assert thursday.view.recorded == before
+
+
+def test_later_in_the_week_fewer_frames_fit(thursday: Keeper) -> None:
+    """On Saturday a whole weekend lies ahead, on Tuesday four evenings."""
+    said = asked(thursday, "sat", "--days", "4", "--frames", "b=14", "--frames", "c=0")
+    found = [int(count) for count in re.findall(r"Aug \d\d:\d\d (\d+) frames", said)]
+    assert len(found) == 4
+    assert found == sorted(found, reverse=True)
+    assert f"Most: Sat 8 Aug 10:30, {found[0]}" in said
+    assert "afterpull log --harvest NAME --pulled 'Sat 8 Aug 10:30'" in said
+
+
+def test_what_is_said_makes_it_a_planned_harvest(thursday: Keeper, monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> None:
+    """The last line, with a name of the keeper's."""
+    import shlex
+
+    command = re.search(r"To plan it: afterpull (log .*)", asked(thursday, "sat"))[1]
+    monkeypatch.chdir(tmp_path_factory.mktemp("typed"))
+    thursday.types(*shlex.split(command.replace("NAME", "ridge-2")))
+    assert list(thursday.view.ahead) == ["ridge-2"]
+
+
+def test_a_day_without_free_hours_says_so(thursday: Keeper) -> None:
+    """15 August is a day off in the yard file."""
+    assert "no free hours then" in asked(thursday, "2026-08-15")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["yesterday"], "past"),
+        (["sat", "--days", "0"], "days can not be asked about"),
+        (["sat", "--frames", "q=3"], "a=4"),
+        (["sat", "--frames", "a=0", "--frames", "b=0", "--frames", "c=0"], "no frame would be pulled"),
+    ],
+)
+def test_what_can_not_be_asked_is_refused(thursday: Keeper, words: list[str], says: str) -> None:
+    """With what to write instead."""
+    assert says in asked(thursday, *words, refused=True)
+
+
+def test_a_template_that_does_not_exist_is_refused(thursday: Keeper) -> None:
+    """Neither logged nor a file."""
+    assert 'no harvest "zz" is logged' in thursday.types("pull", "sat", "--like", "zz", refused=True)
+
+
+def test_work_that_is_on_already_takes_its_hours(thursday: Keeper) -> None:
+    """With a harvest of Saturday in the house fewer frames fit on Sunday."""
+    alone = asked(thursday, "sun", "--frames", "b=14", "--frames", "c=0")
+    text = (thursday.folder / "ridge-2.yaml").read_text(encoding="utf-8").replace("ridge-2", "first").replace("frames: 5,", "frames: 30,")
+    with Ledger.open(thursday.ledger) as ledger:
+        from scheduler.application.tell import log
+
+        log(ledger, [(re.sub(r"pulled: .*", "pulled: 2026-08-06T18:00", text).encode(), "first.yaml")], thursday.now)
+    beside = asked(thursday, "sun", "--frames", "b=14", "--frames", "c=0")
+    count = [int(found[1]) if (found := re.search(r"Aug \d\d:\d\d (\d+) ", said)) else 0 for said in (alone, beside)]
+    assert count[1] < count[0]
+
+
+@given(st.integers(0, 500), st.dictionaries(st.sampled_from("abcdef"), st.integers(0, 60), min_size=1))
+def test_a_total_is_shared_whole_and_within_one_of_each_share(total: int, parts: dict[str, int]) -> None:
+    """The largest remainders get what is left."""
+    found = shared(total, parts)
+    whole = sum(parts.values())
+    assert sum(found.values()) == (total if whole else 0)
+    assert all(abs(found[name] - total * part / whole) < 1 for name, part in parts.items() if whole)
+
+
+def test_days_are_answered_one_by_one(thursday: Keeper) -> None:
+    """So that the first is there before the last is reckoned, and can be enough."""
+    view = thursday.view
+    rows = days(view, template_of(view, str(thursday.folder / "ridge-2.yaml"), ["c=0"]), thursday.moment("2026-08-08T00:00"), 14, thursday.now)
+    assert next(rows).frames > 0
