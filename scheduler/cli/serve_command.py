@@ -47,7 +47,7 @@ def serve(
     channels: Path | None,
     ledger: str | None,
 ) -> None:
-    """Serve the plan as calendar feeds, for this machine or the local network.
+    """Serve the plan as calendar feeds, for this machine or the local network, and as a page for this machine.
 
     Filters are added to an address: ?todos=1, ?holds=1, ?hands-on=1, ?yard=kestrel-bank, ?stream=cut+comb, ?place=apiary, ?person=keeper (joined by &).
     """
@@ -118,9 +118,13 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int, reached: str | None)
     from scheduler.application.clock import now
     from scheduler.application.publish import Feeds
     from scheduler.web.feeds import application
+    from scheduler.web.page import Page
     from scheduler.web.server import listening, own_address, server_of
 
-    feeds = Feeds(book, lambda: int(now().timestamp()), lambda words: click.echo(words, err=True))
+    def clock() -> int:
+        return int(now().timestamp())
+
+    feeds = Feeds(book, clock, lambda words: click.echo(words, err=True))
     feeds.sent()  # what can not be planned is told before anything is served
     listener = listening(lan, port)
     people = list(feed_addresses.addresses(book.facts()))
@@ -129,7 +133,8 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int, reached: str | None)
     click.echo(f"Serving {', '.join(people or [FIRST])} on {own_address(lan)}, port {port}. Stop with Ctrl-C.", err=True)
     if lan:
         click.echo("The local network is let in, unencrypted: whoever listens there can read what is sent, addresses too.", err=True)
-    server_of(application(feeds, reached or "")).run(sockets=[listener])
+    click.echo(f"The page, on this machine: http://localhost:{port}/", err=True)
+    server_of(application(feeds, reached or "", Page(book, clock).routes())).run(sockets=[listener])
 
 
 def _new(book: Ledger, person: str, moment: int, port: int, reached: str | None, *, everyone: bool) -> None:

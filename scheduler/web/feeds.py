@@ -6,7 +6,7 @@ way may keep them, and no page that is linked to learns the address.
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from email.utils import formatdate
 
 from starlette.applications import Starlette
@@ -49,10 +49,14 @@ class Addresses:
         return (person, self._known[person]) if person is not None else None
 
 
-def application(feeds: Feeds, base: str = "") -> Starlette:
-    """The ASGI application that serves the feeds of one ledger; `base` is the address it is reached at, where that is known (SOURCE of RFC 7986)."""
+def application(feeds: Feeds, base: str = "", beside: Sequence[Route] = ()) -> Starlette:
+    """
+    The ASGI application that serves the feeds of one ledger, and what stands `beside` them.
+
+    `base` is the address it is reached at, where that is known (SOURCE of RFC 7986).
+    """
     unknown = {404: lambda request, error: _not_found()}
-    app = Starlette(routes=routes(feeds, base), middleware=[Middleware(GZipMiddleware, minimum_size=500)], exception_handlers=unknown)
+    app = Starlette(routes=[*routes(feeds, base), *beside], middleware=[Middleware(GZipMiddleware, minimum_size=500)], exception_handlers=unknown)
     app.router.redirect_slashes = False  # it would lead to whatever host the request names
     return app
 

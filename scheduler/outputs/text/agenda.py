@@ -116,7 +116,7 @@ def _work(rows: Rows, now: int, pen: Pen, everything: bool) -> Iterator[str]:
     """Now, with its steps; what waits until when; the rest of today, the next days, and how much comes after."""
     zone = rows.plan.timezone
     today = local(now, zone).date()
-    coming = [row for row in rows.all if _is_coming(row) and not _holds(row.task, rows.plan.as_of)]
+    coming = [row for row in rows.all if is_coming(row) and not holding(row.task, rows.plan.as_of)]
     waiting = _section("WAITING", [_waiting(task, rows, now) for task in _running(rows)], pen, indent=_DATED)
     if everything:
         yield from waiting
@@ -141,7 +141,8 @@ def _work(rows: Rows, now: int, pen: Pen, everything: bool) -> Iterator[str]:
         yield from _section(f"AFTER {name}", [("", f"{len(after)} more, the first on {rows.when(after[0].at)}: afterpull agenda --all")], pen)
 
 
-def _is_coming(row: Row) -> bool:
+def is_coming(row: Row) -> bool:
+    """Whether a row is still to come."""
     return not row.sitting.done if row.sitting else row.task is not None and row.task.is_open
 
 
@@ -183,7 +184,7 @@ def _words(row: Row, rows: Rows) -> str:
 
 def _running(rows: Rows) -> list[PlannedTask]:
     """The tasks whose hold runs, in the order in which they are over."""
-    return sorted((task for task in rows.plan.tasks if _holds(task, rows.plan.as_of)), key=lambda task: (task.hold_done or task.finish, task.id))
+    return sorted((task for task in rows.plan.tasks if holding(task, rows.plan.as_of)), key=lambda task: (task.hold_done or task.finish, task.id))
 
 
 def _waiting(task: PlannedTask, rows: Rows, now: int) -> tuple[str, str]:
@@ -194,6 +195,6 @@ def _waiting(task: PlannedTask, rows: Rows, now: int) -> tuple[str, str]:
     return f" since {rows.when(over)} ", f"over: {task.closing_title or title_of(task)} [{task.id}]"
 
 
-def _holds(task: PlannedTask | None, as_of: int) -> bool:
+def holding(task: PlannedTask | None, as_of: int) -> bool:
     """Whether a hold runs: the work before it is recorded, and no more is left of it."""
     return task is not None and task.is_open and task.hold_done is not None and task.start <= as_of and not task.sittings

@@ -1,0 +1,123 @@
+"""What a page shows of a plan at a moment: now, what waits until when, what comes next, in the words of the agenda; plain values for a template."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from scheduler.outputs.text.agenda import holding, is_coming
+from scheduler.outputs.text.rows import Row, Rows
+from scheduler.outputs.text.warning_lines import first_lines, warning_lines
+from scheduler.outputs.wording.sentence import title_of
+from scheduler.outputs.wording.sitting_words import step_title
+from scheduler.planning.plan import Plan, PlannedTask, Stopped
+from scheduler.planning.sittings import Step
+
+FEW = 3  # warnings; DESIGN
+COMING = 8  # rows after the present; assumed
+
+
+class ShownStep(NamedTuple):
+    """A step of an evening's work: its task, its words, its clock, what to mind, and the lines of its checklist."""
+
+    task: str
+    title: str
+    when: str
+    how: str
+    due: str
+    until: str
+    likely: bool
+    press: str  # the word on its button; empty where nothing is to be pressed
+    cautions: tuple[str, ...]
+    lines: tuple[tuple[str, str], ...]
+
+
+class ShownWait(NamedTuple):
+    """A hold that runs: its task, its words, until when, and how many percent of it are over."""
+
+    task: str
+    title: str
+    until: str
+    share: int
+    over: bool
+
+
+class ShownRow(NamedTuple):
+    """Something that comes: when, and its words."""
+
+    when: str
+    title: str
+    task: str
+
+
+class Shown(NamedTuple):
+    """The page of one moment."""
+
+    yard: str
+    moment: str
+    heading: str  # of the work at hand: "Now", or when it begins
+    steps: tuple[ShownStep, ...]
+    waiting: tuple[ShownWait, ...]
+    coming: tuple[ShownRow, ...]
+    more: int
+    stops: tuple[tuple[str, str], ...]  # what is stopped and why, and what lets it go on
+    warnings: tuple[str, ...]
+
+
+def now_shown(plan: Plan, now: int) -> Shown:
+    """What there is to do at `now` [s since 1970], what waits, what comes."""
+    rows = Rows(plan)
+    coming = [row for row in rows.all if is_coming(row) and not holding(row.task, plan.as_of)]
+    present = [row for row in coming if row.at <= now and row.sitting]
+    later = [row for row in coming if row not in present]
+    at_hand = present or [row for row in later if row.sitting][:1]
+    heading = "Now" if present else f"Next: {rows.when(at_hand[0].at)}" if at_hand else "Nothing to do"
+    rest = [row for row in later if row not in at_hand]
+    return Shown(
+        plan.yard,
+        rows.when(now),
+        heading,
+        tuple(step for row in at_hand if row.sitting for step in _steps(rows, row)),
+        tuple(_wait(rows, task, now) for task in plan.tasks if holding(task, plan.as_of)),
+        tuple(ShownRow(rows.when(row.at), _words(rows, row), row.ids[0] if row.ids else "") for row in rest[:COMING]),
+        max(0, len(rest) - COMING),
+        tuple(_stop(stop) for stop in plan.stops),
+        tuple(first_lines(warning_lines(plan), FEW)),
+    )
+
+
+def task_shown(plan: Plan, task: PlannedTask, now: int) -> ShownStep:
+    """One task by itself."""
+    rows = Rows(plan)
+    span = task.hands[0] if task.hands else (task.start, task.finish)
+    return _shown(rows, task, Step(task.id, "begin", *span), title_of(task), rows.when(span[0]) if task.has_time else "")
+
+
+def _steps(rows: Rows, row: Row) -> Iterator[ShownStep]:
+    for step in row.sitting.steps if row.sitting else ():
+        task = rows.tasks[step.task]
+        yield _shown(rows, task, step, step_title(task, step), rows.span(step.start, step.end))
+
+
+def _shown(rows: Rows, task: PlannedTask, step: Step, title: str, when: str) -> ShownStep:
+    holds = task.hold_done is not None and not task.begun
+    press = "" if not task.is_open else "Begun" if holds and not step.phase.startswith("end") else "Done"
+    lines = tuple((line.id, title_of(line)) for line in rows.lines.get(task.id, ()))
+    due = rows.when(task.due) if task.due is not None and task.is_open else ""
+    until = rows.when(task.hold_done) if task.hold_done is not None and task.is_open else ""
+    return ShownStep(task.id, title, when, task.how, due, until, task.status == "provisional", press, task.briefs, lines)
+
+
+def _stop(stop: Stopped) -> tuple[str, str]:
+    return f"{', '.join(stop.lots) or 'at the hives'}: {stop.kind}. {stop.says}", f"{stop.meanwhile} To go on: {stop.goes_on}".strip()
+
+
+def _wait(rows: Rows, task: PlannedTask, now: int) -> ShownWait:
+    over = task.hold_done or task.finish
+    length = max(1, over - task.holds_from)
+    share = min(100, max(0, round(100 * (now - task.holds_from) / length)))
+    return ShownWait(task.id, title_of(task), rows.when(over), share, over <= now)
+
+
+def _words(rows: Rows, row: Row) -> str:
+    return rows.head(row.sitting) if row.sitting else rows.moment(row).rpartition(" [")[0]

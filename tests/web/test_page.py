@@ -1,0 +1,203 @@
+"""The page over HTTP on loopback: what to do now, a press that is recorded once, and strangers that get nothing."""
+
+from __future__ import annotations
+
+import http.client
+import re
+import threading
+import time
+from collections.abc import Iterator
+from html.parser import HTMLParser
+from urllib.parse import urlencode
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from scheduler.application.ledger_view import view_at
+from scheduler.application.publish import Feeds
+from scheduler.facts.fact import HarvestLogged, HiveDisease, YardSet
+from scheduler.ledger.store import Ledger
+from scheduler.web.feeds import application
+from scheduler.web.page import Page
+from scheduler.web.server import listening, server_of
+from tests.conftest import EXAMPLES, PULLED
+
+LATER = PULLED + 3600
+
+
+class Browser:
+    """A client that keeps the last page; it follows no redirect by itself."""
+
+    def __init__(self, port: int, ledger: Ledger) -> None:
+        self.port, self.ledger, self.text, self.headers = port, ledger, "", {}
+
+    def asks(self, method: str, path: str, body: bytes | None = None, **headers: str) -> int:
+        """Send a request; gives the status."""
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
+        connection.request(method, path, body, {"Host": f"localhost:{self.port}", **{name.replace("_", "-"): value for name, value in headers.items()}})
+        answer = connection.getresponse()
+        self.headers, self.text = {name.lower(): value for name, value in answer.getheaders()}, answer.read().decode()
+        connection.close()
+        return answer.status
+
+    def opens(self, path: str = "/") -> str:
+        """A page that is there."""
+        assert self.asks("GET", path) == 200
+        return self.text
+
+    def form(self, number: int = 0) -> dict[str, str]:
+        """The hidden fields of a form of the page."""
+        part = re.findall(r"<form.*?</form>", self.text, re.DOTALL)[number]
+        return dict(re.findall(r'name="(\w+)" value="([^"]*)"', part))
+
+    def presses(self, form: dict[str, str], **headers: str) -> int:
+        """Send a form as a browser does from the page itself."""
+        return self.asks("POST", "/done", urlencode(form).encode(), **({"Origin": f"http://localhost:{self.port}"} | headers))
+
+    def done(self) -> set[str]:
+        """What is recorded as done."""
+        return set(view_at(self.ledger, LATER).happened.done)
+
+
+@pytest.fixture
+def browser(ledger: Ledger) -> Iterator[Browser]:
+    """The page of the example, an hour after the pull."""
+    with listening(False, 0) as listener:
+        server = server_of(application(Feeds(ledger, lambda: LATER), "", Page(ledger, lambda: LATER).routes()))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
+        thread.start()
+        while not server.started:
+            time.sleep(0.01)
+        yield Browser(int(listener.getsockname()[1]), ledger)
+        server.should_exit = True
+        thread.join()
+
+
+class Names(HTMLParser):
+    """Every attribute that could run something, and inputs without a name for a screen reader."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+        self.labels = 0
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Note what a strict policy would refuse."""
+        given = dict(attrs)
+        self.found += [f"{tag} {name}" for name in given if name.startswith("on") or name == "style"] + (["script"] if tag == "script" else [])
+        self.labels += (tag == "label") - (tag == "input" and given.get("type") != "hidden")
+
+
+def test_the_work_at_hand_is_shown_with_its_cautions_and_what_comes(browser: Browser) -> None:
+    """Close up, an hour after the pull; nothing inline, each field with its label, each target a link or a button."""
+    page = browser.opens()
+    assert "Close up 29 frames" in page
+    assert "Mark the boxes of lot a" in page
+    assert "Caution: Stings" in page
+    assert "<h2>Then</h2>" in page
+    names = Names()
+    names.feed(page)
+    assert (names.found, names.labels) == ([], 0)
+    assert browser.headers["content-security-policy"].startswith("default-src 'none'")
+
+
+def test_a_press_is_recorded_and_sent_twice_is_recorded_once(browser: Browser) -> None:
+    """At the time that was typed; the answer says what was noted."""
+    browser.opens()
+    form = browser.form() | {"at": "11:00"}
+    before = len(browser.ledger.facts())
+    assert browser.presses(form) == 303
+    where = browser.headers["location"]
+    assert browser.presses(form) == 303
+    assert len(browser.ledger.facts()) == before + 1
+    assert browser.done() == {"ridge-2/close-up"}
+    assert "done Tue 11 Aug 11:00" in browser.opens(where)
+
+
+def test_a_task_says_why_and_can_be_done_there(browser: Browser) -> None:
+    """Rule, numbers and sources, as `why` says them."""
+    page = browser.opens("/task/ridge-2/a/freeze.1")
+    assert "estimate freeze_hold" in page
+    assert browser.form()["task"] == "ridge-2/a/freeze.1"
+
+
+def test_what_is_doubted_is_asked_first(browser: Browser) -> None:
+    """Draining before the cut: nothing is written until the keeper says that it was so."""
+    browser.opens("/task/ridge-2/a/cut.1")
+    assert browser.presses(browser.form() | {"at": "11:20"}) == 303
+    browser.opens("/task/ridge-2/a/drain.1")
+    before = len(browser.ledger.facts())
+    assert browser.presses(browser.form() | {"at": "11:00"}) == 200
+    assert "Was it so?" in browser.text
+    assert len(browser.ledger.facts()) == before
+    assert browser.presses(browser.form()) == 303
+    assert len(browser.ledger.facts()) == before + 1
+
+
+@pytest.mark.parametrize(
+    ("headers", "status"),
+    [
+        ({"Origin": "http://evil.example"}, 403),
+        ({"Origin": "null"}, 403),
+        ({"Sec_Fetch_Site": "cross-site"}, 403),
+        ({"Host": "evil.example"}, 404),
+    ],
+)
+def test_a_form_of_another_site_writes_nothing(browser: Browser, headers: dict[str, str], status: int) -> None:
+    """Whatever it knows of the page."""
+    browser.opens()
+    before = len(browser.ledger.facts())
+    assert browser.presses(browser.form(), **headers) == status
+    assert len(browser.ledger.facts()) == before
+
+
+def test_without_origin_or_with_a_guessed_token_nothing_is_written(browser: Browser) -> None:
+    """A program that sends no Origin is not the page."""
+    browser.opens()
+    form, before = browser.form(), len(browser.ledger.facts())
+    assert browser.asks("POST", "/done", urlencode(form).encode()) == 403
+    assert browser.presses(form | {"token": "x" * 32}) == 403
+    assert browser.asks("POST", "/done", b"x" * 20_000, Origin=f"http://localhost:{browser.port}") == 413
+    assert len(browser.ledger.facts()) == before
+
+
+def test_a_foreign_name_for_this_machine_shows_nothing(browser: Browser) -> None:
+    """A name that leads here by DNS rebinding."""
+    for path in ("/", "/task/ridge-2/close-up"):
+        assert browser.asks("GET", path, Host="rebound.example") == 404
+        assert "Close up" not in browser.text
+
+
+def test_what_a_person_wrote_is_shown_as_text(ledger: Ledger) -> None:
+    """A yard and a hive named by a script."""
+    yard = (EXAMPLES / "yard.yaml").read_text(encoding="utf-8").replace("Kestrel Bank", "<script>alert(1)</script>")
+    harvest = (EXAMPLES / "ridge-2.yaml").read_text(encoding="utf-8").replace("[north, ridge]", "['<img src=x>', ridge]")
+    ledger.append(
+        [YardSet(occurred_at=PULLED, text=yard, path="y.yaml"), HarvestLogged(occurred_at=PULLED, harvest="ridge-2", text=harvest, path="h.yaml")], PULLED
+    )
+    ledger.append([HiveDisease(occurred_at=PULLED + 60, hive="<img src=x>", suspected=True)], PULLED + 60)
+    page = Page(ledger, lambda: LATER)
+    shown = page._now(type("R", (), {"query_params": {}})(), view_at(ledger, LATER)).body.decode()  # type: ignore[arg-type]
+    assert "<script>" not in shown
+    assert "<img" not in shown
+    assert "&lt;script&gt;" in shown
+
+
+def test_an_unknown_task_and_a_wrong_time_are_told_in_words(browser: Browser) -> None:
+    """With what to write instead."""
+    assert browser.asks("GET", "/task/ridge-2/a/nothing") == 404
+    assert "no task is named" in browser.text
+    browser.opens()
+    assert browser.presses(browser.form() | {"at": "half past"}) == 422
+    assert "is not a time" in browser.text
+    assert browser.done() == set()
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.text(max_size=60), st.text(max_size=30), st.sampled_from(["0", "1", "x"]))
+def test_any_form_is_recorded_or_refused_and_never_a_fault(browser: Browser, task: str, at: str, whole: str) -> None:
+    """Whatever is typed or sent."""
+    browser.opens()
+    form = browser.form() | {"task": task, "at": at, "whole": whole, "key": task[:5]}
+    assert browser.presses({name: value.encode("utf-8", "replace").decode() for name, value in form.items()}) in (200, 303, 422)
