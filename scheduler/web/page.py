@@ -4,26 +4,32 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Awaitable, Callable
+from datetime import datetime
 from importlib.resources import files
 from secrets import token_urlsafe
 from typing import Any
 from urllib.parse import parse_qs
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from scheduler.application import tell_tasks
-from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at
+from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at, whole_view
 from scheduler.application.lookup import moment_of, named
+from scheduler.application.lot_record import record_of, waits_of
+from scheduler.application.tell import asked, log
+from scheduler.application.templates import SAMPLE, harvest_text
 from scheduler.diagnostics import Fault, Refused
 from scheduler.ledger.store import Ledger
-from scheduler.outputs.text.now import now_shown, task_shown
+from scheduler.outputs.text.lot_sheet import LotSheet
+from scheduler.outputs.text.now import days_shown, now_shown, task_shown
 from scheduler.outputs.text.why import why_text
 from scheduler.web.guard import HEADERS, LARGEST, Guard
 
-WHY_WIDTH = 64  # columns of what `why` says, in a page
+WHY_WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
 MOST_KEYS = 1_000  # forms that are remembered, so that one sent twice counts once
 Endpoint = Callable[[Request], Awaitable[Response] | Response]
 
@@ -43,7 +49,11 @@ class Page:
         return [
             Route("/", self._shown(self._now), methods=["GET"]),
             Route("/task/{task:path}", self._shown(self._task), methods=["GET"]),
-            Route("/done", self._posted, methods=["POST"]),
+            Route("/ahead", self._shown(self._ahead), methods=["GET"]),
+            Route("/harvest", self._shown(self._harvest), methods=["GET"]),
+            Route("/lot/{lot:path}", self._shown(self._lot), methods=["GET"]),
+            Route("/done", self._posted(self._done), methods=["POST"]),
+            Route("/harvest", self._posted(self._logged), methods=["POST"]),
             Route("/page.css", self._css, methods=["GET"]),
         ]
 
@@ -55,36 +65,82 @@ class Page:
                 view = view_at(self.ledger, self.now())
                 return make(request, view)
             except (Refused, Fault) as fault:
-                return self._refusal(str(fault), 404 if isinstance(fault, Fault) else 503)
+                return self._refusal(_told(fault), 404 if isinstance(fault, Fault) else 503)
 
         return endpoint
 
     def _now(self, request: Request, view: LedgerView) -> Response:
         keep_in_force(self.ledger, view)
-        return self._html("now.html", shown=now_shown(view.plan, view.now), said=self._used.get(request.query_params.get("said", ""), ""))
+        lots = [f"{one.harvest}/{lot.id}" for one in view.harvests for lot in one.lots]
+        return self._html("now.html", shown=now_shown(view.plan, view.now), lots=lots, said=self._used.get(request.query_params.get("said", ""), ""))
 
     def _task(self, request: Request, view: LedgerView) -> Response:
         task = named(view.plan, request.path_params["task"], view.rules)
         return self._html("task.html", task=task_shown(view.plan, task, view.now), why=why_text(view.plan_with_cures, task.id, width=WHY_WIDTH))
 
+    def _ahead(self, request: Request, view: LedgerView) -> Response:
+        return self._html("ahead.html", yard=view.plan.yard, days=days_shown(view.plan))
+
+    def _lot(self, request: Request, view: LedgerView) -> Response:
+        """The record is made of everything that ever became of the lot."""
+        view = whole_view(self.ledger, view.now)
+        sheet = LotSheet(view.yard.yard, view.zone, view.yard.units, WHY_WIDTH)
+        lot = request.path_params["lot"]
+        return self._html("lot.html", lot=lot, sheet=sheet.text(record_of(view, lot), view.now, waits_of(view)))
+
+    def _harvest(self, request: Request, view: LedgerView) -> Response:
+        shown = f"{datetime.fromtimestamp(view.now, view.zone):%Y-%m-%d %H:%M}"
+        return self._html("harvest.html", form={"name": "", "pulled": shown, "hives": "", "lots": ""}, fault="", sample=SAMPLE)
+
     def _css(self, request: Request) -> Response:
         return Response(self.style, media_type="text/css", headers={**HEADERS, "Cache-Control": "max-age=60"})
 
-    async def _posted(self, request: Request) -> Response:
-        """A form of the page; what is not one writes nothing."""
-        from starlette.concurrency import run_in_threadpool
+    def _posted(self, take: Callable[[dict[str, str]], Response]) -> Endpoint:
+        """What takes the forms of the page; what is not one writes nothing."""
 
-        if not self.guard.admits(request):
-            return self._refusal("This page is for the machine that serves it, under its name localhost.", 404)
-        body = b""
-        async for piece in request.stream():
-            body += piece
-            if len(body) > LARGEST:
-                return self._refusal("That form is too large.", 413)
-        form = {name: values[-1] for name, values in parse_qs(body.decode("utf-8", "replace"), max_num_fields=20, keep_blank_values=True).items()}
-        if not self.guard.trusts(request, form):
-            return self._refusal("Nothing was recorded: this form was not made by the page as it runs now. Go back, load the page again, press again.", 403)
-        return await run_in_threadpool(self._done, form)
+        async def endpoint(request: Request) -> Response:
+            if not self.guard.admits(request):
+                return self._refusal("This page is for the machine that serves it, under its name localhost.", 404)
+            body = b""
+            async for piece in request.stream():
+                body += piece
+                if len(body) > LARGEST:
+                    return self._refusal("That form is too large.", 413)
+            form = {name: values[-1] for name, values in parse_qs(body.decode("utf-8", "replace"), max_num_fields=20, keep_blank_values=True).items()}
+            if not self.guard.trusts(request, form):
+                return self._refusal("Nothing was recorded: this form was not made by the page as it runs now. Load the page again, press again.", 403)
+            return await run_in_threadpool(take, form)
+
+        return endpoint
+
+    def _logged(self, form: dict[str, str]) -> Response:
+        """A harvest as it was typed; where something is wrong with it, the same form again with what to write."""
+        key, name = form.get("key", "")[:64], form.get("name", "").strip()
+        with self._lock:
+            if key in self._used:
+                return RedirectResponse(f"/?said={key}", 303, HEADERS)
+            try:
+                now = self.now()
+                view = view_at(self.ledger, now)
+                lots = [line.strip() for line in form.get("lots", "").splitlines() if line.strip()]
+                hives = [hive.strip() for hive in form.get("hives", "").split(",") if hive.strip()]
+                pulled = moment_of(form.get("pulled", "").strip() or None, now, view.zone, ahead=True)
+                if any(one.harvest == name for one in view.harvests):
+                    raise Fault(f'a harvest "{name}" is logged already', "another name")
+                text = harvest_text(name, pulled, view.zone, hives, lots)
+                names = log(self.ledger, [(text.encode(), f"{name}.yaml")], now)
+                said = "\n".join([f"Logged {name}.", *asked(self.ledger, names, now)])
+            except (Fault, Refused) as fault:
+                return self._html(
+                    "harvest.html", 422, form={**dict.fromkeys(("name", "pulled", "hives", "lots"), ""), **form}, fault=_told(fault), sample=SAMPLE
+                )
+            self._remember(key, said)
+        return RedirectResponse(f"/?said={key}", 303, HEADERS)
+
+    def _remember(self, key: str, said: str) -> None:
+        self._used[key] = said
+        while len(self._used) > MOST_KEYS:
+            del self._used[next(iter(self._used))]
 
     def _done(self, form: dict[str, str]) -> Response:
         key, task = form.get("key", "")[:64], form.get("task", "")[:200]
@@ -102,10 +158,8 @@ class Page:
                     raise refused[0]
                 self.ledger.append([one.fact for one in said], now)
             except (Fault, Refused) as fault:
-                return self._refusal(f"Nothing was recorded. {fault}", 422)
-            self._used[key] = "\n".join(one.words for one in said)
-            while len(self._used) > MOST_KEYS:
-                del self._used[next(iter(self._used))]
+                return self._refusal(f"Nothing was recorded. {_told(fault)}", 422)
+            self._remember(key, "\n".join(one.words for one in said))
         return RedirectResponse(f"/?said={key}", 303, HEADERS)
 
     def _html(self, name: str, status: int = 200, **values: Any) -> Response:
@@ -114,3 +168,8 @@ class Page:
 
     def _refusal(self, words: str, status: int) -> Response:
         return self._html("refused.html", status, words=words)
+
+
+def _told(fault: Fault | Refused) -> str:
+    """What is wrong, and what to write instead."""
+    return f"{fault.message}. Write: {fault.write}" if isinstance(fault, Fault) and fault.write else str(fault)

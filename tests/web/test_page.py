@@ -164,7 +164,7 @@ def test_without_origin_or_with_a_guessed_token_nothing_is_written(browser: Brow
 
 def test_a_foreign_name_for_this_machine_shows_nothing(browser: Browser) -> None:
     """A name that leads here by DNS rebinding."""
-    for path in ("/", "/task/ridge-2/close-up"):
+    for path in ("/", "/task/ridge-2/close-up", "/ahead", "/harvest", "/lot/ridge-2/a"):
         assert browser.asks("GET", path, Host="rebound.example") == 404
         assert "Close up" not in browser.text
 
@@ -182,6 +182,41 @@ def test_what_a_person_wrote_is_shown_as_text(ledger: Ledger) -> None:
     assert "<script>" not in shown
     assert "<img" not in shown
     assert "&lt;script&gt;" in shown
+
+
+def test_the_weeks_ahead_stand_under_their_days(browser: Browser) -> None:
+    """Each row leads to its task."""
+    page = browser.opens("/ahead")
+    assert "<h2>Tue 11 Aug</h2>" in page
+    assert page.index("<h2>Tue 11 Aug</h2>") < page.index("<h2>Thu 13 Aug</h2>")
+    assert 'href="/task/ridge-2/a/freeze.1"' in page or 'href="/task/ridge-2/b/bottle"' in page
+
+
+def test_the_record_of_a_lot_is_a_page(browser: Browser) -> None:
+    """As the command prints it; an unknown lot says which there are."""
+    assert "Hives:" in browser.opens("/lot/ridge-2/a")
+    assert browser.asks("GET", "/lot/ridge-2/zz") == 404
+    assert "ridge-2/a" in browser.text
+
+
+def test_a_harvest_is_logged_in_one_form_and_nothing_typed_is_lost(browser: Browser) -> None:
+    """A slip in a lot brings the form back with what was typed, and what to write; then it is logged, once."""
+    browser.opens("/harvest")
+    form = browser.form() | {"name": "ridge-9", "pulled": "2026-08-11 11:00", "hives": "north, south", "lots": "cut comb 4 shalow"}
+    body = urlencode(form).encode()
+    assert browser.asks("POST", "/harvest", body, Origin=f"http://localhost:{browser.port}") == 422
+    assert "does not tell a lot" in browser.text
+    assert "cut comb 4 shalow</textarea>" in browser.text
+    assert 'value="ridge-9"' in browser.text
+    again = browser.form() | {name: form[name] for name in ("name", "pulled", "hives")} | {"lots": "cut comb 4 shallow 17.4%\nextracted 9 medium"}
+    for _ in range(2):
+        assert browser.asks("POST", "/harvest", urlencode(again).encode(), Origin=f"http://localhost:{browser.port}") == 303
+    view = view_at(browser.ledger, LATER)
+    [harvest] = [one for one in view.harvests if one.harvest == "ridge-9"]
+    assert [(lot.id, lot.frames) for lot in harvest.lots] == [("a", 4), ("b", 9)]
+    assert "Logged ridge-9" in browser.opens(browser.headers["location"])
+    assert browser.asks("POST", "/harvest", urlencode(again | {"key": "another"}).encode(), Origin=f"http://localhost:{browser.port}") == 422
+    assert "is logged already" in browser.text
 
 
 def test_an_unknown_task_and_a_wrong_time_are_told_in_words(browser: Browser) -> None:

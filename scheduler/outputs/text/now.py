@@ -86,6 +86,17 @@ def now_shown(plan: Plan, now: int) -> Shown:
     )
 
 
+def days_shown(plan: Plan) -> list[tuple[str, list[ShownRow]]]:
+    """All that is still to come, under its days."""
+    rows = Rows(plan)
+    found: dict[str, list[ShownRow]] = {}
+    for row in rows.all:
+        if is_coming(row) and not holding(row.task, plan.as_of):
+            when = ("by " if row.task is not None and row.task.limit else "") + rows.span(row.at, row.over)
+            found.setdefault(rows.day(row.at), []).append(ShownRow(when, _words(rows, row), row.ids[0] if row.ids else ""))
+    return list(found.items())
+
+
 def task_shown(plan: Plan, task: PlannedTask, now: int) -> ShownStep:
     """One task by itself."""
     rows = Rows(plan)
