@@ -67,7 +67,7 @@ class Watch:
         self._answering = threading.Lock()
 
     def look(self) -> LookResult | None:
-        """One look; None where the ledger can not be used now. A reason is said once, not at every look."""
+        """One look; None where the ledger cannot be used now. A reason is said once, not at every look."""
         try:
             sender = self._opened()
             self._answer()
@@ -82,7 +82,7 @@ class Watch:
         return looked
 
     def stop(self) -> None:
-        """Close the ledger and give up the right to send. What was answered and can not be written down is kept for the next watch."""
+        """Close the ledger and give up the right to send. What was answered and cannot be written down is kept for the next watch."""
         self._answer()
         if self._sender is not None:
             try:

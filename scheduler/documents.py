@@ -183,7 +183,7 @@ def _renewed(node: yaml.Node, old: OldWord, at: tuple[str, ...], path: str) -> I
 
 def _problem(error: yaml.MarkedYAMLError) -> str:
     if error.problem and "cannot start any token" in error.problem:
-        return "a tab or another sign that can not stand here; indent with spaces"
+        return "a tab or another sign that cannot stand here; indent with spaces"
     return str(error.problem or error)
 
 

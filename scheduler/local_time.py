@@ -21,7 +21,7 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 
 
 def in_years(moment: D, written: object, years: tuple[int, int] = (FIRST_YEAR, LAST_YEAR)) -> D:
-    """A day or a moment as it is. Raises `Fault` with what was `written` where its year can not be meant."""
+    """A day or a moment as it is. Raises `Fault` with what was `written` where its year cannot be meant."""
     if not years[0] <= moment.year <= years[1]:
         raise Fault(f'"{written}" lies outside the years {years[0]} to {years[1]}', "the year that is meant")
     return moment

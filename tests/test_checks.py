@@ -180,7 +180,7 @@ def test_one_stage_of_the_run_runs_alone_and_an_unknown_one_not_at_all(tree: Pat
 def test_the_tests_pass_in_a_folder_that_may_not_be_written(tree: Path, gate: Gate) -> None:
     """Neither the cache of pytest nor the examples of a property need a place beside the tests."""
     for kept in (".pytest_cache", ".hypothesis"):
-        (tree / kept).touch()  # a file where the folder would be: the administrator can not write it either
+        (tree / kept).touch()  # a file where the folder would be: the administrator cannot write it either
     (tree / "tests/test_planted.py").write_text(
         "from hypothesis import given, strategies\n\n\n@given(strategies.text())\ndef test_sound(text):\n    assert text + 'x'\n", encoding="utf-8"
     )
@@ -203,7 +203,7 @@ def test_a_command_that_the_readme_does_not_print_once_stops_the_run(tree: Path,
         pytest.param("parameters:\n  floor: {value: 12 h, basis: published, checked: 2026-11-25}", "needs its source", id="published, no source"),
         pytest.param("sources:\n  W1: {by: a body, title: a paper}", '"where" is missing', id="source without its place"),
         pytest.param("parameters:\n  floor: {value: 12 h, checked: 2026-11-25}", '"basis" is missing', id="number without basis"),
-        pytest.param("scenarios:\n  - {name: planted, expect: {moisture reading: {}}}", "can not fail", id="empty expectation"),
+        pytest.param("scenarios:\n  - {name: planted, expect: {moisture reading: {}}}", "cannot fail", id="empty expectation"),
         pytest.param("scenarios:\n  - {name: planted, expect: {no such card: {exists: true}}}", "no such card", id="unknown card"),
     ],
 )

@@ -64,7 +64,7 @@ def template_of(view: LedgerView, like: str, frames: Sequence[str]) -> Template:
 def days(view: LedgerView, template: Template, first: int, count: int, now: int) -> Iterator[Day]:
     """A row for each of `count` days from the one that `first` lies in; a day without a time begins its pull at the template's own or the first free hour."""
     if not 1 <= count <= MOST_DAYS:
-        raise Fault(f"{count} days can not be asked about", f"--days 1 to {MOST_DAYS}")
+        raise Fault(f"{count} days cannot be asked about", f"--days 1 to {MOST_DAYS}")
     start = datetime.fromtimestamp(first, view.zone)
     for number in range(count):
         day = start.date() + timedelta(number)

@@ -69,7 +69,7 @@ def password(url: str, user: str, asked: Callable[[], str] | None = None) -> str
         import keyring
         from keyring.errors import KeyringError
     except ImportError:
-        raise Fault("the system's keyring can not be asked for the password", f'pip install "afterpull[caldav]", or set {VARIABLE}') from None
+        raise Fault("the system's keyring cannot be asked for the password", f'pip install "afterpull[caldav]", or set {VARIABLE}') from None
     try:
         if asked is not None:
             keyring.set_password(_SERVICE, where, asked())

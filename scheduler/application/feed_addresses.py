@@ -36,7 +36,7 @@ class Fetch(NamedTuple):
 
 
 def new(ledger: Ledger, person: str, now: int, *, own: bool = False) -> str:
-    """A secret for a person, written down as its hash; an earlier one of theirs stops working. Raises `Fault` for a name that can not be."""
+    """A secret for a person, written down as its hash; an earlier one of theirs stops working. Raises `Fault` for a name that cannot be."""
     if not person.strip() or len(person) > 60 or not person.isprintable():
         raise Fault("a person's name is one line of at most 60 characters", "serve --new kitchen")
     secret = secrets.token_urlsafe(_OCTETS)

@@ -21,17 +21,17 @@ LARGEST_EXPORT = 1_000_000_000  # bytes of a ledger's export; twenty years of a 
 
 
 def read_bytes(path: Path, largest: int = LARGEST_FILE) -> bytes:
-    """A file's content, of at most `largest` bytes; raises `Refused` where it can not be read, and before it is read where it is too large or endless."""
+    """A file's content, of at most `largest` bytes; raises `Refused` where it cannot be read, and before it is read where it is too large or endless."""
     try:
         found = path.stat()
         if not stat.S_ISREG(found.st_mode) and not stat.S_ISDIR(found.st_mode):
-            raise Refused([Diagnostic(str(path), 0, 0, "can not be read: it is a pipe or a device, of which nobody knows the length", "the path of a file")])
+            raise Refused([Diagnostic(str(path), 0, 0, "cannot be read: it is a pipe or a device, of which nobody knows the length", "the path of a file")])
         if found.st_size > largest:
             raise too_large(str(path), found.st_size, largest)
         with path.open("rb") as file:
             content = file.read(largest + 1)  # not more, where it grows meanwhile
     except OSError as error:
-        raise Refused([Diagnostic(str(path), 0, 0, f"can not be read: {_words(error)}", "the path of a file that exists and that you may read")]) from None
+        raise Refused([Diagnostic(str(path), 0, 0, f"cannot be read: {_words(error)}", "the path of a file that exists and that you may read")]) from None
     if len(content) > largest:
         raise too_large(str(path), len(content), largest)
     return content
@@ -78,7 +78,7 @@ def write_bytes(path: Path, content: bytes, *, private: bool = False) -> None:
 
 @contextlib.contextmanager
 def new_file(path: Path, content: bytes) -> Iterator[None]:
-    """Write a new file before the facts about it are recorded: what can not be written is never recorded, and the file goes where they are refused."""
+    """Write a new file before the facts about it are recorded: what cannot be written is never recorded, and the file goes where they are refused."""
     write_bytes(path, content)
     try:
         yield
@@ -89,7 +89,7 @@ def new_file(path: Path, content: bytes) -> Iterator[None]:
 
 
 def _unwritten(path: Path, error: OSError, such: str) -> Refused:
-    return Refused([Diagnostic(str(path), 0, 0, f"can not be written: {_words(error)}", f"the path of a file {such}")])
+    return Refused([Diagnostic(str(path), 0, 0, f"cannot be written: {_words(error)}", f"the path of a file {such}")])
 
 
 def _permissions_of_a_new_file(name: str) -> None:

@@ -1,6 +1,6 @@
 """A sync with a CalDAV collection: what people did becomes facts, then the plan that follows from them is written out.
 
-What happened beats what was planned: a tick is a fact even where the plan had dropped the task, and a plan never takes a tick back. What can not be
+What happened beats what was planned: a tick is a fact even where the plan had dropped the task, and a plan never takes a tick back. What cannot be
 a fact (a tick taken back, an entry deleted, a start earlier than the plan allows) is reported, and the plan stands.
 """
 
@@ -217,7 +217,7 @@ class _ChangeReader:
         if phase != "begin" or task in self._begun:
             self._say(task, "its closing work follows from its hold, so it was moved back")
         elif change.value < planned.start and task not in self._put_off:
-            self._say(task, f"can not start {self._when(change.value)}, so it was moved back: afterpull why {task}")
+            self._say(task, f"cannot start {self._when(change.value)}, so it was moved back: afterpull why {task}")
         else:
             self._add(TaskPutOff(occurred_at=self._now, task=task, until=change.value), task, f"put off until {self._when(change.value)}")
             self._put_off[task] = change.value

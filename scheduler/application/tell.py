@@ -89,7 +89,7 @@ class Differs(NamedTuple):
 
 
 def pulled(ledger: Ledger, view: LedgerView, name: str | None, at: int, differs: Differs, now: int) -> list[str]:
-    """The supers of a harvest are off since `at` [s since 1970]. Raises `Fault`, or `Refused` where it can not have come off so."""
+    """The supers of a harvest are off since `at` [s since 1970]. Raises `Fault`, or `Refused` where it cannot have come off so."""
     refuse_future(at, now, view.zone)
     known = [harvest.harvest for harvest in view.harvests]
     waiting = list(view.ahead) or known

@@ -195,11 +195,11 @@ def _pulled(task: PlannedTask, view: LedgerView) -> int | None:
 
 
 def _left(task: PlannedTask, amount: float) -> float:
-    """How many units of a task are left. Raises `Fault` where it has none, or an amount can not be."""
+    """How many units of a task are left. Raises `Fault` where it has none, or an amount cannot be."""
     if not task.count:
         raise Fault(f"{task.id} is not counted in pieces", f"afterpull done {task.id} --amount 40min, for so much work on it")
     if not 0 < amount <= task.left:
-        raise Fault(f"{amount:g} can not be: {task.left:g} of {task.count:g} are left of {task.id}", f"a number up to {task.left:g}")
+        raise Fault(f"{amount:g} cannot be: {task.left:g} of {task.count:g} are left of {task.id}", f"a number up to {task.left:g}")
     return task.left
 
 
@@ -234,5 +234,5 @@ def put_off(view: LedgerView, texts: Sequence[str], until: int) -> tuple[list[Co
 def _put_off(view: LedgerView, task: PlannedTask, until: int) -> Confirmation:
     became = task.status if task.status in ("done", "skipped") else "begun" if task.id in view.happened.begun else None
     if became:
-        raise Fault(f"{task.id} is {became} already, so it can not be put off", f"afterpull undo {task.id}, if that is not so")
+        raise Fault(f"{task.id} is {became} already, so it cannot be put off", f"afterpull undo {task.id}, if that is not so")
     return Confirmation(view.words(say("task put off", title=task.title, until=instant(until))), TaskPutOff(occurred_at=view.now, task=task.id, until=until))

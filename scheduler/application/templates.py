@@ -36,7 +36,7 @@ _DAYS_AND_NIGHTS = ((2, -5), (5, -4), (10, 0), (15, 4), (20, 9), (24, 13), (26, 
 
 
 def system_zone() -> str:
-    """The IANA name of this machine's zone, or UTC where it can not be told."""
+    """The IANA name of this machine's zone, or UTC where it cannot be told."""
     named = os.environ.get("TZ", "").lstrip(":")
     link = Path("/etc/localtime")
     candidates = [named, "/".join(link.resolve().parts[-2:]) if link.is_symlink() else "", "/".join(link.resolve().parts[-3:]) if link.is_symlink() else ""]

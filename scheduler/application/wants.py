@@ -24,7 +24,7 @@ _WORDS = re.compile(r"(?P<count>\d+)\s+(?P<what>packages?|jars?)\s+of\s+(?P<lot>
 
 
 class Answer(NamedTuple):
-    """A want as it can be recorded, in words; `doubt` says what can be met where this one can not."""
+    """A want as it can be recorded, in words; `doubt` says what can be met where this one cannot."""
 
     fact: Wanted
     words: str
@@ -45,7 +45,7 @@ def want(view: LedgerView, text: str, who: str, now: int) -> Answer:
     taken = sum(one.units for one in view.happened.wants if (one.lot, one.what) == (lot, what))
     if not 0 < count <= there - taken:
         left = f"{there - taken:g} of {there:g} are left" if taken else f"there are {there:g}"
-        raise Fault(f"{count} {what} of {lot} can not be: {left}", f"up to {max(0, there - taken):g}" if there > taken else "another lot")
+        raise Fault(f"{count} {what} of {lot} cannot be: {left}", f"up to {max(0, there - taken):g}" if there > taken else "another lot")
     number = 1 + max((one.fact.number for one in view.recorded if isinstance(one.fact, Wanted) and one.fact.lot == lot), default=0)
     fact = Wanted(occurred_at=now, lot=lot, what=what, number=number, count=count, until=until, who=who)
     says = say("wanted", count=count, what=what, lot=lot, at=instant(until))

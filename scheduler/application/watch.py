@@ -59,7 +59,7 @@ class AlertSender:
         self._trouble = ""
 
     def look(self, now: int) -> LookResult:
-        """Tell what is due, if nobody else does. Raises `Refused` where the ledger can not be used."""
+        """Tell what is due, if nobody else does. Raises `Refused` where the ledger cannot be used."""
         other = self._right_to_tell(now)
         if other is not None:
             self._planned = self._noted_at = None  # whoever takes over begins from what the other left
@@ -83,7 +83,7 @@ class AlertSender:
         """
         A button was pressed at a moment up to now: the answer becomes a fact, and with it, in one transaction, the alert waits or is heard.
 
-        Raises `Refused` where that can not be written now; nothing is then. The same press again, of a watch that was killed before it could forget
+        Raises `Refused` where that cannot be written now; nothing is then. The same press again, of a watch that was killed before it could forget
         it, changes nothing.
         """
         task, number, _ = read_alert_key(key)
@@ -259,7 +259,7 @@ class AlertSender:
     def _summary(self, row: StoredAlert, summary: SummaryKey, now: int) -> Message:
         kind, day, name = summary
         if self._view is None:
-            return Message(row.id, "No summary: the plan can not be made", self._trouble)
+            return Message(row.id, "No summary: the plan cannot be made", self._trouble)
         people = self._view.yard.people
         person = config_for_yard(self.config, people)[0].people.get(name)
         plan = PlanFilter(name if person and person.hears == "own" else None, None, people).of(self._view.plan)

@@ -12,7 +12,7 @@ from scheduler.cli.ledger_option import ledger_option, opened
 
 
 @click.group(invoke_without_command=True, epilog="Example: afterpull calendar --out yard.ics, or: afterpull calendar check yard.ics")
-@click.option("--out", type=click.Path(path_type=Path), metavar="FILE.ics", help="Where to; without it, standard output.")
+@click.option("--out", type=click.Path(path_type=Path), metavar="FILE.ics", help="Where to. Default: standard output.")
 @click.option("--todos", is_flag=True, help="To-dos for a task list instead of events.")
 @click.option("--holds", is_flag=True, help="Show holds too, as events that take no busy time.")
 @click.option("--hands-on", is_flag=True, help="Leave out what asks for nobody's hands.")

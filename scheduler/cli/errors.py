@@ -12,7 +12,7 @@ from scheduler.diagnostics import Fault, Refused, without_passwords
 
 
 class InputRefused(click.ClickException):
-    """Input that can not be used; the message says what is wrong and what to write."""
+    """Input that cannot be used; the message says what is wrong and what to write."""
 
     exit_code = 2
 
@@ -23,7 +23,7 @@ class InputRefused(click.ClickException):
 
 @contextmanager
 def refusals() -> Iterator[None]:
-    """Turn `Refused`, `Fault` and files that can not be read into a message and exit status 2."""
+    """Turn `Refused`, `Fault` and files that cannot be read into a message and exit status 2."""
     try:
         yield
     except Refused as refused:

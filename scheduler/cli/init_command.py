@@ -19,7 +19,7 @@ from scheduler.cli.ledger_option import ledger_option, opened
 @click.option("--yard", "name", metavar="NAME", help="The yard's name.")
 @click.option("--latitude", type=float, help="Decimal degrees, north positive.")
 @click.option("--longitude", type=float, help="Decimal degrees, east positive.")
-@click.option("--timezone", metavar="ZONE", help="An IANA name; without it, this machine's.")
+@click.option("--timezone", metavar="ZONE", help="An IANA name. Default: this machine's.")
 @click.option("--units", type=click.Choice(["metric", "us"]), help="The units you read; both can be written.")
 @click.option("--yes", is_flag=True, help="Do not ask: this machine's time zone and metric units, unless others are said.")
 @click.option("--out", type=click.Path(path_type=Path), default=Path("yard.yaml"), show_default=True, help="Where the yard file is written.")

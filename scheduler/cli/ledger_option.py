@@ -16,7 +16,7 @@ C = TypeVar("C", bound=Callable[..., Any])
 
 def ledger_option(command: C) -> C:
     """Adds `--ledger WHERE` to a command, whose function takes it as `ledger: str | None`."""
-    words = "The ledger: a file or postgresql://...; without it, AFTERPULL_LEDGER, else your data folder."
+    words = "The ledger: a file or postgresql://.... Default: AFTERPULL_LEDGER, else your data folder."
     return click.option("--ledger", metavar="WHERE", envvar="AFTERPULL_LEDGER", help=words, callback=_warned)(command)
 
 

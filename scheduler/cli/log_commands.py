@@ -35,7 +35,7 @@ def _kept(where: str | None) -> Iterator[tuple[Ledger, LedgerView, int]]:
 @click.command(epilog="Example: afterpull log ridge-2.yaml, or: afterpull log --harvest ridge-3 --hive north --lot 'extracted 14 medium 17.9%'")
 @click.argument("files", nargs=-1, metavar="[HARVEST]...", type=click.Path(path_type=Path))
 @click.option("--harvest", metavar="NAME", help="Log without a file: the harvest's name; its file is written in this folder.")
-@click.option("--pulled", metavar="T", help="When the supers came off; without it, now.")
+@click.option("--pulled", metavar="T", help="When the supers came off. Default: now.")
 @click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A hive the supers came from; may be repeated.")
 @click.option("--lot", "lots", multiple=True, metavar="'KIND FRAMES FRAME [MOISTURE]'", help="One lot, such as 'cut comb 5 shallow 17.4%'; may be repeated.")
 @click.option("--withdraw", is_flag=True, help="These harvests, by their names, were not pulled at all: take them back.")
@@ -75,7 +75,7 @@ def log(
 
 @click.command(epilog="Example: afterpull pulled ridge-2 --at 14:20, or: afterpull pulled ridge-2 --frames b=11 --lot 'extracted 3 medium 19%'")
 @click.argument("harvest", required=False)
-@click.option("--at", metavar="T", help="When the supers came off; without it, now.")
+@click.option("--at", metavar="T", help="When the supers came off. Default: now.")
 @click.option("--without-bees", metavar="DURATION", help="How long before that the bees left them, over an escape board: 24h.")
 @click.option("--frames", multiple=True, metavar="LOT=N", help="So many frames of a lot came off, 0 for none; may be repeated.")
 @click.option("--hive", "hives", multiple=True, metavar="HIVE", help="From these hives instead of those that were planned; may be repeated.")
@@ -132,7 +132,7 @@ def _done_as_planned(book: Ledger, view: LedgerView, text: str, by: str | None, 
 @click.command(epilog="Example: afterpull done a/cut.1 a/drain.1 --at 19:40")
 @click.argument("tasks", metavar="TASK...", nargs=-1, type=TASK)
 @click.option("--as-planned", "until", metavar="DATE", help="All that was planned up to the end of this day, or of yesterday, each at its planned time.")
-@click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40', 'Sun 14:00' or 2026-08-12T19:40; without it, now.")
+@click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40', 'Sun 14:00' or 2026-08-12T19:40. Default: now.")
 @click.option("--amount", metavar="N", help="Only part is done: so many of its pieces (6), or so much work (40min). What is left is planned.")
 @click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A treatment only of this hive; may be repeated.")
 @click.option("--with", "others", multiple=True, metavar="LOT", help="Its honey went into one vessel with this lot: one lot from now on; may be repeated.")
@@ -224,8 +224,8 @@ def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger:
     "--of", metavar="THING", help="The lot, freezer or store a reading is of; the lot with live larvae; the hive with foulbrood or under treatment, or all."
 )
 @click.option("--with", "active", metavar="ACTIVE", help="The active ingredient of a treatment that begins: observe treatment begins --of all.")
-@click.option("--on", metavar="DATE", help="The day on which a mark of the season was seen; without it, today.")
-@click.option("--at", metavar="T", help="When a reading was taken; without it, now.")
+@click.option("--on", metavar="DATE", help="The day on which a mark of the season was seen. Default: today.")
+@click.option("--at", metavar="T", help="When a reading was taken. Default: now.")
 @click.option(
     "--file",
     "file",

@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 
 @click.command(epilog="Example: afterpull plan ridge-2.yaml --yard yard.yaml --as-of 2026-08-11T10:30 --calendar ridge-2.ics")
 @click.argument("harvests", metavar="HARVEST...", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option("--yard", type=click.Path(path_type=Path), help="The yard file; without it, yard.yaml beside the harvest.")
+@click.option("--yard", type=click.Path(path_type=Path), help="The yard file. Default: yard.yaml beside the harvest.")
 @click.option("--rules", multiple=True, metavar="R", help="An overlay by name or a rule file of your own; may be repeated.")
-@click.option("--as-of", metavar="T", help="Plan as at this time (local at the yard); without it, now.")
+@click.option("--as-of", metavar="T", help="Plan as at this time (local at the yard). Default: now.")
 @click.option("--calendar", type=click.Path(path_type=Path), metavar="OUT.ics", help="Write the plan as an iCalendar file too.")
 @click.option("--all", "everything", is_flag=True, help="In the calendar, everything: also what lies more than three weeks ahead.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")

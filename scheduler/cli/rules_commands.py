@@ -44,7 +44,7 @@ def check(files: tuple[str, ...]) -> None:
 @click.option("--basis", type=click.Choice(["published", "common practice", "assumed"]), help="List the parameters that rest on this.")
 @click.option("--stale", metavar="AGE", help="List the parameters last checked longer ago: 3y, 18 months, 90 d.")
 @click.option("--names", "vocabulary", is_flag=True, help="List the names that an expression in a rule file may read.")
-@click.option("--as-of", metavar="DATE", help="The day from which AGE counts back; without it, today.")
+@click.option("--as-of", metavar="DATE", help="The day from which AGE counts back. Default: today.")
 def list_(names: tuple[str, ...], basis: str | None, stale: str | None, as_of: str | None, vocabulary: bool) -> None:
     """List the cards of every rule set, or with --basis or --stale its parameters."""
     if vocabulary:

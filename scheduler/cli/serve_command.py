@@ -125,7 +125,7 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int, reached: str | None)
         return int(now().timestamp())
 
     feeds = Feeds(book, clock, lambda words: click.echo(words, err=True))
-    feeds.sent()  # what can not be planned is told before anything is served
+    feeds.sent()  # what cannot be planned is told before anything is served
     listener = listening(lan, port)
     people = list(feed_addresses.addresses(book.facts()))
     if not people:

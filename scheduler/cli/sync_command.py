@@ -17,9 +17,9 @@ _KINDS = "Only events, only todos, or both, which ring twice. Default: as in the
 
 
 @click.command(epilog="Example: afterpull sync --url https://calendar.example.org/dav/ --user keeper, and from then on: afterpull sync")
-@click.option("--url", default="", metavar="URL", help="The server, or one calendar on it; without it, the one of the last sync.")
-@click.option("--user", default="", metavar="NAME", help="Who asks; without it, the one of the last sync.")
-@click.option("--name", default="", metavar="NAME", help="The calendar's name, made where there is none; without it, the yard's.")
+@click.option("--url", default="", metavar="URL", help="The server, or one calendar on it. Default: the one of the last sync.")
+@click.option("--user", default="", metavar="NAME", help="Who asks. Default: the one of the last sync.")
+@click.option("--name", default="", metavar="NAME", help="The calendar's name, made where there is none. Default: the yard's.")
 @click.option("--only", type=click.Choice(["todos", "events", "both"]), metavar="KIND", help=_KINDS)
 @click.option("--plain", is_flag=True, help="Allow http:// to another machine: the password crosses the network in clear.")
 @click.option("--remember", is_flag=True, help="Ask for the password and keep it in the system's keyring.")

@@ -130,7 +130,7 @@ class Streams:
         sys.stdout.flush()
         if not self._files or self._files[0].full is None:
             return status
-        sys.stderr.write(f"standard output can not be written: {str(self._files[0].full.strerror).lower()}\n    write it to a disk with room\n")
+        sys.stderr.write(f"standard output cannot be written: {str(self._files[0].full.strerror).lower()}\n    write it to a disk with room\n")
         return status or 2
 
 

@@ -13,7 +13,7 @@ from scheduler.cli.ledger_option import ledger_option, opened
 @click.argument("words", nargs=-1, metavar="[N packages|jars of LOT by T]")
 @click.option("--for", "who", default="", metavar="WHO", help="Who wants them; stays in the ledger and is shown nowhere else.")
 @click.option("--withdraw", metavar="NAME", help="Not wanted any more: its name, as this command lists it.")
-@click.option("--yes", is_flag=True, help="Do not ask where it can not be ready by then.")
+@click.option("--yes", is_flag=True, help="Do not ask where it cannot be ready by then.")
 @ledger_option
 def want(words: tuple[str, ...], who: str, withdraw: str | None, yes: bool, ledger: str | None) -> None:
     """What is wanted is taken out in time, thawed closed, labelled and put in crates; without a want it stays frozen. Without words: list the wants.

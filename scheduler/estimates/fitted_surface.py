@@ -38,7 +38,7 @@ def surface_coefficient(coolings: Sequence[Cooling]) -> Estimate:
 
     The error of a reading is what the fit leaves over, and never less than a thermometer's. The load is taken at typical comb properties, so what
     is fitted stands for the freezer and what is not known of the comb together. The plan uses the low end, at which everything cools more
-    slowly. Refused for fewer than three readings, and where the best lies at the end of what is searched or the readings can not tell.
+    slowly. Refused for fewer than three readings, and where the best lies at the end of what is searched or the readings cannot tell.
     """
     count = sum(len(one.core) for one in coolings)
     if count < FEWEST:
@@ -54,7 +54,7 @@ def surface_coefficient(coolings: Sequence[Cooling]) -> Estimate:
     spread = 2 * error / steepness if steepness else math.inf
     value = math.exp(best)
     if not LEAST * 1.1 < value < MOST / 1.1 or spread > 1:
-        return Estimate.refused("surface coefficient", say("readings can not tell"))
+        return Estimate.refused("surface coefficient", say("readings cannot tell"))
     basis = (
         say("least squares", count=count, loads=len(coolings), left=warmer(math.sqrt(sum(one * one for one in left) / count))),
         say("two standard errors", error=warmer(error)),

@@ -1,7 +1,7 @@
 """The core of a load under air that changes, and when its published lethal exposure is over.
 
 Superposition (Duhamel): the answer of the slowest point to each change of the air is the product series of `conduction`, shifted to the
-moment of the change. No limit by the freezer's rated capacity is needed: a freezer that can not keep up shows in its own air.
+moment of the change. No limit by the freezer's rated capacity is needed: a freezer that cannot keep up shows in its own air.
 """
 
 from __future__ import annotations

@@ -50,7 +50,7 @@ class Fact(BaseModel):
     by: Name | None = None
 
     def __init__(self, /, **fields: Any) -> None:
-        """Raises `Fault` where a value can not be."""
+        """Raises `Fault` where a value cannot be."""
         try:
             super().__init__(**fields)
         except ValidationError as error:
@@ -141,7 +141,7 @@ class Reading(Fact):
         dimension, low, high = READINGS[self.what]
         if not low <= self.value <= high:
             possible = f"between {show(low, dimension)} and {show(high, dimension)} is possible"
-            raise Fault(f"{self.what}: {show(self.value, dimension)} can not be; {possible}", "the reading again, with its unit")
+            raise Fault(f"{self.what}: {show(self.value, dimension)} cannot be; {possible}", "the reading again, with its unit")
         return self
 
 

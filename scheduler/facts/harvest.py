@@ -39,7 +39,7 @@ def read_size(value: Any) -> tuple[float, float]:
         raise Fault(f'"{value}" is not the size of a piece', SIZE_SAMPLE)
     sides = (parse(f"{match['one']} {match['first'] or match['unit']}", "length"), parse(f"{match['two']} {match['unit']}", "length"))
     if min(sides) < SHORTEST_SIDE or max(sides) > LONGEST_SIDE:
-        raise Fault(f'"{value}" can not be cut from a frame', f"sides from 10 mm to 500 mm, such as {SIZE_SAMPLE}")
+        raise Fault(f'"{value}" cannot be cut from a frame', f"sides from 10 mm to 500 mm, such as {SIZE_SAMPLE}")
     return max(sides), min(sides)
 
 

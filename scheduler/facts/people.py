@@ -28,7 +28,7 @@ class Person(Record):
 
 
 def unclear(people: Mapping[str, Person]) -> Iterator[tuple[Loc, Any, Fault]]:
-    """Where it can not be told who is meant: the keeper by another entry, or the same words under two people."""
+    """Where it cannot be told who is meant: the keeper by another entry, or the same words under two people."""
     taken: dict[str, str] = {}
     known: set[str] = set()
     for name, person in people.items():

@@ -70,7 +70,7 @@ def read_id(value: Any) -> str:
     text = read_name(value)
     if not _ID.fullmatch(text):
         cure = re.sub(r"[^A-Za-z0-9_-]+", "-", text).strip("-_")[:64] or "ridge-2"
-        raise Fault(f'"{text}" can not be a name here: letters, digits, - and _ only, at most 64', cure)
+        raise Fault(f'"{text}" cannot be a name here: letters, digits, - and _ only, at most 64', cure)
     return text
 
 

@@ -129,7 +129,7 @@ def _rows(
             if len(rows) > MOST_ROWS:
                 raise Unread(line, 0, f"more than {MOST_ROWS} rows", "a log of this season only")
     except csv.Error as fault:
-        raise Unread(at + 1 + reader.line_num, 0, f"the table can not be read: {fault}", "plain CSV text, with each quote closed") from None
+        raise Unread(at + 1 + reader.line_num, 0, f"the table cannot be read: {fault}", "plain CSV text, with each quote closed") from None
     for row in undated:
         if not rows or not _is_summary(row[1], key):
             raise _not_dated(row, lines, delimiter, key)

@@ -2,7 +2,7 @@
 
 Each fact has one of its own, over its id, when it was written down and its text: it is the same in every ledger and in an export, so one changed line
 is named alone, and ledgers that flow together keep theirs. A chain, in which each covers the one before it, would be another in each ledger and
-would leave nothing to verify after the first damaged fact. What a checksum of one fact can not see, that a fact is gone, is another's copy or
+would leave nothing to verify after the first damaged fact. What a checksum of one fact cannot see, that a fact is gone, is another's copy or
 has changed its place, is seen by the sum: one row, carried on with each writing over the sequences and checksums of all facts. What was published
 has a checksum for each row and a sum over all of them in the same way.
 """
@@ -63,7 +63,7 @@ def any_text(connection: Connection) -> Iterator[None]:
 
 
 def kept(connection: Connection, of: str) -> tuple[object, object]:
-    """The sum as it was written; that of none where it can not be read."""
+    """The sum as it was written; that of none where it cannot be read."""
     with any_text(connection), contextlib.suppress(DBAPIError):
         for row in connection.execute(select(sums.c.number, sums.c.checksum).where(sums.c.of == of)):
             return row.number, row.checksum

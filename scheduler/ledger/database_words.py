@@ -19,7 +19,7 @@ _SQLITE = (
     ("SQLITE_IOERR_SHMSIZE", "there is no room left on the disk; nothing was written", "it again once there is room"),
     ("SQLITE_IOERR", "the disk does not read or write the ledger", "a copy of the ledger to another disk, then: afterpull ledger check"),
     ("SQLITE_READONLY", "the ledger or its folder may not be written", "--ledger PATH in a folder that you may write to"),
-    ("SQLITE_CANTOPEN", "the ledger can not be opened", "--ledger PATH in a folder that exists and that you may write to"),
+    ("SQLITE_CANTOPEN", "the ledger cannot be opened", "--ledger PATH in a folder that exists and that you may write to"),
     ("SQLITE_PERM", "the ledger may not be opened", "--ledger PATH of a file that you may read and write"),
     ("SQLITE_BUSY", *_LOCKED),
     ("SQLITE_LOCKED", *_LOCKED),

@@ -49,7 +49,7 @@ def export(connection: Connection, stream: TextIO) -> int:
     """
     Write all of it, facts in the order they were written; returns how many facts and publications.
 
-    A damaged fact is written with the checksum that it has, so that its line is refused elsewhere; a publication that can not be read is left out.
+    A damaged fact is written with the checksum that it has, so that its line is refused elsewhere; a publication that cannot be read is left out.
     """
     stream.write(_line({_NAME: FORM}))
     count = 0
@@ -182,7 +182,7 @@ def _publication(found: Any) -> PublishedRow:
     if isinstance(found["sequence"], bool) or isinstance(found["last_modified"], bool) or isinstance(found["gone_since"], bool):
         raise Fault("this is not a publication", _AS_WRITTEN)
     if not (found["uid"].isprintable() and 0 < len(found["uid"]) <= _LONGEST_UID and found["digest"].isprintable() and len(found["digest"]) <= _LONGEST_UID):
-        raise Fault("the uid or the digest of this publication can not be", _AS_WRITTEN)
+        raise Fault("the uid or the digest of this publication cannot be", _AS_WRITTEN)
     try:
         one = PublishedRow(**{**found, "content": found["content"].encode("utf-8")})
     except UnicodeEncodeError:

@@ -13,7 +13,7 @@ from scheduler.ledger.published_rows import PublishedRow, put, put_all, rows, wr
 from scheduler.ledger.tables import published, seen
 
 _ROWS = 500  # in one statement; SQLite takes 32,766 values
-STEP = 1000  # above the highest SEQUENCE that can be read: what can not be may have had a higher one; assumed
+STEP = 1000  # above the highest SEQUENCE that can be read: what cannot be may have had a higher one; assumed
 
 
 class PublishedState(Protocol):
@@ -40,7 +40,7 @@ class Outgoing:
         """
         Replace the state that was sent by what `revise` makes of it, and return that; only rows that differ are written.
 
-        `revise` gets what was sent as far as it can be read, and the SEQUENCE of an entry that is not among it: 0, or, where something can not be
+        `revise` gets what was sent as far as it can be read, and the SEQUENCE of an entry that is not among it: 0, or, where something cannot be
         read, one above all that can. Nobody else publishes between the reading and the writing, so that no SEQUENCE is given twice. Where `revise`
         raises nothing is changed.
         """

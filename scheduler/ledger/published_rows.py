@@ -21,7 +21,7 @@ _FIELDS = "uid, sequence, digest, last_modified, content, gone_since"
 
 
 class Torn(Exception):
-    """The table of a file can not be emptied: its pages are no table any more."""
+    """The table of a file cannot be emptied: its pages are no table any more."""
 
 
 class PublishedRow(NamedTuple):
@@ -60,7 +60,7 @@ def readable(row: PublishedRow) -> bool:
 
 
 def rows(connection: Connection) -> tuple[list[PublishedRow], list[str]]:
-    """Every row that is as it was written, and the checksums of these; a page of a file that can not be read hides what comes behind it."""
+    """Every row that is as it was written, and the checksums of these; a page of a file that cannot be read hides what comes behind it."""
     found, own = [], []
     with any_text(connection), contextlib.suppress(DBAPIError):
         # without ORDER BY, so that the table is read and not its index; as the driver gives it, for a damaged value is of any type

@@ -28,7 +28,7 @@ def recognise(path: Path) -> None:
         with path.open("rb") as file:
             header = file.read(_HEADER)
     except OSError as error:
-        raise refused(str(path), f"the ledger can not be read: {_words(error)}", "--ledger PATH of a file that you may read and write") from None
+        raise refused(str(path), f"the ledger cannot be read: {_words(error)}", "--ledger PATH of a file that you may read and write") from None
     if not header:
         raise refused(str(path), f"the file is empty, a ledger never is; {_LEFT}", f"{_ANOTHER}, or remove the empty file to begin anew")
     if len(header) < _HEADER or not header.startswith(_MAGIC):
@@ -72,12 +72,12 @@ def _beside(path: Path) -> Iterator[Path]:
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
         os.close(handle)
     except OSError as error:
-        raise refused(str(path), f"the ledger can not be made here: {_words(error)}", "--ledger PATH in a folder that you may write to") from None
+        raise refused(str(path), f"the ledger cannot be made here: {_words(error)}", "--ledger PATH in a folder that you may write to") from None
     try:
         yield Path(name)
     except (OSError, sqlite3.Error) as error:
         cause = _words(error) if isinstance(error, OSError) else str(error)
-        raise refused(str(path), f"the ledger can not be made here: {cause}", "--ledger PATH on a disk with room") from None
+        raise refused(str(path), f"the ledger cannot be made here: {cause}", "--ledger PATH on a disk with room") from None
     finally:
         for ending in _BESIDE:
             with contextlib.suppress(OSError):

@@ -15,7 +15,7 @@ from scheduler.quantities import Statement, Words, elapsed, instant, say
 def shortfalls(
     problem: Problem, drafts: Sequence[Draft], network: Network, placed: Mapping[str, Placement], cures: Mapping[str, Sequence[Statement]] | None
 ) -> Iterator[Warning]:
-    """What can not be done, what is late, what waits too long, and warm loads set beside cold ones."""
+    """What cannot be done, what is late, what waits too long, and warm loads set beside cold ones."""
     yield from _refused(drafts)
     yield from _late(drafts, placed, problem, network, cures)
     over = {*problem.happened.done, *problem.happened.skipped}

@@ -64,7 +64,7 @@ class Draft:
     provisional: Statement | None = None  # why its date is not firm
     count: float = 0.0  # units of its work: of the batch, or as the card counts them
     begun: int | None = None  # its first hands-on part is over and the hold runs since then
-    refusal: Statement | None = None  # why it can not be done at all
+    refusal: Statement | None = None  # why it cannot be done at all
     bound: bool = False  # and nobody else may do it
     person: str | None = None  # whose hands it takes; the keeper's where None
     work: tuple[int, int] = (0, 0)  # how long the work before and after its hold takes by the card [s]

@@ -76,7 +76,7 @@ class Planning:
         self.priorities: Priorities | None = None  # of the network scheduled last, so that the next is worked out only where it differs
 
     def plan(self) -> Plan:
-        """Expand, place, take the other way where a chosen one can not be met, and answer."""
+        """Expand, place, take the other way where a chosen one cannot be met, and answer."""
         failed: frozenset[tuple[str, Subject]] = frozenset()
         late: frozenset[tuple[str, Subject]] = frozenset()
         ways = OtherWays(self.problem, self.windows)

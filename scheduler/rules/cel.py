@@ -42,7 +42,7 @@ class ValuesFault(ExpressionFault):
 
 
 class EstimateFault(ExpressionFault):
-    """An estimate can not be worked out from the values it was given; another lot or room may do."""
+    """An estimate cannot be worked out from the values it was given; another lot or room may do."""
 
 
 def dimension_of(text: str) -> str:
@@ -99,7 +99,7 @@ def _syntax(text: str, message: str) -> ExpressionFault:
     found = re.search(_WHERE, message)
     line, column, what = (int(found[1]), int(found[2]), found[3]) if found else (1, 1, message.splitlines()[0])
     what = re.sub(r" expecting \{.*", "", what).replace("mismatched input '<EOF>'", "it ends too early").replace("'<EOF>'", "the end")
-    return ExpressionFault(text, line, column, f"CEL can not read this: {what}", "CEL, as in: lot.moisture > 0.18 && room.temperature < q('20 °C')")
+    return ExpressionFault(text, line, column, f"CEL cannot read this: {what}", "CEL, as in: lot.moisture > 0.18 && room.temperature < q('20 °C')")
 
 
 def has_macro(text: str) -> bool:

@@ -128,7 +128,7 @@ def _former(rules: Rules) -> Iterator[Finding]:
 
 
 def _needs_left_out(rules: Rules, one: LoadedSet, name: str, other: str) -> Finding:
-    """A card that can not be without one that a change leaves out, told at the change."""
+    """A card that cannot be without one that a change leaves out, told at the change."""
     short = card_name(other)
     document, at = next(of.left_out[short] for of in rules.sets.values() if short in of.left_out)
     message = f'"{short}" is left out here, and the card "{name}" of "{one.name}" hangs on it'
@@ -136,7 +136,7 @@ def _needs_left_out(rules: Rules, one: LoadedSet, name: str, other: str) -> Find
 
 
 def _gone(rules: Rules, place: _Place, loc: Loc, other: str) -> Finding:
-    """A card that can not be without one that the bundle no longer has."""
+    """A card that cannot be without one that the bundle no longer has."""
     short = card_name(other)
     return place.finding(loc, Fault(f'there is no card "{short}" any more', next(of.no_longer[short] for of in rules.sets.values() if short in of.no_longer)))
 

@@ -157,14 +157,14 @@ class _Layering:
 def _read(path: Path) -> Document:
     try:
         if path.exists() and not path.is_file() and not path.is_dir():
-            raise Refused([Diagnostic(str(path), 0, 0, "can not be read: it is a pipe or a device, of which nobody knows the length", "the path of a file")])
+            raise Refused([Diagnostic(str(path), 0, 0, "cannot be read: it is a pipe or a device, of which nobody knows the length", "the path of a file")])
         if (size := path.stat().st_size) > LARGEST_FILE:
             raise too_large(str(path), size, LARGEST_FILE)
         content = path.read_bytes()
     except FileNotFoundError:
         raise Fault(f"{path}: there is no such file", "the path of a rule file, from the folder of the yard file") from None
     except OSError as error:
-        raise Fault(f"{path}: can not be read ({error.strerror})") from None
+        raise Fault(f"{path}: cannot be read ({error.strerror})") from None
     return read(content, str(path), "rules")
 
 

@@ -213,7 +213,7 @@ class Expectation(Record):
     @model_validator(mode="after")
     def _expects(self) -> Self:
         if not self.model_fields_set:
-            raise Fault("expects nothing, so it can not fail", '"exists: true" or "hold: at least 24 h"')
+            raise Fault("expects nothing, so it cannot fail", '"exists: true" or "hold: at least 24 h"')
         return self
 
 
@@ -228,7 +228,7 @@ class Scenario(Record):
     @model_validator(mode="after")
     def _expects(self) -> Self:
         if not self.expect and not self.warnings:
-            raise Fault("a scenario without expectations can not fail", '"expect: {drain: {exists: true}}"')
+            raise Fault("a scenario without expectations cannot fail", '"expect: {drain: {exists: true}}"')
         return self
 
 

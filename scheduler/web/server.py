@@ -24,7 +24,7 @@ def listening(lan: bool, port: int) -> socket.socket:
     except (OSError, OverflowError) as error:
         listener.close()
         why = (error.strerror or str(error)).lower() if isinstance(error, OSError) else "no such port"
-        raise Fault(f"port {port} can not be served on: {why}", "--port with another number, such as 8711") from None
+        raise Fault(f"port {port} cannot be served on: {why}", "--port with another number, such as 8711") from None
     return listener
 
 

@@ -50,7 +50,7 @@ def test_a_file_that_grows_while_it_is_read_is_read_no_further(tmp_path: Path, m
 @pytest.mark.parametrize(("name", "said"), [("none.yaml", "no such file"), (".", "is a directory")])
 def test_what_is_no_file_is_refused_in_words(name: str, said: str, tmp_path: Path) -> None:
     """Nothing there, and a folder; what the system says of it differs."""
-    with pytest.raises(Refused, match="can not be read: ") as refused:
+    with pytest.raises(Refused, match="cannot be read: ") as refused:
         read_bytes(tmp_path / name)
     assert os.name != "posix" or said in str(refused.value)
 
@@ -72,7 +72,7 @@ def test_what_was_there_stays_where_the_new_can_not_be_written(tmp_path: Path, m
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(files.os, "fsync", full)
-    with pytest.raises(Refused, match="can not be written: no space left on device"):
+    with pytest.raises(Refused, match="cannot be written: no space left on device"):
         write_bytes(path, b"after")
     assert path.read_text() == "before"
     assert list(tmp_path.iterdir()) == [path]

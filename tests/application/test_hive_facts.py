@@ -1,4 +1,4 @@
-"""What is reported of hives: foulbrood, treatments, and a lot let go on; what can not be so is refused with what to write. The yard is the invented example."""
+"""What is reported of hives: foulbrood, treatments, and a lot let go on; what cannot be so is refused with what to write. The yard is the invented example."""
 
 from __future__ import annotations
 

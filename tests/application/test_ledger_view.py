@@ -27,7 +27,7 @@ moments = st.integers(1, 2 * DAY // 60).map(lambda minutes: PULLED + 60 * minute
 
 
 class Season(RuleBasedStateMachine):
-    """Things are told in any order, corrected and taken back; each moment is told of once, so that the order of writing can not matter."""
+    """Things are told in any order, corrected and taken back; each moment is told of once, so that the order of writing cannot matter."""
 
     def __init__(self) -> None:
         super().__init__()

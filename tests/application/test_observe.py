@@ -1,4 +1,4 @@
-"""Tables from instruments are told as they were understood; what can not be one is refused, and nothing is kept. The tables are invented."""
+"""Tables from instruments are told as they were understood; what cannot be one is refused, and nothing is kept. The tables are invented."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The plan in force is kept as text and read again; what can not be read is made anew. All invented."""
+"""The plan in force is kept as text and read again; what cannot be read is made anew. All invented."""
 
 from __future__ import annotations
 

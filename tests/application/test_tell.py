@@ -29,7 +29,7 @@ def test_what_was_seen_is_told_as_people_say_it(ridge: Keeper, words: list[str],
     [
         (["moisture", "17.8 %"], "--of ridge-2/a or --of ridge-2/b"),
         (["moisture", "17.8"], "17.8"),
-        (["moisture", "80 %", "--of", "a"], "can not be"),
+        (["moisture", "80 %", "--of", "a"], "cannot be"),
         (["moisture", "17.8 %", "--of", "z"], '"z" is not one of what it can be of'),
         (["first", "forst"], '"first frost"'),
         (["first", "frost", "--on", "2026-10-09"], "is still to come"),

@@ -331,7 +331,7 @@ def test_a_summary_lists_the_sittings_of_a_day_in_one_message(ledger: Ledger) ->
 
 
 def test_without_a_yard_what_was_offered_before_is_still_told(tmp_path: Path) -> None:
-    """A plan that can not be made is said, and silences nothing."""
+    """A plan that cannot be made is said, and silences nothing."""
     with Ledger.open(tmp_path / "empty.sqlite") as ledger:
         ledger.alerts.offer([PlannedAlert(alert_key("x/moth", 0, "keeper"), "x/moth", 1000, "Moth", "crop")], 1000)
         desktop = Keeps()

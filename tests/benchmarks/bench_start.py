@@ -1,4 +1,4 @@
-"""How long the command takes to start, against what it can not do without; and the memory a plan needs.
+"""How long the command takes to start, against what it cannot do without; and the memory a plan needs.
 
 Each pair is run in turn and the least time of either counts, so that a busy machine slows both sides alike.
 The bounds are this project's own (assumed); the smoke form runs each pair once and applies none.

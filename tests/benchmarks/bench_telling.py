@@ -1,4 +1,4 @@
-"""How long `done` takes in the evening of a pull, against the imports that it can not do without.
+"""How long `done` takes in the evening of a pull, against the imports that it cannot do without.
 
 The two run in turn and the least time of either counts, so that a busy machine slows both alike. The bound is the project's own (assumed); the smoke
 form runs each once and applies none. The yard and its harvest are the invented example, pulled three hours ago.

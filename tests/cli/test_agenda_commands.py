@@ -28,7 +28,7 @@ def test_why_takes_the_end_of_an_id_and_gives_rule_numbers_and_sources(ridge: Ke
     """And lists what could be meant otherwise."""
     text = ridge.types("why", "a/freeze")
     assert text.startswith("Freeze")
-    assert "freeze_hold" in text
+    assert "Time to freeze through" in text
     assert "rulesets/cut_comb.yaml" in text
     assert '"b/strain"' in ridge.types("why", "strian", refused=True)
 

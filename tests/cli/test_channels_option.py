@@ -37,7 +37,7 @@ def test_a_file_that_is_named_goes_before_the_usual_one(settings: Path, tmp_path
 def test_a_file_that_was_named_and_is_not_there_is_refused(settings: Path, tmp_path: Path) -> None:
     """The usual one is not taken in its place."""
     (settings / "channels.yaml").write_text(FILE)
-    with pytest.raises(Refused, match="can not be read"):
+    with pytest.raises(Refused, match="cannot be read"):
         config_from(tmp_path / "none.yaml")
 
 

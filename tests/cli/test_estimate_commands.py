@@ -165,7 +165,7 @@ def test_the_store_s_own_series_sets_the_next_look(tmp_path: Path) -> None:
         (["degree-days", "missing.csv", "--base", "10 °C"], "no such file"),
         (["degree-days", "--base", "10 °C"], "a table or a day is needed"),
         (["inspect"], "one of the two is needed"),
-        (["blend", "--first", "19 %", "--second", "18.5 %", "--to", "17 %"], "can not be mixed"),
+        (["blend", "--first", "19 %", "--second", "18.5 %", "--to", "17 %"], "cannot be mixed"),
         (["ferment", "--moisture", "60 %"], "between 0 and 40"),
         (["dusk", "--latitude", "95", "--longitude", "0", "--date", "2025-06-21", "--timezone", "UTC"], "is not a place"),
     ],

@@ -43,7 +43,7 @@ def test_a_yard_is_set_from_its_file_or_from_words_not_both(ridge: Keeper) -> No
 
 
 def test_what_is_not_said_about_the_yard_is_asked(ridge: Keeper, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Name, place and units; the zone of the machine is offered, and an answer that can not be is asked for again."""
+    """Name, place and units; the zone of the machine is offered, and an answer that cannot be is asked for again."""
     monkeypatch.setenv("TZ", "Pacific/Chatham")
     monkeypatch.setattr("scheduler.cli.init_command.at_terminal", lambda: True)
     answers = ["Pear Hill", "south", "-43.9", "-176.5", "", "imperial", "us"]

@@ -173,7 +173,7 @@ def test_a_missing_yard_is_refused_with_what_to_do(folder: Path, monkeypatch: py
 
 def test_a_missing_harvest_is_refused(folder: Path) -> None:
     """By its path."""
-    assert "ridge-9.yaml: can not be read: no such file" in run(str(folder / "ridge-9.yaml"), "--yard", str(folder / "yard.yaml"), status=2)
+    assert "ridge-9.yaml: cannot be read: no such file" in run(str(folder / "ridge-9.yaml"), "--yard", str(folder / "yard.yaml"), status=2)
 
 
 def test_two_harvests_of_one_name_are_refused(folder: Path) -> None:
@@ -204,7 +204,7 @@ def test_a_freezer_smaller_than_one_piece_is_refused_at_its_place(folder: Path) 
 def test_an_output_that_can_not_be_written_is_refused_and_no_half_of_it_is_left(folder: Path) -> None:
     """A folder that is missing, and a folder in the place of the file."""
     (folder / "plans").mkdir()
-    for out, words in ((folder / "missing/out.ics", "can not be written: no such file"), (folder / "plans", "can not be written: is a directory")):
+    for out, words in ((folder / "missing/out.ics", "cannot be written: no such file"), (folder / "plans", "cannot be written: is a directory")):
         before = sorted(folder.rglob("*"))
         assert words in run(str(folder / "ridge-2.yaml"), "--as-of", AS_OF, "--calendar", str(out), status=2)
         assert sorted(folder.rglob("*")) == before
@@ -259,4 +259,4 @@ def test_a_yard_in_place_of_a_harvest_is_refused_in_one_line(tmp_path: Path) -> 
     told = run(str(RIDGE.parent / "yard.yaml"), "--as-of", AS_OF, status=2)
     assert "this is a yard, and a plan is made of a harvest" in told
     assert "unknown key" not in told
-    assert "missing.yaml: can not be read" in run(str(tmp_path / "missing.yaml"), status=2)
+    assert "missing.yaml: cannot be read" in run(str(tmp_path / "missing.yaml"), status=2)

@@ -1,4 +1,4 @@
-"""`afterpull serve`: addresses are made, listed and revoked; what can not be served is told."""
+"""`afterpull serve`: addresses are made, listed and revoked; what cannot be served is told."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def test_a_port_that_is_taken_is_told(where: str) -> None:
     with listening(False, 0) as taken:
         code, said = told(where, "--port", str(taken.getsockname()[1]))
     assert code == 2
-    assert "can not be served on" in said
+    assert "cannot be served on" in said
     assert "--port" in said
 
 

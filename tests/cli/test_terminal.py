@@ -81,4 +81,4 @@ def test_a_full_disk_is_told_and_is_status_2() -> None:
     with open("/dev/full", "wb") as full:
         ran = subprocess.run([sys.executable, "-c", script], stdout=full, stderr=subprocess.PIPE, text=True, check=False)
     assert ran.returncode == 2
-    assert "standard output can not be written: no space left on device" in ran.stderr
+    assert "standard output cannot be written: no space left on device" in ran.stderr

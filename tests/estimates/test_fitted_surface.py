@@ -68,7 +68,7 @@ def test_more_readings_narrow_the_range() -> None:
 def test_too_few_readings_and_readings_of_a_cold_core_are_refused() -> None:
     """After a day every freezer has the same core."""
     assert surface_coefficient([cooling(8.0, (1.0, 2.0))]).refusal == say("too few readings", count=2, needed=3)
-    assert surface_coefficient([cooling(8.0, (21.0, 22.0, 23.0))]).refusal == say("readings can not tell")
+    assert surface_coefficient([cooling(8.0, (21.0, 22.0, 23.0))]).refusal == say("readings cannot tell")
     assert math.isinf(surface_coefficient([]).safe)
 
 

@@ -45,7 +45,7 @@ def test_any_text_a_person_types_is_kept_to_the_letter(at: int, task: str, becau
 @pytest.mark.parametrize(
     ("make", "said"),
     [
-        (lambda: Reading(occurred_at=PULLED, of="ridge-2/a", what="moisture", value=17.4), "moisture: 1740 % can not be; between 10 % and 40 % is possible"),
+        (lambda: Reading(occurred_at=PULLED, of="ridge-2/a", what="moisture", value=17.4), "moisture: 1740 % cannot be; between 10 % and 40 % is possible"),
         (lambda: Reading(occurred_at=PULLED, of="freezer", what="frezer temperature", value=-18.0), '"frezer temperature" is not measured here'),
         (lambda: Reading(occurred_at=PULLED, of="ridge-2/a", what="moisture", value=float("nan")), "finite number"),
         (lambda: TaskDone(occurred_at=PULLED, task="cut", started_at=PULLED + 1), "the task ends before it starts"),
@@ -87,6 +87,6 @@ def test_a_line_that_is_not_a_fact_is_refused_in_words(text: str, said: str) -> 
 
 
 def test_text_that_is_not_unicode_is_refused_before_it_is_written() -> None:
-    """Half a character, as a broken file name yields it, can not be stored and is not stored."""
+    """Half a character, as a broken file name yields it, cannot be stored and is not stored."""
     with pytest.raises(Fault, match="not Unicode"):
         to_json(HarvestLogged(occurred_at=PULLED, harvest="ridge-2", text="", path="ridge-\udce9.yaml"))

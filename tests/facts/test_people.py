@@ -1,4 +1,4 @@
-"""Who takes which work, and where it can not be told who is meant. Names are invented."""
+"""Who takes which work, and where it cannot be told who is meant. Names are invented."""
 
 from __future__ import annotations
 

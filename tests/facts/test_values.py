@@ -56,9 +56,9 @@ def test_text_is_what_stands_there(written: Any, text: str) -> None:
         (read_text, "a\x07b", "a control character"),
         (read_name, "two\nlines", "a name is one line"),
         (read_name, "x" * 81, "a name is one line"),
-        (read_id, "-a", "can not be a name here"),
-        (read_id, "ridge 2", "can not be a name here"),
-        (read_id, "x" * 65, "can not be a name here"),
+        (read_id, "-a", "cannot be a name here"),
+        (read_id, "ridge 2", "cannot be a name here"),
+        (read_id, "x" * 65, "cannot be a name here"),
         (read_yes_no, "maybe", "is neither yes nor no"),
         (read_yes_no, 1, "is neither yes nor no"),
         (read_date, "11 August", "is not a date"),
@@ -81,7 +81,7 @@ def test_the_cure_of_an_id_is_one(text: str) -> None:
     if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}", text.strip()):
         assert read_id(text) == text.strip()
         return
-    with pytest.raises(Fault, match="can not be a name here") as refused:
+    with pytest.raises(Fault, match="cannot be a name here") as refused:
         read_id(text)
     assert read_id(refused.value.write) == refused.value.write
 

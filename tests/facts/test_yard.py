@@ -44,7 +44,7 @@ def test_a_freezer_is_the_same_in_metric_and_us_units() -> None:
 
 
 def test_a_freezer_too_warm_to_kill_is_not_refused_here() -> None:
-    """A file may tell the truth about a poor freezer; what it can not do is said by the plan."""
+    """A file may tell the truth about a poor freezer; what it cannot do is said by the plan."""
     assert yard("equipment: {freezer: {temperature: 5 °C, space: 90 L}}").equipment["freezer"].temperature == 5.0
 
 

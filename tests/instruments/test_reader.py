@@ -172,7 +172,7 @@ def test_a_logger_that_followed_the_clocks_is_read_right_through_both_changes(fi
         ("weather", "date,tmin C\n2026-08-01,1\n", 1, 1, "no column could be the lowest and highest", "--column"),
         ("weather", "date,tmin C,tmax C\n" + "".join(f"2026-08-{day:02},55,7{day % 10}\n" for day in range(1, 29)), 2, 1, "cannot be readings", "--unit"),
         ("scale", 'date,lb\n2026-08-01,"1,234"\n2026-08-02,"1,240"\n', 2, 12, "can be a thousand or a decimal comma", "a decimal point"),
-        ("weather", 'date,tmin C,tmax C\n2025-05-01,"5,20', 2, 1, "can not be read", "each quote closed"),
+        ("weather", 'date,tmin C,tmax C\n2025-05-01,"5,20', 2, 1, "cannot be read", "each quote closed"),
     ],
 )
 def test_what_cannot_be_told_is_refused_with_its_place_and_the_mend(kind: Kind, text: str, line: int, column: int, said: str, write: str) -> None:

@@ -92,7 +92,7 @@ def server_refusals() -> tuple[type[Exception], ...]:
 
 
 def read(path: Path) -> list[tuple[Any, ...]] | None:
-    """Every value of the three tables with its type, read by SQLite alone; None where it can not read them."""
+    """Every value of the three tables with its type, read by SQLite alone; None where it cannot read them."""
     try:
         with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as file:
             file.text_factory = bytes

@@ -28,7 +28,7 @@ def test_a_border_that_moves_is_seen() -> None:
 
 @given(st.lists(st.tuples(st.integers(1, 50), st.text(max_size=4)), min_size=2, max_size=8, unique_by=lambda one: one[0]), st.data())
 def test_the_sum_of_facts_sees_one_that_is_gone_or_moved(rows: list[tuple[int, str]], data: st.DataObject) -> None:
-    """Which the checksum of one alone can not."""
+    """Which the checksum of one alone cannot."""
 
     def summed(some: list[tuple[int, str]]) -> tuple[object, object]:
         sum_ = NOTHING

@@ -38,7 +38,7 @@ def sqlite(name: str | None) -> DBAPIError:
         ("SQLITE_IOERR_SHMSIZE", "there is no room left on the disk", "once there is room"),
         ("SQLITE_IOERR_READ", "the disk does not read or write the ledger", "a copy of the ledger"),
         ("SQLITE_READONLY_DBMOVED", "may not be written", "--ledger PATH in a folder"),
-        ("SQLITE_CANTOPEN_ISDIR", "can not be opened", "--ledger PATH in a folder that exists"),
+        ("SQLITE_CANTOPEN_ISDIR", "cannot be opened", "--ledger PATH in a folder that exists"),
         ("SQLITE_BUSY_SNAPSHOT", "is locked by another program", "close what else has the ledger open"),
         ("SQLITE_CORRUPT_INDEX", "the ledger is damaged", "afterpull ledger check"),
         ("SQLITE_NOTADB", "this is not a ledger", "--ledger PATH of a ledger"),

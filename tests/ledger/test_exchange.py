@@ -101,7 +101,7 @@ HELD = r"BEGIN:VEVENT\r\nUID:a\r\nSEQUENCE:3\r\nDTSTART;%s\r\nEND:VEVENT\r\n"
         (FIRST + SENT % ("a", "9" * 30, "x"), "bad.jsonl:2:1: this publication is no entry"),
         (FIRST + SENT % ("a", "3", "no entry"), "bad.jsonl:2:1: this publication is no entry"),
         (FIRST + SENT % ("a", "3", r"\ud800"), "bad.jsonl:2:1: the publication holds text that is not Unicode"),
-        (FIRST + SENT % (r"\ud800", "3", "x"), "bad.jsonl:2:1: the uid or the digest of this publication can not be"),
+        (FIRST + SENT % (r"\ud800", "3", "x"), "bad.jsonl:2:1: the uid or the digest of this publication cannot be"),
         (FIRST + SENT % ("a", "3", r"BEGIN:VEVENT\r\nUID:a\r\nSEQUENCE:4\r\nEND:VEVENT\r\n"), "bad.jsonl:2:1: this publication is no entry"),
         (FIRST + SENT % ("a", "3", HELD % "TZID=Mars/Phobos:20260811T100000"), "bad.jsonl:2:1: this publication is no entry"),
         (FIRST + SENT % ("a", "3", HELD % "TZID=Europe/Vienna:99990811T100000"), "bad.jsonl:2:1: this publication is no entry"),

@@ -43,7 +43,7 @@ def foreign(path: Path) -> None:
         (lambda path: path.write_bytes(random.Random(3).randbytes(8192)), "not a ledger, or it is damaged"),
         (lambda path: path.write_text("harvest: ridge-2\n", encoding="utf-8"), "not a ledger, or it is damaged"),
         (lambda path: path.write_bytes(b"SQLite format 3\0"), "not a ledger, or it is damaged"),
-        (lambda path: path.mkdir(), "can not be read"),
+        (lambda path: path.mkdir(), "cannot be read"),
         (foreign, "a database of another program"),
     ],
     ids=["empty", "noise", "a harvest file", "only the first bytes", "a folder", "another program's"],
@@ -77,6 +77,6 @@ def test_where_the_tables_can_not_be_made_no_file_is_left(tmp_path: Path) -> Non
     def broken(connections: Connections) -> None:
         raise sqlite3.OperationalError("disk I/O error")
 
-    with pytest.raises(Refused, match="the ledger can not be made here: disk I/O error"):
+    with pytest.raises(Refused, match="the ledger cannot be made here: disk I/O error"):
         sqlite_file.create(tmp_path / "folder" / "ledger.sqlite", broken, 1.0)
     assert list((tmp_path / "folder").iterdir()) == []

@@ -171,7 +171,7 @@ def closed() -> Iterator[Path]:
 def test_a_folder_that_may_not_be_written_is_refused_and_left(closed: Path, name: str) -> None:
     """Whether a ledger is in it or is to be made in it; the answer says what to write instead."""
     before = (closed / "ledger.sqlite").read_bytes()
-    with without_rights(), pytest.raises(Refused, match=r"may not be written|can not be (opened|made here)") as caught, Ledger.open(closed / name) as ledger:
+    with without_rights(), pytest.raises(Refused, match=r"may not be written|cannot be (opened|made here)") as caught, Ledger.open(closed / name) as ledger:
         ledger.append([CUT], NOW)
     assert "--ledger PATH in a folder" in str(caught.value)
     assert (closed / "ledger.sqlite").read_bytes() == before

@@ -1,4 +1,4 @@
-"""Text that people typed can not order a terminal about, nor turn a line round."""
+"""Text that people typed cannot order a terminal about, nor turn a line round."""
 
 from __future__ import annotations
 

@@ -143,7 +143,7 @@ def test_anchors_of_one_yard_ask_the_season_for_each_pull() -> None:
         ("pulled + 72 h", "the pull + 3 d"),
         ("pulled - 2 h", "the pull - 2 h"),
         ("as of", "now"),
-        ("first frost - 14 d", "first frost (14 October 2026, the normal of the yard file) - 14 d"),
+        ("first frost - 14 d", "first frost (14 October 2026, usual date in the yard file) - 14 d"),
     ],
 )
 def test_a_moment_says_what_it_is_counted_from(anchor: str, words: str) -> None:

@@ -81,7 +81,7 @@ def test_a_hold_that_hands_end_only_after_it_may_wait_is_told() -> None:
 
 
 def test_of_what_can_not_be_done_the_cause_alone_is_told() -> None:
-    """The load is too large for the freezer; that it can not be thawed either goes without saying."""
+    """The load is too large for the freezer; that it cannot be thawed either goes without saying."""
     cards = """
     freeze: {title: Freeze, for: cut comb, occupies: {freezer: 91 L}, hold: 24 h, due: pulled - 1 h, why: x}
     thaw: {title: Thaw, for: cut comb, after: {freeze: {}}, why: x}

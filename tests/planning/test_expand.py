@@ -1,4 +1,4 @@
-"""Which tasks follow from cards: for which lots, in which batches, after what, and which way is taken where another can not be."""
+"""Which tasks follow from cards: for which lots, in which batches, after what, and which way is taken where another cannot be."""
 
 from __future__ import annotations
 

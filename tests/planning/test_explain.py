@@ -37,7 +37,7 @@ def test_what_kept_a_task_from_being_earlier_is_named() -> None:
         )
     )
     assert reasons(found["w/a/note"])["after read"] == 'starts once "Read" allows it (Tue 11 Aug 10:40)'
-    assert reasons(found["w/a/dusk"])["hands"] == "waits for free hands in its window: Tue 11 Aug 20:00"
+    assert reasons(found["w/a/dusk"])["hands"] == "next free hour: Tue 11 Aug 20:00"
     assert reasons(found["w/a/tank"])["window"] == "waits for its window: Tue 11 Aug 20:00"
     assert not {"after read", "hands", "window", "greatest lag"} & set(reasons(found["w/a/read"]))
 
@@ -47,9 +47,9 @@ def test_hands_that_are_busy_and_a_freezer_that_is_full_are_named() -> None:
     read = "%s: {title: Read %s, for: cut comb, hands: {before: 10 min, hours: any}, why: x}\n"
     found = tasks(planned(read % ("a", "a") + read % ("b", "b")))
     [second] = [task for task in found.values() if task.start == at("11 10:40")]
-    assert reasons(second)["hands"] == "waits for free hands in its window: Tue 11 Aug 10:40"
+    assert reasons(second)["hands"] == "next free hour: Tue 11 Aug 10:40"
     found = tasks(planned(FREEZE % ("one", 1, "pulled + 25 h") + FREEZE % ("two", 2, "pulled + 50 h")))
-    assert reasons(found["w/a/two"])["resource freezer"].startswith("waits until the freezer has room: Wed 12 Aug 10:")
+    assert reasons(found["w/a/two"])["resource freezer"].startswith("freezer full until Wed 12 Aug 10:")
 
 
 def test_what_follows_a_provisional_date_is_provisional_too_however_far() -> None:
@@ -65,8 +65,8 @@ def test_what_follows_a_provisional_date_is_provisional_too_however_far() -> Non
         )
     )
     assert {name[4:]: task.status for name, task in found.items()} == {"note": "provisional", "look": "provisional", "guard": "provisional", "cut": "planned"}
-    assert reasons(found["w/a/guard"])["provisional"] == "provisional: rests on the yard's normal for first frost, not on an observation"
-    assert reasons(found["w/a/note"])["provisional"] == 'provisional: follows "Look", whose date is not firm'
+    assert reasons(found["w/a/guard"])["provisional"] == "likely: rests on the usual date of first frost; firm once you record it"
+    assert reasons(found["w/a/note"])["provisional"] == 'likely: follows "Look", whose date is not firm'
     assert "provisional" not in reasons(found["w/a/cut"])
 
 
@@ -83,7 +83,7 @@ def test_what_is_done_or_skipped_stands_as_it_was_and_asks_for_nothing() -> None
 
 
 def test_what_can_not_be_done_stands_where_it_would_have_begun() -> None:
-    """With the reason, no hold and no alert; what waits for it can not be done either."""
+    """With the reason, no hold and no alert; what waits for it cannot be done either."""
     found = tasks(
         planned(
             """
@@ -96,7 +96,7 @@ def test_what_can_not_be_done_stands_where_it_would_have_begun() -> None:
     freeze, thaw = found["w/a/freeze"], found["w/a/thaw"]
     assert (freeze.status, freeze.start, freeze.hold_done, freeze.finish, freeze.alerts) == ("impossible", at("11 19:00"), None, at("11 19:00"), ())
     assert reasons(freeze)["impossible"].startswith("one load needs 91 L")
-    assert (thaw.status, reasons(thaw)["impossible"]) == ("impossible", 'it waits for "Freeze", which can not be done')
+    assert (thaw.status, reasons(thaw)["impossible"]) == ("impossible", 'it waits for "Freeze", which cannot be done')
 
 
 def test_a_task_carries_what_its_card_says() -> None:

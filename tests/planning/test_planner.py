@@ -106,7 +106,7 @@ def test_every_wait_is_kept_or_its_breach_is_told(case: Case) -> None:
 @some
 @given(cases())
 def test_a_limit_that_is_missed_is_told(case: Case) -> None:
-    """Nothing is late in silence, and nothing that can not be done vanishes."""
+    """Nothing is late in silence, and nothing that cannot be done vanishes."""
     told = {warning.task for warning in case.plan.warnings}
     assert all(task.id in told for task in case.plan.tasks if task.status in OPEN and task.due is not None and task.finish > task.due)
     assert all(any(reason.label == "impossible" for reason in task.reasons) or task.id in told for task in case.plan.tasks if task.status == "impossible")

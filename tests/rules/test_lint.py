@@ -73,7 +73,7 @@ def test_a_missing_file_and_an_unknown_overlay_are_told_apart(tmp_path: Path) ->
     with pytest.raises(Fault, match="there is no such file"):
         load(["mine.yaml"], beside=tmp_path)
     (tmp_path / "folder.yaml").mkdir()
-    with pytest.raises(Fault, match="can not be read"):
+    with pytest.raises(Fault, match="cannot be read"):
         load(["folder.yaml"], beside=tmp_path)
     with pytest.raises(Fault, match="no rule set is named") as refused:
         load(["warm humit"])

@@ -80,9 +80,9 @@ def test_what_looks_alike_and_is_sound_is_taken() -> None:
 
 def test_a_scenario_and_what_it_expects_can_fail() -> None:
     """One without an expectation proves nothing."""
-    with pytest.raises(ValidationError, match="a scenario without expectations can not fail"):
+    with pytest.raises(ValidationError, match="a scenario without expectations cannot fail"):
         Scenario.model_validate({"name": "x"})
-    with pytest.raises(ValidationError, match="expects nothing, so it can not fail"):
+    with pytest.raises(ValidationError, match="expects nothing, so it cannot fail"):
         Scenario.model_validate({"name": "x", "expect": {"drain": {}}})
 
 

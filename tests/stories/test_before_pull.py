@@ -81,7 +81,7 @@ def test_a_day_without_free_hours_says_so(thursday: Keeper) -> None:
     ("words", "says"),
     [
         (["yesterday"], "past"),
-        (["sat", "--days", "0"], "days can not be asked about"),
+        (["sat", "--days", "0"], "days cannot be asked about"),
         (["sat", "--frames", "q=3"], "a=4"),
         (["sat", "--frames", "a=0", "--frames", "b=0", "--frames", "c=0"], "no frame would be pulled"),
     ],

@@ -1,4 +1,4 @@
-"""What was sent can not be read any more, by a disk that fails: calendars go on, under the same UIDs, and say that dates may move. The yard is invented."""
+"""What was sent cannot be read any more, by a disk that fails: calendars go on, under the same UIDs, and say that dates may move. The yard is invented."""
 
 from __future__ import annotations
 

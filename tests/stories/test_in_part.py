@@ -54,7 +54,7 @@ def test_all_the_time_there_is_means_done(keeper: Keeper) -> None:
     assert _task(keeper, "ridge-2/b/strain").status == "done"
 
 
-@pytest.mark.parametrize(("amount", "says"), [("lots", "is not a duration"), ("-3", "can not be"), ("nan", "can not be"), ("99", "14 of 14 are left")])
+@pytest.mark.parametrize(("amount", "says"), [("lots", "is not a duration"), ("-3", "cannot be"), ("nan", "cannot be"), ("99", "14 of 14 are left")])
 def test_an_amount_that_cannot_be_is_refused(keeper: Keeper, amount: str, says: str) -> None:
     """Nothing is written then."""
     before = keeper.view.recorded

@@ -55,7 +55,7 @@ def test_a_yard_whose_file_can_not_be_written_is_not_set(tmp_path: Path, locked:
     """The file comes before the fact: typed again where it can be written, it is set as if nothing had been."""
     ledger = tmp_path / "ledger.sqlite"
     said = types("init", *YARD, "--ledger", ledger, cwd=locked, status=2).stderr.decode()
-    assert said.startswith("yard.yaml: can not be written: ")
+    assert said.startswith("yard.yaml: cannot be written: ")
     assert not ledger.exists()
     types("init", *YARD, "--ledger", ledger, cwd=tmp_path)
 
@@ -67,7 +67,7 @@ def test_a_harvest_whose_file_can_not_be_written_is_not_logged(tmp_path: Path, l
     types("init", *YARD, "--ledger", ledger, cwd=tmp_path)
     types("ledger", "export", tmp_path / "before.jsonl", "--ledger", ledger)
     said = types("log", "--harvest", "ridge-3", *LOT, "--ledger", ledger, cwd=locked, status=2).stderr.decode()
-    assert said.startswith("ridge-3.yaml: can not be written: ")
+    assert said.startswith("ridge-3.yaml: cannot be written: ")
     types("ledger", "export", tmp_path / "after.jsonl", "--ledger", ledger)
     assert (tmp_path / "after.jsonl").read_bytes() == (tmp_path / "before.jsonl").read_bytes()
 
@@ -145,14 +145,14 @@ def test_a_full_disk_is_told_in_words(ledger: Path, line: str) -> None:
         command = [sys.executable, "-m", "scheduler", *words_of(line)]
         result = subprocess.run(command, cwd=ROOT, env=environment, stdout=full, stderr=subprocess.PIPE, check=False)
     assert result.returncode == 2
-    assert result.stderr.decode() == "standard output can not be written: no space left on device\n    write it to a disk with room\n"
+    assert result.stderr.decode() == "standard output cannot be written: no space left on device\n    write it to a disk with room\n"
 
 
 @POSIX
 def test_a_calendar_that_finds_no_room_is_told_in_words_and_a_device_stays_a_device() -> None:
     """What is written to a device goes through it: no file takes its place."""
     said = types(*words_of(SPOKEN[0]), "--calendar", "/dev/full", status=2).stderr
-    assert said.startswith(b"/dev/full: can not be written: no space left on device\n    write ")
+    assert said.startswith(b"/dev/full: cannot be written: no space left on device\n    write ")
     assert Path("/dev/full").is_char_device()
 
 
@@ -201,7 +201,7 @@ def test_the_plainest_locale_is_enough(ledger: Path) -> None:
     plain = {"LC_ALL": "C", "LANG": None, "PYTHONCOERCECLOCALE": "0", "PYTHONUTF8": "0", "PYTHONIOENCODING": None}
     assert b"in air at -18 C" in types(*words_of(SPOKEN[1]), **plain).stdout
     said = types("plan", "Jürgen.yaml", status=2, **plain).stderr
-    assert b"can not be read: no such file or directory" in said
+    assert b"cannot be read: no such file or directory" in said
 
 
 NO_HOME = "import os; os.path.expanduser = lambda path: path; from scheduler.__main__ import run; run()"

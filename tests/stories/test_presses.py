@@ -1,4 +1,4 @@
-"""A press is a fact or comes back: the ledger locked, no plan yet, the watch started again; and a watch that can not look says so."""
+"""A press is a fact or comes back: the ledger locked, no plan yet, the watch started again; and a watch that cannot look says so."""
 
 from __future__ import annotations
 
@@ -171,7 +171,7 @@ def test_a_press_that_was_written_before_its_watch_was_killed_is_not_written_twi
 
 
 def test_two_watches_write_each_press_once_and_one_takes_up_what_the_other_left(yard: Yard) -> None:
-    """On one desktop both hear of a press; what a watch has taken and can not write any more is written by the other, which had been running all the time."""
+    """On one desktop both hear of a press; what a watch has taken and cannot write any more is written by the other, which had been running all the time."""
     other = yard.started()
     other.look()
     with yard.locked():

@@ -1,4 +1,4 @@
-"""Packages and jars that are wanted by a time: taken out for it and not before, and an honest word where that can not be."""
+"""Packages and jars that are wanted by a time: taken out for it and not before, and an honest word where that cannot be."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def test_no_more_is_promised_than_there_is(ridge: Keeper) -> None:
 def test_what_can_not_be_ready_says_by_when_it_can(ridge: Keeper) -> None:
     """Comb cut tonight is frozen until Saturday: nothing can be sold on Wednesday. Who insists is taken at their word."""
     early = ("want", "12", "packages", "of", "a", "by", "wed 12 aug 08:00")
-    assert "can not be ready by then; by Sun 16 Aug" in ridge.types(*early, refused=True)
+    assert "cannot be ready by then; by Sun 16 Aug" in ridge.types(*early, refused=True)
     assert ridge.view.happened.wants == ()
     ridge.types(*early, "--yes")
     assert len(ridge.view.happened.wants) == 1

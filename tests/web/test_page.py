@@ -118,7 +118,7 @@ def test_a_press_is_recorded_and_sent_twice_is_recorded_once(browser: Browser) -
 def test_a_task_says_why_and_can_be_done_there(browser: Browser) -> None:
     """Rule, numbers and sources, as `why` says them."""
     page = browser.opens("/task/ridge-2/a/freeze.1")
-    assert "estimate freeze_hold" in page
+    assert "Time to freeze through" in page
     assert browser.form()["task"] == "ridge-2/a/freeze.1"
 
 

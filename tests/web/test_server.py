@@ -22,12 +22,12 @@ def test_it_listens_on_this_machine_alone() -> None:
 @pytest.mark.parametrize("port", [65_536, -1])
 def test_what_is_no_port_is_refused(port: int) -> None:
     """With another to take."""
-    with pytest.raises(Fault, match=f"port {port} can not be served on: no such port") as refused:
+    with pytest.raises(Fault, match=f"port {port} cannot be served on: no such port") as refused:
         listening(False, port)
     assert "--port" in refused.value.write
 
 
 def test_a_port_that_another_program_serves_is_refused() -> None:
     """By what the system says of it."""
-    with listening(False, 0) as listener, pytest.raises(Fault, match="can not be served on: address already in use"):
+    with listening(False, 0) as listener, pytest.raises(Fault, match="cannot be served on: address already in use"):
         listening(False, listener.getsockname()[1])

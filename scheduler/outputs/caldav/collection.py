@@ -183,7 +183,7 @@ def _path(href: str) -> str:
     try:
         return quote(unquote(urlsplit(href.strip()).path))
     except ValueError:
-        raise SyncStopped(f"the server names an address that can not be read, {href[:60]!r}", "--url of a calendar on another server") from None
+        raise SyncStopped(f"the server names an address that cannot be read, {href[:60]!r}", "--url of a calendar on another server") from None
 
 
 def _xml(body: str) -> bytes:

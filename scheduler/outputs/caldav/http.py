@@ -28,7 +28,7 @@ _LATER = "it again in a while; what was done so far holds"
 
 
 class SyncStopped(Fault):
-    """The server can not go on now; what was done so far holds, and a later sync goes on from there. `status` is the HTTP status, 0 where none came."""
+    """The server cannot go on now; what was done so far holds, and a later sync goes on from there. `status` is the HTTP status, 0 where none came."""
 
     def __init__(self, message: str, write: str, status: int = 0) -> None:
         super().__init__(message, write)
@@ -127,7 +127,7 @@ def _join(url: httpx.URL, where: str) -> httpx.URL:
     try:
         return url.join(where)
     except _UNREADABLE:
-        raise SyncStopped(f"the server names an address that can not be read, {where[:60]!r}", "--url with the address of the calendar itself") from None
+        raise SyncStopped(f"the server names an address that cannot be read, {where[:60]!r}", "--url with the address of the calendar itself") from None
 
 
 def _in_words(error: Exception, host: str) -> str:
@@ -143,7 +143,7 @@ def _in_words(error: Exception, host: str) -> str:
         return f"{host} does not answer"
     if isinstance(error, (httpx.ProtocolError, *_UNREADABLE)):
         return f"{host} does not answer as an HTTP server does ({type(error).__name__})"
-    return f"{host} can not be reached: {(getattr(cause, 'strerror', None) or str(cause)).lower()}"
+    return f"{host} cannot be reached: {(getattr(cause, 'strerror', None) or str(cause)).lower()}"
 
 
 def _raise_for_status(response: Response, method: str) -> None:

@@ -63,13 +63,13 @@ class RemoteEntry:
 
 
 def uid_of(content: bytes) -> str | None:
-    """The UID of the entry in a calendar object; None where it can not be read."""
+    """The UID of the entry in a calendar object; None where it cannot be read."""
     component = entry_of(content)
     return str(component["UID"]) if component is not None and "UID" in component else None
 
 
 def entry_of(content: bytes) -> Any:
-    """The VEVENT or VTODO of a calendar object or of an entry by itself; None where it can not be read."""
+    """The VEVENT or VTODO of a calendar object or of an entry by itself; None where it cannot be read."""
     try:
         whole = Component.from_ical(content)
         parts = whole.subcomponents if whole.name == "VCALENDAR" else [whole]
@@ -79,7 +79,7 @@ def entry_of(content: bytes) -> Any:
 
 
 def read_entry(content: bytes, timezone: str) -> RemoteEntry | None:
-    """The entry in a calendar object; a day without a time is its midnight at the yard. None where it can not be read."""
+    """The entry in a calendar object; a day without a time is its midnight at the yard. None where it cannot be read."""
     component = entry_of(content)
     if component is None or "UID" not in component:
         return None

@@ -81,7 +81,7 @@ class Terminal:
             self._stream.write(bell + "\n".join(lines) + "\n")
             self._stream.flush()
         except (OSError, ValueError) as error:
-            return f"can not be written: {error}"
+            return f"cannot be written: {error}"
         return None if watched else "nobody is looking at it; the message is in the log only"
 
 

@@ -70,7 +70,7 @@ def not_noted_message(key: str, button: str, task: str) -> Message:
 
 
 def not_looking_message(why: str) -> Message:
-    """The watch can not use its ledger, as it says in words that tell what to do."""
+    """The watch cannot use its ledger, as it says in words that tell what to do."""
     say = "No alerts come: the watch cannot use its ledger"
     return Message("watch", say, "\n".join([say, *map(one_line, why.splitlines()), "It goes on by itself once the ledger can be used."]), urgent=True)
 

@@ -12,6 +12,22 @@ from scheduler.planning.plan import Plan, PlannedTask
 
 _STATUS = {"provisional": "Likely, and firm once you record what it rests on,", "impossible": "Not possible as things stand", "held back": "Stopped"}
 
+RECKONED = {  # estimates as a keeper calls them
+    "drain_time": "Time to drain",
+    "settle_time": "Time to settle",
+    "temper_time": "Time to come to the room",
+    "warm_time": "Time to warm through",
+    "freeze_hold": "Time to freeze through",
+    "freeze_comb_hold": "Time to freeze through",
+    "thaw_hold": "Time to thaw",
+    "cool_time": "Time to cool",
+    "drying_time": "Time to dry",
+    "egg_hatch_time": "Moth eggs hatch after",
+    "beetle_hatch_time": "Beetle eggs hatch after",
+    "beetle_time_left": "Left before beetle eggs hatch",
+    "inspection_interval": "Moths can grow unseen for",
+}
+
 
 def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False) -> str:
     """Every reason of one task, with the rule's place; numbered sources at the end, once each. Raises `Fault` for an unknown task."""
@@ -32,8 +48,7 @@ def _lines(plan: Plan, task: PlannedTask, pen: Pen) -> Iterator[str]:
     yield pen.paint("WHY", "heading")
     for reason in task.reasons:
         numbers = "".join(f" [{sources.setdefault(source, len(sources) + 1)}]" for source in reason.sources)
-        words = in_words(reason.says, reader)
-        yield from pen.wrapped(f"{reason.label}: {words}{numbers}", first="  -", indent=4)
+        yield from pen.wrapped(f"{_sentence(reason.label, in_words(reason.says, reader))}{numbers}", first="  -", indent=4)
     if task.cautions:
         yield ""
         yield pen.paint("CAUTIONS", "heading")
@@ -47,6 +62,18 @@ def _lines(plan: Plan, task: PlannedTask, pen: Pen) -> Iterator[str]:
         yield from pen.wrapped(source, first=f"  [{number}]", indent=6, style="aside")
     for place in places:
         yield from pen.wrapped(f"rule {place}", first="  -", indent=6, style="aside")
+
+
+def _sentence(label: str, words: str) -> str:
+    """A reason as a keeper reads it: what was reckoned by its name in the trade, a number of a rule by its own; what is a sentence stands alone."""
+    kind, _, name = label.partition(" ")
+    if kind == "estimate" and name in RECKONED:
+        return f"{RECKONED[name]}: {words.removeprefix(f'{name} ')}"
+    if kind == "parameter":
+        return f"{name[:1].upper()}{name[1:]}: {words}"
+    if label in ("not before", "due", "deadline"):
+        return f"{label[:1].upper()}{label[1:]}: {words}"
+    return f"{words[:1].upper()}{words[1:]}"
 
 
 def _status(task: PlannedTask) -> str:

@@ -44,7 +44,7 @@ RECORDED = {
     "proved": "proved: core at or below {goal} for {below} by the record",
     "readings of the core": "{count} readings of the core itself",
     "too few readings": "{count} readings of a core while it lay in recorded air; {needed} are needed",
-    "readings can not tell": "the readings can not tell: read the core while it cools, some hours apart, rather than when it is cold",
+    "readings cannot tell": "the readings cannot tell: read the core while it cools, some hours apart, rather than when it is cold",
     "least squares": "least squares over {count} readings of the core in {loads} loads; they are met to {left}",
     "two standard errors": "range: two standard errors, a reading taken as {error} off",
 }
@@ -86,7 +86,7 @@ HONEY = {
     "dries towards": 'from {moisture} towards {rest} (air at {humidity}), {capped} capped: measure again, this is not "ready"',
     "too hot for comb": "hotter than {limit} harms comb",
     "dry the air": "dry the air under {limit} humidity",
-    "not between the two": "lots at {first} and {second} can not be mixed to {goal}",
+    "not between the two": "lots at {first} and {second} cannot be mixed to {goal}",
     "blended": "{share} of the lot at {first}, the rest of the lot at {second}: mass of water is kept",
     "heat capacity of honey": "published for liquid honey: {low:bare} to {high}",
     "conductivity of honey": "published values disagree by 1.7 to 1.9",

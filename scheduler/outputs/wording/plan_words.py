@@ -14,7 +14,7 @@ WARNINGS = {
         "{title}: {mass} at {warm} beside {held} could warm it to {warmed} before its kill is over ({over}). Start the hold of what it was set beside again"
     ),
     "hold not proved": (
-        "{title}: taken out after {lasted}, and by the freezer's record {needed}. Freeze it again, or keep it where moths can not come to other comb"
+        "{title}: taken out after {lasted}, and by the freezer's record {needed}. Freeze it again, or keep it where moths cannot come to other comb"
     ),
     "freezer was warm": "{title}: the freezer was warm for {warm}. Leave the load in: it keeps until {until}",
     "freezer never kills": (
@@ -50,7 +50,7 @@ WARNINGS = {
 REFUSALS = {
     "no time fits": "no time fits its windows and the free hours",
     "held back": "a stop holds it back: {by}",
-    "waits for the impossible": 'it waits for "{before}", which can not be done',
+    "waits for the impossible": 'it waits for "{before}", which cannot be done',
     "load too large": "one load needs {needed} of the {resource}, which holds {holds}",
     "hold never ends": "the hold never ends with these values",
 }
@@ -60,7 +60,7 @@ REASONS = {
     "no such equipment": 'the yard file has no "{equipment}" under equipment, so room for it is not counted',
     "repeated": "again {number}",
     "planned then": "nothing is recorded of it: it was planned for {start} to {finish}",
-    "lapsed": "nobody told of this look in time, so it lapsed",
+    "lapsed": "nobody recorded this look in time, so it lapsed",
     "alongside": "a line of the checklist of: {step}",
     "hives without names": "a harvest does not name its hives, so a treatment counts for the whole apiary",
     "hive under treatment": "no super and no wet frame goes onto {hive}: under a treatment since {begun} ({active}), its wait over {free}",
@@ -75,7 +75,7 @@ REASONS = {
     "worked on it": "{worked} of work are done",
     "done in part": "{part:g} of {count:g} are done",
     "skipped": "skipped: {because}",
-    "provisional": "provisional: {because}",
+    "provisional": "likely: {because}",
     "follows the provisional": 'follows "{before}", whose date is not firm',
     "no such mark": 'the yard file has no "{mark}"',
     "pull ahead": "the pull is planned for {at}; until the supers are off this is only likely",
@@ -83,7 +83,7 @@ REASONS = {
         "{harvest} was to be pulled {at}. Are the supers off? afterpull pulled {harvest} [--at T]; on another day: "
         "afterpull log its file with that day; not at all: afterpull log --withdraw {harvest}"
     ),
-    "rests on a normal": "rests on the yard's normal for {mark}, not on an observation",
+    "rests on a normal": "rests on the usual date of {mark}; firm once you record it",
     "hangs on a mark": "{limit} {anchor}",
     "not before a moment": "{anchor}",
     "due by a moment": "{anchor}",
@@ -91,19 +91,19 @@ REASONS = {
     "now": "now",
     "wanted by": "the moment it is wanted",
     "mark as observed": "{mark} ({day}, observed)",
-    "mark as a normal": "{mark} ({day}, the normal of the yard file)",
+    "mark as a normal": "{mark} ({day}, usual date in the yard file)",
     "lag after": "{anchor} + {gap}",
     "lag before": "{anchor} - {gap}",
     "inside a season": 'its window lies inside the season "{span}"',
     "outside a season": 'its window lies outside the season "{span}"',
     "done about": "done about {event}",
     "starts after": 'starts once "{before}" allows it ({finish})',
-    "waits for hands": "waits for free hands in its window: {start}",
-    "waits for hands of": "waits for free hands of {person} in its window: {start}",
+    "waits for hands": "next free hour: {start}",
+    "waits for hands of": "next free hour of {person}: {start}",
     "waits for its window": "waits for its window: {start}",
-    "waits for room": "waits until the {resource} has room: {start}",
+    "waits for room": "{resource} full until {start}",
     "stays where it was": "stays where it was planned before: {start}",
-    "starts late for what follows": "starts later so that what follows it is not kept waiting too long",
+    "starts late for what follows": "starts later so that the next step can follow in time",
 }
 HOLDS = {
     "estimated": "{name} {value} ({low} to {high}): {basis:; }",

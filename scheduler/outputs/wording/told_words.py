@@ -46,7 +46,7 @@ SEEN = {
     "wanted": "{count} {what} of {lot} are wanted by {at}. What follows: afterpull agenda",
     "wanted listed": "{at}: {count} {what} of {lot}; not any more: afterpull want --withdraw {name}",
     "want withdrawn": "{name} is not wanted any more; nothing is taken out for it",
-    "want too early": "it can not be ready by then; by {at} it can",
+    "want too early": "it cannot be ready by then; by {at} it can",
     "want without time": "no time was found for it",
     "lots met": "{lots} are one lot since {at}: {made}.{share}{over} Read its moisture; its record names them all",
     "reckoned": " Together {share} of water, reckoned.",

@@ -90,7 +90,7 @@ def looked_for(url: str) -> None:
         ((302, {"Location": "http://other.example.org/dav/"}, b""), "redirects to another host, http://other.example.org", "--url"),
         ((301, {"Location": "/dav/"}, b""), "redirects in a circle", "--url"),
         ((301, {"Location": "mailto:keeper"}, b""), "does not answer as an HTTP server does (InvalidURL)", "again"),
-        ((207, {}, ELSEWHERE), "an address that can not be read, 'http://['", "--url"),
+        ((207, {}, ELSEWHERE), "an address that cannot be read, 'http://['", "--url"),
         ((207, {"Content-Encoding": "gzip"}, PACKED), "not XML that can be read", "again"),
         ((207, {"Content-Length": "100", "Connection": "close"}, b"<"), "does not answer as an HTTP server does", "again"),
         ((207, {}, b"<multistatus"), "not XML that can be read", "again"),
@@ -147,7 +147,7 @@ def test_a_kept_connection_that_the_server_closes_is_opened_again_once(monkeypat
 
 def test_a_server_that_is_down_is_told(serve: Serve) -> None:
     """Nobody listens on the port."""
-    with pytest.raises(SyncStopped, match="can not be reached: connection refused"):
+    with pytest.raises(SyncStopped, match="cannot be reached: connection refused"):
         looked_for("http://127.0.0.1:1/")
 
 

@@ -97,11 +97,11 @@ def test_going_offline_half_way_is_picked_up(server: Server, ledger: Ledger) -> 
         def put(self, href: str, content: bytes, etag: str | None, *, new: bool) -> tuple[bool, str | None]:
             Breaking.written += 1
             if Breaking.written == 30:
-                raise SyncStopped("the server can not be reached", "it again")
+                raise SyncStopped("the server cannot be reached", "it again")
             return super().put(href, content, etag, new=new)
 
     whole = calendar(server)
-    with pytest.raises(SyncStopped, match="can not be reached"):
+    with pytest.raises(SyncStopped, match="cannot be reached"):
         sync(ledger, Breaking(whole.server, whole.href, whole.components), "server", PULLED, ("VTODO",))
     assert len(whole.etags()) == 29
     assert sync(ledger, whole, "server", PULLED, ("VTODO",)).left == 0

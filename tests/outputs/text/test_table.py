@@ -31,7 +31,7 @@ def test_no_line_is_wider_than_the_terminal(width: int, title: str) -> None:
 
 
 def test_warnings_come_before_the_work() -> None:
-    """What can not be met is read first."""
+    """What cannot be met is read first."""
     text = plan_text(ridge())
     assert 0 < text.index("The freezer holds 18 packages") < text.index("Cut 5 frames")
 

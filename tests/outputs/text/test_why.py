@@ -16,7 +16,7 @@ from tests.outputs.plans import HOUR, at, plan, ridge, task
 def test_why_gives_reasons_numbers_rules_and_sources() -> None:
     """All that the task carries, warnings among it."""
     text = why_text(ridge(), "ridge-2/a/drain")
-    assert "estimate drain_time: 41 h (36 h to 48 h) at 21 °C and 17.4 % moisture [1]" in text
+    assert "Time to drain: 41 h (36 h to 48 h) at 21 °C and 17.4 % moisture [1]" in text
     assert "[1] assumed film thickness" in " ".join(text.split())
     assert "rule comb_honey.yaml:38 drain" in text
     assert "The freezer holds 18 packages" in why_text(ridge(), "ridge-2/a/freeze")
@@ -27,8 +27,8 @@ def test_a_source_that_several_reasons_share_is_given_once() -> None:
     shared = tuple(Reason(name, say("as written", text=name), "", ("Handbook, table 3", f"{name}'s own")) for name in ("first", "second"))
     text = why_text(plan(task("drain", at("2026-08-11 18:20"), reasons=shared)), "ridge-2/a/drain")
     assert text.count("Handbook, table 3") == 1
-    assert "first: first [1] [2]" in text
-    assert "second: second [1] [3]" in text
+    assert "- First [1] [2]" in text
+    assert "- Second [1] [3]" in text
 
 
 def test_why_of_an_unknown_task_names_the_nearest() -> None:

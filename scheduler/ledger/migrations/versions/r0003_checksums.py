@@ -14,7 +14,7 @@ _PUBLISHED = "SELECT uid, sequence, digest, last_modified, content, gone_since F
 
 
 def upgrade() -> None:
-    """Give every fact its checksum, and every published state that can be read; one that can not stays without, and is made anew."""
+    """Give every fact its checksum, and every published state that can be read; one that cannot stays without, and is made anew."""
     for table in ("facts", "published"):
         op.add_column(table, sa.Column("checksum", sa.Text, nullable=False, server_default=""))
     made = op.create_table(
