@@ -180,8 +180,11 @@ def test_no_standard_output_at_all_is_quiet(ledger: Path, line: str) -> None:
 @pytest.mark.parametrize(("line", "encoding"), [*((line, "ascii") for line in SPOKEN), (SPOKEN[1], "latin-1"), (SPOKEN[1], "cp437")])
 def test_a_letter_that_the_output_lacks_is_spelt_with_those_it_has(ledger: Path, line: str, encoding: str) -> None:
     """21 °C becomes 21 C where there is no degree sign, and nothing becomes a question mark."""
-    said = types(*words_of(line), AFTERPULL_LEDGER=str(ledger), PYTHONIOENCODING=encoding).stdout.decode(encoding)
-    whole = types(*words_of(line), AFTERPULL_LEDGER=str(ledger), PYTHONIOENCODING="utf-8").stdout.decode()
+    for _ in range(3):  # a minute may end between the two
+        said = types(*words_of(line), AFTERPULL_LEDGER=str(ledger), PYTHONIOENCODING=encoding).stdout.decode(encoding)
+        whole = types(*words_of(line), AFTERPULL_LEDGER=str(ledger), PYTHONIOENCODING="utf-8").stdout.decode()
+        if said.splitlines()[:1] == whole.encode(encoding, PLAIN).decode(encoding).splitlines()[:1]:
+            break
     assert said.count("?") == whole.count("?")
     assert said == whole.encode(encoding, PLAIN).decode(encoding)
 
