@@ -47,7 +47,7 @@ from scheduler.ledger.alerts import SLACK as CLOCKS_DIFFER
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY
 from scheduler.outputs.wording.sentence import METRIC, Reader, in_words
-from scheduler.planning.blends import with_blends
+from scheduler.planning.blends import passed_on, with_blends
 from scheduler.planning.draft import Happened, Treatment, Want
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import plan
@@ -253,7 +253,7 @@ class LedgerView:
             foulbrood=self.foulbrood,
             treatments=self.treatments,
             released={one.lot: (one.occurred_at, one.because) for one in self._of(LotReleased)},
-            wants=tuple(Want(one.lot, one.what, one.number, one.count, one.until) for one in self._of(Wanted)),
+            wants=passed_on((Want(one.lot, one.what, one.number, one.count, one.until) for one in self._of(Wanted)), self.parents),
             parents=self.parents,
             reckoned=frozenset(path for path in self.parents if (path, "moisture") not in self._readings()),
             larvae={one.lot: "seen" if one.seen else "over" for one in self._of(LarvaeSeen)},

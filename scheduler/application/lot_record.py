@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.diagnostics import Fault, instead
@@ -23,7 +23,7 @@ from scheduler.facts.harvest import EVERY_HIVE, lot_path, pulled_at
 from scheduler.outputs.text.lot_sheet import Frozen, LotRecord, StepTold
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.planner import possible_ids
-from scheduler.planning.task_ids import path_of, subject_of
+from scheduler.planning.task_ids import path_of
 
 TOLD_LATE = 36 * 3600  # what was written down later than this after it happened says when [s]; assumed
 
@@ -40,7 +40,7 @@ def record_of(view: LedgerView, text: str) -> LotRecord:
     made_of, went_into = _back(view, path), _forward(view, path)
     hives = tuple(dict.fromkeys(hive for one in (path, *made_of) for hive in lots[one][0].hives))
     whose = {*hives, EVERY_HIVE}
-    steps = tuple(_steps(view, path))
+    steps = tuple(_steps(view, (path, *made_of)))
     return LotRecord(
         lot,
         harvest,
@@ -70,12 +70,13 @@ def _forward(view: LedgerView, path: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name for made, of in view.parents.items() if path in of for name in (made, *_forward(view, made))))
 
 
-def _steps(view: LedgerView, path: str) -> Iterator[StepTold]:
-    """What became of the tasks of the lot, and of those of its whole harvest, in order."""
+def _steps(view: LedgerView, paths: Sequence[str]) -> Iterator[StepTold]:
+    """What became of the tasks of a lot and of those that met in it, and of their whole harvests, in order."""
+    about = {*paths, *(path.partition("/")[0] for path in paths)}
     titles = {task.id: title_of(task) for task in view.plan.tasks}
     for one in view.facts:
         fact = one.fact
-        if isinstance(fact, TaskDone | TaskBegun | TaskSkipped) and path_of(fact.task) in (path, subject_of(path + "/x")):
+        if isinstance(fact, TaskDone | TaskBegun | TaskSkipped) and path_of(fact.task) in about:
             yield StepTold(fact.occurred_at, fact, titles.get(fact.task, fact.task), _late(one))
 
 

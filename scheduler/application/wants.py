@@ -61,9 +61,10 @@ def stock_of(problem: Problem, lot: str) -> dict[str, int]:
 
 
 def listed(view: LedgerView, now: int) -> list[str]:
-    """Every want that is still to come, and what is left of each lot that has one."""
-    coming = sorted((one for one in view.happened.wants if one.by > now), key=lambda one: (one.by, one.lot, one.number))
-    return [view.words(say("wanted listed", count=one.units, what=one.what, lot=one.lot, at=instant(one.by), name=f"{one.lot}.{one.number}")) for one in coming]
+    """Every want that is still to come, by its time."""
+    coming = sorted((fact for _, fact in _standing(view) if fact.until > now), key=lambda one: (one.until, one.lot, one.number))
+    said = [say("wanted listed", count=one.count, what=one.what, lot=one.lot, at=instant(one.until), name=f"{one.lot}.{one.number}") for one in coming]
+    return [view.words(words) for words in said]
 
 
 def withdrawn(view: LedgerView, name: str) -> tuple[Recorded, str]:

@@ -11,7 +11,7 @@ from scheduler.cli.ledger_option import ledger_option, opened
 
 @click.command(epilog="Example: afterpull want 12 packages of a by 'sat 5 sep 08:00', or: afterpull want")
 @click.argument("words", nargs=-1, metavar="[N packages|jars of LOT by T]")
-@click.option("--for", "who", default="", metavar="WHO", help="Who wants them; stays in the ledger and is shown nowhere else.")
+@click.option("--for", "who", default="", metavar="WHO", help="Who wants them; stays in the ledger, and on the sheet of afterpull record.")
 @click.option("--withdraw", metavar="NAME", help="Not wanted any more: its name, as this command lists it.")
 @click.option("--yes", is_flag=True, help="Do not ask where it cannot be ready by then.")
 @ledger_option

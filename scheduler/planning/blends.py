@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from scheduler.estimates import packing
 from scheduler.estimates.moisture import mixed
 from scheduler.facts.fact import LotsMet
 from scheduler.facts.harvest import BLENDED, Harvest, Lot, lot_path
+from scheduler.planning.draft import Want
 
+APART = 1000  # between the numbers of wants that came with one parent and with the next
 AILING = ("foulbrood", "slime", "other")  # the worst first
 
 
@@ -26,6 +28,18 @@ def with_blends(harvests: Sequence[Harvest], met: Iterable[LotsMet]) -> tuple[tu
             added.setdefault(harvest, []).append(lots[one.lot])
     found = tuple(one.model_copy(update={"lots": (*one.lots, *added[one.harvest])}) if one.harvest in added else one for one in harvests)
     return found, parents
+
+
+def passed_on(wants: Iterable[Want], parents: Mapping[str, Sequence[str]]) -> tuple[Want, ...]:
+    """Wants of jars of lots that met are of the lot they went into, each still under a number of its own."""
+    into = {path: (made, place) for made, of in parents.items() for place, path in enumerate(of, 1)}
+    found = []
+    for want in wants:
+        while want.what == "jars" and want.lot in into:
+            made, place = into[want.lot]
+            want = want._replace(lot=made, number=want.number + place * APART)
+        found.append(want)
+    return tuple(found)
 
 
 def blend(name: str, lots: Sequence[Lot]) -> Lot:

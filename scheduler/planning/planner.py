@@ -25,7 +25,7 @@ from scheduler.planning.other_ways import OtherWays, to_mind
 from scheduler.planning.plan import Link, Plan, Reason, Stopped, Warning
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
-from scheduler.planning.pulls import pulls_of, pulls_to_tell
+from scheduler.planning.pulls import pulls_of, pulls_to_tell, wait_for_pull
 from scheduler.planning.stops import hold_back, withhold_followers
 from scheduler.planning.treatments import treatments_of
 from scheduler.planning.unanswered import Times, question, unanswered
@@ -83,6 +83,7 @@ class Planning:
         expansion = Expansion(self.problem, self.pulls, self.moments)
         while True:
             drafts = expansion.run(failed, late)
+            wait_for_pull(drafts, self.problem.ahead)
             stops = hold_back(drafts, self.problem.rules, self.problem.happened, expansion.names_of)
             lapse(drafts, self.problem, self._opens)
             withhold_followers(drafts, self.problem.happened)

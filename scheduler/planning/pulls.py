@@ -5,7 +5,7 @@ What comes off inside or before a flow goes back on as supers, and the colony's 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
@@ -14,8 +14,8 @@ from scheduler.facts.harvest import pulled_at
 from scheduler.facts.season import MAIN_FLOW, Season
 from scheduler.local_time import DAY, floor_to_minute
 from scheduler.planning.anchors import seasons
-from scheduler.planning.draft import Pull
-from scheduler.planning.plan import Warning
+from scheduler.planning.draft import Draft, Pull
+from scheduler.planning.plan import Link, Warning
 from scheduler.planning.problem import Problem
 from scheduler.quantities import instant, say
 
@@ -32,6 +32,15 @@ def pulls_of(problem: Problem) -> list[Pull]:
     groups = seasons(pulled.items())
     pulls = [Pull(harvest, pulled[harvest.harvest], groups[harvest.harvest]) for harvest in harvests]
     return sorted(pulls, key=lambda pull: (pull.pulled, pull.harvest.harvest))
+
+
+def wait_for_pull(drafts: Sequence[Draft], ahead: Container[str]) -> None:
+    """Let what a planned harvest begins with follow its pull, which may come later than it was planned."""
+    pulls = {draft.subject.harvest: draft.id for draft in drafts if draft.card.card.pulls and draft.subject.harvest in ahead}
+    for draft in drafts if pulls else ():
+        pull = pulls.get(draft.subject.harvest)
+        if pull is not None and not draft.links and draft.alongside is None and not draft.card.is_before_pull:
+            draft.links.append(Link(pull))
 
 
 def pulls_to_tell(problem: Problem) -> list[Warning]:

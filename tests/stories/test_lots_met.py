@@ -78,9 +78,23 @@ def test_a_recall_leads_both_ways(met: Keeper) -> None:
     blended, parent = (" ".join(met.types("record", lot).split()) for lot in (MADE, "m"))
     assert "Made of: ridge-2/b, ridge-3/m" in blended
     assert "Hives: north, ridge, south" in blended
+    assert "Uncap and spin 8 frames of lot m: done" in blended
     assert f"Went into: {MADE}" in parent
     assert "60 jars for the village shop" in parent
     assert "60 jars for the village shop" in blended
+
+
+def test_what_was_promised_of_a_lot_is_kept_of_the_one_it_went_into(new_place: str, tmp_path: Path) -> None:
+    """Jars wanted of each of two lots, before they met in one tank."""
+    keeper = spun(new_place, tmp_path, "18.4 %")
+    keeper.types("want", "40", "jars", "of", "b", "by", "sat 5 sep 08:00")
+    keeper.types("want", "10", "jars", "of", "m", "by", "sat 12 sep 08:00")
+    keeper.types("done", "b/settle", "--with", "m")
+    crates = sorted(task.count for task in keeper.plan.tasks if task.id.startswith(f"{MADE}/crate-jars"))
+    assert crates == [10, 40]
+    assert "40 jars of ridge-2/b" in keeper.types("want")
+    keeper.types("want", "--withdraw", "ridge-2/b.1")
+    assert [task.count for task in keeper.plan.tasks if task.id.startswith(f"{MADE}/crate-jars")] == [10]
 
 
 def test_it_can_meet_another_and_no_lot_meets_twice(met: Keeper, tmp_path: Path) -> None:

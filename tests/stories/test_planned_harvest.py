@@ -68,6 +68,12 @@ def test_the_day_before_can_be_told_and_is_over_with_the_pull(thursday: Keeper) 
     assert "close-up" not in section(thursday.types("agenda"), "OVERDUE")
 
 
+def test_nothing_that_follows_stands_before_a_pull_that_is_late(thursday: Keeper) -> None:
+    """In the evening of the day nobody has said anything: the supers come off first, and are covered then."""
+    thursday.waits_until("2026-08-11T20:00")
+    assert thursday.task("pull").finish <= thursday.task("close-up").start
+
+
 def test_a_pull_that_never_came_leaves_one_question(thursday: Keeper) -> None:
     """A day after it nothing is planned from it any more; another day for it is logged, or it is withdrawn."""
     thursday.waits_until("2026-08-12T21:45")
