@@ -79,7 +79,7 @@ class Season(RuleBasedStateMachine):
             task: ("done", ceil_to_minute(over)) for task, over in self.done.items()
         }
         running = self.begun.keys() - self.done.keys()
-        assert {task: found[task].start for task in running} == {task: ceil_to_minute(self.begun[task]) for task in running}
+        assert {task: found[task].holds_from for task in running} == {task: ceil_to_minute(self.begun[task]) for task in running}
         assert not [warning for warning in view.plan.warnings if warning.kind == "fault"]
 
     def shown(self, moment: int) -> str:
