@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, time
 
 from scheduler.application.ledger_view import LedgerView
+from scheduler.application.lookup import lot_named, lots_of
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.fact import HiveDisease, HiveTreatment, LarvaeSeen, LotReleased
 from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path
@@ -159,13 +160,11 @@ def larvae(view: LedgerView, words: str, lot: str | None, on: date, now: int) ->
     return view.words(say("larva seen", lot=path)), fact
 
 
-def _lot(view: LedgerView, lot: str) -> tuple[str, str]:
-    """The path and the kind of the one lot of a name ("a", "ridge-2/a"). Raises `Fault` where there is not one."""
-    lots = {lot_path(harvest.harvest, one.id): one.kind for harvest in view.harvests for one in harvest.lots}
-    found = [path for path in lots if path == lot or path.endswith(f"/{lot}")]
-    if len(found) != 1:
-        raise Fault(f'"{lot}" is not one lot', instead(lot, found or lots))
-    return found[0], lots[found[0]]
+def _lot(view: LedgerView, text: str) -> tuple[str, str]:
+    """The path and the kind of the lot a person means."""
+    lots = lots_of(view)
+    path = lot_named(text, lots)
+    return path, lots[path][1].kind
 
 
 def _hives(view: LedgerView) -> list[str]:

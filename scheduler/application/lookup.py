@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.diagnostics import Fault, instead
+from scheduler.facts.harvest import Harvest, Lot, lot_path
 from scheduler.local_time import DAYS, MONTHS, in_years, spoken
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import possible_ids
@@ -59,6 +61,21 @@ def _not_planned(plan: Plan, text: str, rules: Rules) -> tuple[str, str] | None:
     other = [task.id for task in plan.tasks if rules.by_key[task.rule].instead_of == card.key or task.rule == card.instead_of]
     told = f'"{text}" is not in the plan now: ' + ("another way was chosen" if other else f'what the card "{card.name}" asks for is not so')
     return told, " or ".join(other) if other else "afterpull agenda --all, for what is planned"
+
+
+def lots_of(view: LedgerView) -> dict[str, tuple[Harvest, Lot]]:
+    """Every lot by its path ("ridge-2/a"), with its harvest."""
+    return {lot_path(harvest.harvest, lot.id): (harvest, lot) for harvest in view.harvests for lot in harvest.lots}
+
+
+def lot_named(text: str, lots: Collection[str], harvest: str = "") -> str:
+    """The path of the lot a person means by it or by its end; of several that of one `harvest`. Raises `Fault` where there is not one."""
+    found = [path for path in lots if text == path or path.endswith(f"/{text}")]
+    near = [path for path in found if path.startswith(f"{harvest}/")]
+    if len(found) != 1 and len(near) != 1:
+        told = f'no lot is called "{text}"' if not found else f'"{text}" could be any of {len(found)} lots'
+        raise Fault(told, " or ".join(found) or (instead(text, lots) if lots else "log a harvest first"))
+    return (near if len(near) == 1 else found)[0]
 
 
 def refuse_future(at: int, now: int, zone: ZoneInfo) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from scheduler.application.ledger_view import LedgerView
-from scheduler.diagnostics import Fault, instead
+from scheduler.application.lookup import lot_named, lots_of
 from scheduler.facts.equipment import FREEZER
 from scheduler.facts.fact import (
     HiveDisease,
@@ -19,7 +19,7 @@ from scheduler.facts.fact import (
     TaskSkipped,
     Wanted,
 )
-from scheduler.facts.harvest import EVERY_HIVE, lot_path, pulled_at
+from scheduler.facts.harvest import EVERY_HIVE, pulled_at
 from scheduler.outputs.text.lot_sheet import Frozen, LotRecord, StepTold
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.planner import possible_ids
@@ -30,12 +30,9 @@ TOLD_LATE = 36 * 3600  # what was written down later than this after it happened
 
 def record_of(view: LedgerView, text: str) -> LotRecord:
     """The record of the lot that a person means by its path or the end of it. Raises `Fault` listing what it could be."""
-    lots = {lot_path(harvest.harvest, lot.id): (harvest, lot) for harvest in view.harvests for lot in harvest.lots}
-    found = [path for path in lots if text == path or path.endswith(f"/{text}")]
-    if len(found) != 1:
-        told = f'no lot is called "{text}"' if not found else f'"{text}" could be any of {len(found)} lots'
-        raise Fault(told, " or ".join(found) or (instead(text, lots) if lots else "log a harvest first"))
-    path, (harvest, lot) = found[0], lots[found[0]]
+    lots = lots_of(view)
+    path = lot_named(text, lots)
+    harvest, lot = lots[path]
     facts = [one.fact for one in view.facts]
     made_of, went_into = _back(view, path), _forward(view, path)
     hives = tuple(dict.fromkeys(hive for one in (path, *made_of) for hive in lots[one][0].hives))

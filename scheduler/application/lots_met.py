@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from scheduler.application.ledger_view import LedgerView
-from scheduler.application.lookup import any_task, refuse_future
+from scheduler.application.lookup import any_task, lot_named, lots_of, refuse_future
 from scheduler.diagnostics import Fault
 from scheduler.facts.fact import Fact, LotsMet, TaskBegun
-from scheduler.facts.harvest import BLENDED, Lot, lot_path
+from scheduler.facts.harvest import BLENDED, lot_path
 from scheduler.planning.blends import blend
 from scheduler.planning.task_ids import path_of, slug_of
 from scheduler.quantities import instant, percent, say
@@ -19,8 +19,8 @@ def meet(view: LedgerView, text: str, others: Sequence[str], at: int, by: str | 
     refuse_future(at, view.now, view.zone)
     task = any_task(view, text)
     first, slug = path_of(task), slug_of(task)
-    lots = {lot_path(harvest.harvest, lot.id): lot for harvest in view.harvests for lot in harvest.lots if lot.kind in ("extracted", BLENDED)}
-    paths = [first, *(_path(one, first, lots) for one in others)]
+    lots = {path: lot for path, (_, lot) in lots_of(view).items() if lot.kind in ("extracted", BLENDED)}
+    paths = [first, *(lot_named(one, lots, first.partition("/")[0]) for one in others)]
     for path in paths:
         if path not in lots:
             raise Fault(f"{path} is no lot of extracted honey", " or ".join(lots))
@@ -39,12 +39,3 @@ def meet(view: LedgerView, text: str, others: Sequence[str], at: int, by: str | 
     over = (say("over the limit together", limit=percent(limit)),) if mixture.moisture is not None and mixture.moisture > limit else ()
     words = view.words(say("lots met", lots=", ".join(paths), made=made, at=instant(at), share=share, over=over))
     return [LotsMet(occurred_at=at, lot=made, of=tuple(paths), by=by), TaskBegun(occurred_at=at, task=f"{made}/{slug}", by=by)], words
-
-
-def _path(text: str, first: str, lots: Mapping[str, Lot]) -> str:
-    found = [path for path in lots if text == path or path.endswith(f"/{text}")]
-    near = [path for path in found if path.partition("/")[0] == first.partition("/")[0]]
-    if len(found) != 1 and len(near) != 1:
-        told = f'no lot of extracted honey is called "{text}"' if not found else f'"{text}" could be any of {len(found)} lots'
-        raise Fault(told, " or ".join(found or lots))
-    return (near or found)[0]

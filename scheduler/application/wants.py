@@ -8,10 +8,9 @@ from datetime import datetime, timedelta
 from typing import NamedTuple, cast
 
 from scheduler.application.ledger_view import LedgerView
-from scheduler.application.lookup import moment_of
+from scheduler.application.lookup import lot_named, lots_of, moment_of
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.fact import Recorded, Wanted, WantedKind, in_force
-from scheduler.facts.harvest import lot_path
 from scheduler.planning.expand import Expansion
 from scheduler.planning.planner import Planning
 from scheduler.planning.problem import Problem
@@ -36,7 +35,7 @@ def want(view: LedgerView, text: str, who: str, now: int) -> Answer:
     match = _WORDS.fullmatch(" ".join(text.split()))
     if match is None:
         raise Fault(f'"{text}" does not say what is wanted', SAMPLE)
-    lot, what, count = _lot(view, match["lot"]), cast(WantedKind, match["what"].lower().rstrip("s") + "s"), int(match["count"])
+    lot, what, count = lot_named(match["lot"], lots_of(view)), cast(WantedKind, match["what"].lower().rstrip("s") + "s"), int(match["count"])
     until = _until(view, match["until"], now)
     if until <= now:
         raise Fault(f"{match['until']} is past", "a time to come")
@@ -77,15 +76,6 @@ def withdrawn(view: LedgerView, name: str) -> tuple[Recorded, str]:
 
 def _standing(view: LedgerView) -> Iterator[tuple[Recorded, Wanted]]:
     yield from ((one, one.fact) for one in in_force(view.recorded) if isinstance(one.fact, Wanted))
-
-
-def _lot(view: LedgerView, text: str) -> str:
-    lots = [lot_path(harvest.harvest, lot.id) for harvest in view.harvests for lot in harvest.lots]
-    found = [path for path in lots if text == path or path.endswith(f"/{text}")]
-    if len(found) != 1:
-        told = f'no lot is called "{text}"' if not found else f'"{text}" could be any of {len(found)} lots'
-        raise Fault(told, " or ".join(found) or (instead(text, lots) if lots else "log a harvest first"))
-    return found[0]
 
 
 def _until(view: LedgerView, text: str, now: int) -> int:

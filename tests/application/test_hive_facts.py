@@ -110,7 +110,7 @@ def test_a_pull_under_a_treatment_is_asked_about(ridge: Keeper) -> None:
 
 @pytest.mark.parametrize(
     ("lot", "because", "said"),
-    [("z", "the label", '"z" is not one lot'), ("a", " ", "a lot is let go on for a reason")],
+    [("z", "the label", 'no lot is called "z"'), ("a", " ", "a lot is let go on for a reason")],
 )
 def test_a_lot_goes_on_by_its_name_and_for_a_reason(ridge: Keeper, lot: str, because: str, said: str) -> None:
     """What nothing stops is not let go on either."""

@@ -100,7 +100,7 @@ def test_what_was_promised_of_a_lot_is_kept_of_the_one_it_went_into(new_place: s
 def test_it_can_meet_another_and_no_lot_meets_twice(met: Keeper, tmp_path: Path) -> None:
     """A second tank is filled from the first; what went in already is there, and what is no honey meets nothing."""
     assert f"ridge-2/b went into {MADE} already" in met.types("done", "b/settle", "--with", "m", refused=True)
-    assert "no lot of extracted honey" in met.types("done", "b-ridge-3-m/settle", "--with", "a", refused=True)
+    assert "no lot is called" in met.types("done", "b-ridge-3-m/settle", "--with", "a", refused=True)
     (tmp_path / "ridge-4.yaml").write_text(SECOND.format(moisture="17 %").replace("ridge-3", "ridge-4").replace("id: m", "id: n"), encoding="utf-8")
     met.waits_until("2026-08-12T20:00").types("log", str(tmp_path / "ridge-4.yaml"))
     assert "are one lot" in met.types("done", "b-ridge-3-m/settle", "--with", "n")
