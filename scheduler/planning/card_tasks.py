@@ -58,7 +58,7 @@ class Drafting:
             hours=hands.hours,
             modes=tuple(holding.mode for holding in chosen),
             release=self.as_of if card.is_before_pull else max(pulled, self.as_of),
-            nominal=0 if card.is_before_pull else pulled,  # its own moments say from when
+            nominal=self.as_of if card.is_before_pull else pulled,
             open_begin=self._opens(card, subject, "begin", card.card.window, env),
             open_end=self._opens(card, subject, "end", card.card.end_window, env),
             alerts=tuple(_told(card.card.alerts, env, looked=chosen[0].is_looked_at)),
