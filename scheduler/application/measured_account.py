@@ -61,7 +61,7 @@ def _rows_of(read: MeasuredFile, zone: ZoneInfo, units: str) -> tuple[str, State
         table = possible(table_in(read, zone))
         first, last = table.rows[0], table.rows[-1]
         missing = table.missing()
-        gaps = [f"{missing} days without a full reading"] if missing else []
+        gaps = [f"{missing} {'day' if missing == 1 else 'days'} without a full reading"] if missing else []
         notes = [in_words(note, reader) for note in table.notes]
         ends = say("first and last day", first=first.day, read=_shown(read, first.cells), last=last.day, then=_shown(read, last.cells))
         return "; ".join([f"{len(table.rows)} days from {first.day} to {last.day}, read in {table.unit}", *gaps, *notes]), ends

@@ -91,4 +91,4 @@ def test_a_clock_that_is_a_day_ahead_is_borne(ridge: Keeper) -> None:
 def test_a_scale_may_have_a_name_and_tells_its_days(ridge: Keeper) -> None:
     """And in what it was read."""
     said = told(ridge, "scale", "date,kg\n2026-08-01,40\n2026-08-02,41\n2026-08-04,42\n", of="north")
-    assert said.startswith("scale of north: 3 days from 2026-08-01 to 2026-08-04, read in kg; 1 days without a full reading")
+    assert said.startswith("scale of north: 3 days from 2026-08-01 to 2026-08-04, read in kg; 1 day without a full reading")

@@ -47,7 +47,7 @@ def _line(plan: Plan, group: Sequence[Warning], tasks: Mapping[str, PlannedTask]
     others = [name for name in names if name != worst.task]
     if others:
         more = f" and {len(others) - NAMED} more" if len(others) > NAMED else ""
-        words += f" Likewise {len(others)}: {', '.join(others[:NAMED])}{more}."
+        words += f" And {len(others)} more: {', '.join(others[:NAMED])}{more}."
     return WarningLine(words, names, min(_stake(warning, tasks) for warning in group))
 
 

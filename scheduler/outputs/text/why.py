@@ -59,7 +59,7 @@ def _lines(plan: Plan, task: PlannedTask, pen: Pen) -> Iterator[str]:
         yield ""
         yield pen.paint("SOURCES", "heading")
     for source, number in sources.items():
-        yield from pen.wrapped(source, first=f"  [{number}]", indent=6, style="aside")
+        yield from pen.wrapped(source, first=f"  [{number}] ", indent=6, style="aside")
     for place in places:
         yield from pen.wrapped(f"rule {place}", first="  -", indent=6, style="aside")
 

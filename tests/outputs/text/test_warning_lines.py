@@ -34,7 +34,7 @@ def test_six_late_harvests_are_a_dozen_lines() -> None:
     text = plan_text(_six_harvests())
     lines = text[text.index("WARNINGS (72)") :].split("\n\n")[0].splitlines()
     assert 1 < len(lines) <= 13
-    assert "Likewise 35: " in text
+    assert "And 35 more: " in text
     assert "and 32 more." in text
 
 
