@@ -42,7 +42,9 @@ def test_any_text_of_any_plane_comes_out_sound_and_comes_back(title: str, why: s
     assert check(content, "x.ics") == []
     (event,) = Calendar.from_ical(content).events
     assert str(event["SUMMARY"]) == "ridge-2: drain a"
-    assert f"18:20 {(one_line(title) or 'ridge-2/a/drain')[:150]}" in str(event["DESCRIPTION"])
+    step = one_line(title) or "ridge-2/a/drain"
+    shown = step if len(step) <= 60 else f"{step[:59].rstrip()}…"
+    assert f"18:20 {shown}" in str(event["DESCRIPTION"])
     (todo,) = Calendar.from_ical(written(plan(drain), todos=True)).todos
     assert str(todo["SUMMARY"]) == (one_line(title) or "ridge-2/a/drain")
     assert not {char for char in content.decode() if unicodedata.category(char) == "Cc"} - {"\r", "\n"}
