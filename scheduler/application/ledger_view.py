@@ -65,17 +65,17 @@ class LedgerView:
     """What the facts of a ledger say at a moment [s since 1970]; worked out as it is asked for.
 
     `recorded` are the facts as they were written down, `facts` those of them that stand and have happened; `in_force_text` is the plan in force
-    as it is kept, where there is one.
+    as it is kept, where there is one. Without `search` the plan says what tasks there are, and its times are those of a first glance.
     """
 
-    def __init__(self, recorded: Iterable[Recorded], now: int, in_force_text: str | None = None) -> None:
-        self.now, self.recorded, self.in_force_text = now, tuple(recorded), in_force_text
+    def __init__(self, recorded: Iterable[Recorded], now: int, in_force_text: str | None = None, *, search: bool = True) -> None:
+        self.now, self.recorded, self.in_force_text, self.search = now, tuple(recorded), in_force_text, search
         self.facts = tuple(one for one in in_force(self.recorded) if one.fact.occurred_at <= now or isinstance(one.fact, YardSet | HarvestLogged))
 
     def supposing(self, fact: Fact) -> LedgerView:
         """The same with one more fact."""
         after = max((one.sequence for one in self.recorded), default=0) + 1
-        return LedgerView((*self.recorded, Recorded(after, "0" * 32, self.now, fact)), self.now, self.in_force_text)
+        return LedgerView((*self.recorded, Recorded(after, "0" * 32, self.now, fact)), self.now, self.in_force_text, search=self.search)
 
     @cached_property
     def as_of(self) -> AsOf:
@@ -85,7 +85,7 @@ class LedgerView:
     @cached_property
     def plan(self) -> Plan:
         """The plan that follows from the facts; what would cure its missed limits is not sought."""
-        return self.__dict__.get("plan_with_cures") or plan(self.problem, cures=False)
+        return self.__dict__.get("plan_with_cures") or plan(self.problem, cures=False, search=self.search)
 
     @cached_property
     def plan_with_cures(self) -> Plan:
@@ -341,9 +341,9 @@ class LedgerView:
         return [one.fact for one in self.facts if isinstance(one.fact, kind)]
 
 
-def view_at(ledger: Ledger, now: int) -> LedgerView:
-    """What the ledger says at a moment [s since 1970]."""
-    return LedgerView(ledger.facts(tasks_since=now - HISTORY - SLACK), now, _in_force(ledger, now))
+def view_at(ledger: Ledger, now: int, *, search: bool = True) -> LedgerView:
+    """What the ledger says at a moment [s since 1970]; without `search` for who asks only what tasks there are."""
+    return LedgerView(ledger.facts(tasks_since=now - HISTORY - SLACK), now, _in_force(ledger, now), search=search)
 
 
 def whole_view(ledger: Ledger, now: int) -> LedgerView:

@@ -95,7 +95,8 @@ def done_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, by
 
 
 def _links(view: LedgerView, name: str) -> tuple[Link, ...]:
-    return next((task.links for task in view.plan.tasks if task.id == name), ())
+    """What a task waits for by its card; the order in which loads take turns in a freezer is the plan's choice, and hands may take another."""
+    return next((tuple(link for link in task.links if not link.apart) for task in view.plan.tasks if task.id == name), ())
 
 
 def _is_open(view: LedgerView, name: str) -> bool:
@@ -180,7 +181,7 @@ def _in_order(view: LedgerView, task: PlannedTask, at: int, again: bool) -> None
     happened, titles = view.happened, {one.id: title_of(one) for one in view.plan.tasks}
     if task.id in happened.begun and not again:
         return  # its beginning was looked at when it was told
-    for link in task.links:
+    for link in _links(view, task.id):
         since = happened.done[link.task][1] if link.task in happened.done and link.kind in FROM_FINISH else happened.begun.get(link.task)
         if since is not None and at < since and link.kind not in OF_FINISH:
             words = f"{task.id}: {spoken(at, view.zone)} lies before this was done: {titles.get(link.task, link.task)}, {spoken(since, view.zone)}"

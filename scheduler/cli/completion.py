@@ -64,7 +64,7 @@ def _from_ledger(ctx: click.Context, find: Callable[[LedgerView], Iterable[T]]) 
         from scheduler.cli.ledger_option import opened
 
         with opened(ctx.params.get("ledger")) as ledger:
-            return list(find(view_at(ledger, int(now().timestamp()))))
+            return list(find(view_at(ledger, int(now().timestamp()), search=False)))
     return []
 
 

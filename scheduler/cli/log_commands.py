@@ -22,14 +22,14 @@ if TYPE_CHECKING:
 
 
 @contextmanager
-def _kept(where: str | None) -> Iterator[tuple[Ledger, LedgerView, int]]:
+def _kept(where: str | None, *, search: bool = True) -> Iterator[tuple[Ledger, LedgerView, int]]:
     with refusals():
         from scheduler.application.clock import now
         from scheduler.application.ledger_view import view_at
 
         moment = int(now().timestamp())
         with opened(where) as ledger:
-            yield ledger, view_at(ledger, moment), moment
+            yield ledger, view_at(ledger, moment, search=search), moment
 
 
 @click.command(epilog="Example: afterpull log ridge-2.yaml, or: afterpull log --harvest ridge-3 --hive north --lot 'extracted 14 medium 17.9%'")
@@ -155,7 +155,7 @@ def done(
     ledger: str | None,
 ) -> None:
     """Mark tasks as done, planned or not. Of a task that holds, the first time means that the hold has begun."""
-    with _kept(ledger) as (book, view, now):
+    with _kept(ledger, search=False) as (book, view, now):
         from scheduler.application import tell_tasks
         from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
@@ -201,7 +201,7 @@ def done(
 @ledger_option
 def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger: str | None) -> None:
     """Say that tasks will not be done, or not before a time."""
-    with _kept(ledger) as (book, view, now):
+    with _kept(ledger, search=False) as (book, view, now):
         from scheduler.application import tell_tasks
         from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault

@@ -37,9 +37,9 @@ def in_force(plan: Plan) -> InForce:
     return InForce(tasks, {task.id: task.count for task in plan.tasks if task.batch is not None and task.count})
 
 
-def replan(network: Network, priorities: Priorities, before: InForce, as_of: int) -> dict[str, Placement]:
-    """The schedule that follows from the plan in force."""
-    return _Replanning(network, priorities, before, as_of).run()
+def replan(network: Network, priorities: Priorities, before: InForce, as_of: int, *, search: bool = True) -> dict[str, Placement]:
+    """The schedule that follows from the plan in force; without `search` what can stays and the rest is placed into the gaps, which is all."""
+    return _Replanning(network, priorities, before, as_of).run(search=search)
 
 
 class KeepingSchedule(PartialSchedule):
@@ -115,11 +115,11 @@ class _Replanning:
         self.freed = frozenset(name for name, kept in self.kept.items() if self._is_freed(name, kept))
         self.goods = self._and_before(name for name, task in self.tasks.items() if task.loss != COMFORT)
 
-    def run(self) -> dict[str, Placement]:
+    def run(self, *, search: bool = True) -> dict[str, Placement]:
         """The schedule."""
         in_order = self._in_order(self.kept)
         best = self._filled([in_order], self.kept)
-        if not self._differs(best):
+        if not search or not self._differs(best):
             return self._with_bounds(best)
         loose = [name for name, at in best.items() if not self.tasks[name].fixed and self.starts.get(name) != at.start]
         if loose:

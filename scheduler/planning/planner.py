@@ -42,12 +42,13 @@ AHEAD = timedelta(days=1100)  # calendars are worked out no further than this af
 WARNED = frozenset({"not placed", "after its deadline", "lag too long"})  # violations that a plan may have, with a warning that says by how much
 
 
-def plan(problem: Problem, *, cures: bool = True) -> Plan:
+def plan(problem: Problem, *, cures: bool = True, search: bool = True) -> Plan:
     """The whole answer for a keeper: schedule, warnings, reasons. Where a plan is in force, it is repaired.
 
-    Without `cures`, which take longer than the plan, warnings do not say what would help.
+    Without `cures`, which take longer than the plan, warnings do not say what would help. Without `search` the times are those of a first
+    glance: enough for what tasks there are and what they wait for, and never to be shown.
     """
-    return Planning(problem, cures=cures).plan()
+    return Planning(problem, cures=cures, search=search).plan()
 
 
 def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:
@@ -158,7 +159,7 @@ class Planning:
         network, before = self.network(drafts), self.problem.in_force
         self.priorities = priorities_of(network, self.priorities)
         if before:
-            placed = replan(network, self.priorities, before, self.problem.as_of)
+            placed = replan(network, self.priorities, before, self.problem.as_of, search=self.search)
         else:
             placed = schedule(network, priorities=self.priorities, effort=effort if self.search else GLANCE)
         return Planned(drafts, network, placed, self.priorities)

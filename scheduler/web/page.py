@@ -149,7 +149,7 @@ class Page:
                 return RedirectResponse(f"/?said={key}", 303, HEADERS)
             try:
                 now = self.now()
-                view = view_at(self.ledger, now)
+                view = view_at(self.ledger, now, search=False)
                 moment = moment_of(form.get("at", "").strip() or None, now, view.zone)
                 said, refused = tell_tasks.done(view, [task], moment, whole=form.get("whole") == "1", sure=form.get("sure") == "1")
                 if doubts := [fault for fault in refused if isinstance(fault, tell_tasks.Doubt)]:

@@ -134,3 +134,26 @@ class Season(RuleBasedStateMachine):
 
 Season.TestCase.settings = settings(max_examples=times(40), stateful_step_count=4, deadline=None, suppress_health_check=list(HealthCheck))
 TestSeason = pytest.mark.slow(Season.TestCase)
+
+
+@pytest.mark.parametrize("silent", [0, 1, 9])  # days since the last word
+def test_a_glance_holds_the_same_tasks_as_the_plan(silent: int) -> None:
+    """What `done` asks of a plan, its times left out: which tasks there are, what they wait for, how long they hold."""
+    facts = [
+        YardSet(occurred_at=PULLED - DAY, text=YARD, path="yard.yaml"),
+        HarvestLogged(occurred_at=PULLED, harvest="ridge-2", text=RIDGE, path="ridge-2.yaml"),
+    ]
+    recorded = [
+        Recorded(number, f"{number:032x}", PULLED, fact)
+        for number, fact in enumerate([*facts, TaskBegun(occurred_at=PULLED + 600, task="ridge-2/close-up")], 1)
+    ]
+    now = PULLED + silent * DAY
+    glance, full = (LedgerView(recorded, now, search=search).plan for search in (False, True))
+    asked = [
+        [
+            (one.id, one.status, one.title, tuple(link for link in one.links if not link.apart), one.hold_done is None, one.left, one.alongside)
+            for one in plan.tasks
+        ]
+        for plan in (glance, full)
+    ]
+    assert asked[0] == asked[1]
