@@ -72,6 +72,7 @@ equipment:
   freezer: {{temperature: {one["cold"]}, space: {one["space"]}, freezing capacity: {one["rate"]}, air: still}} # by its own thermometer and plate
   drain rack: {{pieces: 24}}
   settling tank: {{volume: {one["tank"]}}}
+#  extractor: {{available: {{"2026-08-15": "09:00-13:00"}}}} # when there is a club's, or any that is not always yours
 #reserved: [{{equipment: freezer, from: 2026-11-01, to: 2026-11-20, space: {one["taken"]}, for: fruit}}] # what else needs the room
 season: # the usual days where you are; what you observe overrules them
 {season}

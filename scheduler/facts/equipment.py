@@ -6,6 +6,7 @@ from pydantic import Field, model_validator
 
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
+from scheduler.facts.hours import HoursText
 from scheduler.facts.values import Day, Name, Text, between, one_of, positive, whole
 
 FREEZER, SETTLING_TANK = "freezer", "settling tank"  # kinds that this program asks for itself; rule files name the others
@@ -48,11 +49,14 @@ class Equipment(Measured):
     stowed: Annotated[str | None, one_of("spaced", "stacked")] = None  # how packages stand in it; None: stacked once they do not fit one layer
     surface_coefficient: Annotated[float | None, between("surface coefficient", "1 W/m2K", "60 W/m2K")] = None
     depth: Annotated[float | None, positive("length")] = None
+    available: HoursText | None = None  # the hours in which it is there, where that is at times only, as of a club's extractor; None: always
 
     @property
     def capacity(self) -> float | None:
-        """How much it holds, in m³ or as a count; None where nothing is said."""
-        return float(getattr(self, self.measure)) if self.measure else None
+        """How much it holds, in m³ or as a count, 1 of what is there at times only and has no measure; None where nothing is said."""
+        if self.measure is None:
+            return 1.0 if self.available else None
+        return float(getattr(self, self.measure))
 
 
 class Reservation(Measured):

@@ -24,7 +24,8 @@ def network_of(drafts: Sequence[Draft], problem: Problem, windows: Windows) -> N
         if link.task in usable
     )
     relations += tuple(_in_turn(usable.values()))
-    return Network(tasks, relations, _capacities(problem), reservations(problem.yard, problem.zone), windows.calendars, daily_loads(problem.yard))
+    taken = (*reservations(problem.yard, problem.zone), *windows.away)
+    return Network(tasks, relations, _capacities(problem), taken, windows.calendars, daily_loads(problem.yard))
 
 
 def calendar_of(draft: Draft, open_when: tuple[OpenWhen, ...], windows: Windows) -> str | None:

@@ -122,7 +122,7 @@ class Expansion:
 
     def _unused(self) -> Iterator[Warning]:
         """Equipment that no card uses: most likely a slip of the pen."""
-        kinds = {kind for card in self.rules.cards for kind in card.card.occupies}
+        kinds = {kind for card in self.rules.cards for kind in (*card.card.occupies, *card.card.uses)}
         for kind, found in self.equipment.items():
             if kind not in kinds:
                 yield Warning("unused equipment", None, say("unused equipment", equipment=found[0].name, known=_one_of(kind, sorted(kinds))))

@@ -175,7 +175,9 @@ class _Answering:
         elif kind == "window":
             yield Reason("window", say("waits for its window", start=start))
         elif kind == "resource":
-            yield Reason(f"resource {name}", say("waits for room", resource=name, start=start))
+            there = self.problem.yard.equipment[name].available is None
+            says = say("waits for room", resource=name, start=start) if there else say("waits for equipment", resource=name, start=start)
+            yield Reason(f"resource {name}", says)
         elif kind == "in force":
             yield Reason("in force", say("stays where it was", start=start))
         elif kind == "greatest lag":

@@ -117,7 +117,7 @@ def ways(
     card: LoadedCard, env: Environment, equipment: Mapping[str, tuple[Resource, ...]], parameters: Mapping[str, LoadedParameter], held: Held | None = None
 ) -> list[Holding]:
     """One holding for each piece of equipment of the kinds occupied (several freezers are several modes); by its record where it was begun."""
-    kinds = [kind for kind in card.card.occupies if kind in equipment]
+    kinds = [kind for kind in (*card.card.occupies, *card.card.uses) if kind in equipment]
     choices: list[dict[str, Resource]] = [{}]
     for kind in kinds:
         choices = [{**choice, kind: resource} for choice in choices for resource in equipment[kind]]
@@ -132,7 +132,7 @@ def _holding(card: LoadedCard, env: Environment, choice: Mapping[str, Resource],
     hold, least, wait, reasons, refusal = _hold(card, env, parameters, proof)
     demands = []
     for kind, resource in choice.items():
-        needed = amount(card.card.occupies[kind], "any", env).value
+        needed = resource.capacity if kind in card.card.uses else amount(card.card.occupies[kind], "any", env).value
         if needed > resource.capacity * (1 + 1e-9):
             holds = room(resource.measure, resource.capacity)
             refusal = refusal or say("load too large", needed=room(resource.measure, needed), resource=resource.name, holds=holds)

@@ -8,11 +8,12 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, time, timedelta
+from functools import cached_property
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates.sun import Event, sun_event
-from scheduler.facts.hours import Spans
+from scheduler.facts.hours import Hours, Spans
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
 from scheduler.local_time import midnight
@@ -74,9 +75,24 @@ class Windows:
 
     def evenings(self) -> Iterator[Interval]:
         """The stretches in which anybody in the yard has free hours; those that meet are one."""
-        days = range((self.first - FIRST_DAY).days, (self.last - FIRST_DAY).days + 1)
         people = (None, *self.yard.people)
-        yield from _joined(interval for number in days for person in people for interval in self._free(FIRST_DAY + timedelta(number), person))
+        yield from _joined(interval for day in self._all_days for person in people for interval in self._free(day, person))
+
+    @cached_property
+    def away(self) -> tuple[tuple[str, int, int, float], ...]:
+        """When equipment that is there at times only is not: its name, from, to, and all it holds; before and after the days of the plan too."""
+        found = []
+        for name, one in self.yard.equipment.items():
+            if one.available is None:
+                continue
+            there = _joined(span for day in self._all_days for span in self._moments(day, one.available))
+            ends = [ALWAYS[0], *(moment for span in there for moment in span), ALWAYS[1]]
+            found += [(name, begins, until, one.capacity or 0.0) for begins, until in zip(ends[::2], ends[1::2], strict=True)]
+        return tuple(found)
+
+    @property
+    def _all_days(self) -> Iterator[date]:
+        return (FIRST_DAY + timedelta(number) for number in range((self.first - FIRST_DAY).days, (self.last - FIRST_DAY).days + 1))
 
     def _intervals(self, key: str, number: int) -> tuple[Interval, ...]:
         """One day of a calendar, worked out once."""
@@ -121,9 +137,13 @@ class Windows:
 
     def _free(self, day: date, person: str | None) -> list[Interval]:
         if (person, day) not in self._hours:
-            spans = ((start, end, day if end > start else day + timedelta(1)) for start, end in self.yard.hours_of(person).spans(day))
-            self._hours[person, day] = [(self.moment(day, start), self.moment(until, end)) for start, end, until in spans]
+            self._hours[person, day] = self._moments(day, self.yard.hours_of(person))
         return self._hours[person, day]
+
+    def _moments(self, day: date, hours: Hours) -> list[Interval]:
+        """The spans of hours that begin on a day; an end that is not after its start lies on the next day."""
+        spans = ((start, end, day if end > start else day + timedelta(1)) for start, end in hours.spans(day))
+        return [(self.moment(day, start), self.moment(until, end)) for start, end, until in spans]
 
     def _open(self, day: date, window: OpenWhen) -> Interval | None:
         """The stretch of one day in which a window is open."""

@@ -88,7 +88,7 @@ Streams = Annotated[tuple[Stream, ...], BeforeValidator(read_many, json_schema_i
 
 
 _OWN = (
-    "treats", "lapses", "after", "earliest", "due", "deadline", "hold", "occupies", "loads", "window", "end_window", "repeat", "alerts", "instead_of",
+    "treats", "lapses", "after", "earliest", "due", "deadline", "hold", "occupies", "uses", "loads", "window", "end_window", "repeat", "alerts", "instead_of",
 )  # fmt: skip
 
 
@@ -127,6 +127,7 @@ class Card(Record):
     handles: HandledThings = ()  # what never shares an evening's work with food, and wax on heat, which is not left for other work
     all_day: bool = False  # it belongs to a day, not to an hour of it
     occupies: dict[str, AnyAmount] = Field(default_factory=dict)
+    uses: Names = ()  # equipment that it takes whole while it lasts, as an extractor; where the yard file has none it is taken to be there always
     counted: CountAmount | None = None  # units of its work (jars, frames), so that part of it can be told; batches count by themselves
     loads: MassAmount | None = None  # warm mass put into the freezer at begin
     batches: Batches | None = None

@@ -65,3 +65,12 @@ def test_a_reservation_of_nothing_or_backwards_is_refused(written: dict[str, Any
     """With what to write."""
     with pytest.raises(ValidationError, match=said):
         Reservation.model_validate(written)
+
+
+def test_what_is_there_at_times_only_is_one_piece_of_itself() -> None:
+    """A club's extractor has hours and no measure; with a measure that counts. Hours are written as free hours are."""
+    club = Equipment.model_validate({"available": {"2026-08-15": "09:00-13:00"}})
+    assert (club.capacity, club.measure) == (1.0, None)
+    assert Equipment.model_validate({"frames": 4, "available": {"sat": "09:00-13:00"}}).capacity == 4.0
+    with pytest.raises(ValidationError, match='"sunrday" is not a day'):
+        Equipment.model_validate({"available": {"sunrday": "09:00-13:00"}})

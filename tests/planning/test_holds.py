@@ -10,7 +10,7 @@ from scheduler.outputs.wording.sentence import METRIC, in_words, title_of
 from scheduler.planning.draft import NOTHING, Happened, Subject
 from scheduler.planning.holds import held
 from scheduler.planning.plan import PlannedTask
-from tests.planning.cards import planned, reasons, tasks, warnings
+from tests.planning.cards import planned, reasons, starts, tasks, warnings
 from tests.planning.whole import harvest, yard, yard_text
 from tests.planning.whole import planned as planned_by_the_bundled_rules
 
@@ -125,3 +125,34 @@ def test_of_the_core_only_what_was_read_during_the_hold_counts() -> None:
     assert proof is not None
     assert proof.core == ((0.0, -9.0), (11.0 * HOUR, -20.0), (21.0 * HOUR, -30.0))
     assert found.proof("garage") is None
+
+
+CLUB = '  extractor: {available: {"2026-08-12": "18:00-20:30", "2026-08-14": "18:00-21:00"}}\n'
+SPIN = "spin: {title: Spin, for: extracted, hands: 2 h, uses: extractor, why: x}\n"
+
+
+def test_a_clubs_extractor_is_waited_for_and_the_task_says_so() -> None:
+    """Two hours on the Wednesday it is there; a second lot only fits the Friday after; with one of one's own both go at once."""
+    place = read_yard(yard_text().replace("  drain rack:", f"{CLUB}  drain rack:", 1).encode(), "yard.yaml")
+    lots = "".join(f"  - {{id: {name}, kind: extracted, frames: 12, frame: medium, moisture: 18 %}}\n" for name in "ab")
+    found = planned(SPIN, lots, place=place)
+    assert sorted(starts(found).values()) == ["12 18:00", "14 18:00"]
+    assert reasons(tasks(found)["w/a/spin"])["resource extractor"] == "extractor there and free from Wed 12 Aug 18:00"
+    assert sorted(starts(planned(SPIN, lots)).values()) == ["11 17:30", "11 19:30"]
+    own = reasons(tasks(planned(SPIN, lots))["w/a/spin"]).keys()
+    assert not own & {"no extractor", "resource extractor"}, "what every spinner has need not be written down"
+
+
+def test_what_fits_none_of_the_hours_of_a_clubs_extractor_has_no_time() -> None:
+    """Four hours of spinning, and it is there for three: said, not planned into hours in which it is not."""
+    place = read_yard(yard_text().replace("  drain rack:", f"{CLUB}  drain rack:", 1).encode(), "yard.yaml")
+    found = planned(SPIN.replace("2 h", "4 h"), place=place)
+    assert tasks(found)["w/b/spin"].status == "impossible"
+
+
+def test_two_people_do_not_spin_in_one_extractor_at_once() -> None:
+    """Ash spins lot b while the keeper could; the extractor is one."""
+    ash = 'people:\n  Ash: {hands: {every day: "17:30-21:30"}, takes: [press]}\n'
+    place = read_yard((yard_text().replace("  drain rack:", "  extractor: {frames: 4}\n  drain rack:", 1) + ash).encode(), "yard.yaml")
+    found = starts(planned(SPIN + SPIN.replace("spin", "press"), place=place))
+    assert sorted(found.values()) == ["11 17:30", "11 19:30"]

@@ -16,8 +16,8 @@ from scheduler.rules.schema import LOSSES
 FEW_FIRM = 3  # more of one harvest than this are told as one
 SHIFT = HOUR  # a move of less than this is not told [s]; assumed
 BINDING = {  # kinds of reason that move a date
-    "starts after", "starts late for what follows", "waits for hands", "waits for hands of", "waits for room", "hangs on a mark", "not before a moment",
-    "inside a season", "outside a season", "put off", "done in part",
+    "starts after", "starts late for what follows", "waits for hands", "waits for hands of", "waits for room", "waits for equipment",
+    "hangs on a mark", "not before a moment", "inside a season", "outside a season", "put off", "done in part",
 }  # fmt: skip
 
 
