@@ -5,6 +5,7 @@ phases: begin (hands on), hold (nobody needed), end (hands on). With s the start
 
     s >= release                                   release time
     begin lies in the begin calendar, end in the end calendar, and no two hands-on phases of the same hands overlap
+    between two of them at different places lies the travel of both, for each way leads over the house
     end starts at s + b + h or later               the hold; past s + b + h + wait_most at a cost
     sum of demands over tasks with s <= t < f      <= capacity, for every resource and every t
     sum of loads over tasks with t <= s < t + 24 h <= the daily rating, or one load alone, for every resource and every t
@@ -23,6 +24,7 @@ from scheduler.local_time import DAY
 from scheduler.quantities import Statement, elapsed, instant, kilograms, say
 
 Interval = tuple[int, int]
+HOUSE = ""  # where every way begins and ends
 USUAL = "finish to start"
 FROM_FINISH, OF_FINISH = (USUAL, "finish to finish"), ("start to finish", "finish to finish")  # RFC 9253 kinds by the end they speak of
 STRETCH = 40  # days worked out at a time: long enough to be rare, short enough to cost nothing in a short plan
@@ -151,6 +153,7 @@ class Task:
     worked: int = 0  # and of it so long was hands-on work before its hold [s]
     end_release: int = 0  # hands end it no sooner than this
     hands: str = ""  # whose hands it takes; each pair does one thing at a time
+    place: str = HOUSE  # where: the house, or a key of `Network.travel`
 
     def shortest(self) -> int:
         """The least elapsed time from start to finish."""
@@ -201,6 +204,7 @@ class Network:
     reserved: tuple[tuple[str, int, int, float], ...] = ()  # resource, from, to, amount
     calendars: Mapping[str, Calendar] = field(default_factory=dict)
     daily: Mapping[str, float] = field(default_factory=dict)  # warm mass that may be put in within any 24 h [kg]
+    travel: Mapping[str, int] = field(default_factory=dict)  # from the house to each place that is not at it, one way [s]
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +234,7 @@ def violations(network: Network, schedule: Schedule) -> list[Statement]:
         *_phases(network, schedule),
         *_relations(network, schedule),
         *_hands(network, schedule),
+        *_travel(network, schedule),
         *_capacities(network, schedule),
         *_loads(network, schedule),
     ]
@@ -295,6 +300,16 @@ def _hands(network: Network, schedule: Schedule) -> Iterator[Statement]:
     for (hands, _, end, one), (same, start, _, other) in pairwise(work):
         if hands == same and start < end:
             yield say("hands needed twice", task=one, other=other, at=instant(start))
+
+
+def _travel(network: Network, schedule: Schedule) -> Iterator[Statement]:
+    """Nobody is at two places at once, nor at the second before the way to it is over."""
+    placed = [(task, schedule[task.id]) for task in network.tasks if task.id in schedule and not task.fixed] if network.travel else []
+    work = sorted((task.hands, a, b, task.place, task.id) for task, at in placed for a, b in (*at.sittings, *at.end_sittings))
+    for (hands, _, end, here, one), (same, start, _, there, other) in pairwise(work):
+        way = 0 if here == there else network.travel.get(here, 0) + network.travel.get(there, 0)
+        if hands == same and way and start - end < way:
+            yield say("travel too short", task=other, before=one, by=elapsed(way - (start - end)))
 
 
 def _capacities(network: Network, schedule: Schedule) -> Iterator[Statement]:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from functools import partial
 from operator import attrgetter
 
 from scheduler.local_time import DAY, HOUR
 from scheduler.planning.network import USUAL, Interval, Mode, Network, Placement, Task
 from scheduler.planning.objective import HARD, seconds_late, wait_late
 from scheduler.planning.priority import Priorities
-from scheduler.planning.resource_profiles import HandsProfile, LoadProfile, ResourceProfile
+from scheduler.planning.resource_profiles import Hands, LoadProfile, ResourceProfile
 
 HORIZON = 800 * DAY  # a season and the next spring, with room for a queue
 LAST = 900  # before a span of free hours ends, the last moment at which something that takes no time is begun [s]; assumed
@@ -25,7 +26,7 @@ class PartialSchedule:
     def __init__(self, network: Network, priorities: Priorities) -> None:
         self.network, self.tasks = network, priorities.tasks
         self.predecessors, self.greatest_lags = priorities.predecessors, priorities.greatest_lags
-        self.hands: defaultdict[str, HandsProfile] = defaultdict(HandsProfile)
+        self.hands: defaultdict[str, Hands] = defaultdict(partial(Hands, network.travel))
         self.resources = {name: ResourceProfile(capacity) for name, capacity in network.capacities.items()}
         self.loads = {name: LoadProfile(rating) for name, rating in network.daily.items()}
         for name, start, end, amount in network.reserved:
@@ -44,9 +45,9 @@ class PartialSchedule:
         self.placements[task.id] = at
         hands = self.hands[task.hands]
         for start, end in at.sittings:
-            hands.add(start, end)
+            hands.add(task.place, start, end)
         for start, end in at.end_sittings:
-            hands.add(start, end)
+            hands.add(task.place, start, end)
         mode = task.modes[at.mode]
         for resource, amount in mode.demands:
             self.resources[resource].add(at.start, at.finish, amount)
@@ -62,7 +63,7 @@ class PartialSchedule:
                 continue
             task = self.tasks[name]
             for start, end in (*at.sittings, *at.end_sittings):
-                self.hands[task.hands].remove(start, end)
+                self.hands[task.hands].remove(task.place, start, end)
             mode = task.modes[at.mode]
             for resource, amount in mode.demands:
                 self.resources[resource].remove(at.start, at.finish, amount)
@@ -203,7 +204,7 @@ class PartialSchedule:
         """Hands-on work in one sitting; long work in several, where one would have to wait a day for a free span that takes it."""
         if not length:
             return ()
-        hands = self.hands[task.hands]
+        hands = self.hands[task.hands].at(task.place)
         if key is None:
             start = hands.earliest(None, after, length, self.horizon)
             return None if start is None else ((start, start + length),)

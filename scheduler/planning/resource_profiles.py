@@ -8,6 +8,7 @@ forgets what was learned since.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Mapping
 
 from scheduler.local_time import DAY
 from scheduler.planning.network import Calendar, Interval, IntervalSet, slack
@@ -110,6 +111,61 @@ class HandsProfile(IntervalSet):
             self._learn(full, i, root)
             i = following
         return root
+
+
+class Hands:
+    """One pair of hands at every place: work at one is busy at another for its way there and back besides, so that who is free is free where asked."""
+
+    def __init__(self, travel: Mapping[str, int]) -> None:
+        self._travel = travel
+        self._work: dict[str, HandsProfile] = {}  # by place, what is done there
+        self._seen: dict[str, HandsProfile] = {}  # by place, what is busy for who is asked there
+        self._all = HandsProfile()
+
+    def at(self, place: str) -> HandsProfile:
+        """What is busy for work at a place."""
+        if not self._travel:
+            return self._all
+        if place not in self._seen:
+            seen = self._seen[place] = HandsProfile()
+            for other, work in self._work.items():
+                way = self._way(other, place)
+                for start, end in zip(work.starts, work.ends, strict=True):
+                    seen.add(start - way, end + way)
+        return self._seen[place]
+
+    def add(self, place: str, start: int, end: int) -> None:
+        """Work at a place."""
+        if not self._travel:
+            self._all.add(start, end)
+            return
+        self._work.setdefault(place, HandsProfile()).add(start, end)
+        for asked, seen in self._seen.items():
+            way = self._way(place, asked)
+            seen.add(start - way, end + way)
+
+    def remove(self, place: str, start: int, end: int) -> None:
+        """Free work that was added; what else keeps the ways about it busy stays."""
+        if not self._travel:
+            self._all.remove(start, end)
+            return
+        self._work[place].remove(start, end)
+        for asked, seen in self._seen.items():
+            way = self._way(place, asked)
+            since, until = start - way, end + way
+            seen.remove(since, until)
+            for other, work in self._work.items():
+                around = self._way(other, asked)
+                for i in range(bisect_right(work.ends, since - around), bisect_left(work.starts, until + around)):
+                    seen.add(work.starts[i] - around, work.ends[i] + around)
+
+    def commit(self) -> None:
+        """What was added so far will not be removed."""
+        for profile in (self._all, *self._seen.values()):
+            profile.commit()
+
+    def _way(self, here: str, there: str) -> int:
+        return 0 if here == there else self._travel.get(here, 0) + self._travel.get(there, 0)
 
 
 class Nogoods:

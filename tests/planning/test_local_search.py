@@ -18,7 +18,7 @@ from scheduler.planning.priority import priorities_of
 from scheduler.planning.serial_sgs import construct
 from tests.planning.gaps import shop_gaps, yard_gaps
 from tests.planning.roomier import anomalies
-from tests.planning.yards import HOUR, NOON, frozen, often, one_freezer, randoms, sparse, work, yards
+from tests.planning.yards import HOUR, NOON, WAYS, frozen, often, one_freezer, randoms, scattered_yards, sparse, work, yards
 
 
 def not_reported(network: Network, placed: dict[str, Placement]) -> list[str]:
@@ -39,6 +39,20 @@ def test_only_deadlines_and_greatest_lags_are_ever_passed(network: Network) -> N
 def test_nothing_is_lost(network: Network) -> None:
     """Where every task fits its windows and its resources, every task has a time."""
     assert set(schedule(network)) == {task.id for task in network.tasks}
+
+
+@often
+@given(scattered_yards)
+def test_nobody_is_at_two_places_at_once_and_every_way_is_kept(network: Network) -> None:
+    """With two apiaries, half an hour and three quarters off: told again here from the placements alone, of every pair of works of the same hands."""
+    for placed in (construct(network), schedule(network)):
+        assert not_reported(network, placed) == []
+        by_id = {task.id: task for task in network.tasks}
+        work = sorted((by_id[name].hands, span, by_id[name].place) for name, at in placed.items() for span in (*at.sittings, *at.end_sittings))
+        for i, (hands, (_, over), here) in enumerate(work):
+            for whose, (begins, _), there in work[i + 1 :]:
+                if whose == hands and here != there:
+                    assert begins - over >= WAYS.get(here, 0) + WAYS.get(there, 0)
 
 
 @sparse

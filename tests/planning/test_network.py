@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.local_time import DAY
-from scheduler.planning.network import Calendar, Interval, Placement, violations
-from tests.planning.yards import HOUR, NOON, frozen, one_freezer
+from scheduler.planning.network import Calendar, Interval, Mode, Network, Placement, Task, violations
+from tests.planning.yards import HOUR, NOON, QUARTER, WAYS, frozen, one_freezer
 
 MINUTE = 60
 
@@ -74,3 +74,17 @@ def test_the_verifier_sees_two_loads_above_the_rating() -> None:
     network = one_freezer(frozen("a", 10, 4.0), frozen("b", 10, 4.0), rating=6.0)
     placed = {name: Placement(NOON + i * HOUR, NOON + i * HOUR + DAY, NOON + i * HOUR + DAY, (), ()) for i, name in enumerate("ab")}
     assert any(one.kind == "over daily load" for one in violations(network, placed))
+
+
+def test_the_verifier_sees_who_is_at_two_places_too_soon() -> None:
+    """The hill is half an hour off and the mill three quarters: an hour and a quarter between them, half an hour from the house, nothing where one is."""
+
+    def found(here: str, there: str, gap: int) -> list[str]:
+        tasks = tuple(Task(name, QUARTER, 0, (Mode(0),), NOON, place=place) for name, place in (("a", here), ("b", there)))
+        ends = NOON + QUARTER + gap * 60
+        placed = {"a": Placement(NOON, NOON + QUARTER, NOON + QUARTER, ((NOON, NOON + QUARTER),), ())}
+        placed["b"] = Placement(ends, ends + QUARTER, ends + QUARTER, ((ends, ends + QUARTER),), ())
+        return [one.kind for one in violations(Network(tasks, (), {}, travel=WAYS), placed)]
+
+    assert found("hill", "hill", 0) == found("hill", "mill", 75) == found("", "hill", 30) == found("mill", "", 45) == []
+    assert found("hill", "mill", 74) == found("", "hill", 29) == found("mill", "", 44) == ["travel too short"]

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scheduler.planning.network import Calendar, Interval
-from scheduler.planning.resource_profiles import HandsProfile
+from scheduler.planning.resource_profiles import Hands, HandsProfile
 
 
 def plainly(busy: set[int], calendar: list[Interval], after: int, length: int) -> int | None:
@@ -38,3 +38,22 @@ def test_the_first_free_moment_is_the_one_found_second_by_second(random: Random)
         elif random.random() < 0.2:
             hands.commit()
             settled, taken = [*settled, *taken], []
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.randoms(use_true_random=False))
+def test_who_works_elsewhere_is_busy_for_the_way_too(random: Random) -> None:
+    """Asked at each place second by second, while work is added and taken out again: the ways about what is left stay busy."""
+    travel = {"hill": 3, "mill": 5}
+    calendar, hands, taken = Calendar(0, 0, lambda _: [(0, 200)]), Hands(travel), list[tuple[str, int, int]]()
+    for _ in range(25):
+        place, after, length = random.choice(["", "hill", "mill"]), random.randrange(150), random.randint(1, 12)
+        ways = {other: 0 if other == place else travel.get(other, 0) + travel.get(place, 0) for other in ("", "hill", "mill")}
+        busy = {second for other, start, end in taken for second in range(start - ways[other], end + ways[other])}
+        found = hands.at(place).earliest(calendar, after, length, 1000)
+        assert found == plainly(busy, [(0, 200)], after, length)
+        if found is not None and random.random() < 0.6:
+            hands.add(place, found, found + length)
+            taken.append((place, found, found + length))
+        elif taken and random.random() < 0.6:
+            hands.remove(*taken.pop(random.randrange(len(taken))))

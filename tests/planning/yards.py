@@ -84,6 +84,15 @@ def shared(network: Network, random: Random) -> Network:
     return replace(network, tasks=tuple(replace(task, hands="second") if random.random() < 1 / 3 else task for task in network.tasks))
 
 
+WAYS = {"hill": 2 * QUARTER, "mill": 3 * QUARTER}  # two apiaries and how far off they are
+
+
+def scattered(network: Network, random: Random) -> Network:
+    """The same yard where much of the work is at one of two apiaries, each a way off."""
+    tasks = tuple(replace(task, place=random.choice(["", "hill", "hill", "mill"])) for task in network.tasks)
+    return replace(network, tasks=tasks, travel=WAYS)
+
+
 def running(network: Network, random: Random) -> Network:
     """The same yard where the first holds of some lots run already, since before the plan is made."""
     later = {relation.after for relation in network.precedences}
@@ -187,6 +196,14 @@ def one_or_two(random: Random, most: int) -> Network:
 
 
 randoms = st.randoms(use_true_random=False)
+
+
+def spread(random: Random, most: int) -> Network:
+    """The same with two apiaries."""
+    return scattered(one_or_two(random, most), random)
+
+
+scattered_yards = st.builds(spread, randoms, st.integers(2, 30))
 yards = st.builds(one_or_two, randoms, st.integers(2, 30))
 often = settings(
     max_examples=times(160),

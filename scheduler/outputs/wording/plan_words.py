@@ -161,6 +161,7 @@ VIOLATIONS = {
     "ahead of what has no time": "{task}: placed, though {before}, which it waits for, is not",
     "lag too long": "{task}: {by:seconds} too late after {before}",
     "hands needed twice": "{task} and {other}: one pair of hands is needed twice on {at}",
+    "travel too short": "{task}: {by} less than the way takes after {before}",
     "over capacity": "{resource}: {needed:g} needed of {capacity:g} on {at}",
     "over daily load": "{resource}: {loaded} loaded within a day of {at}, rated for {rated}",
 }
