@@ -14,19 +14,25 @@ from scheduler.rules.rule_set import LoadedCard
 
 
 class Pull(NamedTuple):
-    """A harvest with its moment: the local time of the pull [s since 1970] and the season it belongs to."""
+    """A harvest with its moment: the local time of the pull [s since 1970], the season it belongs to, and the apiary where the yard has several."""
 
     harvest: Harvest
     pulled: int
     season: str
+    apiary: str | None = None
 
 
 class Subject(NamedTuple):
-    """What a card is about: one lot, one harvest, or the yard in one season."""
+    """What a card is about: one lot, one harvest, or the yard in one season ("2026"), or of several apiaries one of them in it ("2026-karst")."""
 
     season: str
     harvest: str | None = None
     lot: str | None = None
+
+    @property
+    def year(self) -> str:
+        """The season without the apiary: "2026"."""
+        return self.season.partition("-")[0]
 
     def path(self) -> str:
         """The beginning of its tasks' ids."""

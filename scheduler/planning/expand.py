@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from functools import cached_property
 from itertools import count as numbers
 from typing import NamedTuple
 
@@ -21,6 +20,7 @@ from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.pulls import more_comes, place_of
 from scheduler.planning.stops import reached_by_foulbrood
+from scheduler.planning.subjects import Subjects
 from scheduler.planning.task_ids import card_slug, number_of, path_of, repeated, slug_of, task_id
 from scheduler.planning.treatments import Group, treatments_of
 from scheduler.quantities import Statement, Words, instant, say
@@ -62,6 +62,7 @@ class Expansion:
 
     def __init__(self, problem: Problem, pulls: Sequence[Pull], moments: Moments) -> None:
         self.yard, self.rules, self.pulls, self.moments = problem.yard, problem.rules, pulls, moments
+        self.subjects = Subjects(pulls, problem.rules)
         self.equipment = equipment(problem.yard)
         self.drafting = Drafting(problem, self.equipment, moments)
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
@@ -72,7 +73,7 @@ class Expansion:
         self.of_hives = self._of_hives(problem)
         self._done, self._begun = (frozenset((slug_of(name), path_of(name)) for name in names) for names in (problem.happened.done, problem.happened.begun))
         reached = reached_by_foulbrood(pulls, self.rules, problem.happened)
-        of_each = {subject: self._pulls_of(subject) for subject in self.subjects}
+        of_each = {subject: self.subjects.pulls_of(subject) for subject in self.subjects.all}
         treatment = {pull.season: self.treatments.names(pull.season, self.yard.units) for pull in pulls}
         self.met = frozenset(path for parents in problem.happened.parents.values() for path in parents)
         of_lots = OfLots(reached, problem.happened.released, problem.happened.larvae, problem.happened.reckoned, self.met)
@@ -94,8 +95,8 @@ class Expansion:
         """
         self.failed, self.late, self.drafts = failed, late, {}
         for card in self.rules.in_order:
-            for subject in self.subjects:
-                if self._stream(card, subject) and self._exists(card, subject):
+            for subject in self.subjects.all:
+                if self.subjects.stream(card, subject) and self._exists(card, subject):
                     self.drafts[card.key, subject] = [made.afresh() for made in self._make(card, subject)]
         for (key, subject), drafts in self.drafts.items():
             if self.rules.by_key[key].alongside:
@@ -127,46 +128,9 @@ class Expansion:
             if kind not in kinds:
                 yield Warning("unused equipment", None, say("unused equipment", equipment=found[0].name, known=_one_of(kind, sorted(kinds))))
 
-    @cached_property
-    def subjects(self) -> tuple[Subject, ...]:
-        """Every lot, harvest and season, seasons first."""
-        found: dict[Subject, None] = {Subject(pull.season): None for pull in self.pulls}
-        for pull in self.pulls:
-            found[Subject(pull.season, pull.harvest.harvest)] = None
-            found.update((Subject(pull.season, pull.harvest.harvest, lot.id), None) for lot in pull.harvest.lots)
-        return tuple(found)
-
-    @cached_property
-    def _by_harvest(self) -> dict[str, Pull]:
-        return {pull.harvest.harvest: pull for pull in self.pulls}
-
-    @cached_property
-    def _lots(self) -> dict[Subject, str]:
-        return {Subject(pull.season, pull.harvest.harvest, lot.id): lot.kind for pull in self.pulls for lot in pull.harvest.lots}
-
-    @cached_property
-    def _within(self) -> dict[tuple[str, str | None], list[Subject]]:
-        """Subjects by season and harvest (None: all of the season)."""
-        found: dict[tuple[str, str | None], list[Subject]] = {}
-        for subject in self.subjects:
-            found.setdefault((subject.season, None), []).append(subject)
-            if subject.harvest:
-                found.setdefault((subject.season, subject.harvest), []).append(subject)
-        return found
-
-    def _pulls_of(self, subject: Subject) -> list[Pull]:
-        if subject.harvest:
-            return [self._by_harvest[subject.harvest]]
-        return [pull for pull in self.pulls if pull.season == subject.season]
-
-    def _stream(self, card: LoadedCard, subject: Subject) -> str | None:
-        """The stream by which a card is about a subject, if it is."""
-        own = self._lots[subject] if subject.lot else "harvest" if subject.harvest else "yard"
-        return own if own in card.card.for_ else None
-
     def ids(self, card: LoadedCard) -> list[str]:
         """Every task that a card could have, whether or not it is to be done now."""
-        return [made.draft.id for subject in self.subjects if self._stream(card, subject) for made in self._make(card, subject)]
+        return [made.draft.id for subject in self.subjects.all if self.subjects.stream(card, subject) for made in self._make(card, subject)]
 
     def _exists(self, card: LoadedCard, subject: Subject) -> bool:
         """Whether a card is to be done; what was done is in the plan whatever speaks against it, and what was begun is the way that was taken."""
@@ -224,7 +188,7 @@ class Expansion:
         return self._made[key]
 
     def _drafted(self, card: LoadedCard, subject: Subject, env: Environment, batches: Iterable[tuple[int | None, float, int]]) -> Iterator[Draft]:
-        pulled, stream = self._pulled(subject), self._stream(card, subject) or ""
+        pulled, stream = self._pulled(subject), self.subjects.stream(card, subject) or ""
         wants = self._wants(card, subject) if card.card.wanted else {}
         for number, count, of in batches:
             inner = env.child(batch=batch(env, count, of)) if number is not None or card.card.wanted else env
@@ -250,7 +214,7 @@ class Expansion:
 
     def _keep_off(self, draft: Draft) -> None:
         """No super and no wet frame goes onto a hive under a treatment or within its wait."""
-        course = self.treatments.keeps_off(pull.harvest for pull in self._pulls_of(draft.subject))
+        course = self.treatments.keeps_off(pull.harvest for pull in self.subjects.pulls_of(draft.subject))
         if course and draft.begun is None and course.free > draft.release:
             draft.release = course.free
             says = say("hive under treatment", hive=course.hive, begun=instant(course.begins), active=course.active or "not said", free=instant(course.free))
@@ -298,29 +262,18 @@ class Expansion:
 
     def _is_ahead(self, subject: Subject) -> bool:
         """Whether the pull that its dates hang on is still to come, or nobody said that it was."""
-        return any(pull.harvest.harvest in self.ahead and pull.pulled == self._pulled(subject) for pull in self._pulls_of(subject))
+        return any(pull.harvest.harvest in self.ahead and pull.pulled == self._pulled(subject) for pull in self.subjects.pulls_of(subject))
 
     def _pulled(self, subject: Subject) -> int:
         if subject.harvest:
-            return self._by_harvest[subject.harvest].pulled
-        pulls = self._pulls_of(subject)
+            return self.subjects.pulls_of(subject)[0].pulled
+        pulls = self.subjects.pulls_of(subject)
         last = [pull.pulled for pull in pulls if self.of_hives[pull.harvest.harvest].last]
         return max(last or [pull.pulled for pull in pulls])
 
     def _targets(self, key: str, subject: Subject, across: str | None) -> list[Draft]:
         """The drafts of another card that a subject's card refers to, from the same lot outwards."""
-        target = self.rules.by_key[key].card
-        own: Iterable[Subject]
-        if "yard" in target.for_:
-            own = (Subject(subject.season),)
-        elif across == "season" or subject.harvest is None:
-            own = self._within.get((subject.season, None), [])
-        elif "harvest" in target.for_ and across is None:
-            own = (Subject(subject.season, subject.harvest),)
-        elif across == "harvest" or subject.lot is None:
-            own = self._within.get((subject.season, subject.harvest), [])
-        else:
-            own = (subject,)
+        own = self.subjects.referred_to(self.rules.by_key[key], subject, across)
         return [draft for one in own for draft in self.drafts.get((key, one), ())]
 
     def _lines(self, card: LoadedCard, subject: Subject, drafts: Sequence[Draft]) -> Iterator[Draft]:

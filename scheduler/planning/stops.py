@@ -99,7 +99,7 @@ def withhold_followers(drafts: Sequence[Draft], happened: Happened) -> None:
 
 def _within(subject: Subject, wider: Subject) -> bool:
     """Whether a subject is the other one, or a lot or harvest inside it."""
-    return wider.season == subject.season and wider.harvest in (None, subject.harvest) and wider.lot in (None, subject.lot)
+    return wider.season in (subject.season, subject.year) and wider.harvest in (None, subject.harvest) and wider.lot in (None, subject.lot)
 
 
 def _goes_on(draft: Draft, by_id: Mapping[str, Draft]) -> bool:

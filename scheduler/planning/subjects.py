@@ -1,0 +1,87 @@
+"""What cards are about: every lot, every harvest, and the season; of a yard with several apiaries, the season of each and of the house they share.
+
+A card for the yard whose work is at the hives is about each apiary's season; any other about the year's, in which all of them meet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import cached_property
+
+from scheduler.planning.draft import Pull, Subject
+from scheduler.rules.rule_set import LoadedCard, Rules
+
+
+class Subjects:
+    """The subjects of one plan's pulls, and how they lie within each other."""
+
+    def __init__(self, pulls: Sequence[Pull], rules: Rules) -> None:
+        self.pulls, self.rules = pulls, rules
+        self._apiaries = {pull.season: pull.apiary for pull in pulls}
+        self._by_harvest = {pull.harvest.harvest: pull for pull in pulls}
+        self._lots = {Subject(pull.season, pull.harvest.harvest, lot.id): lot.kind for pull in pulls for lot in pull.harvest.lots}
+
+    @cached_property
+    def all(self) -> tuple[Subject, ...]:
+        """Every lot, harvest and season, seasons first."""
+        found: dict[Subject, None] = {Subject(pull.season): None for pull in self.pulls}
+        found |= {Subject(Subject(pull.season).year): None for pull in self.pulls}
+        for pull in self.pulls:
+            found[Subject(pull.season, pull.harvest.harvest)] = None
+            found.update((Subject(pull.season, pull.harvest.harvest, lot.id), None) for lot in pull.harvest.lots)
+        return tuple(found)
+
+    def apiary(self, subject: Subject) -> str | None:
+        """The apiary that a subject belongs to; None where the yard has one only, and for what all of them share."""
+        return self._apiaries.get(subject.season)
+
+    def pulls_of(self, subject: Subject) -> list[Pull]:
+        """The pulls that a subject is about."""
+        if subject.harvest:
+            return [self._by_harvest[subject.harvest]]
+        return [pull for pull in self.pulls if subject.season in (pull.season, Subject(pull.season).year)]
+
+    def stream(self, card: LoadedCard, subject: Subject) -> str | None:
+        """The stream by which a card is about a subject, if it is."""
+        own = self._lots[subject] if subject.lot else "harvest" if subject.harvest else "yard"
+        if own not in card.card.for_ or (own == "yard" and subject.season not in (self._apiaries if self.at_hives(card) else self._years)):
+            return None
+        return own
+
+    def at_hives(self, card: LoadedCard) -> bool:
+        """Whether the work of a card, or of the step that it is a line of, is where the hives stand."""
+        while card.alongside:
+            card = self.rules.by_key[card.alongside]
+        return card.card.place == "apiary"
+
+    def referred_to(self, card: LoadedCard, subject: Subject, across: str | None) -> Iterable[Subject]:
+        """The subjects of another card that one of a subject refers to, from the same lot outwards."""
+        if "yard" in card.card.for_:
+            if not self.at_hives(card):
+                return (Subject(subject.year),)
+            own = subject.season in self._apiaries
+            return [Subject(one) for one in self._apiaries if one == subject.season or (not own and Subject(one).year == subject.year)]
+        if subject.harvest is None:
+            return self._within.get((subject.season, None), [])
+        if across == "season":
+            return self._within.get((subject.year, None), [])
+        if "harvest" in card.card.for_ and across is None:
+            return (Subject(subject.season, subject.harvest),)
+        if across == "harvest" or subject.lot is None:
+            return self._within.get((subject.season, subject.harvest), [])
+        return (subject,)
+
+    @cached_property
+    def _years(self) -> frozenset[str]:
+        return frozenset(Subject(season).year for season in self._apiaries)
+
+    @cached_property
+    def _within(self) -> dict[tuple[str, str | None], list[Subject]]:
+        """Subjects by season, or year, and harvest (None: all of it)."""
+        found: dict[tuple[str, str | None], list[Subject]] = {}
+        for subject in self.all:
+            for season in dict.fromkeys((subject.season, subject.year)):
+                found.setdefault((season, None), []).append(subject)
+            if subject.harvest:
+                found.setdefault((subject.season, subject.harvest), []).append(subject)
+        return found
