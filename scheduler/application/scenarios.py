@@ -16,7 +16,7 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import Document, read, record
 from scheduler.facts.harvest import Harvest, pulled_at, still_ahead
 from scheduler.facts.yard import Yard
-from scheduler.outputs.wording.sentence import Reader, in_words, reader_of, title_of, words_of
+from scheduler.outputs.wording.sentence import Reader, how_of, in_words, reader_of, title_of, words_of
 from scheduler.planning.draft import NOTHING, Treatment, Want
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
@@ -178,7 +178,7 @@ def _words_of(expected: Expectation, tasks: list[PlannedTask], reader: Reader) -
         if label not in labels:
             yield "because", f'"{label}" is not among the reasons: {", ".join(sorted(labels))}'
     because = {in_words(reason.says, reader): None for task in tasks for reason in task.reasons} if expected.says is not None else {}
-    texts = [text for task in tasks for text in (title_of(task), *filter(None, [task.how]), *(words_of(told.say) for told in task.alerts))]
+    texts = [text for task in tasks for text in (title_of(task), *filter(None, [how_of(task)]), *(words_of(told.say) for told in task.alerts))]
     if expected.says is not None and not any(expected.says in text for text in (*texts, *because)):
         yield "says", f'"{expected.says}" is said nowhere: {" | ".join((*texts, *because))[:400]}'
     for caution in expected.caution:

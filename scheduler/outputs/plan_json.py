@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from scheduler.local_time import iso
-from scheduler.outputs.wording.sentence import Reader, in_words, reader_of, title_of, words_of
+from scheduler.outputs.wording.sentence import Reader, how_of, in_words, reader_of, title_of, words_of
 from scheduler.outputs.wording.sitting_words import sitting_title
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.sittings import Sitting, sittings
@@ -69,7 +69,7 @@ def _task(task: PlannedTask, timezone: str, reader: Reader) -> dict[str, Any]:
         "alerts": [{"at": at(alert.at), "say": words_of(alert.say)} for alert in task.alerts],
         "why": [f"{reason.label}: {in_words(reason.says, reader)}" for reason in task.reasons],
         "sources": list(dict.fromkeys(source for reason in task.reasons for source in reason.sources)),
-        "how": task.how,
+        "how": how_of(task),
         "cautions": list(task.cautions),
         "stream": task.stream,
         "loss": task.loss,

@@ -64,7 +64,7 @@ class _Answering:
         return PlannedTask(
             id=draft.id,
             rule=draft.card.key,
-            title=self._title(draft, at),
+            title=draft.title,
             stream=draft.stream,
             harvest=draft.subject.harvest or "",
             lot=draft.subject.lot,
@@ -97,6 +97,7 @@ class _Answering:
             sun_tied=_sun_tied(draft),
             all_day=draft.card.card.all_day,
             how=draft.how,
+            lies=self._lies(draft, at) if open_ else "",
             briefs=draft.briefs,
         )
 
@@ -121,15 +122,15 @@ class _Answering:
         if status == "skipped":
             yield Reason("skipped", say("skipped", because=self.problem.happened.skipped[draft.id][1]))
 
-    def _title(self, draft: Draft, at: Placement | None) -> Words:
-        """With the freezer or rack where the yard has several of the kind, and how its packages lie there."""
-        title, yard = draft.title, self.problem.yard
+    def _lies(self, draft: Draft, at: Placement | None) -> Words:
+        """In which freezer or on which rack, where the yard has several of the kind, and how its packages lie there."""
         if at is None:
-            return title
-        for name, _ in draft.modes[at.mode].demands:
-            if len(yard.of_kind(yard.kinds[name])) > 1:
-                title = say("goes in", title=title, resource=name)
-        return say("spaced", text=title) if _spaced(draft, at) else title
+            return ""
+        yard = self.problem.yard
+        several = " and ".join(name for name, _ in draft.modes[at.mode].demands if len(yard.of_kind(yard.kinds[name])) > 1)
+        if not _spaced(draft, at):
+            return say("lies in", resource=several) if several else ""
+        return say("lies spaced in", resource=several) if several else say("lies spaced")
 
     def _times(self, draft: Draft, at: Placement | None) -> tuple[Status, int, int | None, int]:
         if draft.alongside is not None:

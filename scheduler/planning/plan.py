@@ -49,7 +49,7 @@ class PlannedTask:
 
     id: str
     rule: str  # "set/card"
-    title: Words  # of the card, with how much is left and where it lies
+    title: Words  # of the card, with how much is left
     stream: str  # "cut comb", ... , "harvest", "yard"
     harvest: str
     lot: str | None
@@ -82,6 +82,7 @@ class PlannedTask:
     sun_tied: bool = False  # its work is wanted about an event of the sun
     all_day: bool = False  # it belongs to a day, not to an hour
     how: str = ""  # how it is done, in a line
+    lies: Words = ""  # in which freezer or on which rack, where there are several, and whether with air between
     briefs: tuple[str, ...] = ()  # its cautions in a few words
 
     @property

@@ -16,6 +16,7 @@ from scheduler.ledger.alerts import PlannedAlert, StoredAlert
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import HOUR, clock, local
 from scheduler.outputs.notify.message import URGENT
+from scheduler.outputs.wording.sentence import how_of
 from scheduler.outputs.wording.sitting_words import sitting_title
 from scheduler.planning.sittings import sittings
 from tests.application.watched_yard import Fails, Keeps, at, config, season, telling
@@ -62,18 +63,19 @@ def test_a_freezer_hold_is_told_when_it_is_done_and_not_before(ledger: Ledger) -
 
 
 def test_a_message_says_what_to_do_in_its_title_and_first_in_its_body_and_cautions_next(ledger: Ledger) -> None:
-    """A channel may show one of the two only; a caution is read before why and when."""
+    """A channel may show one of the two only; how it is done and a caution are read before why and when."""
     desktop = Keeps()
     watch = telling(ledger, {"desktop": desktop}, config("repeat: {times: 0}\n"))
     watch.look(at("2026-08-11T18:30"))
     assert watch.plan is not None
-    cautions = {task.id: task.cautions for task in watch.plan.tasks}
-    with_caution = [one for one in desktop.messages if cautions.get(one.key.partition("#")[0])]
+    tasks = {task.id: task for task in watch.plan.tasks}
+    with_caution = [one for one in desktop.messages if (name := one.key.partition("#")[0]) in tasks and tasks[name].cautions]
     assert with_caution
     for one in with_caution:
         say, *after = one.body.splitlines()
         assert one.title.endswith(say)
-        assert tuple(after[: len(cautions[one.key.partition("#")[0]])]) == cautions[one.key.partition("#")[0]]
+        task = tasks[one.key.partition("#")[0]]
+        assert after[: len(task.cautions) + 1] == [how_of(task), *task.cautions]
 
 
 def test_a_hold_that_was_begun_is_counted_from_its_beginning_and_says_nothing_of_the_plan(ledger: Ledger) -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scheduler.application.plan_files import problem_of
 from scheduler.estimates.freeze import LETHAL
 from scheduler.facts.yard import Yard, read_yard
-from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of, title_of
+from scheduler.outputs.wording.sentence import METRIC, how_of, in_words, reader_of, title_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from tests.chance import times
@@ -94,7 +94,7 @@ def test_a_second_freezer_takes_the_warm_load() -> None:
     packages = of(case.plan, "w/a/freeze.1")
     assert WARNED not in kinds(case.plan)
     assert dict(packages.occupies).keys() == {"garage freezer"}
-    assert title_of(packages).endswith(", in the garage freezer")
+    assert how_of(packages).startswith("In the garage freezer")
     assert any(reason.label == "estimate freeze_hold" and "air at -16 °C" in in_words(reason.says, METRIC) for reason in packages.reasons)
 
 

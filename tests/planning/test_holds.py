@@ -6,7 +6,7 @@ import pytest
 
 from scheduler.estimates.freezer_air import of_logs, with_readings
 from scheduler.facts.yard import Yard, read_yard
-from scheduler.outputs.wording.sentence import METRIC, in_words, title_of
+from scheduler.outputs.wording.sentence import METRIC, how_of, in_words
 from scheduler.planning.draft import NOTHING, Happened, Subject
 from scheduler.planning.holds import held
 from scheduler.planning.plan import PlannedTask
@@ -56,13 +56,13 @@ def two_freezers(small: float = 90) -> Yard:
     return read_yard(yard_text().replace("  drain rack:", f"{garage}  drain rack:", 1).encode(), "yard.yaml")
 
 
-def test_of_two_freezers_each_has_a_hold_of_its_own_and_the_title_says_which() -> None:
+def test_of_two_freezers_each_has_a_hold_of_its_own_and_the_plan_says_which() -> None:
     """Ten hours at -24 °C and twenty at -18 °C: the garage is taken, unless the load does not fit there."""
     card = "occupies: {freezer: 40 L}, hold: \"freezer.temperature < -20.0 ? q('10 h') : q('20 h')\""
     cold, warm = freezing(card, two_freezers()), freezing(card, two_freezers(small=39))
-    assert (lasts(cold), title_of(cold), cold.occupies) == (10 * HOUR, "Freeze, in the garage", (("garage", 0.04),))
-    assert (lasts(warm), title_of(warm), warm.occupies) == (20 * HOUR, "Freeze, in the freezer", (("freezer", 0.04),))
-    assert title_of(freezing(card)) == "Freeze"
+    assert (lasts(cold), how_of(cold), cold.occupies) == (10 * HOUR, "In the garage", (("garage", 0.04),))
+    assert (lasts(warm), how_of(warm), warm.occupies) == (20 * HOUR, "In the freezer", (("freezer", 0.04),))
+    assert how_of(freezing(card)) == ""
 
 
 def test_a_load_that_just_fits_is_taken_and_a_larger_one_is_refused() -> None:

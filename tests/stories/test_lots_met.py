@@ -78,7 +78,7 @@ def test_a_recall_leads_both_ways(met: Keeper) -> None:
     blended, parent = (" ".join(met.types("record", lot).split()) for lot in (MADE, "m"))
     assert "Made of: ridge-2/b, ridge-3/m" in blended
     assert "Hives: north, ridge, south" in blended
-    assert "Uncap and spin 8 frames of lot m: done" in blended
+    assert "Uncap, spin 8 frames, lot m: done" in blended
     assert f"Went into: {MADE}" in parent
     assert "60 jars for the village shop" in parent
     assert "60 jars for the village shop" in blended

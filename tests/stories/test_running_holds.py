@@ -54,7 +54,7 @@ def test_a_begun_hold_that_nobody_closed_ends_when_it_ended_also_weeks_later(rid
 
 def test_a_hold_that_is_over_is_told_as_over_and_not_as_one_that_runs(ridge: Keeper) -> None:
     """Nobody said so, and the agenda does not say "until" of a moment that is past."""
-    assert re.search(r"until \w{3} \d+ Aug \d\d:\d\d Drain", section(ridge.types("agenda"), "WAITING"))
+    assert re.search(r"until \w{3} \d+ Aug \d\d:\d\d Rack", section(ridge.types("agenda"), "WAITING"))
     ridge.waits_until("2026-09-16T18:00")
     assert re.search(r"since \w{3} \d+ Aug \d\d:\d\d over: Take 20 pieces", section(ridge.types("agenda"), "WAITING"))
 

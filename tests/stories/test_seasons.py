@@ -203,7 +203,7 @@ def test_a_lot_that_was_cut_in_time_needs_no_further_word_and_is_never_late(leve
     late = {warning.task for warning in levee.plan.warnings if warning.kind == "due date missed"}
     assert "levee-1/comb/work-up-deadline" not in late
     assert "levee-1/liquid/work-up-deadline" in late
-    assert "Lot liquid cut, extracted or frozen: by" in " ".join(levee.types("agenda").split())
+    assert "Cut, spin or freeze lot liquid: by" in " ".join(levee.types("agenda").split())
 
 
 def test_a_freezer_that_turns_out_too_warm_kills_nothing_and_its_work_goes_to_the_other(levee: Keeper) -> None:

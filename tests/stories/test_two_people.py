@@ -96,7 +96,7 @@ def test_the_agenda_is_asked_by_person_and_place(packing: Keeper) -> None:
     assert "Ash: Sort and pack" in everyone
     assert "Sort and pack" in " ".join(own.split())
     assert "Cut" not in own
-    assert "Give the wet frames of lot b back" in " ".join(out.split())
+    assert "Return wet frames of lot b" in " ".join(out.split())
     assert "Ash" not in out
     assert own.startswith("Wattle Gully, for Ash, Sat 21 Feb 09:30")
     assert "Nothing is planned for Ash, store" in keeper.types("agenda", "--for", "Ash", "--at", "store")

@@ -11,7 +11,7 @@ from scheduler.local_time import clock, day, local, moment_text
 from scheduler.outputs.notify.message import ANSWERS, URGENT, Button, Message
 from scheduler.outputs.notify.timing import day_of, evening_or_morning, lateness
 from scheduler.outputs.plain_text import one_line
-from scheduler.outputs.wording.sentence import in_words, reader_of
+from scheduler.outputs.wording.sentence import how_of, in_words, reader_of
 from scheduler.outputs.wording.sitting_words import over_title, sitting_title
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.sittings import sittings
@@ -52,7 +52,7 @@ def alert_message(alert: DueAlert, now: int, plan: Plan | None, evening: time) -
     zone = plan.timezone if plan else "UTC"
     year = local(now, zone).year
     begins = task is not None and alert.number < len(task.alerts) and task.alerts[alert.number].at <= task.start
-    how = [task.how] if task and task.how and begins else []
+    how = [how_of(task)] if task and how_of(task) and begins else []
     lines = [alert.say, *how, *(task.cautions if task else ()), f"{f'{plan.yard}, ' if plan else ''}due {moment_text(alert.due_at, zone, year)}"]
     if alert.assumed_start is not None:
         lines.append(f"Counted from the planned start, {moment_text(alert.assumed_start, zone, year)}. If it began later, put this off.")

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from scheduler.outputs.text.agenda import holding, is_coming
 from scheduler.outputs.text.rows import Row, Rows
 from scheduler.outputs.text.warning_lines import first_lines, warning_lines
-from scheduler.outputs.wording.sentence import title_of
+from scheduler.outputs.wording.sentence import how_of, title_of
 from scheduler.outputs.wording.sitting_words import step_title
 from scheduler.planning.plan import Plan, PlannedTask, Stopped
 from scheduler.planning.sittings import Step
@@ -116,7 +116,7 @@ def _shown(rows: Rows, task: PlannedTask, step: Step, title: str, when: str) -> 
     lines = tuple((line.id, title_of(line)) for line in rows.lines.get(task.id, ()))
     due = rows.when(task.due) if task.due is not None and task.is_open else ""
     until = rows.when(task.hold_done) if task.hold_done is not None and task.is_open else ""
-    return ShownStep(task.id, title, when, task.how, due, until, task.status == "provisional", press, task.briefs, lines)
+    return ShownStep(task.id, title, when, how_of(task), due, until, task.status == "provisional", press, task.briefs, lines)
 
 
 def _stop(stop: Stopped) -> tuple[str, str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from scheduler.local_time import clock, day, local, moment_text
-from scheduler.outputs.wording.sentence import title_of
+from scheduler.outputs.wording.sentence import title_of, words_of
 from scheduler.outputs.wording.sitting_words import sitting_title, step_title
 from scheduler.planning.plan import Plan, PlannedTask, checklists
 from scheduler.planning.sittings import HOUSE, Sitting, Step, sittings
@@ -82,6 +82,8 @@ class Rows:
         closing = step.phase.startswith("end")
         words = f"{f'{task.person}: ' if alone and task.person else ''}{step_title(task, step)}{_STATUS.get(task.status, '')}"
         more = [self.where(task.place).removeprefix(", ")] if alone and self.where(task.place) else []
+        if not closing and task.is_open:
+            more += filter(None, [words_of(task.lies)])
         if not closing and task.hold_done is not None and step.end == task.holds_from and task.is_open:
             more.append(f"until {self.when(task.hold_done)}{self._closed_late(task)}")
         if task.due is not None and task.is_open and (closing or not task.closing):

@@ -170,8 +170,10 @@ TITLES = {
     "minutes left of it": "{title} ({left} of {of} left)",
     "left of it": "{title} ({left:g} of {count:g} left)",
     "of some hives": "{title}: {hives}",
-    "goes in": "{title}, in the {resource}",
     "spaced": "{text}, one layer, air between",
+    "lies in": "in the {resource}",
+    "lies spaced": "one layer, air between",
+    "lies spaced in": "in the {resource}, one layer, air between",
 }
 AS_WRITTEN = {"rule": "{text}", "as written": "{text}"}  # what an author of rules wrote
 PLAN = {**WARNINGS, **REFUSALS, **REASONS, **HOLDS, **CURES, **VIOLATIONS, **TITLES, **AS_WRITTEN}

@@ -51,8 +51,14 @@ def words_of(said: Words) -> str:
 
 
 def title_of(task: PlannedTask) -> str:
-    """What a task is called, with how much is left of it and where it lies."""
+    """What a task is called, with how much is left of it."""
     return words_of(task.title)
+
+
+def how_of(task: PlannedTask) -> str:
+    """How a task is done, in a line, where its load lies first: "In the garage freezer, one layer, air between. Closed and dry"."""
+    lies = words_of(task.lies)
+    return ". ".join(filter(None, [f"{lies[:1].upper()}{lies[1:]}", task.how]))
 
 
 @cache

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from scheduler.local_time import clock, local, moment_text
 from scheduler.outputs.plain_text import one_line, paragraphs
-from scheduler.outputs.wording.sentence import title_of
+from scheduler.outputs.wording.sentence import how_of, title_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.sittings import Step
 from scheduler.quantities import show_duration
@@ -117,7 +117,7 @@ def task_notes(plan: Plan, task: PlannedTask, warnings: Sequence[str] = ()) -> s
         words.append(f"due {moment_text(task.due, plan.timezone, year)}")
     found = [
         ", ".join(words),
-        *([one_line(task.how)] if task.how else []),
+        *filter(None, [one_line(how_of(task))]),
         *(one_line(brief) for brief in task.briefs),
         *_closing(warnings, likely=task.status == "provisional", task=task.id),
     ]
@@ -147,8 +147,8 @@ def _lines(
     for step in steps:
         task = tasks[step.task]
         yield _step_line(plan, task, step, width, year, done=done)
-        if task.how and not done and not step.phase.startswith("end"):
-            yield f"   {_cut(one_line(task.how), 2 * width)}"
+        if how_of(task) and not done and not step.phase.startswith("end"):
+            yield f"   {_cut(one_line(how_of(task)), 2 * width)}"
         for brief in () if done else task.briefs:
             if brief not in said:
                 said.add(brief)

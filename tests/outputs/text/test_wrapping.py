@@ -27,6 +27,19 @@ def test_colour_is_put_round_the_words_and_not_round_the_indent() -> None:
 
 
 def test_nothing_is_still_a_line() -> None:
-    """With what stands before it; a word longer than the line stands out."""
+    """With what stands before it; only a word longer than the whole line is broken."""
     assert list(Pen(20, colour=False).wrapped("", first=" - ")) == [" - "]
-    assert list(Pen(10, colour=False).wrapped("ridge-2/a/freeze-comb.1", indent=4)) == ["    ridge-2/a/freeze-comb.1"]
+    assert list(Pen(24, colour=False).wrapped("ridge-2/a/freeze-comb.1", indent=4)) == [" ridge-2/a/freeze-comb.1"]
+    assert list(Pen(12, colour=False).wrapped("ridge-2/a/freeze-comb.1", indent=4)) == ["ridge-2/a/fr", "eeze-comb.1"]
+
+
+def test_a_word_that_does_not_fit_behind_the_indent_stands_further_left() -> None:
+    """An id of 32 characters on a terminal of 40; the words before it keep their column."""
+    lines = list(Pen(40, colour=False).wrapped("Cut, spin or freeze [levee-1/liquid/work-up-deadline]", first=" Thu 13 Aug 11:00 ", indent=18))
+    assert lines == [" Thu 13 Aug 11:00 Cut, spin or freeze", "       [levee-1/liquid/work-up-deadline]"]
+    assert max(map(len, Pen(40, colour=False).wrapped("w" * 100, first=" Thu ", indent=5))) == 40
+
+
+def test_a_first_word_that_does_not_fit_leaves_the_lead_by_itself() -> None:
+    """The clock stays readable."""
+    assert list(Pen(20, colour=False).wrapped("m" * 18, first=" 17:30 ", indent=7)) == [" 17:30", "  " + "m" * 18]
