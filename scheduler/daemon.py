@@ -78,7 +78,7 @@ class Watch:
             self._can_not_look(str(refused))
             return None
         self._away = ""
-        self._say_once(f"another watch tells what is due ({looked.other}); this one waits" if looked.other else looked.trouble)
+        self._say_once(f"another watch sends what is due ({looked.other}); this one waits" if looked.other else looked.trouble)
         return looked
 
     def stop(self) -> None:

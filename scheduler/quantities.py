@@ -290,19 +290,18 @@ def _rounded(value: float, dimension: str, written: str) -> str:
 
 
 def show_duration(seconds: float) -> str:
-    """Elapsed time for a person: "45 min", "41 h", "6 d 3 h"."""
+    """Elapsed time for a person: minutes under two hours, hours under two days, then days: "95 min", "41 h 20 min", "6 d 3 h"."""
     if math.isinf(seconds):
         return "never"
     minutes = round(abs(seconds) / 60)
     sign = "-" if seconds < 0 and minutes else ""
-    days, rest = divmod(minutes, 1440)
-    hours, minutes = divmod(rest, 60)
-    if days >= 4 or (days and not hours and not minutes):
-        parts = [f"{days} d"] + ([f"{hours} h"] if hours else [])
-    else:
-        hours += 24 * days
-        parts = ([f"{hours} h"] if hours else []) + ([f"{minutes} min"] if minutes or not hours else [])
-    return sign + " ".join(parts)
+    if minutes >= 2 * 24 * 60 or minutes == 24 * 60:
+        days, hours = divmod(round(minutes / 60), 24)
+        return f"{sign}{days} d" + (f" {hours} h" if hours else "")
+    if minutes < 2 * 60 and minutes != 60:
+        return f"{sign}{minutes} min"
+    hours, minutes = divmod(minutes, 60)
+    return f"{sign}{hours} h" + (f" {minutes} min" if minutes else "")
 
 
 class Quantity(NamedTuple):

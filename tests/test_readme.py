@@ -42,7 +42,7 @@ def test_the_readme_shows_what_the_program_prints() -> None:
 
 def test_what_was_told_wrongly_is_told_again_as_shown(tmp_path: Path) -> None:
     """The four commands, typed in their order the day after the pieces were cut and set to drain."""
-    [block] = re.findall(r"Told wrongly.*?```console\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+    [block] = re.findall(r"Recorded wrongly.*?```console\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
     keeper = Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
     keeper.waits_until("2026-08-11T20:30").types("done", "a/cut", "--at", "19:30")
     keeper.types("done", "a/drain", "--at", "20:25")

@@ -76,7 +76,7 @@ equipment:
 #reserved: [{{equipment: freezer, from: 2026-11-01, to: 2026-11-20, space: {one["taken"]}, for: fruit}}] # what else needs the room
 season: # the usual days where you are; what you observe overrules them
 {season}
-#  blooms: {{willow: spring bloom}} # plants whose first bloom tells you a mark: observe first bloom of willow
+#  blooms: {{willow: spring bloom}} # plants whose first bloom gives you a date: observe first bloom of willow
 #degree days: {{method: sine, base: {one["base"]}, from: {_moved("1 January", south)}, marks: {{spring bloom: {one["sum"]}}}}}
 #normals: # the usual highest and lowest temperature of a day
 {months}
@@ -125,14 +125,14 @@ def new_lots(lots: Sequence[str], taken: Container[str] = ()) -> list[dict[str, 
     """The keys of lots told in words, each under a letter that is not `taken`. Raises `Fault`."""
     letters = [letter for letter in string.ascii_lowercase if letter not in taken]
     if len(lots) > len(letters):
-        raise Fault(f"{len(lots)} lots are more than can be told in words", "a harvest file, with an id for each lot")
+        raise Fault(f"{len(lots)} lots are more than words on a command line can name", "a harvest file, with an id for each lot")
     return [{"id": letter, **_lot(text)} for letter, text in zip(letters, lots, strict=False)]
 
 
 def _lot(text: str) -> dict[str, str | int]:
     match = _LOT.fullmatch(text.strip())
     if not match:
-        raise Fault(f'"{text}" does not tell a lot', SAMPLE)
+        raise Fault(f'"{text}" is not a lot', SAMPLE)
     moisture = {"moisture": f"{match['moisture']} %"} if match["moisture"] else {}
     return {"kind": match["kind"], "frames": int(match["frames"]), "frame": match["frame"], **moisture}
 

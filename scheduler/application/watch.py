@@ -238,7 +238,7 @@ class AlertSender:
         for row in rows:
             if row.id in gone:
                 self._leased = None
-                self.say(f"another watch had taken over; perhaps told twice: {row.say}")
+                self.say(f"another watch had taken over; perhaps sent twice: {row.say}")
         return how
 
     def _message(self, row: StoredAlert, now: int) -> Message:

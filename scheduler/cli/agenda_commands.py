@@ -100,7 +100,7 @@ def season(ledger: str | None) -> None:
 @click.option("--use", is_flag=True, help="Plan with the low end of what was fitted from now on.")
 @ledger_option
 def freezer(name: str | None, use: bool, ledger: str | None) -> None:
-    """What the logs and readings of a freezer tell of it: its surface coefficient, how it recovers from a warm load."""
+    """What the logs and readings of a freezer show: its surface coefficient, how it recovers from a warm load."""
     with refusals():
         from scheduler.application.clock import now
         from scheduler.application.ledger_view import view_at

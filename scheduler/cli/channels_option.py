@@ -10,7 +10,7 @@ import click
 if TYPE_CHECKING:
     from scheduler.outputs.notify.config import NotificationConfig
 
-_WHO = "Who is told what, and how. Default: channels.yaml in your settings folder."
+_WHO = "Who gets which alerts, and how. Default: channels.yaml in your settings folder."
 CHANNELS = click.option("--channels", type=click.Path(path_type=Path), metavar="FILE", help=_WHO)
 
 

@@ -341,7 +341,7 @@ def dusk(latitude: float, longitude: float, day: datetime, timezone: str, event:
 @click.option("--unit", type=click.Choice(["C", "F"]), help="Unit of the file, where its first line does not say.")
 @click.option("--from", "begins", type=click.Choice(_MONTHS), default="January", show_default=True, help="Month in which the sums begin.")
 @click.option("--rows", is_flag=True, help="Print each day too.")
-@option("--sum", "degree days", "Also tell the first day of each year that reaches this sum.")
+@option("--sum", "degree days", "Also show the first day of each year that reaches this sum.")
 def degree_days(**given: Any) -> Any:
     """Degree days of a daily table (date, lowest, highest), or of one day."""
     from scheduler.application.files import daily_table

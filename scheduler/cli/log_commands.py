@@ -119,7 +119,7 @@ def _done_as_planned(book: Ledger, view: LedgerView, text: str, by: str | None, 
     day = day_of(text, view)
     found = as_planned(view, day)
     if found.singly:
-        click.echo(f"Told one by one, for they protect food or give a reading: afterpull done {' '.join(found.singly)}")
+        click.echo(f"Record these one by one, for they protect food or give a reading: afterpull done {' '.join(found.singly)}")
     if not found.confirmations:
         raise Fault(f"nothing else that is still open was planned up to the end of {day}", "afterpull agenda, for what is planned")
     for one in found.confirmations:
@@ -139,7 +139,7 @@ def _done_as_planned(book: Ledger, view: LedgerView, text: str, by: str | None, 
 @click.option("--whole", is_flag=True, help="A task with a hold is over altogether, not just begun.")
 @click.option("--again", is_flag=True, help="A hold that runs began at another time than was said: at this one.")
 @click.option("--by", type=PERSON, metavar="NAME", help="Who did it, where several work in the yard.")
-@click.option("--yes", is_flag=True, help="Do not ask where it is told out of its order.")
+@click.option("--yes", is_flag=True, help="Do not ask where it is out of order.")
 @ledger_option
 def done(
     tasks: tuple[str, ...],
@@ -258,7 +258,7 @@ def observe(
     picture: Path | None,
     ledger: str | None,
 ) -> None:
-    """Tell what was seen: a mark of the season, a reading with its value, or a table from an instrument."""
+    """Record what was seen: a season date, a reading with its value, or a table from an instrument."""
     with _kept(ledger) as (book, view, now):
         from datetime import date, datetime
 

@@ -34,7 +34,7 @@ def _environment(context: click.Context, parameter: click.Parameter, path: Path 
 
 @click.command(epilog="Example: afterpull watch --status")
 @click.option("--once", is_flag=True, help="Tell what is due now, and end.")
-@click.option("--status", is_flag=True, help="Say when the watch last looked, what it tells next, and what was not told and why.")
+@click.option("--status", is_flag=True, help="Show when the watch last looked, what it sends next, and what was not sent and why.")
 @click.option("--install", is_flag=True, help="Start the watch at every login, after showing how.")
 @click.option("--uninstall", is_flag=True, help="Start it no longer.")
 @click.option("--yes", is_flag=True, help="With --install or --uninstall: do not ask.")
@@ -42,7 +42,7 @@ def _environment(context: click.Context, parameter: click.Parameter, path: Path 
 @CHANNELS
 @ledger_option
 def watch(once: bool, status: bool, install: bool, uninstall: bool, yes: bool, channels: Path | None, ledger: str | None) -> None:
-    """Tell what is due, as long as it runs: on the desktop, and through the channels of your choice."""
+    """Send what is due, as long as it runs: to the desktop, and through the channels of your choice."""
     from scheduler.cli.errors import refusals
 
     if sum((once, status, install, uninstall)) > 1:
@@ -74,7 +74,7 @@ def _watch(once: bool, config: NotificationConfig, where: str | None) -> None:
     finally:
         watching.stop()
     if looked is not None and looked.other is None:
-        click.echo(f"{looked.sent} told, {looked.held} held back, {looked.failed} not told")
+        click.echo(f"{looked.sent} sent, {looked.held} held back, {looked.failed} not sent")
     if looked is None or looked.failed or looked.trouble:
         raise SystemExit(1)
 
@@ -105,20 +105,20 @@ def status_lines(looked_at: int | None, rows: tuple[StoredAlert, ...], now: int)
         again = ", again" if row.told_at is not None else ""
         lines.append(f"next: {when}{again}: {row.say}")
     if not waiting:
-        lines.append("nothing is waiting to be told")
+        lines.append("nothing is waiting to be sent")
     reasons: dict[str, list[str]] = {}
     for row in waiting:
         if row.failure:
             reasons.setdefault(row.failure, []).append(row.say)
     for why, said in reasons.items():
         more = f", and {len(said) - 1} more" if len(said) > 1 else ""
-        lines.append(f"not told: {said[0]}{more}\n    because {why}")
+        lines.append(f"not sent: {said[0]}{more}\n    because {why}")
     return lines
 
 
 @click.group(epilog="Example: afterpull alert test")
 def alert() -> None:
-    """Try the channels through which alerts are told."""
+    """Try the channels that carry alerts."""
 
 
 @alert.command(epilog="Example: afterpull alert test --channels channels.yaml")
@@ -137,6 +137,6 @@ def test(channels: Path | None) -> None:
         for name, channel in made.items():
             outcome = deliver([channel], message)
             arrived += outcome.channel is not None and name != "terminal"
-            click.echo(f"{name}: {'taken' if outcome.channel else 'not told: ' + outcome.reason.removeprefix(f'{name}: ')}")
+            click.echo(f"{name}: {'taken' if outcome.channel else 'not sent: ' + outcome.reason.removeprefix(f'{name}: ')}")
     if not arrived:
         raise SystemExit(1)

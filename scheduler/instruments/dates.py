@@ -122,7 +122,7 @@ def order_of(rows: Iterable[tuple[int, str, DateCell]], until: date | None, told
         if len(set(days.values())) == 1:  # every date reads alike: 08/08/2026
             return left[0]
         both = " or ".join(f"{day} ({order})" for order, day in days.items())
-        raise Unread(line, 1, f'"{cell}" can be {both}, and no row of the file tells which', " or ".join(f"--dates '{order}'" for order in days))
+        raise Unread(line, 1, f'"{cell}" can be {both}, and no row of the file shows which', " or ".join(f"--dates '{order}'" for order in days))
     order = possible[0] if len(possible) == 1 else max(possible, key=lambda order: sum(day_of(one, order) is not None for _, _, one in different.values()))
     line, cell, _ = next(row for row in different.values() if not (day := day_of(row[2], order)) or (until is not None and day > until))
     raise Unread(line, 1, f'"{cell}" is not a date up to today, though the other rows are read {order}', "2026-08-12, in one order in all rows")

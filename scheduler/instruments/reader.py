@@ -236,7 +236,7 @@ def _mark(read: Sheet, values: Sequence[int]) -> str:
         raise Unread(fault.line, read.column(fault.line, fault.column), fault.said, fault.write) from None
     if read.delimiter == "," and all(_THOUSAND.fullmatch(cell) for _, _, cell in commas):
         line, column, cell = commas[0]
-        said = f'"{cell}" can be a thousand or a decimal comma, and no row tells which'
+        said = f'"{cell}" can be a thousand or a decimal comma, and no row shows which'
         raise Unread(line, read.column(line, column), said, "a decimal point, and nothing between thousands")
     return mark
 

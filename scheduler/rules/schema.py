@@ -157,7 +157,7 @@ class Card(Record):
             if FREEZER in self.occupies:
                 raise Fault('a hold in the freezer is a kill, and no "look at" ends it', '"wait at most": how long it may wait for hands once it is over')
             if {"hold done", "look"} & {alert.at for alert in self.alerts} == {"hold done"}:
-                raise Fault("nothing is told where a look ends the hold", 'an alert with "at: look" that says what to look for')
+                raise Fault("no alert comes where a look ends the hold", 'an alert with "at: look" that says what to look for')
         return self
 
 

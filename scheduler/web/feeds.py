@@ -83,7 +83,7 @@ def _endpoint(feeds: Feeds, known: Addresses, base: str) -> Endpoint:
         except Fault as fault:
             return PlainTextResponse(f"{fault.message}\n    write {fault.write}\n", 400, HEADERS)
         except Refused:
-            return PlainTextResponse("the plan cannot be made; the keeper is told by: afterpull agenda\n", 503, {**HEADERS, "Retry-After": "900"})
+            return PlainTextResponse("the plan cannot be made; afterpull agenda says why\n", 503, {**HEADERS, "Retry-After": "900"})
         tag = f'W/"{found.etag}"'  # weak: the compressed answer has other octets (RFC 9110 section 8.8.1)
         headers = {**HEADERS, "ETag": tag, "Vary": "Accept-Encoding", "Content-Disposition": f'inline; filename="{found.file_name}"'}
         if found.modified is not None:

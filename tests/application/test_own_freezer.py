@@ -32,7 +32,7 @@ def test_what_was_fitted_is_used_once_the_keeper_agrees_and_undo_takes_it_back(t
     agreed = keeper.view.yard.equipment["freezer"].surface_coefficient
     assert agreed is not None
     assert f"in use: {agreed:g} W/m²K" in keeper.types("freezer")
-    assert f"surface coefficient {agreed:.3g} W/m²K as told" in " ".join(keeper.types("why", "c/freeze-comb.1").split())
+    assert f"surface coefficient {agreed:.3g} W/m²K as set" in " ".join(keeper.types("why", "c/freeze-comb.1").split())
     keeper.types("undo")
     assert keeper.view.yard.equipment["freezer"].surface_coefficient is None
 

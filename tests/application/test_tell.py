@@ -53,7 +53,7 @@ def test_what_can_not_have_been_seen_is_refused(ridge: Keeper, words: list[str],
 def test_what_is_taken_back_is_named(ridge: Keeper, words: list[str], told: str) -> None:
     """Whatever it was, a setting too: an address that works no longer is not lost unseen."""
     ridge.types(*words)
-    assert f"Taken back: {told}, told of Tue 11 Aug 20:00" in ridge.types("undo")
+    assert f"Taken back: {told}, of Tue 11 Aug 20:00" in ridge.types("undo")
 
 
 def test_of_several_files_none_is_logged_where_one_is_refused(ridge: Keeper, tmp_path: Path) -> None:

@@ -113,7 +113,7 @@ def test_an_installed_watch_keeps_its_passwords_to_itself(home: None, place: str
 @pytest.mark.parametrize(
     ("channels", "ledger", "said"),
     [
-        ("people: {keeper: {tell: [desk]}}\n", True, 'keeper is told through "desk"'),
+        ("people: {keeper: {tell: [desk]}}\n", True, 'keeper gets alerts through "desk"'),
         (CHANNELS, True, "the environment variable HIVE_MAIL is not set"),
         (CHANNELS.replace("address from: HIVE_MAIL", "address: 'no-service://x'"), True, "is not one of a service known here"),
         ("evening: '18:00'\n", False, "there is no ledger here yet"),

@@ -52,7 +52,7 @@ def test_what_nobody_heard_is_not_counted_as_told(where: str) -> None:
         once = typed("watch", "--once", "--ledger", where)
         status = typed("watch", "--status", "--ledger", where)
     assert once.exit_code == 1
-    assert "0 told, 0 held back, " in once.output
+    assert "0 sent, 0 held back, " in once.output
     assert "last looked 0 min ago" in status.output
     assert "because desktop: no notification service answers" in status.output
 
@@ -72,7 +72,7 @@ def test_a_file_of_channels_that_is_wrong_is_refused_with_its_place(where: str, 
     (tmp_path / "mine.yaml").write_text("people: {keeper: {tell: [desk]}}\n")
     result = typed("watch", "--once", "--ledger", where, "--channels", str(tmp_path / "mine.yaml"))
     assert result.exit_code == 2
-    assert 'mine.yaml:1:25: keeper is told through "desk"' in result.stderr
+    assert 'mine.yaml:1:25: keeper gets alerts through "desk"' in result.stderr
     assert 'write "desktop"' in result.stderr
 
 
@@ -80,11 +80,11 @@ def test_alert_test_says_of_each_channel_whether_it_was_taken(where: str, monkey
     """Exit status 1 where nothing but the terminal took it."""
     result = typed("alert", "test")
     assert result.exit_code == 1
-    assert "desktop: not told: no notification service answers" in result.output
+    assert "desktop: not sent: no notification service answers" in result.output
     channels = {"desktop": Keeps(), "push": Fails("push", "429 from push://token")}
     monkeypatch.setattr("scheduler.daemon.channels_of", lambda *_: channels)
     result = typed("alert", "test")
-    assert (result.exit_code, result.output) == (0, "desktop: taken\npush: not told: 429 from push://…\n")
+    assert (result.exit_code, result.output) == (0, "desktop: taken\npush: not sent: 429 from push://…\n")
 
 
 @pytest.mark.slow

@@ -54,7 +54,7 @@ def test_the_short_way_of_writing_is_the_long_one() -> None:
         ({"hands": 10}, "10 has no unit; a duration is needed"),
         ({"hands": True}, "a|valid"),
         ({"hold": {"look at": "12 h"}, "occupies": {"freezer": 1}}, "a hold in the freezer is a kill"),
-        ({"hold": {"look at": "12 h"}, "alerts": [{"at": "hold done", "say": "x"}]}, "nothing is told where a look ends the hold"),
+        ({"hold": {"look at": "12 h"}, "alerts": [{"at": "hold done", "say": "x"}]}, "no alert comes where a look ends the hold"),
         ({"alongside": "cut", "due": "pulled + 1 d"}, 'a line of the checklist of "cut" has no "due" of its own'),
         ({"batches": {"of": "lot.pieces"}}, "batches are split by a resource or follow another card"),
         ({"batches": {"of": "lot.pieces", "fits": "freezer", "as": "freeze"}}, "batches are split by a resource or follow another card"),

@@ -20,7 +20,7 @@ def test_yesterday_went_as_planned(keeper: Keeper) -> None:
     happened = keeper.view.happened
     assert happened.done["ridge-2/b/spin"] == (planned["ridge-2/b/spin"].start, planned["ridge-2/b/spin"].finish)
     assert happened.begun["ridge-2/b/settle"] == planned["ridge-2/b/settle"].holds_from
-    assert "Told one by one, for they protect food or give a reading: afterpull done ridge-2/c/freeze-comb.1" in said
+    assert "Record these one by one, for they protect food or give a reading: afterpull done ridge-2/c/freeze-comb.1" in said
     assert "ridge-2/c/freeze-comb.1" not in happened.begun
     assert not any(task.id.startswith("ridge-2/b/spin") and task.is_open for task in keeper.plan.tasks)
 

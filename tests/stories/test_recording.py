@@ -139,7 +139,7 @@ def test_the_last_word_on_one_task_is_taken_back(ridge: Keeper) -> None:
     """Though others were told since."""
     ridge.waits_until("2026-08-11T20:00").types("done", "close-up", "--at", "18:00")
     ridge.types("done", "b/spin", "--at", "19:00")
-    assert "Taken back: task done ridge-2/close-up, told of Tue 11 Aug 18:00" in ridge.types("undo", "close-up")
+    assert "Taken back: task done ridge-2/close-up, of Tue 11 Aug 18:00" in ridge.types("undo", "close-up")
     assert [ridge.task(name).status for name in ("close-up", "b/spin")] == ["planned", "done"]
     assert 'nothing is recorded of "close-up"' in ridge.types("undo", "close-up", refused=True)
 
@@ -147,7 +147,7 @@ def test_the_last_word_on_one_task_is_taken_back(ridge: Keeper) -> None:
 def test_a_whole_harvest_is_not_taken_back_unasked(ridge: Keeper) -> None:
     """Where nobody can be asked nothing changes, and the command that does it is told; a correction of a harvest goes without asking."""
     text = ridge.types("undo", refused=True)
-    assert "nothing was changed: this would take back harvest logged ridge-2, told of Tue 11 Aug 11:00" in text
+    assert "nothing was changed: this would take back harvest logged ridge-2, of Tue 11 Aug 11:00" in text
     assert "afterpull undo --yes" in text
     assert ridge.has("a/cut.1")
     ridge.logs("ridge-2").types("undo")

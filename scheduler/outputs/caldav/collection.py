@@ -170,7 +170,7 @@ def _resources(response: Response) -> list[_Resource]:
     try:
         root = ET.fromstring(response.content, ET.XMLParser(target=_Tree()))
     except (ET.ParseError, ValueError) as error:
-        raise SyncStopped(f"the server's answer is not XML that can be read: {error}", "it again; if it stays so, tell who runs the server") from None
+        raise SyncStopped(f"the server's answer is not XML that can be read: {error}", "it again; if it stays so, ask who runs the server") from None
     found = []
     for one in root.iter(f"{DAV}response"):
         states = [state for state in one.findall(f"{DAV}propstat") if " 200" in (state.findtext(f"{DAV}status") or "")]

@@ -13,6 +13,7 @@ from icalendar.parser import Contentline
 from scheduler.local_time import is_ambiguous, local
 from scheduler.outputs.calendar.content_lines import folded
 from scheduler.outputs.calendar.entry import Alarm, Entry
+from scheduler.outputs.wording.sitting_words import TITLE, cut
 
 STEPS = "X-AFTERPULL-STEPS"  # which steps a sitting has: a property of our own (RFC 5545 section 3.8.8.2), one key a line
 CANCELLED = "Cancelled: "
@@ -65,7 +66,7 @@ def _lines(entry: Entry, sequence: int, modified: int) -> Iterator[bytes]:
 def cancelled(content: bytes, *, sequence: int, modified: int) -> bytes:
     """The same component with STATUS:CANCELLED, its alarms silenced."""
     component: Any = Component.from_ical(content)
-    component["STATUS"], component["SUMMARY"] = vText("CANCELLED"), vText(f"{CANCELLED}{component.get('SUMMARY', '')}")
+    component["STATUS"], component["SUMMARY"] = vText("CANCELLED"), vText(cut(f"{CANCELLED}{component.get('SUMMARY', '')}", TITLE))
     if component.name == "VEVENT":
         component["TRANSP"] = vText("TRANSPARENT")
     component.subcomponents.clear()

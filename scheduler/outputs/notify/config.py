@@ -137,7 +137,7 @@ def _unknown_channels(document: Document, config: NotificationConfig) -> Iterato
             yield document.fault(("people", name), f'"{name}" holds an @', "a name without it", key=True)
         for channel in dict.fromkeys(one for names in person.tell.values() for one in names):
             if channel not in known:
-                message = f'{name} is told through "{channel}", which is not among the channels'
+                message = f'{name} gets alerts through "{channel}", which is not among the channels'
                 yield document.fault(("people", name, "tell"), message, instead(channel, known))
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from subprocess import list2cmdline
 from xml.sax.saxutils import escape
 
-_DESCRIPTION = "afterpull: tells what is due after the honey supers come off"
+_DESCRIPTION = "afterpull: alerts of what is due after the honey supers come off"
 
 
 @dataclass(frozen=True, slots=True)

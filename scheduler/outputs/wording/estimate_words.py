@@ -20,12 +20,12 @@ FREEZING = {
     "boxes as one body": "boxes of comb stacked {height} high as one body of {density} (assumed)",
     "spread of conductivity": (
         "conductivity of comb {slow} ({quick:bare} at the quick end), as published tables and the composition model have it; single values down to 0.10, "
-        "of honey that has set and without a method told, are not covered: comb that has granulated takes longer"
+        "of honey that has set and without a method named, are not covered: comb that has granulated takes longer"
     ),
     "surface in its range": "surface coefficient {surface} ({slow:bare} to {quick:bare}): from memory, within what free convection and radiation give",
-    "surface as told": "surface coefficient {surface} as told for this freezer",
+    "surface as told": "surface coefficient {surface} as set for this freezer",
     "rated capacity": "rated {rated} of water-based test load at {heat} (from memory) is {power}",
-    "no plate": "no freezing capacity told: {a_day} of new food by its space, published advice, is {power}",
+    "no plate": "no freezing capacity named: {a_day} of new food by its space, published advice, is {power}",
     "thermometer off": "range: the freezer {error} warmer or colder than read",
     "large warm load": "a large warm load: the freezer needs about {extraction} to take its heat away; move what is already holding aside",
     "beyond what is known of comb": "extrapolated: properties of comb are known from {low:bare} to {high}",
@@ -44,7 +44,7 @@ RECORDED = {
     "proved": "proved: core at or below {goal} for {below} by the record",
     "readings of the core": "{count} readings of the core itself",
     "too few readings": "{count} readings of a core while it lay in recorded air; {needed} are needed",
-    "readings cannot tell": "the readings cannot tell: read the core while it cools, some hours apart, rather than when it is cold",
+    "readings cannot tell": "the readings are not enough: read the core while it cools, some hours apart, rather than when it is cold",
     "least squares": "least squares over {count} readings of the core in {loads} loads; they are met to {left}",
     "two standard errors": "range: two standard errors, a reading taken as {error} off",
 }

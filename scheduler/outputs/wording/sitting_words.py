@@ -37,7 +37,7 @@ def sitting_title(tasks: Mapping[str, PlannedTask], steps: Sequence[Step], lead:
         title = f"{lead}{', '.join(labels[:shown])}{more}{whose}"
         if len(title) <= TITLE:
             return title
-    return _cut(f"{lead}{labels[0]}", TITLE - len(whose)) + whose
+    return cut(f"{lead}{labels[0]}", TITLE - len(whose)) + whose
 
 
 def _labels(tasks: Mapping[str, PlannedTask], steps: Iterable[Step], *, several: bool) -> list[str]:
@@ -71,14 +71,14 @@ def step_title(task: PlannedTask, step: Step) -> str:
 def over_title(task: PlannedTask) -> str:
     """The title where a hold is over that nobody closes."""
     card = one_line(task.rule.partition("/")[2] or task.rule)
-    return _cut(_whose(task) + (one_line(task.closing_name) or f"{card} over") + (f" {one_line(task.lot)}" if task.lot else ""), TITLE)
+    return cut(_whose(task) + (one_line(task.closing_name) or f"{card} over") + (f" {one_line(task.lot)}" if task.lot else ""), TITLE)
 
 
 def limit_title(task: PlannedTask, timezone: str) -> str:
     """The title of a limit on its day: until when, and what."""
     card = one_line(task.rule.partition("/")[2] or task.rule)
     at = clock(local(task.due or task.start, timezone))
-    return _cut(f"{_whose(task)}by {at}: {card}{f' {one_line(task.lot)}' if task.lot else ''}", TITLE)
+    return cut(f"{_whose(task)}by {at}: {card}{f' {one_line(task.lot)}' if task.lot else ''}", TITLE)
 
 
 def done_title(tasks: Mapping[str, PlannedTask], steps: Sequence[Step]) -> str:
@@ -88,7 +88,7 @@ def done_title(tasks: Mapping[str, PlannedTask], steps: Sequence[Step]) -> str:
 
 def hold_title(task: PlannedTask) -> str:
     """The title of a hold, where holds are shown."""
-    return _cut(f"Holding: {one_line(title_of(task)) or one_line(task.id)}", 2 * TITLE)
+    return cut(f"Waits: {one_line(title_of(task)) or one_line(task.id)}", TITLE)
 
 
 Lines = Mapping[str, Sequence[PlannedTask]]  # the lines of checklists, by the step they belong to
@@ -125,7 +125,7 @@ def task_notes(plan: Plan, task: PlannedTask, warnings: Sequence[str] = ()) -> s
 
 
 def _closing(warnings: Sequence[str], *, likely: bool, task: str) -> Iterator[str]:
-    yield from (f"! {_cut(one_line(words), _WARNING)}" for words in warnings[:2])
+    yield from (f"! {cut(one_line(words), _WARNING)}" for words in warnings[:2])
     if likely:
         yield "Likely: firm once you record it."
     yield f"Why: afterpull why {one_line(task)}"
@@ -148,13 +148,13 @@ def _lines(
         task = tasks[step.task]
         yield _step_line(plan, task, step, width, year, done=done)
         if how_of(task) and not done and not step.phase.startswith("end"):
-            yield f"   {_cut(one_line(how_of(task)), 2 * width)}"
+            yield f"   {cut(one_line(how_of(task)), 2 * width)}"
         for brief in () if done else task.briefs:
             if brief not in said:
                 said.add(brief)
                 yield f"   {one_line(brief)}"
         if not done and step.phase == ("end" if task.closing else "begin"):
-            yield from (f"   - {_cut(one_line(title_of(line)), width)}" for line in lines.get(task.id, ()))
+            yield from (f"   - {cut(one_line(title_of(line)), width)}" for line in lines.get(task.id, ()))
     if left_out:
         yield f"and {left_out} more: afterpull agenda"
     likely = not done and all(tasks[step.task].status == "provisional" for step in steps)
@@ -162,7 +162,7 @@ def _lines(
 
 
 def _step_line(plan: Plan, task: PlannedTask, step: Step, width: int, year: int, *, done: bool) -> str:
-    words = f"{clock(local(step.start, plan.timezone))} {_cut(step_title(task, step), width)}"
+    words = f"{clock(local(step.start, plan.timezone))} {cut(step_title(task, step), width)}"
     if done:
         return f"{words}, done"
     words += f", {show_duration(step.end - step.start)}"
@@ -177,10 +177,11 @@ def _whose(task: PlannedTask) -> str:
 
 
 def _shortened(name: str) -> str:
-    return _cut(one_line(name), NAME)
+    return cut(one_line(name), NAME)
 
 
-def _cut(text: str, most: int) -> str:
+def cut(text: str, most: int) -> str:
+    """A text of so many characters at most, an ellipsis for what is left out."""
     return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
 
 

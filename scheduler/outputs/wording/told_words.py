@@ -53,7 +53,7 @@ SEEN = {
     "over the limit together": " That is over {limit}, so it is not bottled yet.",
     "mark seen": "{mark}: seen on {on:iso}",
     "reading recorded": "{measure} of {of}: {written}",
-    "told of": "{kind} {about}, told of {at}",
+    "told of": "{kind} {about}, of {at}",
     "harvest withdrawn": "Withdrawn: {harvest}. What was done of it stays recorded. To have it back: afterpull log {path}",
 }
 TOLD = {**TASKS, **HIVES, **QUESTIONS, **SEEN}

@@ -14,12 +14,15 @@ RULES = {
     "cannot": (re.compile(r"\bcan not\b", re.IGNORECASE), "cannot"),
     "default": (re.compile(r"\bwithout it, \w", re.IGNORECASE), "Default: ..."),
     "chill": (re.compile(r"\bchill", re.IGNORECASE), "freezer, or the temperature: 4 to 15 °C sets honey"),
+    "tells": (re.compile(r"\b(?:is|are|was|were|be) told\b(?! apart)|\btells\b", re.IGNORECASE), "record, show, send or warn"),
     "closing title": (re.compile(r"^(Finish|Hold done): [A-Z]"), "a title of its own for the step that closes a hold"),
 }
 PLANTED = {
     "cannot": "The jar can not be filled",
     "default": "When it was; without it, now.",
     "chill": "Chill the comb",
+    "tells": (re.compile(r"\b(?:is|are|was|were|be) told\b(?! apart)|\btells\b", re.IGNORECASE), "record, show, send or warn"),
+    "tells": "The keeper is told at once",
     "closing title": "Finish: Treat for mites",
 }
 
