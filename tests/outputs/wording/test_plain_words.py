@@ -21,7 +21,6 @@ PLANTED = {
     "cannot": "The jar can not be filled",
     "default": "When it was; without it, now.",
     "chill": "Chill the comb",
-    "tells": (re.compile(r"\b(?:is|are|was|were|be) told\b(?! apart)|\btells\b", re.IGNORECASE), "record, show, send or warn"),
     "tells": "The keeper is told at once",
     "closing title": "Finish: Treat for mites",
 }
