@@ -2,7 +2,7 @@
 
 What calendars, alarms and the page speak of. A sitting ends where the person goes elsewhere and, once it has lasted three hours, at the next
 gap between its steps. Food never shares one with a medicine, a mite wash, a fumigant or dirty hive tools, and wax on heat is not left for
-other work. Work tied to the sun has sittings of its own; a limit and the end of a hold that nobody closes are no work and are in none.
+other work: it ends its sitting. Work tied to the sun has sittings of its own; a limit and the end of a hold that nobody closes are no work and are in none.
 """
 
 from collections.abc import Collection, Iterator, Mapping
@@ -117,12 +117,14 @@ class _Open:
             return False
         if _ANYWHERE not in (place, self.place) and place != self.place:
             return False
-        if (ON_HEAT in task.handles) != self.on_heat or not _may_meet(self.handles.union(task.handles)):
+        on_heat = ON_HEAT in task.handles
+        if (self.on_heat and not on_heat) or not _may_meet(self.handles.union(task.handles)):
             return False
         self.steps.append(step)
         self.last = max(self.last, step.end)
         self.place = place if self.place == _ANYWHERE else self.place
         self.handles.update(task.handles)
+        self.on_heat = on_heat
         return True
 
 

@@ -46,7 +46,7 @@ def test_two_lots_are_what_one_can_live_with(number: int) -> None:
     plan = two_lots(random_of(f"two lots {number}"))
     readable(plan)
     found = counted(plan)
-    assert found.timed <= 26  # chunk honey, or a day off, brings some more than the sixteen below
+    assert found.timed <= 23  # chunk honey, or a day off, brings some more than the sixteen below
     assert found.days <= 6
     assert found.alarms <= 14
     assert found.to_spring <= 45
@@ -60,7 +60,7 @@ def test_the_harvest_of_the_design_is_a_dozen_entries_and_half_a_dozen_alarms(tm
     plan = planned(problem_of((tmp_path / "ridge-2.yaml",), None, (), "2026-08-11T10:30"))
     readable(plan)
     found = counted(plan)
-    assert found.timed <= 17  # DESIGN asks for 16: frames taken off are frozen between two visits to the hives, for the search counts evenings, not ways
+    assert found.timed <= 16
     assert found.days <= 6
     assert found.alarms <= 9
     assert found.to_spring <= 45

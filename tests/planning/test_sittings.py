@@ -77,10 +77,10 @@ def test_food_never_shares_a_sitting_with_what_is_not_to_be_near_it() -> None:
 
 
 def test_wax_on_heat_is_not_left_for_other_work() -> None:
-    """It shares a sitting with nothing but more wax."""
+    """It ends its sitting: after it comes nothing but more wax."""
     hot = ("hot wax",)
     evening = (work("cut", 0), work("render", 20, handles=hot), work("strips", 40, handles=hot), work("pack", 60))
-    assert together(*evening) == [["cut"], ["render", "strips"], ["pack"]]
+    assert together(*evening) == [["cut", "render", "strips"], ["pack"]]
 
 
 def test_work_tied_to_the_sun_stands_apart() -> None:
@@ -154,4 +154,5 @@ def _sound(one: Sitting, known: dict[str, PlannedTask]) -> bool:
     of = [known[name] for name in one.tasks]
     handled = {thing for each in of for thing in each.handles}
     apart = "food" not in handled or BESIDE_FOOD.isdisjoint(handled)
-    return apart and len({each.sun_tied for each in of}) == 1 and len({"hot wax" in each.handles for each in of}) == 1
+    hot = ["hot wax" in each.handles for each in of]
+    return apart and len({each.sun_tied for each in of}) == 1 and hot == sorted(hot)

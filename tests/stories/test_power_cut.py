@@ -157,7 +157,7 @@ def test_packages_taken_out_before_the_record_proved_the_kill_are_told_and_stay_
     assert (after.status, after.start, after.finish) == ("done", before.start, before.finish)
     [warning] = [warning for warning in keeper.plan.warnings if warning.kind == "hold not proved"]
     assert warning.task == after.id
-    assert "taken out after 48 h" in in_words(warning.says, METRIC)
+    assert "taken out after 2 d" in in_words(warning.says, METRIC)
 
 
 @pytest.mark.parametrize(("air", "out"), [(steady, "2026-08-16T01:41"), (powerless, "2026-08-16T19:50")])

@@ -113,7 +113,7 @@ class LotSheet:
             read = f"read {coldest} to {warmest}" if one.warmest > one.coldest else f"read {warmest}"
         if one.ended is None:
             return f"{one.task}: in, not out yet; {read}"
-        return f"{one.task}: in, out {self.when(one.ended)} after {show_duration(one.ended - one.begun)}; {read}"
+        return f"{one.task}: in, out {self.when(one.ended)} after {_to_the_minute(one.ended - one.begun)}; {read}"
 
     def _treated(self, one: HiveTreatment, waits: Mapping[str, float]) -> str:
         hive = "every hive" if one.hive == EVERY_HIVE else one.hive
@@ -139,3 +139,9 @@ def _disease(one: HiveDisease) -> str:
 
 def _wanted(one: Wanted) -> str:
     return f"{one.count} {one.what}" + (f" for {one.who}" if one.who else "")
+
+
+def _to_the_minute(seconds: int) -> str:
+    """A recorded time, not rounded to days as a planned one is: "48 h 40 min"."""
+    hours, minutes = divmod(seconds // 60, 60)
+    return f"{hours} h" + (f" {minutes} min" if minutes else "")
