@@ -8,7 +8,7 @@ from datetime import date, datetime, time
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.lookup import lot_named, lots_of
 from scheduler.diagnostics import Fault, instead
-from scheduler.facts.fact import HiveDisease, HiveTreatment, LarvaeSeen, LotReleased
+from scheduler.facts.fact import CAUSES, Fact, HiveDied, HiveDisease, HiveTreatment, LarvaeSeen, LotReleased
 from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path
 from scheduler.planning.pulls import place_of, pulls_of
 from scheduler.planning.task_ids import card_slug, current, slug_of
@@ -18,6 +18,7 @@ from scheduler.rules.schema import CHOSEN
 from scheduler.rules.vocabulary import Value
 
 FOULBROOD = "foulbrood"
+DIED = ("died", "dead")
 LARVAE = ("larvae", "larva")
 COMB = ("cut comb", "chunk honey")  # lots that are sold with their comb
 TREATMENT = {"treatment begins": True, "treatment began": True, "treatment ends": False, "treatment ended": False}
@@ -51,6 +52,27 @@ def foulbrood(view: LedgerView, words: str, hive: str | None, on: date, now: int
         return view.words(say("foulbrood not confirmed", hive=hive)), fact
     inspector = (say("reached by", inspector=view.yard.inspector),) if view.yard.inspector else ()
     return view.words(say("foulbrood suspected", hive=hive, inspector=inspector, stopped=", ".join(_stopped_by(view, hive)) or "no lot")), fact
+
+
+def died(view: LedgerView, hive: str | None, cause: str | None, on: date, now: int) -> tuple[str, list[Fact]]:
+    """The colony of a hive died, and of what once that is known: the words that answer, and the facts. Raises `Fault` for an unknown hive or cause."""
+    known = _named(view)
+    if hive is None:
+        raise Fault("died: which hive?", " or ".join(f"--of {name}" for name in known[:8]) or "--of the hive's name")
+    if hive not in known:
+        raise Fault(f'no harvest names the hive "{hive}"', instead(hive, known) if known else "log the harvest with its hives first")
+    cause = " ".join(cause.lower().split()) if cause is not None else None
+    if cause is not None and cause not in CAUSES:
+        raise Fault(f'"{cause}" is not among the causes', f"--cause '{instead(cause, CAUSES)}'")
+    at = noticed_at(on, now, view)
+    facts: list[Fact] = [HiveDied(occurred_at=at, hive=hive, cause=cause)]
+    if cause == FOULBROOD:
+        words, disease = foulbrood(view, "", hive, on, now)
+        return words, [*facts, disease]
+    if cause is not None and CAUSES[cause]:
+        return view.words(say("colony died of", hive=hive, cause=cause)), facts
+    of = (say("of a cause", cause=cause),) if cause else ()
+    return view.words(say("colony died", hive=hive, of=of, stopped=", ".join(_stopped_by(view, hive)) or "no lot")), facts
 
 
 def treatment(view: LedgerView, begins: bool, hive: str | None, active: str | None, at: int) -> tuple[str, HiveTreatment]:

@@ -19,8 +19,10 @@ from scheduler.estimates.degree_days import measured_days
 from scheduler.estimates.freezer_air import AirRecord
 from scheduler.estimates.season_marks import Mark
 from scheduler.facts.fact import (
+    CAUSES,
     Fact,
     HarvestLogged,
+    HiveDied,
     HiveDisease,
     HiveTreatment,
     LarvaeSeen,
@@ -251,6 +253,7 @@ class LedgerView:
             air=self.air,
             core=core_of(self._of(Reading)),
             foulbrood=self.foulbrood,
+            died=self.died,
             treatments=self.treatments,
             released={one.lot: (one.occurred_at, one.because) for one in self._of(LotReleased)},
             wants=passed_on((Want(one.lot, one.what, one.number, one.count, one.until) for one in self._of(Wanted)), self.parents),
@@ -269,6 +272,12 @@ class LedgerView:
             else:
                 found.pop(one.hive, None)
         return found
+
+    @cached_property
+    def died(self) -> dict[str, int]:
+        """The hives whose colony died of what may be in the comb, or of nobody knows what, and since when; the last word on a hive counts."""
+        last = {one.hive: one for one in self._as_told(HiveDied)}
+        return {hive: one.occurred_at for hive, one in last.items() if one.cause is None or not CAUSES.get(one.cause, False)}
 
     @cached_property
     def treatments(self) -> tuple[Treatment, ...]:

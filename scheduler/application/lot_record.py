@@ -8,6 +8,7 @@ from scheduler.application.ledger_view import LedgerView
 from scheduler.application.lookup import lot_named, lots_of
 from scheduler.facts.equipment import FREEZER
 from scheduler.facts.fact import (
+    HiveDied,
     HiveDisease,
     HiveTreatment,
     LarvaeSeen,
@@ -46,7 +47,7 @@ def record_of(view: LedgerView, text: str) -> LotRecord:
         tuple(_frozen(view, steps)),
         tuple(one for one in facts if isinstance(one, Reading) and one.of == path),
         tuple(one for one in facts if isinstance(one, HiveTreatment) and one.hive in whose),
-        tuple(one for one in facts if isinstance(one, HiveDisease) and one.hive in whose),
+        tuple(one for one in facts if isinstance(one, HiveDisease | HiveDied) and one.hive in whose),
         tuple(one for one in facts if isinstance(one, LarvaeSeen) and one.lot == path),
         tuple(one for one in facts if isinstance(one, LotReleased) and one.lot == path),
         tuple(one for one in facts if isinstance(one, Wanted) and one.lot in (path, *went_into)),

@@ -27,7 +27,7 @@ from scheduler.rules.rule_set import Rules, card_name
 from scheduler.rules.schema import Expectation, RuleSet, Scenario
 
 _OF_THE_FILES = ("yard", "harvest", "lot", "lots", "room", "store", "freezer", "season", "as of", "parameters", "rules", "drain rack", "other pulls")
-GIVEN = (*_OF_THE_FILES, "treatments", "released", "larvae", "done", "wants")
+GIVEN = (*_OF_THE_FILES, "treatments", "released", "larvae", "died", "done", "wants")
 
 
 @dataclass(frozen=True)
@@ -86,6 +86,7 @@ def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = (
         treatments=tuple(_treatment(one, place) for one in given.get("treatments", ())),
         done={str(task): (moment(str(at), place),) * 2 for task, at in given.get("done", {}).items()},
         released={str(lot): (as_of, "") for lot in given.get("released", ())},
+        died={str(hive): as_of for hive in given.get("died", ())},
         wants=tuple(_want(number, one, place) for number, one in enumerate(given.get("wants", ()), 1)),
         larvae={str(lot): str(seen) for lot, seen in given.get("larvae", {}).items()},
     )

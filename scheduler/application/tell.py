@@ -8,7 +8,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import NamedTuple
 
-from scheduler.application.hive_facts import FOULBROOD, LARVAE, TREATMENT, foulbrood, larvae, noticed_at, questions, treatment
+from scheduler.application.hive_facts import DIED, FOULBROOD, LARVAE, TREATMENT, died, foulbrood, larvae, noticed_at, questions, treatment
 from scheduler.application.hive_facts import release as let_go
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import refuse_future
@@ -117,12 +117,20 @@ def asked(ledger: Ledger, names: Sequence[str], now: int) -> list[str]:
     return [*planned, *questions(view, names)]
 
 
-def observe(ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | None, on: date, at: int, now: int, active: str | None = None) -> Confirmation:
+def observe(
+    ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | None, on: date, at: int, now: int, active: str | None = None, cause: str | None = None
+) -> Confirmation:
     """A mark of the season seen on a day ("first frost"), or a reading ("moisture", "17.8 %") of a lot or of equipment."""
     refuse_future(at, now, view.zone)
     what = " ".join(" ".join(words).split())
+    if cause is not None and what.lower() not in DIED:
+        raise Fault("--cause is of a colony that died", f"observe died --of HIVE --cause {cause!r}")
     if what.lower().partition(" ")[0] == FOULBROOD:
         return _append(ledger, Confirmation(*foulbrood(view, what.lower().removeprefix(FOULBROOD).strip(), of, on, now)), now)
+    if what.lower() in DIED:
+        said, facts = died(view, of, cause, on, now)
+        ledger.append(facts, now)
+        return Confirmation(said, facts[0])
     if what.lower().partition(" ")[0] in LARVAE:
         return _append(ledger, Confirmation(*larvae(view, what.lower().partition(" ")[2], of, on, now)), now)
     if what.lower() in TREATMENT:

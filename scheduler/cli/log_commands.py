@@ -223,6 +223,7 @@ def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger:
 @click.option(
     "--of", metavar="THING", help="The lot, freezer or store a reading is of; the lot with live larvae; the hive with foulbrood or under treatment, or all."
 )
+@click.option("--cause", metavar="CAUSE", help="Why a colony died: observe died --of north --cause starved.")
 @click.option("--with", "active", metavar="ACTIVE", help="The active ingredient of a treatment that begins: observe treatment begins --of all.")
 @click.option("--on", metavar="DATE", help="The day on which a mark of the season was seen. Default: today.")
 @click.option("--at", metavar="T", help="When a reading was taken. Default: now.")
@@ -245,6 +246,7 @@ def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger:
 def observe(
     what: tuple[str, ...],
     of: str | None,
+    cause: str | None,
     active: str | None,
     on: str | None,
     at: str | None,
@@ -278,7 +280,7 @@ def observe(
             day = date.fromisoformat(on) if on is not None else datetime.fromtimestamp(now, view.zone).date()
         except ValueError:
             raise Fault(f'"{on}" is not a date', "2026-10-09") from None
-        click.echo(tell.observe(book, view, what, of, in_years(day, day), moment_of(at, now, view.zone), now, active).words)
+        click.echo(tell.observe(book, view, what, of, in_years(day, day), moment_of(at, now, view.zone), now, active, cause).words)
 
 
 @click.command(epilog="Example: afterpull release ridge-2/a --because 'the label allows supers, and so does local law'")

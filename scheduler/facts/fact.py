@@ -161,6 +161,27 @@ class HiveDisease(Fact):
     suspected: bool
 
 
+class HiveDied(Fact):
+    """The colony of a hive died; `cause` is what the keeper found, one of `CAUSES`, and None until then."""
+
+    kind: ClassVar[str] = "hive-died"
+    hive: Name
+    cause: Name | None = None
+
+
+CAUSES = {  # of a dead colony: whether its comb may go onto another hive; common practice
+    "starved": True,
+    "cold": True,
+    "queen lost": True,
+    "robbed": True,
+    "mites": True,
+    "poisoned": False,
+    "disease": False,
+    "foulbrood": False,
+    "unknown": False,
+}
+
+
 class HiveTreatment(Fact):
     """A treatment of a hive begins or ends; of every hive of the apiary where `hive` is "all". `active` is the active ingredient."""
 
@@ -262,7 +283,7 @@ class Retracted(Fact):
 _STARTING = (HarvestLogged, HarvestPulled, YardSet, SeriesRecorded, SettingChanged)
 _TASKS = (TaskBegun, TaskDone, TaskSkipped, TaskPutOff, AlertAcknowledged)
 OF_TASKS = tuple(one.kind for one in _TASKS)  # what became of tasks
-_OF_HIVES_AND_LOTS = (HiveDisease, HiveTreatment, LotReleased, LarvaeSeen, LotsMet, Wanted)
+_OF_HIVES_AND_LOTS = (HiveDisease, HiveDied, HiveTreatment, LotReleased, LarvaeSeen, LotsMet, Wanted)
 KINDS: dict[str, type[Fact]] = {one.kind: one for one in (*_STARTING, *_TASKS, *_OF_HIVES_AND_LOTS, Reading, Observed, Retracted)}
 
 

@@ -31,10 +31,12 @@ class OfHives(NamedTuple):
 
 
 class OfLots(NamedTuple):
-    """What the ledger knows of lots, by path ("ridge-2/a"): those that foulbrood reaches, those that the keeper lets go on, live larvae in comb, and
+    """What the ledger knows of lots, by path ("ridge-2/a"): those that foulbrood reaches, those of
+    hives whose colony died (with the hives' names), those that the keeper lets go on, live larvae in comb, and
     whose moisture is only reckoned from the lots that met in them, and those whose honey went into another."""
 
     foulbrood: Container[str] = ()
+    died: Mapping[str, str] = {}
     released: Container[str] = ()
     larvae: Mapping[str, str] = {}
     reckoned: Container[str] = ()
@@ -83,7 +85,8 @@ def names_by_subject(
 def _of_subject(yard: Yard, pulls: Sequence[Pull], subject: Subject, of_lots: OfLots) -> dict[str, Any]:
     lots = [lot for pull in pulls for lot in pull.harvest.lots]
     reached = any(lot_path(pull.harvest.harvest, lot.id) in of_lots.foulbrood for pull in pulls for lot in pull.harvest.lots)
-    harvest = {"harvest": _harvest(yard, pulls, lots, foulbrood=reached)}
+    died = (of_lots.died.get(lot_path(pull.harvest.harvest, lot.id), "") for pull in pulls for lot in pull.harvest.lots)
+    harvest = {"harvest": _harvest(yard, pulls, lots, foulbrood=reached, died=", ".join(dict.fromkeys(filter(None, died))))}
     if not subject.lot:
         return harvest
     return harvest | {"lot": _lot(yard, next(lot for lot in lots if lot.id == subject.lot), pulls[0].harvest.without_bees, subject.path(), of_lots)}
@@ -142,7 +145,7 @@ def _season(season: Season) -> dict[str, Any]:
     return filled("season", {name.replace(" ", "_"): season.knows(name) for name in (*MARKS_AND_EDGES, *SPANS)})
 
 
-def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbrood: bool) -> dict[str, Any]:
+def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbrood: bool, died: str) -> dict[str, Any]:
     lots = [lot for lot in lots if lot.kind != BLENDED]  # its honey is counted where it came from
     kinds = {lot.kind for lot in lots}
     hives = {hive for pull in pulls for hive in pull.harvest.hives}
@@ -159,6 +162,7 @@ def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbroo
         "chunk_mass": sum(count * piece_mass(lot) for lot in lots if (count := chunk_pieces(lot))),
         "sold": yard.sells,
         "foulbrood": foulbrood,
+        "died": died,
     }
     return filled("harvest", said)
 
@@ -216,6 +220,7 @@ def _lot(yard: Yard, lot: Lot, without_bees: float, path: str, of_lots: OfLots) 
         "reckoned": path in of_lots.reckoned,
         "met": path in of_lots.met,
         "foulbrood": path in of_lots.foulbrood,
+        "died": of_lots.died.get(path, ""),
         "treated": lot.treated,
         "released": path in of_lots.released,
         "supers_off": lot.treated,

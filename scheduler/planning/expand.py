@@ -19,7 +19,7 @@ from scheduler.planning.holds import estimated
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.pulls import more_comes, place_of
-from scheduler.planning.stops import reached_by_foulbrood
+from scheduler.planning.stops import of_dead_colonies, reached_by_foulbrood
 from scheduler.planning.subjects import Subjects
 from scheduler.planning.task_ids import card_slug, number_of, path_of, repeated, slug_of, task_id
 from scheduler.planning.treatments import Group, treatments_of
@@ -76,7 +76,8 @@ class Expansion:
         of_each = {subject: self.subjects.pulls_of(subject) for subject in self.subjects.all}
         treatment = {pull.season: self.treatments.names(pull.season, self.yard.units) for pull in pulls}
         self.met = frozenset(path for parents in problem.happened.parents.values() for path in parents)
-        of_lots = OfLots(reached, problem.happened.released, problem.happened.larvae, problem.happened.reckoned, self.met)
+        died = of_dead_colonies(pulls, problem.happened)
+        of_lots = OfLots(reached, died, problem.happened.released, problem.happened.larvae, problem.happened.reckoned, self.met)
         self.contexts = names_by_subject(self.yard, self.moments.season, of_each, self.of_hives, treatment, of_lots, problem.as_of)
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
         self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[_Made, ...]] = {}

@@ -36,6 +36,16 @@ def reached_by_foulbrood(pulls: Sequence[Pull], rules: Rules, happened: Happened
     return frozenset(found)
 
 
+def of_dead_colonies(pulls: Sequence[Pull], happened: Happened) -> dict[str, str]:
+    """The lots ("ridge-2/a") of a harvest with a hive whose colony died of what is not known or may be in the comb, with the names of these hives."""
+    return {
+        Subject(pull.season, pull.harvest.harvest, lot.id).path(): ", ".join(dead)
+        for pull in pulls
+        if (dead := [hive for hive in pull.harvest.hives if hive in happened.died])
+        for lot in pull.harvest.lots
+    }
+
+
 def hold_back(drafts: Sequence[Draft], rules: Rules, happened: Happened, names: Callable[[str, Subject], Environment]) -> tuple[Stopped, ...]:
     """
     Mark every open draft that a stop holds back, and say what each stop holds. `names` gives what a rule set's expressions see of a subject.

@@ -61,6 +61,7 @@ _LOT: Final = {
     "disease": RuleName("yes or no", False, "Whether disease was seen in a hive it came from."),
     "ailment": RuleName("word", "none", "Which: none, foulbrood, slime or other."),
     "foulbrood": RuleName("yes or no", False, "Whether foulbrood is suspected in a hive it came from, or it went through the same gear since."),
+    "died": RuleName("word", "", "Hives it came from whose colony died of what is not known or may be in the comb; empty where there are none."),
     "released": RuleName("yes or no", False, "Whether the keeper lets it go on in spite of a stop."),
     "treated": RuleName("yes or no", False, "Whether a hive it came from was under treatment."),
     "supers_off": RuleName("yes or no", False, "Whether that treatment asks for supers off, by the table of active ingredients."),
@@ -89,6 +90,7 @@ _HARVEST: Final = {
     "has_dry_comb": RuleName("yes or no", True, "Whether one is dry comb."),
     "sold": RuleName("yes or no", True, "Whether the yard sells."),
     "foulbrood": RuleName("yes or no", False, "Whether foulbrood reaches one of its lots."),
+    "died": RuleName("word", "", "Hives of its lots whose colony died of what is not known or may be in the comb; empty where there are none."),
 }
 _YARD: Final = {
     "units": RuleName("word", "metric", "The units a person reads: metric or us."),

@@ -136,3 +136,41 @@ def test_a_program_reads_what_holds_a_task_back(keeper: Keeper, tmp_path: Path) 
     assert {task["rule"] for task in held} >= {"cut comb/cut", "extracted honey/spin", "cut comb/freeze"}
     assert {task["held_by"] for task in held} == {"treated"}
     assert all((task["start"], task["hold_done"], task["finish"], task["hands"], task["alerts"]) == (None, None, None, [], []) for task in held)
+
+
+def test_comb_of_a_colony_that_died_goes_nowhere_until_the_cause_is_known(keeper: Keeper) -> None:
+    """Found dead in February: nothing of its comb goes onto a hive, and the agenda says so until it is known that the colony starved."""
+    keeper.waits_until("2027-02-10T11:00")
+    said = keeper.types("observe", "died", "--of", "north")
+    assert "It goes onto no other hive until the cause is known" in said
+    assert "Close the hive against robbers" in said
+    assert "vale-1/b: disease. north died" in " ".join(keeper.types("agenda").split())
+    assert "the colony died, of what is not known yet" in keeper.types("record", "vale-1/b")
+    assert "north died (starved)" in keeper.types("observe", "died", "--of", "north", "--cause", "starved")
+    assert "north died" not in keeper.types("agenda")
+    keeper.types("undo")
+    assert keeper.view.died.keys() == {"north"}
+
+
+def test_wet_frames_of_a_colony_that_died_stay_off_and_foulbrood_is_the_inspectors(keeper: Keeper) -> None:
+    """Its frames would have gone back that evening; foulbrood as the cause is foulbrood suspected, with all that stops."""
+    keeper.types("observe", "died", "--of", "north")
+    assert {task.id: task.held_by for task in keeper.plan.tasks}["vale-1/b/give-back"] == "disease"
+    assert "Stopped: " in keeper.types("observe", "died", "--of", "north", "--cause", "foulbrood")
+    assert keeper.view.foulbrood.keys() == {"north"}
+    assert {task.id: task.held_by for task in keeper.plan.tasks}["vale-1/b/spin"] == "foulbrood"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("died",), "died: which hive?"),
+        (("died", "--of", "nort"), 'no harvest names the hive "nort"'),
+        (("died", "--of", "north", "--cause", "starvd"), '"starvd" is not among the causes'),
+        (("foulbrood", "--of", "north", "--cause", "starved"), "--cause is of a colony that died"),
+        (("first", "frost", "--cause", "cold"), "--cause is of a colony that died"),
+    ],
+)
+def test_what_cannot_be_said_of_a_dead_colony_is_refused(keeper: Keeper, words: tuple[str, ...], said: str) -> None:
+    """With the hive or the cause that was meant."""
+    assert said in keeper.types("observe", *words, refused=True)

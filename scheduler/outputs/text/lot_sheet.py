@@ -7,7 +7,20 @@ from datetime import datetime
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from scheduler.facts.fact import READINGS, HiveDisease, HiveTreatment, LarvaeSeen, LotReleased, Reading, TaskBegun, TaskDone, TaskFact, TaskSkipped, Wanted
+from scheduler.facts.fact import (
+    READINGS,
+    HiveDied,
+    HiveDisease,
+    HiveTreatment,
+    LarvaeSeen,
+    LotReleased,
+    Reading,
+    TaskBegun,
+    TaskDone,
+    TaskFact,
+    TaskSkipped,
+    Wanted,
+)
 from scheduler.facts.harvest import EVERY_HIVE, Harvest, Lot
 from scheduler.outputs.text.wrapping import Pen
 from scheduler.quantities import show, show_duration
@@ -44,7 +57,7 @@ class LotRecord(NamedTuple):
     frozen: tuple[Frozen, ...]
     readings: tuple[Reading, ...]
     treatments: tuple[HiveTreatment, ...]  # of its hives, before or after
-    diseases: tuple[HiveDisease, ...]
+    diseases: tuple[HiveDisease | HiveDied, ...]
     larvae: tuple[LarvaeSeen, ...]
     released: tuple[LotReleased, ...]
     wants: tuple[Wanted, ...]
@@ -133,7 +146,9 @@ def _done(fact: TaskFact, title: str, told: str) -> str:
     return f"{title}: done{part}{by}{told}"
 
 
-def _disease(one: HiveDisease) -> str:
+def _disease(one: HiveDisease | HiveDied) -> str:
+    if isinstance(one, HiveDied):
+        return f"{one.hive}: the colony died, " + (f"of this: {one.cause}" if one.cause else "of what is not known yet")
     return f"{one.hive}: foulbrood " + ("suspected" if one.suspected else "not confirmed by the inspector")
 
 

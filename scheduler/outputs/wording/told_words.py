@@ -18,6 +18,12 @@ HIVES = {
         "Ring the bee inspector now{inspector}. Stopped: {stopped}"
     ),
     "reached by": ": {inspector}",
+    "colony died": (
+        "{hive} died{of}. Close the hive against robbers and keep its comb shut, apart and marked. It goes onto no other hive until the cause is known: "
+        "afterpull observe died --of {hive} --cause starved. Sunken caps, a foul smell or brood that ropes: ring the bee inspector. Stopped: {stopped}"
+    ),
+    "of a cause": " ({cause})",
+    "colony died of": "{hive} died ({cause}). Close the hive against robbers. What its death stopped goes on; look at each comb before bees get it",
     "treatment ended": "Treatment of {hive} ended {at}. Supers and wet frames again {wait} later",
     "treatment began": (
         "Treatment of {hive}{active} began {at}. No super and no wet frame goes on until it is over and {wait} after it{unfed}; the label overrules"
