@@ -9,6 +9,7 @@ from typing import get_args
 from scheduler.application.yard_check import known_person, known_word
 from scheduler.facts.people import KEEPER
 from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.planning.sittings import has_name
 from scheduler.rules.schema import Place
 
 
@@ -19,12 +20,13 @@ class PlanFilter:
     person: str | None
     place: str | None
     people: Iterable[str] = ()
+    apiaries: Iterable[str] = ()
 
     def __post_init__(self) -> None:
         if self.person is not None:
             known_person(self.person, self.people)
         if self.place is not None:
-            known_word("place", self.place, get_args(Place))
+            known_word("place", self.place, (*self.apiaries, *get_args(Place)))
 
     @property
     def words(self) -> str:
@@ -45,4 +47,4 @@ class PlanFilter:
         return plan._replace(tasks=tasks, warnings=tuple(warning for warning in plan.warnings if warning.task is None or warning.task in here))
 
     def _holds(self, task: PlannedTask) -> bool:
-        return self.person in (None, task.person or KEEPER) and self.place in (None, task.place)
+        return self.person in (None, task.person or KEEPER) and (self.place in (None, task.place) or (self.place == "apiary" and has_name(task.place)))

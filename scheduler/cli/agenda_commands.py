@@ -13,7 +13,9 @@ from scheduler.cli.terminal import text_width
 @click.command(epilog="Example: afterpull agenda --at apiary")
 @click.option("--all", "everything", is_flag=True, help="Show what comes later too.")
 @click.option("--for", "person", type=PERSON, metavar="NAME", help="Only the work of this person of the yard file, or of the keeper.")
-@click.option("--at", "place", type=PLACE, metavar="PLACE", help="Only the work at this place: honey room, apiary, store or anywhere.")
+@click.option(
+    "--at", "place", type=PLACE, metavar="PLACE", help="Only the work at this place: honey room, apiary (every one), one by its name, store or anywhere."
+)
 @ledger_option
 def agenda(everything: bool, person: str | None, place: str | None, ledger: str | None) -> None:
     """What to do now, what is holding and until when, what comes next; and what moved since you last looked."""
@@ -28,7 +30,7 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
         moment = int(now().timestamp())
         with opened(ledger) as book:
             view = view_at(book, moment)
-            part = PlanFilter(person, place, view.yard.people)
+            part = PlanFilter(person, place, view.yard.people, view.yard.apiaries)
             plan = part.of(view.plan_with_cures)
             before = book.outgoing.last_seen(part.reader)
             moved, overdue = changes(before[1], plan, view.rules.renamed) if before else ((), ())

@@ -11,7 +11,8 @@ from pydantic import AfterValidator, BeforeValidator
 
 from scheduler.diagnostics import Fault, Refused
 from scheduler.documents import File, Record, read, record
-from scheduler.facts.values import Id, Loc, Names, Reads, Text, YesNo, between, one_of, several_faults, whole
+from scheduler.facts.apiaries import apiary_of
+from scheduler.facts.values import Id, Loc, Name, Names, Reads, Text, YesNo, between, one_of, several_faults, whole
 from scheduler.facts.yard import Yard
 from scheduler.local_time import DAY, floor_to_minute, in_years
 from scheduler.quantities import parse
@@ -158,6 +159,7 @@ class Harvest(File):
     pulled: Annotated[datetime, Reads(read_pulled)]
     without_bees: Annotated[float, between("duration", "0 h", "14 d")] = 0.0  # how long before the pull the bees left the boxes (escape board)
     hives: Annotated[Names, BeforeValidator(read_hives)] = ()
+    at: Name | None = None  # the apiary, where the yard has several and the hives do not say it
     more_to_come: YesNo | None = None  # whether the same hives are pulled again this season; None where it is not said
     lots: Annotated[tuple[Lot, ...], AfterValidator(_told_apart)]
     note: Text = ""
@@ -179,6 +181,14 @@ def pulled_at(harvest: Harvest, zone: ZoneInfo) -> datetime:
     return local
 
 
+def pulled_in(harvest: Harvest, yard: Yard) -> str | None:
+    """The apiary that a harvest was pulled in; None where the yard names none, or where it was logged before they were named and is not clear."""
+    try:
+        return apiary_of(harvest.at, harvest.hives, yard.apiaries, harvest.harvest) if yard.apiaries else None
+    except Fault:
+        return None
+
+
 def still_ahead(harvests: Iterable[Harvest], zone: ZoneInfo, as_of: int) -> dict[str, int]:
     """For when each harvest is planned [s since 1970], of those whose pull lies after `as_of`."""
     moments = {harvest.harvest: floor_to_minute(pulled_at(harvest, zone).timestamp()) for harvest in harvests}
@@ -195,6 +205,18 @@ def check_against(harvest: Harvest, yard: Yard, as_of: int | None = None) -> lis
         now = datetime.fromtimestamp(as_of, pulled.tzinfo)
         ahead = f"the pull on {pulled:%Y-%m-%d at %H:%M} lies more than a year after the time that is planned from, {now:%Y-%m-%d at %H:%M}"
         return [(("pulled",), Fault(ahead, "the time at which the supers came off, or are planned to"))]
+    return [] if as_of is None else _unclear_place(harvest, yard)
+
+
+def _unclear_place(harvest: Harvest, yard: Yard) -> list[tuple[Loc, Fault]]:
+    """Why it is not clear in which apiary a harvest was pulled."""
+    try:
+        if yard.apiaries:
+            apiary_of(harvest.at, harvest.hives, yard.apiaries, harvest.harvest)
+        elif harvest.at is not None:
+            raise Fault(f'the yard file names no apiary, and so not "{harvest.at}"', 'no "at", or the yard\'s apiaries under apiaries')
+    except Fault as fault:
+        return [(("at" if harvest.at is not None else "hives",), fault)]
     return []
 
 

@@ -53,6 +53,13 @@ class _Entry(NamedTuple):
         return bool(self.days & other.days)
 
 
+def longest(hours: Hours) -> float:
+    """The longest of its spans [s]; one that ends as it begins lasts a day."""
+    spans = [span for day in (*hours.week, *(spans for _, _, spans in hours.dates)) for span in day]
+    minutes = [(end.hour * 60 + end.minute - start.hour * 60 - start.minute - 1) % 1440 + 1 for start, end in spans]
+    return 60.0 * max(minutes, default=0)
+
+
 def joined(spans: Spans) -> Spans:
     """Spans of a day in order, those that meet as one; one that lasts into the next day stays as it is."""
     found: list[tuple[time, time]] = []

@@ -89,6 +89,14 @@ class Season(Record):
         season._expected = {**self._expected, **{name: (*self._expected.get(name, ()), *days) for name, days in likely.items()}}
         return season
 
+    def overlaid(self, other: Self) -> Self:
+        """The season with what another one says in place of it, as of an apiary that lies higher; what is expected of a mark goes with its normal."""
+        named = other.model_fields_set - {"blooms", "observed"}
+        merged = {"blooms": {**self.blooms, **other.blooms}}
+        season = self.model_copy(update={**{name: getattr(other, name) for name in named}, **merged}).with_observations(other.observed)
+        season._expected = {name: days for name, days in self._expected.items() if _FIELDS.get(name) not in named}
+        return season
+
     def usual(self, mark: str) -> DayOfYear | None:
         """The normal of a mark that the yard file gives."""
         found: DayOfYear | None = getattr(self, _FIELDS[mark])

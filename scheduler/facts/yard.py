@@ -8,11 +8,14 @@ from pydantic import BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import File, Record, read, record
+from scheduler.facts.apiaries import Apiary
+from scheduler.facts.apiaries import unclear as unclear_apiaries
 from scheduler.facts.equipment import FREEZER, Equipment, Reservation
-from scheduler.facts.hours import QUIET, Hours, HoursText, read_hours, read_quiet
+from scheduler.facts.hours import QUIET, Hours, HoursText, longest, read_hours, read_quiet
 from scheduler.facts.people import Person, unclear
 from scheduler.facts.season import DegreeDays, Normals, Season
 from scheduler.facts.values import Loc, Name, Names, Reads, Text, YesNo, between, number_between, one_of, positive, several_faults
+from scheduler.local_time import ceil_to_minute
 
 Humidity = Annotated[float, between("share", "0 %", "100 %", " for relative humidity")]
 IndoorTemperature = Annotated[float, between("temperature", "-40 °C", "60 °C", " indoors")]
@@ -105,6 +108,7 @@ class Yard(File):
     slack: Annotated[float, between("duration", "0 min", "6 h")] = 0.0  # of the free hours of each day, kept free at their end [s]
     quiet: Annotated[Hours, BeforeValidator(read_quiet)] = QUIET  # hours of every day in which no alarm rings that can wait
     people: dict[Name, Person] = Field(default_factory=dict)
+    apiaries: dict[Name, Apiary] = Field(default_factory=dict)  # where the hives stand, where that is at more than one place
     room: Room
     store: Store | None = None
     equipment: dict[str, Equipment] = Field(default_factory=dict)
@@ -130,6 +134,14 @@ class Yard(File):
         """Each person goes by a name of their own and takes what nobody else takes."""
         if faults := list(unclear(self.people)):
             raise several_faults("people", faults)
+        return self
+
+    @model_validator(mode="after")
+    def _apiaries_clear(self) -> Self:
+        """Each apiary goes by a name of its own, has hives that no other has, the yard's clock, and a way that free hours take."""
+        span = max(longest(hours) for hours in (self.hands, *(person.hands for person in self.people.values())))
+        if faults := list(unclear_apiaries(self.apiaries, self.place.timezone, self.people, span)):
+            raise several_faults("apiaries", faults)
         return self
 
     @model_validator(mode="after")
@@ -166,6 +178,18 @@ class Yard(File):
     def freezers(self) -> dict[str, Equipment]:
         """The freezers, by name."""
         return self.of_kind(FREEZER)
+
+    def at(self, apiary: str | None) -> Self:
+        """The yard as it is at one of its apiaries: place, season and usual temperatures; itself for None."""
+        if apiary is None:
+            return self
+        one = self.apiaries[apiary]
+        place = self.place.model_copy(update={"latitude": one.place.latitude, "longitude": one.place.longitude}) if one.place else self.place
+        return self.model_copy(update={"place": place, "season": self.season.overlaid(one.season), "normals": one.normals or self.normals})
+
+    def travel(self, apiary: str | None) -> int:
+        """The way from the honey room to an apiary, one way, in whole minutes [s]; none for None."""
+        return ceil_to_minute(self.apiaries[apiary].travel) if apiary is not None else 0
 
     def hours_of(self, person: str | None) -> Hours:
         """The free hours of a person; of the keeper for None."""

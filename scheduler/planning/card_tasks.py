@@ -15,6 +15,7 @@ from scheduler.planning.holds import Holding, Resource, estimated, held, taken_o
 from scheduler.planning.objective import QUARTER
 from scheduler.planning.plan import Link, Reason, Warning
 from scheduler.planning.problem import Problem
+from scheduler.planning.subjects import Subjects
 from scheduler.planning.task_ids import repeated, repetition_of, task_id
 from scheduler.planning.windows import OpenWhen
 from scheduler.quantities import Statement, elapsed, say
@@ -35,8 +36,9 @@ OF_THE_FIRST = frozenset({"put off", "begun", "done in part"})  # kinds of reaso
 class Drafting:
     """Makes drafts for one plan, and keeps what had to be told on the way."""
 
-    def __init__(self, problem: Problem, equipment: Mapping[str, tuple[Resource, ...]], moments: Moments) -> None:
+    def __init__(self, problem: Problem, equipment: Mapping[str, tuple[Resource, ...]], moments: Mapping[str | None, Moments], subjects: Subjects) -> None:
         self.rules, self.people, self.equipment, self.moments = problem.rules, problem.yard.people, equipment, moments
+        self.yard, self.subjects = problem.yard, subjects
         self.as_of, self.happened, self.in_force = problem.as_of, problem.happened, problem.in_force
         self.warnings: list[Warning] = []
         self._unknown: set[str] = set()
@@ -50,6 +52,9 @@ class Drafting:
         usable = [holding for holding in holdings if not holding.refusal]
         chosen: Sequence[Holding] = usable or holdings[:1]
         hands = card.card.hands
+        apiary = self.subjects.apiary(subject)
+        at = apiary if self.subjects.at_hives(card) else None
+        way = self.yard.travel(apiary) if at is None and subject.harvest and not card.is_before_pull else 0
         draft = Draft(
             id=name, card=card, subject=subject, stream=stream, batch=number, repetition=None,
             title=render(card.card.title, env),
@@ -57,8 +62,8 @@ class Drafting:
             end=ceil_to_minute(amount(hands.after, "duration", env).value) if hands.after else 0,
             hours=hands.hours,
             modes=tuple(holding.mode for holding in chosen),
-            release=self.as_of if card.is_before_pull else max(pulled, self.as_of),
-            nominal=self.as_of if card.is_before_pull else pulled,
+            release=self.as_of if card.is_before_pull else max(pulled + way, self.as_of),
+            nominal=self.as_of if card.is_before_pull else pulled + way,
             open_begin=self._opens(card, subject, "begin", card.card.window, env),
             open_end=self._opens(card, subject, "end", card.card.end_window, env),
             alerts=tuple(_told(card.card.alerts, env, looked=chosen[0].is_looked_at)),
@@ -70,6 +75,8 @@ class Drafting:
             closing=(card.card.closing.name, render(card.card.closing.title, env)) if card.card.closing else ("", ""),
             provisional=_written(card.card.provisional, env),
             refusal=None if usable or name in self.happened.done or name in self.happened.skipped else holdings[0].refusal,
+            at=at,
+            way=way,
             count=float(env.names["batch"]["count"]) if number is not None else _units(card, env),
         )  # fmt: skip
         draft.work = draft.begin, draft.end
@@ -91,7 +98,7 @@ class Drafting:
             return
         every = ceil_to_minute(gap.value)
         times = round(amount(repeat.times, "count", env).value) if repeat.times else MOST_REPEATS
-        until = self.moments.of(repeat.until, pulled, env) if repeat.until else None
+        until = self.moments[self.subjects.apiary(first.subject)].of(repeat.until, pulled, env) if repeat.until else None
         last = until.at if isinstance(until, Moment) else None
         first.reasons += [estimated(name, estimate, card.place) for name, estimate in gap.estimates]
         recorded = max((repetition_of(name) for name in (*self.happened.done, *self.happened.begun) if name.startswith(f"{first.id}.")), default=0)
@@ -125,7 +132,7 @@ class Drafting:
     def _give(self, draft: Draft) -> None:
         """Give the work to whoever takes it by its card, its rule set, its stream or its place."""
         card = draft.card
-        words = (card.key, card.name, *card.card.formerly, card.set, draft.stream, card.card.place)
+        words = (card.key, card.name, *card.card.formerly, card.set, draft.stream, *([draft.at] if draft.at else ()), card.card.place)
         taken = taker(self.people, words) if self.people and (draft.begin or draft.end) else None
         if taken:
             draft.person, draft.bound = taken[0], taken[1] in self.people[taken[0]].only
@@ -156,7 +163,7 @@ class Drafting:
         for anchor in anchors:
             if anchor.of == WANTED and want is None:  # recorded of a want that is gone
                 continue
-            found = self.moments.of(anchor, want.by if want and anchor.of == WANTED else pulled, env, by=by)
+            found = self.moments[self.subjects.apiary(draft.subject)].of(anchor, want.by if want and anchor.of == WANTED else pulled, env, by=by)
             if found is None:
                 continue
             if isinstance(found, Unknown):

@@ -49,7 +49,7 @@ FRAMES_IN_A_BOX = 10  # common practice for a full-width box; `boxes` in the har
 
 def names_by_subject(
     yard: Yard,
-    season: Season,
+    seasons: Mapping[Subject, Season],
     pulls_of: Mapping[Subject, Sequence[Pull]],
     of_hives: Mapping[str, OfHives] = {},
     treatment: Mapping[str, Mapping[str, Any]] = {},
@@ -58,16 +58,17 @@ def names_by_subject(
 ) -> dict[Subject, dict[str, Any]]:
     """Everything an expression may ask of each subject, from the pulls it is about. A harvest or a yard card sees the sums of its lots.
 
-    `of_hives` is by harvest, `treatment` (what is known of the one against mites) by season; `as_of` [s since 1970] is when it is asked, for None at the pull.
+    `seasons` is that of its apiary, or of the yard, by subject. `of_hives` is by harvest, `treatment` (what is known of the one against mites) by season;
+    `as_of` [s since 1970] is when it is asked, for None at the pull.
     """
     shared = {  # the same objects for all, because an expression that finds them bound is quick
         "yard": _yard(yard),
         "room": filled("room", {"temperature": yard.room.temperature, "humidity": yard.room.humidity}),
         "store": _store(yard),
         "freezer": freezer(next(iter(yard.freezers.values()), None)),
-        "season": _season(season),
     }
-    found = {subject: shared | _of_subject(yard, pulls, subject, of_lots) for subject, pulls in pulls_of.items()}
+    named = {id(season): _season(season) for season in seasons.values()}
+    found = {subject: shared | {"season": named[id(seasons[subject])]} | _of_subject(yard, pulls, subject, of_lots) for subject, pulls in pulls_of.items()}
     for subject, pulls in pulls_of.items():
         known = [of_hives.get(pull.harvest.harvest, OfHives()) for pull in pulls]
         found[subject]["treatment"] = treatment.get(subject.season) or filled("treatment", {})

@@ -81,7 +81,14 @@ class Draft:
     held: str | None = None  # the kind of stop that holds it back, or holds back what it follows
     alongside: str | None = None  # the task of whose checklist it is a line
     asked: tuple[int, int] | None = None  # weeks past any sense and not told of: start and finish as they were planned
+    at: str | None = None  # the apiary that its work is at, where the yard has several; None at the house
+    way: int = 0  # how long what was pulled is on the way to where it is worked [s]
     lapsed: int | None = None  # a look that nobody answered: from when it could have been done
+
+    @property
+    def place(self) -> str:
+        """Where its hands are wanted: an apiary by its name where the yard has several, else as its card has it."""
+        return self.at or self.card.card.place
 
     @property
     def has_time(self) -> bool:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from scheduler.facts.people import taker
 from scheduler.planning.context import daily_loads, reservations
-from scheduler.planning.draft import Draft, Happened, Subject
-from scheduler.planning.network import FROM_FINISH, Network, Precedence, Task
+from scheduler.planning.draft import Draft, Happened, Pull, Subject
+from scheduler.planning.network import FROM_FINISH, HOUSE, Network, Precedence, Task
 from scheduler.planning.plan import Link
 from scheduler.planning.problem import Problem
 from scheduler.planning.windows import OpenWhen, Windows
 
 
-def network_of(drafts: Sequence[Draft], problem: Problem, windows: Windows) -> Network:
+def network_of(drafts: Sequence[Draft], problem: Problem, windows: Windows, pulls: Sequence[Pull] = ()) -> Network:
     """The drafts that can be done, as a problem for the schedule: seconds since 1970, SI amounts."""
     usable = {draft.id: draft for draft in drafts if draft.has_time}
     tasks = tuple(_task(draft, problem, windows) for draft in usable.values())
@@ -25,12 +26,23 @@ def network_of(drafts: Sequence[Draft], problem: Problem, windows: Windows) -> N
     )
     relations += tuple(_in_turn(usable.values()))
     taken = (*reservations(problem.yard, problem.zone), *windows.away)
-    return Network(tasks, relations, _capacities(problem), taken, windows.calendars, daily_loads(problem.yard))
+    travel = {name: problem.yard.travel(name) for name in problem.yard.apiaries}
+    return Network(tasks, relations, _capacities(problem), taken, windows.calendars, daily_loads(problem.yard), travel, tuple(_present(problem, pulls)))
+
+
+def _present(problem: Problem, pulls: Sequence[Pull]) -> Iterator[tuple[str, str, int]]:
+    """Who pulled just now stands at that apiary still, or is on the way from there. Whoever takes the pull did it, else the keeper."""
+    cards = [card for card in problem.rules.cards if card.card.pulls]
+    for pull in pulls:
+        if pull.apiary is not None and pull.harvest.harvest not in problem.ahead and 0 <= problem.as_of - pull.pulled <= problem.yard.travel(pull.apiary):
+            words = [word for card in cards for word in (card.key, card.name, card.set, pull.apiary, card.card.place)]
+            taken = taker(problem.yard.people, words)
+            yield taken[0] if taken else "", pull.apiary, pull.pulled
 
 
 def calendar_of(draft: Draft, open_when: tuple[OpenWhen, ...], windows: Windows) -> str | None:
     """The key of the calendar in which work of a draft may lie; None means any hour."""
-    return windows.calendar(open_when, draft.hours, draft.person)
+    return windows.of(draft.at).calendar(open_when, draft.hours, draft.person)
 
 
 def _capacities(problem: Problem) -> Mapping[str, float]:
@@ -62,6 +74,7 @@ def _task(draft: Draft, problem: Problem, windows: Windows) -> Task:
         worked=draft.worked,
         end_release=problem.as_of if draft.begun is not None else 0,
         hands=draft.person or "",
+        place=draft.at or HOUSE,
     )
 
 

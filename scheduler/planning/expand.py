@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import count as numbers
 from typing import NamedTuple
@@ -60,11 +60,11 @@ class _Made(NamedTuple):
 class Expansion:
     """The drafts of one yard's harvests, by card and subject, and what had to be told on the way."""
 
-    def __init__(self, problem: Problem, pulls: Sequence[Pull], moments: Moments) -> None:
+    def __init__(self, problem: Problem, pulls: Sequence[Pull], moments: Mapping[str | None, Moments]) -> None:
         self.yard, self.rules, self.pulls, self.moments = problem.yard, problem.rules, pulls, moments
         self.subjects = Subjects(pulls, problem.rules)
         self.equipment = equipment(problem.yard)
-        self.drafting = Drafting(problem, self.equipment, moments)
+        self.drafting = Drafting(problem, self.equipment, moments, self.subjects)
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
         self.happened, self.in_force, self.ahead = problem.happened, problem.in_force, problem.ahead
         self._recorded = {*self.happened.begun, *self.happened.done, *self.happened.partly, *self.happened.worked}
@@ -78,7 +78,8 @@ class Expansion:
         self.met = frozenset(path for parents in problem.happened.parents.values() for path in parents)
         died = of_dead_colonies(pulls, problem.happened)
         of_lots = OfLots(reached, died, problem.happened.released, problem.happened.larvae, problem.happened.reckoned, self.met)
-        self.contexts = names_by_subject(self.yard, self.moments.season, of_each, self.of_hives, treatment, of_lots, problem.as_of)
+        seasons = {subject: moments[self.subjects.apiary(subject)].season for subject in self.subjects.all}
+        self.contexts = names_by_subject(self.yard, seasons, of_each, self.of_hives, treatment, of_lots, problem.as_of)
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
         self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[_Made, ...]] = {}
         self._environments: dict[tuple[str, Subject], Environment] = {}
@@ -110,9 +111,10 @@ class Expansion:
         """What is known of the hives of each harvest."""
         found = {}
         for pull in self.pulls:
-            last = place_of(pull, self.pulls, self.moments.season, problem.zone).last
+            season = self.moments[pull.apiary].season
+            last = place_of(pull, self.pulls, season, problem.zone).last
             then = any(not course.supers for course in self.treatments.at(pull.harvest, pull.pulled))
-            more = more_comes(pull, self.pulls, self.moments.season, problem.zone, problem.as_of)
+            more = more_comes(pull, self.pulls, season, problem.zone, problem.as_of)
             ahead = pull.harvest.harvest in self.ahead
             found[pull.harvest.harvest] = OfHives(last, self.treatments.keeps_off([pull.harvest]) is not None, then, more, ahead)
         return found

@@ -11,7 +11,7 @@ from scheduler.planning.network import Network, Placement
 from scheduler.planning.plan import OPEN, Plan, PlannedTask, Reason, Status, Stopped, Told, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import last_part
-from scheduler.quantities import Statement, Words, instant, say
+from scheduler.quantities import Statement, Words, elapsed, instant, say
 from scheduler.rules.schema import handled
 
 ABOUT_THE_SUN = 3 * HOUR  # s about dawn or dusk that tie work to the sun; a longer window is the day, or the evening (assumed)
@@ -77,11 +77,12 @@ class _Answering:
             links=tuple(draft.links),
             occupies=draft.modes[at.mode if at else 0].demands,
             hands=(*at.sittings, *at.end_sittings) if at is not None and open_ else (),
-            alerts=tuple(_alerts(draft, start, hold_done, finish, at is not None and _spaced(draft, at))) if open_ else (),
+            alerts=tuple(self._alerts(draft, start, hold_done, finish, at is not None and _spaced(draft, at))) if open_ else (),
             reasons=tuple(dict.fromkeys(self._reasons(draft, at, status))),
             cautions=draft.cautions,
             loss=draft.card.card.loss,
-            place=draft.card.card.place,
+            place=draft.place,
+            way=self.problem.yard.travel(draft.at),
             person=draft.person,
             count=draft.count,
             left=max(0.0, draft.count - self.problem.happened.partly.get(draft.id, 0.0)),
@@ -163,6 +164,17 @@ class _Answering:
         over = at.sittings[-1][1] if at is not None and at.sittings else finish
         return "lapsed" if status in ("done", "skipped") else status, start, None, over
 
+    def _alerts(self, draft: Draft, start: int, hold_done: int | None, finish: int, spaced: bool) -> Iterator[Told]:
+        """What is told and when; of work a way off, when it is time to leave."""
+        moments = {"start": start, "hold done": hold_done if hold_done is not None else finish, "finish": finish, "due": draft.due or draft.deadline or finish}
+        way = self.problem.yard.travel(draft.at)
+        for at, before, words in draft.alerts:
+            says = say("spaced", text=words) if spaced and at == "start" else words
+            if way and at == "start":
+                yield Told(start - before - way, say("leave for", place=draft.place, way=elapsed(way), text=says))
+            else:
+                yield Told(moments[at] - before, says)
+
     def _bound(self, draft: Draft, at: Placement) -> Iterator[Reason]:
         """What kept a task from being earlier."""
         kind, name = at.bound_by
@@ -195,8 +207,3 @@ def _spaced(draft: Draft, at: Placement) -> bool:
     """Whether its hold counts on air between the packages."""
     basis = (one for reason in draft.holds[at.mode] if reason.says.kind == "estimated" for one in reason.says.get("basis"))
     return any(one.kind == "pieces apart" for one in basis)
-
-
-def _alerts(draft: Draft, start: int, hold_done: int | None, finish: int, spaced: bool) -> Iterator[Told]:
-    moments = {"start": start, "hold done": hold_done if hold_done is not None else finish, "finish": finish, "due": draft.due or draft.deadline or finish}
-    yield from (Told(moments[at] - before, say("spaced", text=words) if spaced and at == "start" else words) for at, before, words in draft.alerts)

@@ -205,6 +205,7 @@ class Network:
     calendars: Mapping[str, Calendar] = field(default_factory=dict)
     daily: Mapping[str, float] = field(default_factory=dict)  # warm mass that may be put in within any 24 h [kg]
     travel: Mapping[str, int] = field(default_factory=dict)  # from the house to each place that is not at it, one way [s]
+    present: tuple[tuple[str, str, int], ...] = ()  # whose hands are known to be at a place at a moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -305,11 +306,12 @@ def _hands(network: Network, schedule: Schedule) -> Iterator[Statement]:
 def _travel(network: Network, schedule: Schedule) -> Iterator[Statement]:
     """Nobody is at two places at once, nor at the second before the way to it is over."""
     placed = [(task, schedule[task.id]) for task in network.tasks if task.id in schedule and not task.fixed] if network.travel else []
-    work = sorted((task.hands, a, b, task.place, task.id) for task, at in placed for a, b in (*at.sittings, *at.end_sittings))
+    work = [(task.hands, a, b, task.place, task.id) for task, at in placed for a, b in (*at.sittings, *at.end_sittings)]
+    work = sorted([*work, *((hands, moment, moment, place, "") for hands, place, moment in network.present)])
     for (hands, _, end, here, one), (same, start, _, there, other) in pairwise(work):
         way = 0 if here == there else network.travel.get(here, 0) + network.travel.get(there, 0)
-        if hands == same and way and start - end < way:
-            yield say("travel too short", task=other, before=one, by=elapsed(way - (start - end)))
+        if hands == same and way and start - end < way and (one or other):
+            yield say("travel too short", task=other or one, before=one or other, by=elapsed(way - (start - end)))
 
 
 def _capacities(network: Network, schedule: Schedule) -> Iterator[Statement]:

@@ -35,6 +35,8 @@ class PartialSchedule:
         self.delayed_starts: dict[str, int] = {}  # before which a task may not start, for the sake of a greatest lag
         self.delayed_ends: dict[str, int] = {}  # and before which its end phase may not
         self.horizon = max(map(attrgetter("release"), network.tasks), default=0) + HORIZON  # the last moment at which anything is placed
+        for whose, place, moment in network.present:
+            self.hands[whose].present(place, moment)
         for task in network.tasks:
             if task.fixed:
                 start, finish = task.fixed

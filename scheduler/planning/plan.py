@@ -5,7 +5,7 @@ from typing import Literal, NamedTuple
 
 from scheduler.facts.hours import Hours
 from scheduler.quantities import Statement, Words
-from scheduler.rules.schema import Loss, Place
+from scheduler.rules.schema import Loss
 
 Status = Literal["planned", "provisional", "held back", "done", "skipped", "lapsed", "impossible"]
 WITHOUT_TIME: tuple[Status, ...] = ("held back", "impossible", "lapsed")
@@ -66,7 +66,8 @@ class PlannedTask:
     reasons: tuple[Reason, ...]
     cautions: tuple[str, ...]
     loss: Loss
-    place: Place = "honey room"
+    place: str = "honey room"  # of its card, or an apiary by its name
+    way: int = 0  # how long the way there from the house is [s]
     person: str | None = None  # who does it; the keeper where None
     count: float = 0.0  # units in the batch (pieces, packages, frames); 0 where the task is not counted in units
     left: float = 0.0  # how many of these were not yet told as done

@@ -71,8 +71,8 @@ class Planning:
         self.problem = problem = problem._replace(happened=treatments_of(problem, self.pulls).happened(problem.happened))
         moments = [problem.as_of, *(pull.pulled for pull in self.pulls)]
         days = [datetime.fromtimestamp(moment, self.zone).date() for moment in (min(moments), max(moments))]
-        self.windows = Windows(yard, problem.season, days[0] - timedelta(days=2), days[1] + AHEAD)
-        self.moments = Moments(problem.season, self.zone, problem.as_of)
+        self.windows = Windows(yard, problem.season, days[0] - timedelta(days=2), days[1] + AHEAD, problem.season_at)
+        self.moments = {apiary: Moments(problem.season_at(apiary), self.zone, problem.as_of) for apiary in (None, *yard.apiaries)}
         self.asked: Times = {}
         self.priorities: Priorities | None = None  # of the network scheduled last, so that the next is worked out only where it differs
 
@@ -212,7 +212,7 @@ class Planning:
             if not suns or draft.id not in placed or draft.card.key in told or self._happened(draft.id):
                 continue
             day, event = datetime.fromtimestamp(placed[draft.id].start, self.zone).date(), suns[0][0]
-            taken = self.windows.stand_in(day, event)
+            taken = self.windows.of(draft.at).stand_in(day, event)
             if taken is not None:
                 told.add(draft.card.key)
                 yield Warning("no event of the sun", draft.id, say("no event of the sun", title=draft.title, event=event, day=day, taken=taken))
@@ -223,7 +223,7 @@ class Planning:
 
     def network(self, drafts: Sequence[Draft]) -> Network:
         """The drafts that can be done, as a problem for the schedule."""
-        return network_of(drafts, self.problem, self.windows)
+        return network_of(drafts, self.problem, self.windows, self.pulls)
 
     def _met(self, failed: frozenset[tuple[str, Subject]], drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> bool:
         """Whether no card has to give way to another besides those that `failed`."""

@@ -24,12 +24,19 @@ class Problem(NamedTuple):
     asks: bool = False  # whether what became of tasks is recorded anywhere, so that silence can be asked about
 
     in_force: InForce | None = None  # the plan that was published last, where there is one
+    seasons: Mapping[str, Season] = {}  # of apiaries of which more is known than the yard file says
     ahead: Mapping[str, int] = {}  # harvests of which nobody said yet that the supers are off: for when each pull is planned [s since 1970]
 
     @property
     def zone(self) -> ZoneInfo:
         """The yard's time zone."""
         return ZoneInfo(self.yard.place.timezone)
+
+    def season_at(self, apiary: str | None) -> Season:
+        """The season at an apiary; the yard's for None."""
+        if apiary is None:
+            return self.season
+        return self.seasons[apiary] if apiary in self.seasons else self.season.overlaid(self.yard.apiaries[apiary].season)
 
     def on_whole_minutes(self) -> "Problem":
         """The same on whole minutes: what happened, and the moment of the plan, count from the end of their minute."""

@@ -10,7 +10,8 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from scheduler.facts.harvest import pulled_at
+from scheduler.facts.apiaries import slug
+from scheduler.facts.harvest import Harvest, pulled_at, pulled_in
 from scheduler.facts.season import MAIN_FLOW, Season
 from scheduler.local_time import DAY, floor_to_minute
 from scheduler.planning.anchors import seasons
@@ -30,17 +31,22 @@ def pulls_of(problem: Problem) -> list[Pull]:
     harvests = [one for one in problem.harvests if problem.ahead.get(one.harvest, problem.as_of) + UNTOLD > problem.as_of]
     pulled = {harvest.harvest: floor_to_minute(pulled_at(harvest, problem.zone).timestamp()) for harvest in harvests}
     groups = seasons(pulled.items())
-    pulls = [Pull(harvest, pulled[harvest.harvest], groups[harvest.harvest]) for harvest in harvests]
+    pulls = [_pull(harvest, pulled[harvest.harvest], groups[harvest.harvest], pulled_in(harvest, problem.yard)) for harvest in harvests]
     return sorted(pulls, key=lambda pull: (pull.pulled, pull.harvest.harvest))
 
 
+def _pull(harvest: Harvest, pulled: int, year: str, apiary: str | None) -> Pull:
+    """A pull in the season of its apiary: "2026-karst"."""
+    return Pull(harvest, pulled, year if apiary is None else f"{year}-{slug(apiary)}", apiary)
+
+
 def wait_for_pull(drafts: Sequence[Draft], ahead: Container[str]) -> None:
-    """Let what a planned harvest begins with follow its pull, which may come later than it was planned."""
+    """Let what a planned harvest begins with follow its pull, which may come later than it was planned, and at the house the way from there."""
     pulls = {draft.subject.harvest: draft.id for draft in drafts if draft.card.card.pulls and draft.subject.harvest in ahead}
     for draft in drafts if pulls else ():
         pull = pulls.get(draft.subject.harvest)
         if pull is not None and not draft.links and draft.alongside is None and not draft.card.is_before_pull:
-            draft.links.append(Link(pull))
+            draft.links.append(Link(pull, least=draft.way))
 
 
 def pulls_to_tell(problem: Problem) -> list[Warning]:

@@ -16,6 +16,7 @@ from scheduler.planning.network import Calendar, Interval, IntervalSet, slack
 SHORTEST_SITTING = 30 * 60  # work too long for any free span is divided into sittings of at least this [s]; assumed
 FAR = 12  # steps after which a search remembers what it found infeasible; measured: fewer cost more than they save
 KEPT = 24  # nogoods kept for a resource
+UNBOUNDED = 1 << 60
 
 
 class HandsProfile(IntervalSet):
@@ -120,6 +121,7 @@ class Hands:
         self._travel = travel
         self._work: dict[str, HandsProfile] = {}  # by place, what is done there
         self._seen: dict[str, HandsProfile] = {}  # by place, what is busy for who is asked there
+        self._present: list[tuple[str, int]] = []
         self._all = HandsProfile()
 
     def at(self, place: str) -> HandsProfile:
@@ -127,12 +129,15 @@ class Hands:
         if not self._travel:
             return self._all
         if place not in self._seen:
-            seen = self._seen[place] = HandsProfile()
-            for other, work in self._work.items():
-                way = self._way(other, place)
-                for start, end in zip(work.starts, work.ends, strict=True):
-                    seen.add(start - way, end + way)
+            self._seen[place] = HandsProfile()
+            self._see(place, -UNBOUNDED, UNBOUNDED)
         return self._seen[place]
+
+    def present(self, place: str, moment: int) -> None:
+        """Somebody is known to be at a place at a moment, which keeps them from no work there."""
+        self._present.append((place, moment))
+        for asked in self._seen:
+            self._see(asked, moment, moment)
 
     def add(self, place: str, start: int, end: int) -> None:
         """Work at a place."""
@@ -152,17 +157,25 @@ class Hands:
         self._work[place].remove(start, end)
         for asked, seen in self._seen.items():
             way = self._way(place, asked)
-            since, until = start - way, end + way
-            seen.remove(since, until)
-            for other, work in self._work.items():
-                around = self._way(other, asked)
-                for i in range(bisect_right(work.ends, since - around), bisect_left(work.starts, until + around)):
-                    seen.add(work.starts[i] - around, work.ends[i] + around)
+            seen.remove(start - way, end + way)
+            self._see(asked, start - way, end + way)
 
     def commit(self) -> None:
         """What was added so far will not be removed."""
         for profile in (self._all, *self._seen.values()):
             profile.commit()
+
+    def _see(self, asked: str, since: int, until: int) -> None:
+        """Keep busy at a place, from one moment to another, what is done at each with the way from there."""
+        seen = self._seen[asked]
+        for place, work in self._work.items():
+            way = self._way(place, asked)
+            for i in range(bisect_right(work.ends, since - way), bisect_left(work.starts, until + way)):
+                seen.add(work.starts[i] - way, work.ends[i] + way)
+        for place, moment in self._present:
+            way = self._way(place, asked)
+            if way and since - way <= moment <= until + way:
+                seen.add(moment - way, moment + way)
 
     def _way(self, here: str, there: str) -> int:
         return 0 if here == there else self._travel.get(here, 0) + self._travel.get(there, 0)

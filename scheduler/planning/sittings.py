@@ -17,6 +17,7 @@ HOUSE = "house"  # the rooms of it: honey room and store, and what can be done a
 FOOD, ON_HEAT = "food", "hot wax"
 BESIDE_FOOD = frozenset({"medicine", "mite wash", "fumigant", "hive tools"})  # what never shares a sitting with food
 _ANYWHERE = "anywhere"
+ROOMS = frozenset({HOUSE, "honey room", "store", _ANYWHERE})  # where nobody has to go to the hives
 
 
 class Step(NamedTuple):
@@ -81,6 +82,26 @@ def place_of(task: PlannedTask) -> str:
     return HOUSE if task.place in ("honey room", "store") else task.place
 
 
+def has_name(place: str) -> bool:
+    """Whether a place is an apiary that goes by a name of its own, as where there are several."""
+    return place not in ROOMS and place != "apiary"
+
+
+def leaves(found: Collection[Sitting], tasks: Mapping[str, PlannedTask]) -> dict[str, int]:
+    """When a person has to leave for each sitting a way off that is still to come, by its id; nothing where they wait there since another [s since 1970]."""
+    before: dict[str | None, tuple[str, int, int]] = {}
+    moments: dict[str, int] = {}
+    for one in sorted((one for one in found if not one.done), key=lambda one: one.start):
+        way = max(tasks[name].way for name in one.tasks)
+        place, back, over = before.get(one.person, (HOUSE, 0, 0))
+        before[one.person] = one.place, way, one.end
+        stays = place == one.place and one.start - over < 2 * way
+        if way and not stays:
+            through = back if place != one.place and one.start - over < way + 2 * back else 0  # from one apiary on to the next
+            moments[one.id] = one.start - way - through
+    return moments
+
+
 def steps_of(task: PlannedTask) -> Iterator[Step]:
     """The hands-on work of a task that is still to come."""
     if task.is_open:
@@ -113,9 +134,10 @@ class _Open:
     def takes(self, task: PlannedTask, step: Step) -> bool:
         """Whether a step belongs to it; it is added then."""
         gap, place = step.start - self.last, place_of(task)
-        if gap > GAP or (gap > 0 and self.last - self.steps[0].start >= LONGEST) or task.sun_tied != self.sun_tied:
+        most = max(GAP, 2 * task.way) if place == self.place else GAP  # at an apiary one waits rather than go home and come back
+        if gap > most or (gap > 0 and self.last - self.steps[0].start >= LONGEST) or task.sun_tied != self.sun_tied:
             return False
-        if _ANYWHERE not in (place, self.place) and place != self.place:
+        if place != self.place and (_ANYWHERE not in (place, self.place) or has_name(place) or has_name(self.place)):
             return False
         on_heat = ON_HEAT in task.handles
         if (self.on_heat and not on_heat) or not _may_meet(self.handles.union(task.handles)):

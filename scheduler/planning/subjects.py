@@ -49,10 +49,10 @@ class Subjects:
         return own
 
     def at_hives(self, card: LoadedCard) -> bool:
-        """Whether the work of a card, or of the step that it is a line of, is where the hives stand."""
+        """Whether the work of a card, or of the step that it is a line of, is where the hives stand, or done before what was pulled leaves them."""
         while card.alongside:
             card = self.rules.by_key[card.alongside]
-        return card.card.place == "apiary"
+        return card.card.place == "apiary" or card.card.where_pulled
 
     def referred_to(self, card: LoadedCard, subject: Subject, across: str | None) -> Iterable[Subject]:
         """The subjects of another card that one of a subject refers to, from the same lot outwards."""

@@ -68,7 +68,7 @@ class Treatments:
     def unchosen(self, pulls: Iterable[Pull]) -> Warning | None:
         """The question how mites are treated this season, of its last pulls, where the keeper did not say."""
         recent = [pull.season for pull in pulls if self.as_of - pull.pulled <= SEASON_GAP]
-        if not self.cards or not recent or self.names(recent[-1], "metric")["chosen"]:
+        if not self.cards or not recent or all(self.names(one, "metric")["chosen"] for one in recent if Subject(one).year == Subject(recent[-1]).year):
             return None
         return Warning("treatment not chosen", None, say("treatment not chosen", known=", ".join(active for active in self.rows if active != OTHER)))
 
@@ -117,8 +117,10 @@ class Treatments:
     def _within(self, season: str) -> Iterator[Treatment]:
         """What was recorded from the first pull of a season to that of the next."""
         first = {name: min(pull.pulled for pull in self.pulls if pull.season == name) for name in self._seasons}
-        until = min((moment for moment in first.values() if moment > first[season]), default=None)
-        yield from (one for one in self.recorded if one.begins >= first[season] and (until is None or one.begins < until))
+        until = min((moment for name, moment in first.items() if moment > first[season] and Subject(name).year != Subject(season).year), default=None)
+        elsewhere = {hive for name in self._seasons if Subject(name).year == Subject(season).year and name != season for hive in self.hives(name)}
+        others = elsewhere - {EVERY_HIVE, *self.hives(season)}
+        yield from (one for one in self.recorded if one.begins >= first[season] and (until is None or one.begins < until) and one.hive not in others)
 
     def _of_season(self, season: str) -> Iterator[tuple[Any, tuple[Group, ...]]]:
         """The groups of hives of each card of treatment that something was recorded of.

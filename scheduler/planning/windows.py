@@ -6,7 +6,7 @@ Windows are wall-clock time in the yard's zone; what comes out are moments, so b
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from typing import NamedTuple
@@ -41,8 +41,10 @@ class OpenWhen(NamedTuple):
 class Windows:
     """The calendars of one yard, each worked out once and only as far as it is asked."""
 
-    def __init__(self, yard: Yard, season: Season, first: date, last: date) -> None:
+    def __init__(self, yard: Yard, season: Season, first: date, last: date, season_at: Callable[[str], Season] | None = None) -> None:
         self.yard, self.season = yard, season
+        self.travel, self._where = 0, ""
+        self._season_at, self._of = season_at, dict[str, Windows]()
         self.zone = ZoneInfo(yard.place.timezone)
         self.first, self.last = first, last
         self.calendars: dict[str, Calendar] = {}
@@ -54,11 +56,21 @@ class Windows:
         self._days: dict[tuple[str, int], tuple[Interval, ...]] = {}
         self._beneath: tuple[Windows, int] | None = None  # of a what-if: whose days these are, but for one
 
+    def of(self, apiary: str | None) -> Windows:
+        """The calendars of work at an apiary, by its sun, season and temperatures; of free hours the way there and back is taken off. Itself for None."""
+        if apiary is None:
+            return self
+        if apiary not in self._of:
+            yard = self.yard.at(apiary)
+            there = self._of[apiary] = Windows(yard, self._season_at(apiary) if self._season_at else yard.season, self.first, self.last)
+            there.travel, there._where, there.calendars, there._hours = self.yard.travel(apiary), f"{apiary}: ", self.calendars, self._hours
+        return self._of[apiary]
+
     def calendar(self, windows: tuple[OpenWhen, ...], hours: str, person: str | None = None) -> str | None:
         """The key of the calendar for a card's windows (any of them) within the free hours of a person, or any hours; None means always."""
         if hours == "any" and not windows:
             return None
-        key = f"{hours} {person} {windows!r}"
+        key = f"{self._where}{hours} {person} {windows!r}"
         if key not in self.calendars:
             first, last = (self.first - FIRST_DAY).days, (self.last - FIRST_DAY).days
             self._asked[key] = (windows, hours, person)
@@ -128,8 +140,14 @@ class Windows:
         return _joined((max(a, c), min(b, d)) for a, b in within for c, d in found)
 
     def _planned(self, day: date, person: str | None) -> list[Interval]:
-        """The free hours of a day without the slack that is kept at their end."""
+        """The free hours of a day without the slack that is kept at their end, and without the way to an apiary and back."""
         found, slack = self._free(day, person), round(self.yard.slack)
+        if self.travel:
+            return [(a + self.travel, b - self.travel) for a, b in self._less(found, slack) if b - a > 2 * self.travel]
+        return self._less(found, slack)
+
+    @staticmethod
+    def _less(found: list[Interval], slack: int) -> list[Interval]:
         if not slack or not found:
             return found
         start, end = found[-1]

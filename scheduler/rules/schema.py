@@ -121,6 +121,7 @@ class Card(Record):
     deadline: Anchors = ()  # the earliest of these; may not be missed
     hands: HandsOnWork = Field(default_factory=lambda: HandsOnWork.model_validate("5 min"))
     place: Place = "honey room"
+    where_pulled: bool = False  # done before what was pulled leaves the hives; where the yard has several apiaries, at that one
     hold: Hold | None = None
     closing: Closing | None = None
     how: Template | None = None  # how it is done, for the first line of the notes and of what is told; what protects stands here, the title is short

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
-from scheduler.facts.hours import DAYS, read_hours
+from scheduler.facts.hours import DAYS, longest, read_hours
 
 TUESDAY, SATURDAY = date(2026, 8, 11), date(2026, 8, 15)
 EVENING = (time(17, 30), time(21, 30))
@@ -202,3 +202,10 @@ def test_a_range_of_days_runs_forward_through_the_week(first: int, last: int, da
     """fri-mon is four days, mon-fri five."""
     hours = read_hours({f"{DAYS[first][:3]}-{DAYS[last]}": "06:00-07:00"})
     assert bool(hours.spans(day)) == ((day.weekday() - first) % 7 <= (last - first) % 7)
+
+
+def test_the_longest_span_of_free_hours_is_known() -> None:
+    """Also past midnight, on one date alone, and round the clock."""
+    assert longest(read_hours({"mon-fri": "17:30-21:30", "sat": "22:00-05:00"})) == 7 * 3600
+    assert longest(read_hours({"mon": "17:30-21:30", "2026-08-15": "08:00-20:00"})) == 12 * 3600
+    assert longest(read_hours({"mon": "00:00-24:00"})) == 24 * 3600

@@ -135,3 +135,16 @@ def test_spans_are_in_order_and_disjoint_whatever_was_seen(begins: DayOfYear, en
     found = seen.spans("robbing", first, first + timedelta(1000))
     assert all(begin <= end for begin, end in found)
     assert all(one[1] < other[0] for one, other in pairwise(found))
+
+
+def test_what_differs_at_an_apiary_takes_the_place_of_the_yards_and_no_more() -> None:
+    """Its first frost; the robbing season that is not there; what the weather let expect of the yard's frost goes, what it says of bloom stays."""
+    yard = Season.model_validate({"first frost": "14 October", "spring bloom": "20 April", "robbing": "25 July to 15 October"})
+    yard = yard.with_expected({"first frost": [date(2026, 10, 20)], "spring bloom": [date(2026, 4, 12)]}, {})
+    there = yard.overlaid(Season.model_validate({"first frost": "20 September", "robbing": "none", "observed": {"last frost": "2026-05-20"}}))
+    assert there.mark("first frost", date(2026, 8, 1)) == (date(2026, 9, 20), False)
+    assert there.mark("spring bloom", date(2026, 1, 1)) == (date(2026, 4, 12), False)
+    assert there.mark("last frost", date(2026, 1, 1)) == (date(2026, 5, 20), True)
+    assert not there.knows("robbing")
+    assert "robbing" in there.model_fields_set
+    assert yard.mark("first frost", date(2026, 8, 1)) == (date(2026, 10, 20), False)

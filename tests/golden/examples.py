@@ -12,6 +12,8 @@ from scheduler.cli import main
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
 MOMENTS = {
+    "brindle_fold/fell-1": "2026-08-13T17:00",
+    "brindle_fold/garden-1": "2026-08-15T09:00",
     "kestrel_bank/ridge-2": "2026-08-11T10:30",
     "kestrel_bank/meadow-1": "2026-08-22T09:00",
     "pelican_bend/levee-1": "2026-06-20T08:15",
@@ -20,6 +22,7 @@ MOMENTS = {
 }
 
 
+TOGETHER = {"brindle_fold/fell-1": ["brindle_fold/garden-1"]}  # two apiaries that meet in one honey room
 IN_EVERY_FORM = "wattle_gully/creek-2"  # the shortest
 
 
@@ -35,7 +38,8 @@ def made(example: str) -> dict[str, bytes]:
 
 def planned(example: str, *options: str) -> str:
     """What `afterpull plan` prints of an example at its moment."""
-    result = CliRunner().invoke(main, ["plan", str(ROOT / "examples" / f"{example}.yaml"), "--as-of", MOMENTS[example], *options])
+    files = [str(ROOT / "examples" / f"{one}.yaml") for one in (example, *TOGETHER.get(example, ()))]
+    result = CliRunner().invoke(main, ["plan", *files, "--as-of", MOMENTS[example], *options])
     if result.exit_code:
         raise SystemExit(result.output)
     return result.output

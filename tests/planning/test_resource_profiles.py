@@ -46,10 +46,11 @@ def test_who_works_elsewhere_is_busy_for_the_way_too(random: Random) -> None:
     """Asked at each place second by second, while work is added and taken out again: the ways about what is left stay busy."""
     travel = {"hill": 3, "mill": 5}
     calendar, hands, taken = Calendar(0, 0, lambda _: [(0, 200)]), Hands(travel), list[tuple[str, int, int]]()
+    hands.present("hill", 40)
     for _ in range(25):
         place, after, length = random.choice(["", "hill", "mill"]), random.randrange(150), random.randint(1, 12)
         ways = {other: 0 if other == place else travel.get(other, 0) + travel.get(place, 0) for other in ("", "hill", "mill")}
-        busy = {second for other, start, end in taken for second in range(start - ways[other], end + ways[other])}
+        busy = {second for other, start, end in (*taken, ("hill", 40, 40)) for second in range(start - ways[other], end + ways[other])}
         found = hands.at(place).earliest(calendar, after, length, 1000)
         assert found == plainly(busy, [(0, 200)], after, length)
         if found is not None and random.random() < 0.6:

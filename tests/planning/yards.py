@@ -90,7 +90,8 @@ WAYS = {"hill": 2 * QUARTER, "mill": 3 * QUARTER}  # two apiaries and how far of
 def scattered(network: Network, random: Random) -> Network:
     """The same yard where much of the work is at one of two apiaries, each a way off."""
     tasks = tuple(replace(task, place=random.choice(["", "hill", "hill", "mill"])) for task in network.tasks)
-    return replace(network, tasks=tasks, travel=WAYS)
+    present = ((random.choice(["", "second"]), random.choice(["hill", "mill"]), NOON),) if random.random() < 0.3 else ()
+    return replace(network, tasks=tasks, travel=WAYS, present=present)
 
 
 def running(network: Network, random: Random) -> Network:

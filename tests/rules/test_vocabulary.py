@@ -23,7 +23,7 @@ def seen_by_a_lot() -> dict[str, Any]:
     subject = Subject("2026", harvest.harvest, harvest.lots[0].id)
     pulls = [Pull(harvest, problem.as_of, "2026")]
     treatment = {"2026": treatments_of(problem, pulls).names("2026", problem.yard.units)}
-    return names_by_subject(problem.yard, problem.season, {subject: pulls}, {}, treatment)[subject]
+    return names_by_subject(problem.yard, {subject: problem.season}, {subject: pulls}, {}, treatment)[subject]
 
 
 @pytest.mark.parametrize("variable", sorted(NAMES.keys() - {"batch"}))

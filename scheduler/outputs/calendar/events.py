@@ -15,7 +15,7 @@ from scheduler.outputs.plain_text import one_line
 from scheduler.outputs.wording.sentence import in_words, reader_of
 from scheduler.outputs.wording.sitting_words import done_title, hold_title, limit_title, over_title, sitting_notes, sitting_title, task_notes
 from scheduler.planning.plan import Plan, PlannedTask, checklists
-from scheduler.planning.sittings import GAP, Sitting, Step
+from scheduler.planning.sittings import GAP, Sitting, Step, has_name
 
 PRIORITY = {"food safety": 1, "colony": 2, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
 _MINUTE, _MARK = 60, 15 * 60  # s: the shortest work, and how long a moment is shown
@@ -101,7 +101,7 @@ class Events:
             self.plan.timezone,
             done_title(self.tasks, one.steps) if one.done else sitting_title(self.tasks, one.steps),
             sitting_notes(self.plan, self.tasks, one.steps, self.lines, words, done=one.done),
-            self.yard,
+            f"{self.yard}, {one_line(one.place)}" if has_name(one.place) else self.yard,
             _categories(tasks),
             "TENTATIVE" if not one.done and all(task.status == "provisional" for task in tasks) else "CONFIRMED",
             9 if one.done else min(PRIORITY.get(task.loss, 5) for task in tasks),
@@ -208,7 +208,12 @@ def taken_up(plan: Plan, tasks: Mapping[str, PlannedTask]) -> dict[str, str]:
 def _categories(tasks: Collection[PlannedTask]) -> tuple[str, ...]:
     """Streams, places and person, each once."""
     people = [one_line(task.person) for task in tasks if task.person]
-    return tuple(dict.fromkeys([*(task.stream for task in tasks), *(task.place for task in tasks), *people]))
+    return tuple(dict.fromkeys([*(task.stream for task in tasks), *(word for task in tasks for word in place_words(task.place)), *people]))
+
+
+def place_words(place: str) -> tuple[str, ...]:
+    """The places that an entry is filed under: an apiary with a name is one of all of them, whose word stands last."""
+    return (one_line(place), "apiary") if has_name(place) else (place,)
 
 
 def at_work(evenings: Iterable[Sitting]) -> frozenset[str]:

@@ -84,8 +84,9 @@ def _categories(content: bytes) -> tuple[set[str], set[str], set[str]]:
     line = _CATEGORIES.search(content)
     words = [_ESCAPED.sub(r"\1", word) for word in _WORD.findall(_plain(line[1]))] if line else []
     streams = list(takewhile(_STREAMS.__contains__, words))
-    places = list(takewhile(_PLACES.__contains__, words[len(streams) :]))
-    return set(streams), set(places), set(words[len(streams) + len(places) :] or [KEEPER])
+    rest = words[len(streams) :]
+    last = max((number for number, word in enumerate(rest, 1) if word in _PLACES), default=0)  # apiaries with a name stand before the word for all of them
+    return set(streams), set(rest[:last]), set(rest[last:] or [KEEPER])
 
 
 def _without_hidden_relations(state: Published, shown: Collection[str]) -> Published:

@@ -179,7 +179,7 @@ def _words(row: Row, rows: Rows) -> str:
     if row.sitting is None:
         return f"{'by then: ' if row.task is not None and row.task.limit else ''}{rows.moment(row)}"
     one = row.sitting.steps
-    return rows.step(one[0], alone=True) if len(one) == 1 else rows.head(row.sitting)
+    return rows.step(one[0], alone=row.sitting) if len(one) == 1 else rows.head(row.sitting)
 
 
 def _running(rows: Rows) -> list[PlannedTask]:

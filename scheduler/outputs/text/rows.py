@@ -9,7 +9,7 @@ from scheduler.local_time import clock, day, local, moment_text
 from scheduler.outputs.wording.sentence import title_of, words_of
 from scheduler.outputs.wording.sitting_words import sitting_title, step_title
 from scheduler.planning.plan import Plan, PlannedTask, checklists
-from scheduler.planning.sittings import HOUSE, Sitting, Step, sittings
+from scheduler.planning.sittings import ROOMS, Sitting, Step, has_name, leaves, sittings
 
 _STATUS = {"provisional": " (likely)", "done": " (done)", "skipped": " (dropped)"}
 
@@ -43,6 +43,7 @@ class Rows:
 
     def _all(self) -> Iterator[Row]:
         made = sittings(self.plan.tasks, self.plan.timezone)
+        self.leaves = leaves(made, self.tasks)
         yield from (Row(one.start, one, None) for one in made)
         seen = {name for one in made for name in one.tasks}
         for task in self.plan.tasks:
@@ -70,18 +71,24 @@ class Rows:
 
     def head(self, one: Sitting) -> str:
         """What a sitting is called, whose it is and where one has to go."""
-        return f"{sitting_title(self.tasks, one.steps)}{self.where(one.place)}{' (done)' if one.done else ''}"
+        where = "" if has_name(one.place) else self.where(one.place)  # the title says it then
+        return f"{sitting_title(self.tasks, one.steps)}{where}{self.leave(one)}{' (done)' if one.done else ''}"
+
+    def leave(self, one: Sitting) -> str:
+        """When one has to leave for a sitting a way off, unless that was before this plan."""
+        at = self.leaves.get(one.id, 0)
+        return f", leave {clock(local(at, self.plan.timezone))}" if at >= self.plan.as_of else ""
 
     def where(self, place: str) -> str:
         """Where one has to go, unless that is the house."""
-        return "" if place in (HOUSE, "honey room", "anywhere") else f", {place}"
+        return "" if place in ROOMS - {"store"} else f", {place}"
 
-    def step(self, step: Step, *, alone: bool = False) -> str:
-        """A step in words, with its id: until when it holds, by when it is due. Whose it is and where is said of a step that stands `alone`."""
+    def step(self, step: Step, *, alone: Sitting | None = None) -> str:
+        """A step in words, with its id: until when it holds, by when it is due. Whose it is and where is said of a step that is a sitting `alone`."""
         task = self.tasks[step.task]
         closing = step.phase.startswith("end")
         words = f"{f'{task.person}: ' if alone and task.person else ''}{step_title(task, step)}{_STATUS.get(task.status, '')}"
-        more = [self.where(task.place).removeprefix(", ")] if alone and self.where(task.place) else []
+        more = [f"{self.where(task.place)}{self.leave(alone)}".removeprefix(", ")] if alone and self.where(task.place) else []
         if not closing and task.is_open:
             more += filter(None, [words_of(task.lies)])
         if not closing and task.hold_done is not None and step.end == task.holds_from and task.is_open:

@@ -11,7 +11,7 @@ from scheduler.outputs.text.wrapping import Pen
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.outputs.wording.sitting_words import step_title
 from scheduler.planning.plan import Plan
-from scheduler.planning.sittings import Step
+from scheduler.planning.sittings import Step, has_name
 
 _IN_FULL = 10 * DAY  # [s]
 _CLOCK, _STEP, _LATER = 13, 9, 19  # columns before the words
@@ -95,7 +95,7 @@ def row_lines(row: Row, rows: Rows, pen: Pen, shown: Sequence[Step] | None = Non
     steps = row.sitting.steps
     lead = f" {rows.span(row.at, row.over)} "
     if len(steps) == 1:
-        yield from pen.wrapped(rows.step(steps[0], alone=True), first=lead, indent=max(_CLOCK, len(lead)))
+        yield from pen.wrapped(rows.step(steps[0], alone=row.sitting), first=lead, indent=max(_CLOCK, len(lead)))
         yield from checklist(steps[0], rows, pen, _CLOCK)
         return
     yield from pen.wrapped(rows.head(row.sitting), first=lead, indent=max(_CLOCK, len(lead)), style="heading")
@@ -121,7 +121,7 @@ def _later(found: list[Row], rows: Rows, pen: Pen) -> Iterator[str]:
             task = rows.tasks[step.task]
             whose = f"{task.person}: " if task.person else ""
             likely = " (likely)" if task.status == "provisional" else ""
-            words = f"{whose}{step_title(task, step)}{likely}"
+            words = f"{whose}{step_title(task, step)}{likely}{rows.where(task.place) if has_name(task.place) else ''}"
             again.setdefault((task.rule, task.lot, words), []).append((step.start, words, task.id))
         if row.task is not None:
             words = f"{'By then: ' if row.task.limit else ''}{title_of(row.task)}" if row.task.limit or row.at != row.task.hold_done else rows.moment(row)

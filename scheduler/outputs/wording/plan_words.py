@@ -101,6 +101,7 @@ REASONS = {
     "waits for hands": "next free hour: {start}",
     "waits for hands of": "next free hour of {person}: {start}",
     "waits for its window": "waits for its window: {start}",
+    "leave for": "Leave for {place}, {way} away. {text}",
     "waits for equipment": "{resource} there and free from {start}",
     "waits for room": "{resource} full until {start}",
     "stays where it was": "stays where it was planned before: {start}",

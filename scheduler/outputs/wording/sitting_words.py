@@ -8,7 +8,7 @@ from scheduler.local_time import clock, local, moment_text
 from scheduler.outputs.plain_text import one_line, paragraphs
 from scheduler.outputs.wording.sentence import how_of, title_of
 from scheduler.planning.plan import Plan, PlannedTask
-from scheduler.planning.sittings import Step
+from scheduler.planning.sittings import Step, has_name
 from scheduler.quantities import show_duration
 from scheduler.rules.schema import LOSSES
 
@@ -24,10 +24,11 @@ def sitting_title(tasks: Mapping[str, PlannedTask], steps: Sequence[Step], lead:
     """
     "ridge-2: spin b, cut a, drain a +3": what loses most if it slips comes first, then what takes longest; the verb is never shortened away.
 
-    Work of somebody else than the keeper says whose it is.
+    Work at an apiary with a name begins with that, and work of somebody else than the keeper says whose it is.
     """
     harvests = {tasks[step.task].harvest for step in steps}
-    one = next(iter(harvests)) if len(harvests) == 1 else ""
+    place = tasks[steps[0].task].place
+    one = one_line(place) if has_name(place) else next(iter(harvests)) if len(harvests) == 1 else ""
     lead += f"{_shortened(one)}: " if one else ""
     labels = _labels(tasks, steps, several=len(harvests) > 1)
     person = tasks[steps[0].task].person

@@ -71,5 +71,5 @@ def test_somebody_elses_step_elsewhere_says_whose_and_where_when_it_stands_alone
     [row] = found.all
     assert row.sitting is not None
     [step] = row.sitting.steps
-    assert found.step(step, alone=True) == "Ash: Treat 24 pieces; apiary; due Wed 12 Aug 17:30 [ridge-2/a/treat]"
+    assert found.step(step, alone=row.sitting) == "Ash: Treat 24 pieces; apiary; due Wed 12 Aug 17:30 [ridge-2/a/treat]"
     assert found.step(step) == "Treat 24 pieces; due Wed 12 Aug 17:30 [ridge-2/a/treat]"

@@ -1,0 +1,76 @@
+"""A keeper with two apiaries on two sides of a mountain, and one honey room between them. Brindle Fold is invented."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from icalendar import Calendar
+
+from scheduler.application.publish import publish_plan, select
+from scheduler.application.selection import PlanFilter
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.plan_json import plan_json
+from tests.keeper import Keeper
+
+FELL = "Over Fell"
+
+
+@pytest.fixture
+def keeper(tmp_path: Path) -> Keeper:
+    """Two days before both pulls, which are logged."""
+    return Keeper(tmp_path / "ledger.sqlite", "brindle_fold", "Europe/Vienna", "2026-08-13T17:00").logs("garden-1").logs("fell-1")
+
+
+def test_what_is_to_do_at_one_apiary_is_asked_for_by_its_name_and_at_all_of_them_by_the_word(keeper: Keeper) -> None:
+    """With when to leave; a slip of the pen is refused with the places there are."""
+    there, everywhere = keeper.types("agenda", "--at", FELL, "--all"), keeper.types("agenda", "--at", "apiary", "--all")
+    assert "fell-1/escape-board" in there
+    assert "leave 17:30" in " ".join(there.split())
+    assert "garden-1" not in there
+    assert "fell-1/escape-board" in everywhere
+    assert "garden-1/escape-board" in everywhere
+    assert "ready-room" not in everywhere
+    assert '"Over Fell"' in keeper.types("agenda", "--at", "Over Fall", refused=True)
+    plan = keeper.plan
+    here = PlanFilter(None, "apiary", (), keeper.view.yard.apiaries).of(plan)
+    assert {task.place for task in here.tasks} == {"Garden", FELL}
+
+
+def test_a_sitting_says_where_it_is_and_the_call_to_it_comes_when_it_is_time_to_leave(keeper: Keeper) -> None:
+    """In the JSON, in the title, place and categories of the calendar, and in what is told: fifty minutes ahead of the pull."""
+    keeper.waits_until("2026-08-15T08:00")
+    plan = keeper.plan
+    assert {one["place"] for one in plan_json(plan)["sittings"]} == {"house", "Garden", FELL}
+    pull = next(task for task in plan.tasks if task.id == "fell-1/pull")
+    [told] = [one for one in pull.alerts if one.at < pull.start]
+    assert pull.start - told.at == 50 * 60
+    with Ledger.open(keeper.ledger) as ledger:
+        sent = publish_plan(ledger, keeper.now)
+    for place, foreign in ((FELL, "Garden"), ("Garden", FELL)):
+        events = Calendar.from_ical(sent.calendar(select(places=["apiary"]))).walk("VEVENT")
+        here = [one for one in events if place in one["CATEGORIES"].cats]
+        assert here
+        assert all(str(one["LOCATION"]) == f"Brindle Fold, {place}" and foreign not in one["CATEGORIES"].cats for one in here if "sitting" in one["UID"])
+    assert any(str(one["SUMMARY"]).startswith("Over Fell: ") for one in events)
+
+
+def test_each_apiary_is_treated_for_itself(keeper: Keeper) -> None:
+    """Of one hive over the fell the keeper says that its treatment began: the garden's is still to come."""
+    keeper.waits_until("2026-08-22T10:00")
+    for name in ("garden-1", "fell-1"):
+        keeper.types("pulled", name, "--at", "2026-08-15T09:00")
+    keeper.types("observe", "treatment begins", "--of", "rowan")
+    found = {task.id: task for task in keeper.plan.tasks if "/treatment" in task.id}
+    assert [name for name in found if found[name].begun] == ["yard-2026-over-fell/treatment.1"]
+    assert not found["yard-2026-garden/treatment"].begun
+
+
+def test_a_harvest_of_two_apiaries_is_refused_and_says_how_it_is_split(keeper: Keeper, tmp_path: Path) -> None:
+    """Each has its own dusk; nothing is written."""
+    mixed = tmp_path / "mixed.yaml"
+    mixed.write_text("harvest: mixed\npulled: 2026-08-13T09:00\nhives: [plum, rowan]\nlots: [{id: a, kind: extracted, frames: 9, frame: medium}]\n")
+    said = keeper.types("log", str(mixed), refused=True)
+    assert "mixed.yaml:3:" in said
+    assert "harvest: mixed-garden, hives: [plum]; harvest: mixed-over-fell, hives: [rowan]" in " ".join(said.split())
+    assert len(keeper.view.harvests) == 2
