@@ -8,7 +8,7 @@ from datetime import date, datetime, time
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.lookup import lot_named, lots_of
 from scheduler.diagnostics import Fault, instead
-from scheduler.facts.fact import CAUSES, Fact, HiveDied, HiveDisease, HiveTreatment, LarvaeSeen, LotReleased
+from scheduler.facts.fact import CAUSES, Fact, HiveDied, HiveDisease, HiveTreatment, LarvaeSeen, LotReleased, TaskDone
 from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path
 from scheduler.planning.pulls import place_of, pulls_of
 from scheduler.planning.task_ids import card_slug, current, slug_of
@@ -18,6 +18,7 @@ from scheduler.rules.schema import CHOSEN
 from scheduler.rules.vocabulary import Value
 
 FOULBROOD = "foulbrood"
+HIVES = "harvest.hives"  # what a card counts that is done hive by hive
 DIED = ("died", "dead")
 LARVAE = ("larvae", "larva")
 COMB = ("cut comb", "chunk honey")  # lots that are sold with their comb
@@ -105,11 +106,23 @@ def done_by_hive(view: LedgerView, text: str, hives: Sequence[str], at: int) -> 
     name = slug_of(current(text, view.rules.renamed))
     card = next((card for card in view.rules.cards if card_slug(card.name) == name), None)
     if card is None or not card.card.treats:
-        known = [card_slug(card.name) for card in view.rules.cards if card.card.treats]
+        known = [card_slug(card.name) for card in view.rules.cards if card.card.treats or card.card.counted == HIVES]
         raise Fault(f"{text} is not done hive by hive", f"afterpull done {' or '.join(known)} --hive {hives[0]}")
     active = None if card.card.treats == CHOSEN else card.card.treats
     begun = [view.under_treatment(hive, at) for hive in hives]
     return [treatment(view, not open_, hive, None if open_ else active, at) for hive, open_ in zip(hives, begun, strict=True)]
+
+
+def hives_left(view: LedgerView, task: str, hives: Sequence[str]) -> list[str]:
+    """The named hives of which a task was not recorded yet. Raises `Fault` for a hive that no harvest names, or of which it was."""
+    known = _named(view)
+    told = {hive for one in view.facts if isinstance(one.fact, TaskDone) and one.fact.task == task for hive in one.fact.hives or ()}
+    for hive in hives:
+        if hive not in known:
+            raise Fault(f'no harvest names the hive "{hive}"', instead(hive, known) if known else "log the harvest with its hives first")
+        if hive in told:
+            raise Fault(f"{task} is done of {hive} already", f"afterpull undo {task}, if it is not so")
+    return [hive for hive in known if hive not in told]
 
 
 def questions(view: LedgerView, names: Sequence[str]) -> Iterator[str]:

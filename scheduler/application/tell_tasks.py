@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from scheduler.application.hive_facts import done_by_hive
+from scheduler.application.hive_facts import HIVES, done_by_hive, hives_left
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.lookup import any_task, named, refuse_future
 from scheduler.application.yard_check import known_person
@@ -17,7 +17,7 @@ from scheduler.local_time import ceil_to_minute, spoken
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.network import FROM_FINISH, OF_FINISH
 from scheduler.planning.plan import Link, PlannedTask, checklists
-from scheduler.planning.task_ids import current
+from scheduler.planning.task_ids import card_slug, current, slug_of
 from scheduler.quantities import elapsed, instant, parse, say
 
 
@@ -86,12 +86,27 @@ def part_of(text: str | None) -> tuple[float | None, int | None]:
 
 
 def done_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, by: str | None = None) -> list[Confirmation]:
-    """What is to be written down of a treatment begun, or ended where it was begun, of some hives; it stays open for the rest."""
+    """What is to be written down of work at some hives, or of a treatment begun, or ended where it was begun; it stays open for the rest."""
     refuse_future(at, view.now, view.zone)
     if by is not None:
         known_person(by, view.yard.people)
-    confirmed = [Confirmation(*one) for one in done_by_hive(view, text, hives, at)]
+    confirmed = _at_hives(view, text, tuple(dict.fromkeys(hives)), at) or [Confirmation(*one) for one in done_by_hive(view, text, hives, at)]
     return [one._replace(fact=one.fact.model_copy(update={"by": by})) for one in confirmed]
+
+
+def _at_hives(view: LedgerView, text: str, hives: tuple[str, ...], at: int) -> list[Confirmation]:
+    """Work that is counted in hives, done at some of them; nothing where it is not so counted."""
+    slug = slug_of(current(text, view.rules.renamed))
+    if not any(card_slug(card.name) == slug and card.card.counted == HIVES for card in view.rules.cards):
+        return []
+    task, _ = _task_done_by(view, text, at)
+    left = [hive for hive in hives_left(view, task.id, hives) if hive not in hives]
+    _not_before(view, task, at, None)
+    if not left or len(hives) >= task.left:
+        told = _task_done(view, task, False, at, False)
+        return [told._replace(fact=told.fact.model_copy(update={"hives": hives}))]
+    says = say("done of hives", title=task.title, hives=", ".join(hives), at=instant(at), left=", ".join(left))
+    return [Confirmation(view.words(says), TaskDone(occurred_at=at, task=task.id, amount=len(hives), hives=hives))]
 
 
 def _links(view: LedgerView, name: str) -> tuple[Link, ...]:

@@ -134,7 +134,7 @@ def _done_as_planned(book: Ledger, view: LedgerView, text: str, by: str | None, 
 @click.option("--as-planned", "until", metavar="DATE", help="All that was planned up to the end of this day, or of yesterday, each at its planned time.")
 @click.option("--at", metavar="T", help="When: 19:40, 'yesterday 19:40', 'Sun 14:00' or 2026-08-12T19:40. Default: now.")
 @click.option("--amount", metavar="N", help="Only part is done: so many of its pieces (6), or so much work (40min). What is left is planned.")
-@click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A treatment only of this hive; may be repeated.")
+@click.option("--hive", "hives", multiple=True, metavar="HIVE", help="Only at this hive, or a treatment only of this hive; may be repeated.")
 @click.option("--with", "others", multiple=True, metavar="LOT", help="Its honey went into one vessel with this lot: one lot from now on; may be repeated.")
 @click.option("--whole", is_flag=True, help="A task with a hold is over altogether, not just begun.")
 @click.option("--again", is_flag=True, help="A hold that runs began at another time than was said: at this one.")
@@ -181,7 +181,7 @@ def done(
             return
         if hives:
             if len(tasks) > 1 or amount is not None or whole or again:
-                raise Fault("--hive is of one treatment and nothing else", f"afterpull done treatment --hive {hives[0]}")
+                raise Fault("--hive is of one task and nothing else", f"afterpull done {tasks[0]} --hive {hives[0]}")
             _recorded(book, tell_tasks.done_of_hives(view, tasks[0], hives, moment, by), [], now)
             return
         if again and (whole or amount is not None):

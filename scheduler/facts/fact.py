@@ -97,13 +97,14 @@ class TaskBegun(TaskFact):
 class TaskDone(TaskFact):
     """A task was finished at `occurred_at`; `started_at` where it is known; `amount` where only part of it was done (6 of 10 pieces).
 
-    `worked` instead, where part of it was done in so many seconds of work.
+    `worked` instead, where part of it was done in so many seconds of work; `hives` where it was done of these.
     """
 
     kind: ClassVar[str] = "task-done"
     started_at: Moment | None = None
     amount: Annotated[float, Field(ge=0, le=1e9)] | None = None
     worked: Annotated[int, Field(gt=0, le=10**9)] | None = None
+    hives: Annotated[tuple[Name, ...], Field(max_length=1000, strict=False)] | None = None  # a list in JSON
 
     @model_validator(mode="after")
     def _forwards(self) -> Self:

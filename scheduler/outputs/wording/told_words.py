@@ -4,6 +4,7 @@ TASKS = {
     "task done": "{title}: done {at}{doubt}",
     "hold not over": "; its hold was to last until {until}, so it may not have done its work",
     "task done in part": "{title}: {amount:g} done {at}, {left:g} left",
+    "done of hives": "{title}: {hives} done {at}. Left: {left}",
     "worked on": "{title}: worked on it for {worked} {at}, {left} left",
     "task begun": "{title}: begun {at}, holds until {until}. When it is over: done again",
     "task skipped": "{title}: skipped, {because}",
