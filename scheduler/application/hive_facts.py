@@ -10,8 +10,9 @@ from scheduler.application.lookup import lot_named, lots_of
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.fact import CAUSES, Fact, HiveDied, HiveDisease, HiveTreatment, LarvaeSeen, LotReleased, TaskDone
 from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path
+from scheduler.planning.draft import Subject
 from scheduler.planning.pulls import place_of, pulls_of
-from scheduler.planning.task_ids import card_slug, current, slug_of
+from scheduler.planning.task_ids import card_slug, current, slug_of, subject_of
 from scheduler.planning.treatments import treatments_of
 from scheduler.quantities import Quantity, Statement, elapsed, instant, say
 from scheduler.rules.schema import CHOSEN
@@ -115,7 +116,8 @@ def done_by_hive(view: LedgerView, text: str, hives: Sequence[str], at: int) -> 
 
 def hives_left(view: LedgerView, task: str, hives: Sequence[str]) -> list[str]:
     """The named hives of which a task was not recorded yet. Raises `Fault` for a hive that no harvest names, or of which it was."""
-    known = _named(view)
+    of_apiary = {hive for pull in pulls_of(view.problem) if Subject(pull.season).path() == subject_of(task) for hive in pull.harvest.hives}
+    known = [hive for hive in _named(view) if not of_apiary or hive in of_apiary]
     told = {hive for one in view.facts if isinstance(one.fact, TaskDone) and one.fact.task == task for hive in one.fact.hives or ()}
     for hive in hives:
         if hive not in known:
@@ -123,6 +125,14 @@ def hives_left(view: LedgerView, task: str, hives: Sequence[str]) -> list[str]:
         if hive in told:
             raise Fault(f"{task} is done of {hive} already", f"afterpull undo {task}, if it is not so")
     return [hive for hive in known if hive not in told]
+
+
+def hives_at(view: LedgerView, apiary: str) -> list[str]:
+    """The hives of an apiary that harvests name. Raises `Fault` where there is none."""
+    found = [hive for hive in _named(view) if hive in view.yard.apiaries[apiary].hives]
+    if not found:
+        raise Fault(f"no harvest names a hive of {apiary}", "log the harvest with its hives first")
+    return found
 
 
 def questions(view: LedgerView, names: Sequence[str]) -> Iterator[str]:
@@ -133,7 +143,7 @@ def questions(view: LedgerView, names: Sequence[str]) -> Iterator[str]:
         name = pull.harvest.harvest
         if name not in names:
             continue
-        last, sure = place_of(pull, pulls, view.season, view.zone)
+        last, sure = place_of(pull, pulls, view.problem.season_at(pull.apiary), view.zone)
         if not sure:
             yield view.words(say("more to come or not", harvest=name, taken=say("the last pull") if last else say("not the last pull")))
         for course in known.at(pull.harvest, pull.pulled):

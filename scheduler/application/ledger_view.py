@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import datetime
 from functools import cached_property, lru_cache
 from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from scheduler.application.as_of import AsOf, as_of
-from scheduler.application.degree_day_marks import DegreeDayMarks, degree_day_marks
 from scheduler.application.plan_files import rules_of
 from scheduler.application.plan_in_force import READER, read, terms, written
 from scheduler.application.planned_pulls import Logged, as_told
-from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, marks_of, merged, unseen
+from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature
+from scheduler.application.seen_season import SeenSeason
 from scheduler.diagnostics import Diagnostic, Refused
-from scheduler.estimates.degree_days import measured_days
 from scheduler.estimates.freezer_air import AirRecord
-from scheduler.estimates.season_marks import Mark
 from scheduler.facts.fact import (
     CAUSES,
     Fact,
@@ -98,7 +96,9 @@ class LedgerView:
     def problem(self) -> Problem:
         """What is planned. Raises `Refused` where no yard was set."""
         before = read(self.in_force_text, self.rules.renamed, terms(self.recorded))
-        return Problem(self.yard, self.rules, self.harvests, self.as_of.moment, self.season, self.happened, asks=True, in_force=before, ahead=self.ahead)
+        seasons = {apiary: self.seen_at(apiary).season for apiary in self.yard.apiaries}
+        moment, season, happened = self.as_of.moment, self.season, self.happened
+        return Problem(self.yard, self.rules, self.harvests, moment, season, happened, asks=True, in_force=before, seasons=seasons, ahead=self.ahead)
 
     @cached_property
     def rules(self) -> Rules:
@@ -160,63 +160,25 @@ class LedgerView:
 
         return as_told(self.facts, self.as_of.moment - HISTORY, read, self.zone, self.rules)
 
-    @cached_property
+    @property
     def season(self) -> Season:
         """The yard's season: what was seen first, then what the keeper's own tables say, then the normals."""
-        season = (self.by_degree_days.season(self.yard.season) if self.by_degree_days else self.yard.season).with_observations(self.observed)
-        firm, likely = ({name: [mark.day for mark in marks if mark.name == name] for name in {mark.name for mark in marks}} for marks in self._measured_marks)
-        season = season.with_likely(likely) if likely else season
-        return season.with_observations(firm) if firm else season
+        return self.seen_at(None).season
 
     @property
-    def _measured_marks(self) -> tuple[list[Mark], list[Mark]]:
-        """The marks that were measured: those that are firm, and those that are likely."""
-        return [mark for mark in self.measured if mark.firm], [mark for mark in self.measured if not mark.firm]
-
-    @cached_property
-    def measured(self) -> list[Mark]:
-        """The marks of the season that the tables of scale and weather show, and nobody saw himself; a flow on the scale before one by degree days."""
-        series = [one for one in self._of(SeriesRecorded) if one.what != "freezer"]
-        if not series:
-            return []
-        seen = {name: [*self.yard.season.observed.get(name, ()), *self.observed.get(name, ())] for name in {*self.yard.season.observed, *self.observed}}
-        marks = unseen(marks_of(series, flight_temperature(self.rules), self.zone), seen)
-        for mark in marks:
-            seen.setdefault(mark.name, []).append(mark.day)
-        return [*marks, *unseen(self.by_degree_days.firm, seen)] if self.by_degree_days else marks
-
-    @cached_property
-    def by_degree_days(self) -> DegreeDayMarks | None:
-        """The marks by the degree days of the yard file; None where it counts none."""
-        if self.yard.degree_days is None:
-            return None
-        today = datetime.fromtimestamp(self.as_of.moment, self.zone).date()
-        weather = [one for one in self._of(SeriesRecorded) if one.what == "weather"]
-        table = merged([one for one in weather if one.of == weather[-1].of], self.zone) if weather else None
-        return degree_day_marks(self.yard, measured_days(table, today) if table else {}, today)
-
-    @cached_property
     def evidence(self) -> dict[str, list[str]]:
         """What the marks of the season rest on besides the yard file, and how sure that is, in words."""
-        found: dict[str, list[str]] = {}
-        reader = Reader(self.yard.units, self.zone)
-        for one in self._of(Observed):
-            if seen := self.yard.season.seen_as(one.mark):
-                found.setdefault(seen, []).append(f"seen on {one.on}" + (f", {one.mark}" if one.mark != seen else ""))
-        for mark in self.measured:
-            found.setdefault(mark.name, []).append(in_words(mark.dated, reader))
-        for name, says in self.by_degree_days.evidence(self.season) if self.by_degree_days else ():
-            found.setdefault(name, []).append(in_words(says, reader))
-        return found
+        return self.seen_at(None).evidence
+
+    def seen_at(self, apiary: str | None) -> SeenSeason:
+        """The season as it is known at an apiary; the yard's for None."""
+        return self._seen_at[apiary]
 
     @cached_property
-    def observed(self) -> dict[str, list[date]]:
-        """Days on which marks of the season were seen, or the blooms that stand for them."""
-        found: dict[str, list[date]] = {}
-        for one in self._of(Observed):
-            if mark := self.yard.season.seen_as(one.mark):
-                found.setdefault(mark, []).append(one.on)
-        return found
+    def _seen_at(self) -> dict[str | None, SeenSeason]:
+        observed, series = self._of(Observed), self._of(SeriesRecorded)
+        flight, today = flight_temperature(self.rules), datetime.fromtimestamp(self.as_of.moment, self.zone).date()
+        return {name: SeenSeason(self.yard, name, observed, series, flight, self.zone, today) for name in (None, *self.yard.apiaries)}
 
     @cached_property
     def happened(self) -> Happened:

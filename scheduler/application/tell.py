@@ -8,14 +8,14 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import NamedTuple
 
-from scheduler.application.hive_facts import DIED, FOULBROOD, LARVAE, TREATMENT, died, foulbrood, larvae, noticed_at, questions, treatment
+from scheduler.application.hive_facts import DIED, FOULBROOD, LARVAE, TREATMENT, died, foulbrood, hives_at, larvae, noticed_at, questions, treatment
 from scheduler.application.hive_facts import release as let_go
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import refuse_future
 from scheduler.application.plan_files import rules_of
 from scheduler.application.planned_pulls import otherwise
 from scheduler.application.tell_tasks import Confirmation
-from scheduler.application.yard_check import packages_too_large
+from scheduler.application.yard_check import known_apiary, packages_too_large
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.facts.fact import (
     READINGS,
@@ -135,6 +135,10 @@ def observe(
         return _append(ledger, Confirmation(*larvae(view, what.lower().partition(" ")[2], of, on, now)), now)
     if what.lower() in TREATMENT:
         moment = at if at != now else noticed_at(on, now, view)
+        if of in view.yard.apiaries:
+            told = [Confirmation(*treatment(view, TREATMENT[what.lower()], hive, active, moment)) for hive in hives_at(view, of)]
+            ledger.append([one.fact for one in told], now)
+            return told[0]._replace(words="\n".join(one.words for one in told))
         return _append(ledger, Confirmation(*treatment(view, TREATMENT[what.lower()], of, active, moment)), now)
     if active is not None:
         raise Fault("--with is of a treatment", f"observe treatment begins --of all --with {active!r}")
@@ -143,7 +147,9 @@ def observe(
     if mark in MARKS_AND_EDGES or mark.startswith(BLOOM):
         if on > datetime.fromtimestamp(now, view.zone).date():
             raise Fault(f"{on} is still to come", "the day on which it was seen")
-        return _append(ledger, Confirmation(view.words(say("mark seen", mark=mark, on=on)), Observed(occurred_at=at, mark=mark, on=on)), now)
+        apiary = known_apiary(of, view.yard.apiaries) if of is not None and view.yard.apiaries else None
+        says = say("mark seen at", mark=mark, apiary=apiary, on=on) if apiary else say("mark seen", mark=mark, on=on)
+        return _append(ledger, Confirmation(view.words(says), Observed(occurred_at=at, mark=mark, on=on, of=apiary)), now)
     measure = next((name for name in sorted(READINGS, key=len, reverse=True) if what.lower().startswith(name + " ")), None)
     if measure is None:
         known = [*MARKS_AND_EDGES, *(f"{name} VALUE" for name in READINGS)]
@@ -216,6 +222,8 @@ def _about(fact: Fact) -> str:
     """What a fact is about."""
     if isinstance(fact, Reading | SeriesRecorded):
         return f"{fact.what} of {fact.of}"
+    if isinstance(fact, Observed) and fact.of is not None:
+        return f"{fact.mark} at {fact.of}"
     return next((str(getattr(fact, name)) for name in ("task", "harvest", "mark", "hive", "lot", "name", "alert", "path") if hasattr(fact, name)), "")
 
 

@@ -52,6 +52,16 @@ def known_word(what: str, word: str, known: Iterable[str]) -> None:
         raise Fault(f'there is no {what} "{word}"', instead(word, words))
 
 
+def known_apiary(name: str, apiaries: Iterable[str]) -> str:
+    """An apiary of the yard by its name. Raises `Fault` for another."""
+    known = list(apiaries)
+    if name not in known:
+        raise Fault(
+            f'the yard file names no apiary "{name}"', instead(name, known) if known else "no --of: the yard has one season, or apiaries in the yard file"
+        )
+    return name
+
+
 def known_person(name: str, people: Iterable[str]) -> None:
     """Raises `Fault` unless it is the keeper or one of the people of the yard."""
     known = [KEEPER, *people]

@@ -78,8 +78,9 @@ def record(lot: str, ledger: str | None) -> None:
 
 
 @click.command(epilog="Example: afterpull season")
+@click.option("--of", "apiary", metavar="APIARY", help="Of one apiary, where the yard file names several.")
 @ledger_option
-def season(ledger: str | None) -> None:
+def season(apiary: str | None, ledger: str | None) -> None:
     """The marks of the season: the next day of each, the evidence, and what would change it."""
     with refusals():
         from datetime import datetime
@@ -87,13 +88,15 @@ def season(ledger: str | None) -> None:
 
         from scheduler.application.clock import now
         from scheduler.application.ledger_view import view_at
+        from scheduler.application.yard_check import known_apiary
         from scheduler.outputs.text.season_text import season_text
 
         moment = int(now().timestamp())
         with opened(ledger) as book:
             view = view_at(book, moment)
             today = datetime.fromtimestamp(moment, ZoneInfo(view.yard.place.timezone)).date()
-            text = season_text(view.season, today, view.evidence, text_width())
+            seen = view.seen_at(known_apiary(apiary, view.yard.apiaries) if apiary is not None else None)
+            text = season_text(seen.season, today, seen.evidence, text_width(), apiary, () if apiary else tuple(view.yard.apiaries))
         click.echo(text, nl=False)
 
 

@@ -221,7 +221,9 @@ def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger:
 )
 @click.argument("what", nargs=-1, required=True, metavar="WHAT...")
 @click.option(
-    "--of", metavar="THING", help="The lot, freezer or store a reading is of; the lot with live larvae; the hive with foulbrood or under treatment, or all."
+    "--of",
+    metavar="THING",
+    help="The lot, freezer or store a reading is of; the lot with live larvae; the hive with foulbrood or under treatment, or all; the apiary of a mark.",
 )
 @click.option("--cause", metavar="CAUSE", help="Why a colony died: observe died --of north --cause starved.")
 @click.option("--with", "active", metavar="ACTIVE", help="The active ingredient of a treatment that begins: observe treatment begins --of all.")

@@ -147,11 +147,12 @@ class Reading(Fact):
 
 
 class Observed(Fact):
-    """A mark of the season was seen on a day: "first frost", "main flow ends", "first bloom of lime"."""
+    """A mark of the season was seen on a day: "first frost", "main flow ends", "first bloom of lime"; at one apiary only where `of` names it."""
 
     kind: ClassVar[str] = "observed"
     mark: Name
     on: Annotated[date, Field(strict=False)]  # a day is text in JSON
+    of: Name | None = None
 
 
 class HiveDisease(Fact):

@@ -125,7 +125,7 @@ def test_a_table_that_can_not_be_is_refused_with_its_line(keeper: Keeper, tmp_pa
     path = tmp_path / "table.csv"
     path.write_text(text)
     assert said in keeper.types("observe", "series", kind, "--file", str(path), refused=True)
-    assert keeper.view.measured == []
+    assert keeper.view.seen_at(None).measured == []
 
 
 def test_the_first_bloom_of_a_plant_is_the_mark_that_the_yard_says(keeper: Keeper, tmp_path: Path) -> None:
@@ -135,7 +135,7 @@ def test_the_first_bloom_of_a_plant_is_the_mark_that_the_yard_says(keeper: Keepe
     (tmp_path / "yard.yaml").write_text("\n".join([*lines[:season], "  blooms: {lime: main flow begins}", *lines[season:]]), encoding="utf-8")
     keeper.types("init", "--from", str(tmp_path / "yard.yaml"))
     keeper.types("observe", "first", "bloom", "of", "lime", "--on", "2026-08-01")
-    assert keeper.view.observed["main flow begins"] == [date(2026, 8, 1)]
+    assert keeper.view.seen_at(None).observed["main flow begins"] == [date(2026, 8, 1)]
     assert keeper.view.evidence["main flow begins"] == ["seen on 2026-08-01, first bloom of lime"]
     told = keeper.types("observe", "first bloom of willow", refused=True)
     assert 'what the bloom of "willow" is a mark of' in told

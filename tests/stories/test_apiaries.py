@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -74,3 +75,55 @@ def test_a_harvest_of_two_apiaries_is_refused_and_says_how_it_is_split(keeper: K
     assert "mixed.yaml:3:" in said
     assert "harvest: mixed-garden, hives: [plum]; harvest: mixed-over-fell, hives: [rowan]" in " ".join(said.split())
     assert len(keeper.view.harvests) == 2
+
+
+def test_a_frost_seen_over_the_fell_is_no_frost_in_the_garden(keeper: Keeper) -> None:
+    """Its guards are fitted after it, those of the garden as before; each season is shown by itself, and the ledger keeps where it was seen."""
+    for name in ("garden-1", "fell-1"):
+        keeper.waits_until("2026-08-15T13:00").types("pulled", name)
+    before = {task.id: task.start for task in keeper.plan.tasks if task.id.endswith("/mouse-guard")}
+    keeper.waits_until("2026-09-09T12:00")
+    assert keeper.types("observe", "first frost", "--on", "2026-09-08", "--of", FELL) == "first frost at Over Fell: seen on 2026-09-08\n"
+    view = keeper.view
+    seen = {name: view.seen_at(name).season.mark("first frost", date(2026, 8, 1)) for name in (None, "Garden", FELL)}
+    assert seen == {None: (date(2026, 10, 14), False), "Garden": (date(2026, 10, 14), False), FELL: (date(2026, 9, 8), True)}
+    assert before["yard-2026-garden/mouse-guard"] > before["yard-2026-over-fell/mouse-guard"]
+    there, here = keeper.types("season", "--of", FELL), keeper.types("season", "--of", "Garden")
+    assert "first frost        2026-09-08  seen or measured" in there
+    assert "The season at Over Fell" in there
+    assert "first frost        2026-10-14" in here
+    assert "afterpull season --of 'Over Fell'" in keeper.types("season")
+    assert '"Over Fell"' in keeper.types("observe", "first frost", "--of", "Over Fall", refused=True)
+    keeper.types("observe", "last warm day", "--on", "2026-09-09")
+    assert all(keeper.view.seen_at(name).season.mark("last warm day", date(2026, 8, 1)) == (date(2026, 9, 9), True) for name in ("Garden", FELL))
+
+
+def test_a_table_of_one_apiary_counts_there(keeper: Keeper, tmp_path: Path) -> None:
+    """The scale of a hive over the fell shows its own flow; the weather of the valley shows no frost where the yard file says that frost comes otherwise."""
+    keeper.waits_until("2026-11-20T12:00")
+    weather = tmp_path / "weather.csv"
+    days = [date(2026, 4, 1) + timedelta(number) for number in range(220)]
+
+    def rows(frost: date) -> list[str]:
+        return [f"{day},{-2 if day >= frost else 5},15" for day in days]
+
+    weather.write_text("\n".join(["date,lowest (°C),highest (°C)", *rows(date(2026, 10, 6))]) + "\n", encoding="utf-8")
+    keeper.types("observe", "series", "weather", "--file", str(weather))
+    found = {name: keeper.view.seen_at(name).season.mark("first frost", date(2026, 8, 1)) for name in ("Garden", FELL)}
+    assert found == {"Garden": (date(2026, 10, 6), True), FELL: (date(2026, 9, 20), False)}
+    weather.write_text("\n".join(["date,lowest (°C),highest (°C)", *rows(date(2026, 9, 12))]) + "\n", encoding="utf-8")
+    keeper.types("observe", "series", "weather", "--file", str(weather), "--of", FELL)
+    found = {name: keeper.view.seen_at(name).season.mark("first frost", date(2026, 8, 1)) for name in ("Garden", FELL)}
+    assert found == {"Garden": (date(2026, 10, 6), True), FELL: (date(2026, 9, 12), True)}
+
+
+def test_a_treatment_of_a_whole_apiary_is_one_word_and_of_that_one(keeper: Keeper) -> None:
+    """Of its hives that harvests name, each by itself in the ledger; the garden is not under it."""
+    for name in ("garden-1", "fell-1"):
+        keeper.waits_until("2026-08-15T13:00").types("pulled", name)
+    keeper.waits_until("2026-08-22T10:00").types("observe", "treatment begins", "--of", FELL)
+    begun = {task.id: task.begun for task in keeper.plan.tasks if task.id.endswith("/treatment")}
+    assert begun == {"yard-2026-garden/treatment": False, "yard-2026-over-fell/treatment": True}
+    assert [one.hive for one in keeper.view.treatments] == ["rowan", "larch", "birch"]
+    counted = keeper.types("done", "yard-2026-garden/mite-count", "--hive", "rowan", refused=True)
+    assert '"rowan"' in counted

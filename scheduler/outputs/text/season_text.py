@@ -13,10 +13,23 @@ SEEN, NORMAL = "seen or measured", "a normal, provisional"
 NEWEST = 2  # lines of evidence for one mark; a table of ten years has one for each
 
 
-def season_text(season: Season, today: date, evidence: Mapping[str, Sequence[str]], width: int = 80) -> str:
-    """Every mark with its next day. `evidence` adds words to a mark, such as what a hive scale says."""
-    lines = [f"The season as seen on {today}", "", *_marks(season, today, evidence, width), "", *_spans(season, today, evidence, width), ""]
-    lines.append('What is seen overrules the normals of the yard file:\n  afterpull observe "first frost" --on 2026-10-09')
+def season_text(
+    season: Season, today: date, evidence: Mapping[str, Sequence[str]], width: int = 80, apiary: str | None = None, others: Sequence[str] = ()
+) -> str:
+    """Every mark with its next day. `evidence` adds words to a mark, such as what a hive scale says. Of an `apiary`, or of a yard that has `others`."""
+    lines = [
+        f"The season {f'at {apiary} ' if apiary else ''}as seen on {today}",
+        "",
+        *_marks(season, today, evidence, width),
+        "",
+        *_spans(season, today, evidence, width),
+        "",
+    ]
+    lines.append(
+        'What is seen overrules the normals of the yard file:\n  afterpull observe "first frost" --on 2026-10-09' + (f" --of '{apiary}'" if apiary else "")
+    )
+    if others:
+        lines.append("Each apiary has its own:\n" + "\n".join(f"  afterpull season --of '{name}'" for name in others))
     return "\n".join(lines) + "\n"
 
 

@@ -58,6 +58,7 @@ SEEN = {
     "lots met": "{lots} are one lot since {at}: {made}.{share}{over} Read its moisture; its record names them all",
     "reckoned": " Together {share} of water, reckoned.",
     "over the limit together": " That is over {limit}, so it is not bottled yet.",
+    "mark seen at": "{mark} at {apiary}: seen on {on:iso}",
     "mark seen": "{mark}: seen on {on:iso}",
     "reading recorded": "{measure} of {of}: {written}",
     "told of": "{kind} {about}, of {at}",
