@@ -54,13 +54,17 @@ class Publication:
 
     def calendar(self, selection: Selection) -> bytes:
         """
-        One calendar file. The same state gives the same bytes. Raises `Fault` for a yard that was never published and for who never worked in this one.
+        One calendar file. The same state gives the same bytes. Raises `Fault` for a yard that was never published, and for a person or a place that this
+        one never had.
 
         The feed of one who left stays, with nothing to do in it: refused, it would leave the last plan standing on their phone.
         """
         for person in sorted((selection.people or frozenset()) - {KEEPER, *self.view.yard.people}):
-            if person not in _who_worked(self.view.recorded):
+            if person not in _ever_named(self.view.recorded):
                 known_person(person, self.view.yard.people)
+        for place in sorted((selection.places or frozenset()) - {*get_args(Place), *self.view.yard.apiaries}):
+            if place not in _ever_named(self.view.recorded):
+                known_word("place", place, (*self.view.yard.apiaries, *get_args(Place)))
         if selection.yards is not None:
             here = {named.yard: named.yard for uid in self.published if (named := read_entry_uid(uid))} | {yard_slug(self.plan.yard): self.plan.yard}
             for yard in sorted(selection.yards - here.keys()):
@@ -80,10 +84,9 @@ def select(
     people: Sequence[str] = (),
     everything: bool = False,
 ) -> Selection:
-    """A selection as a person writes it. Raises `Fault` for a stream or a place that does not exist, and for what to-dos do not have."""
-    for what, words, known in (("stream", streams, get_args(Stream)), ("place", places, get_args(Place))):
-        for word in words:
-            known_word(what, word, known)
+    """A selection as a person writes it. Raises `Fault` for a stream that does not exist, and for what to-dos do not have."""
+    for word in streams:
+        known_word("stream", word, get_args(Stream))
     if todos and holds:
         raise Fault("a hold is nothing to do, so a list of to-dos shows none", "either to-dos or holds")
     of_yards, of_streams, at_places, of_people = (frozenset(words) or None for words in (map(yard_slug, yards), streams, places, people))
@@ -150,13 +153,14 @@ def _kept_names(before: Mapping[str, Published], renamed: Mapping[str, str]) -> 
     return {now: task for task in sorted(sent) if (now := current(task, renamed)) != task and now not in sent}
 
 
-def _who_worked(facts: Iterable[Recorded]) -> set[str]:
-    """Everybody whom any yard file that was ever set names; one that an older program took and this one does not is passed over."""
+def _ever_named(facts: Iterable[Recorded]) -> set[str]:
+    """Everybody, and every apiary, that any yard file that was ever set names; one that an older program took and this one does not is passed over."""
     found: set[str] = set()
     for one in facts:
         if isinstance(one.fact, YardSet):
             with suppress(Refused):
-                found.update(read_yard(one.fact.text.encode(), one.fact.path).people)
+                yard = read_yard(one.fact.text.encode(), one.fact.path)
+                found.update(yard.people, yard.apiaries)
     return found
 
 

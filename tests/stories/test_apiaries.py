@@ -10,6 +10,7 @@ from icalendar import Calendar
 
 from scheduler.application.publish import publish_plan, select
 from scheduler.application.selection import PlanFilter
+from scheduler.diagnostics import Fault
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.plan_json import plan_json
 from tests.keeper import Keeper
@@ -54,6 +55,24 @@ def test_a_sitting_says_where_it_is_and_the_call_to_it_comes_when_it_is_time_to_
         assert here
         assert all(str(one["LOCATION"]) == f"Brindle Fold, {place}" and foreign not in one["CATEGORIES"].cats for one in here if "sitting" in one["UID"])
     assert any(str(one["SUMMARY"]).startswith("Over Fell: ") for one in events)
+
+
+def test_a_feed_shows_one_apiary_or_all_of_them(keeper: Keeper) -> None:
+    """By its name its own, by the word both; the keeper's own feed holds them; another name is refused with those there are."""
+    with Ledger.open(keeper.ledger) as ledger:
+        sent = publish_plan(ledger, keeper.now)
+
+    def found(**asked: list[str]) -> set[str]:
+        return {str(one["UID"]) for one in Calendar.from_ical(sent.calendar(select(**asked))).walk("VEVENT")}  # type: ignore[arg-type]
+
+    garden, fell, both = found(places=["Garden"]), found(places=[FELL]), found(places=["apiary"])
+    assert garden
+    assert fell
+    assert both == garden | fell
+    assert not garden & fell
+    assert both < found(people=["keeper"]) == found()
+    with pytest.raises(Fault, match='there is no place "Over Fall"'):
+        sent.calendar(select(places=["Over Fall"]))
 
 
 def test_each_apiary_is_treated_for_itself(keeper: Keeper) -> None:

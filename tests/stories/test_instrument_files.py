@@ -39,7 +39,7 @@ def test_a_newer_file_adds_its_rows_and_its_reading_of_a_day_counts(keeper: Keep
     assert "main flow begins" not in keeper.view.evidence
     gains = [42 + (1.2 * day if day < 40 else 48) for day in range(60)]
     observed(keeper, "scale", scale(tmp_path, "july.csv", date(2026, 5, 10), gains))
-    [mark] = [mark for mark in keeper.view.measured if mark.name == "main flow begins"]
+    [mark] = [mark for mark in keeper.view.seen_at(None).measured if mark.name == "main flow begins"]
     assert date(2026, 5, 8) <= mark.day <= date(2026, 5, 14)
 
 
