@@ -14,6 +14,7 @@ ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
 BLOCK = re.compile(r"<!-- output: (?P<of>.*?) -->\n```text\n(?P<text>.*?)```", re.DOTALL)
 LINES = 44  # of the plan: the first evenings
+PICTURE = ROOT / "examples" / "kestrel_bank" / "ridge-2.svg"
 
 
 def _run(words: list[str]) -> str:
@@ -26,6 +27,13 @@ def _printed(of: str, readme: str) -> str:
         (command,) = re.findall(r"/bin/afterpull (plan .*?) --calendar", readme)
         return "\n".join(_run(shlex.split(command)).splitlines()[:LINES]) + "\n"
     return _run(shlex.split(of.removeprefix("afterpull ")))
+
+
+def _drawn(readme: str, out: Path) -> bytes:
+    """The picture as the command that stands under it makes it."""
+    (command,) = re.findall(r"`afterpull (plan [^`]*) --picture ridge-2.svg`", readme)
+    _run([*shlex.split(command), "--picture", str(out)])
+    return out.read_bytes()
 
 
 def renewed(readme: str) -> str:
@@ -54,5 +62,11 @@ def test_what_was_told_wrongly_is_told_again_as_shown(tmp_path: Path) -> None:
     assert drain in keeper.view.happened.begun
 
 
+def test_the_picture_is_what_its_command_draws(tmp_path: Path) -> None:
+    """Of the invented example."""
+    assert _drawn(README.read_text(encoding="utf-8"), tmp_path / "ridge-2.svg") == PICTURE.read_bytes()
+
+
 if __name__ == "__main__" and "--write" in sys.argv:
+    _drawn(README.read_text(encoding="utf-8"), PICTURE)
     README.write_text(renewed(README.read_text(encoding="utf-8")), encoding="utf-8")

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 @click.option("--as-of", metavar="T", help="Plan as at this time (local at the yard). Default: now.")
 @click.option("--calendar", type=click.Path(path_type=Path), metavar="OUT.ics", help="Write the plan as an iCalendar file too.")
 @click.option("--all", "everything", is_flag=True, help="In the calendar, everything: also what lies more than three weeks ahead.")
+@click.option("--picture", type=click.Path(path_type=Path), metavar="OUT.svg", help="Write the weeks ahead as a picture too.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
 @click.option("--why", metavar="TASK", help="Print why one task is when it is; the end of its id is enough.")
 @click.option("--compare", metavar="OTHER", help="Say what would change with another yard file, rule file or overlay.")
@@ -32,6 +33,7 @@ def plan(
     as_of: str | None,
     calendar: Path | None,
     everything: bool,
+    picture: Path | None,
     as_json: bool,
     why: str | None,
     compare: str | None,
@@ -52,6 +54,12 @@ def plan(
         text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, problem.rules, as_json, why)
         if calendar:
             _write(found, calendar, everything)
+        if picture:
+            from scheduler.application.behind_picture import behind
+            from scheduler.application.files import write_bytes
+            from scheduler.outputs.pictures.season import season_file
+
+            write_bytes(picture, season_file(found, behind(problem.yard, problem.season, problem.as_of)))
         click.echo(text, nl=False)
     if strict and any(warning.kind not in QUESTIONS for warning in found.warnings):
         raise SystemExit(1)

@@ -11,12 +11,14 @@ from typing import Any
 from urllib.parse import parse_qs
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from scheduler.application import tell_tasks
+from scheduler.application.behind_picture import behind
 from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at, whole_view
 from scheduler.application.lookup import moment_of, named
 from scheduler.application.lot_record import record_of, waits_of
@@ -24,6 +26,7 @@ from scheduler.application.tell import asked, log
 from scheduler.application.templates import SAMPLE, harvest_text
 from scheduler.diagnostics import Fault, Refused
 from scheduler.ledger.store import Ledger
+from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
 from scheduler.outputs.text.lot_sheet import LotSheet
 from scheduler.outputs.text.now import days_shown, now_shown, task_shown
 from scheduler.outputs.text.why import why_text
@@ -79,7 +82,9 @@ class Page:
         return self._html("task.html", task=task_shown(view.plan, task, view.now), why=why_text(view.plan_with_cures, task.id, width=WHY_WIDTH))
 
     def _ahead(self, request: Request, view: LedgerView) -> Response:
-        return self._html("ahead.html", yard=view.plan.yard, days=days_shown(view.plan))
+        drawn = behind(view.yard, view.season, view.plan.as_of)
+        pictures = [Markup(season_picture(view.plan, drawn, width, name)) for name, width in (("narrow", NARROW), ("broad", BROAD))]
+        return self._html("ahead.html", yard=view.plan.yard, days=days_shown(view.plan), pictures=pictures)
 
     def _lot(self, request: Request, view: LedgerView) -> Response:
         """The record is made of everything that ever became of the lot."""
@@ -93,7 +98,7 @@ class Page:
         return self._html("harvest.html", form={"name": "", "pulled": shown, "hives": "", "lots": ""}, fault="", sample=SAMPLE)
 
     def _css(self, request: Request) -> Response:
-        return Response(self.style, media_type="text/css", headers={**HEADERS, "Cache-Control": "max-age=60"})
+        return Response(self.style + COLOURS, media_type="text/css", headers={**HEADERS, "Cache-Control": "max-age=60"})
 
     def _posted(self, take: Callable[[dict[str, str]], Response]) -> Endpoint:
         """What takes the forms of the page; what is not one writes nothing."""

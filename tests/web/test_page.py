@@ -192,6 +192,17 @@ def test_the_weeks_ahead_stand_under_their_days(browser: Browser) -> None:
     assert 'href="/task/ridge-2/a/freeze.1"' in page or 'href="/task/ridge-2/b/bottle"' in page
 
 
+def test_the_weeks_ahead_are_a_picture_too_for_a_phone_and_for_paper(browser: Browser) -> None:
+    """Two renders with ids of their own, no style of their own, which the policy would drop; their colours stand in the one stylesheet."""
+    page = browser.opens("/ahead")
+    assert page.count('role="img"') == 2
+    assert len(set(re.findall(r' id="([^"]+)"', page))) == len(re.findall(r' id="[^"]+"', page))
+    assert "style=" not in page
+    assert "<style" not in page
+    assert "freeze to Sat 15 Aug" in page or re.search(r"freeze to \w{3} \d\d:\d\d", page)
+    assert ".season .hold" in browser.opens("/page.css")
+
+
 def test_the_record_of_a_lot_is_a_page(browser: Browser) -> None:
     """As the command prints it; an unknown lot says which there are."""
     assert "Hives:" in browser.opens("/lot/ridge-2/a")
@@ -205,7 +216,7 @@ def test_a_harvest_is_logged_in_one_form_and_nothing_typed_is_lost(browser: Brow
     form = browser.form() | {"name": "ridge-9", "pulled": "2026-08-11 11:00", "hives": "north, south", "lots": "cut comb 4 shalow"}
     body = urlencode(form).encode()
     assert browser.asks("POST", "/harvest", body, Origin=f"http://localhost:{browser.port}") == 422
-    assert "does not tell a lot" in browser.text
+    assert "is not a lot" in browser.text
     assert "cut comb 4 shalow</textarea>" in browser.text
     assert 'value="ridge-9"' in browser.text
     again = browser.form() | {name: form[name] for name in ("name", "pulled", "hives")} | {"lots": "cut comb 4 shallow 17.4%\nextracted 9 medium"}
