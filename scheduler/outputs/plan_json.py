@@ -10,25 +10,27 @@ from scheduler.local_time import iso
 from scheduler.outputs.wording.sentence import Reader, how_of, in_words, reader_of, title_of, words_of
 from scheduler.outputs.wording.sitting_words import sitting_title
 from scheduler.planning.plan import Plan, PlannedTask
-from scheduler.planning.sittings import Sitting, sittings
+from scheduler.planning.sittings import Sitting, leaves, sittings
 
 
 def plan_json(plan: Plan) -> dict[str, Any]:
     """The object of `plan --json`; times are ISO 8601 in the yard's zone with their offset, numbers SI."""
     reader, tasks = reader_of(plan), {task.id: task for task in plan.tasks}
-    coming = (one for one in sittings(plan.tasks, plan.timezone) if not one.done)
+    coming = [one for one in sittings(plan.tasks, plan.timezone) if not one.done]
+    leave = leaves(coming, tasks)
     return {
         "yard": plan.yard,
         "timezone": plan.timezone,
         "as_of": iso(plan.as_of, plan.timezone),
         "tasks": [_task(task, plan.timezone, reader) for task in plan.tasks],
-        "sittings": [_sitting(one, tasks, plan.timezone) for one in coming],
+        "sittings": [_sitting(one, tasks, plan.timezone, leave.get(one.id)) for one in coming],
         "warnings": [{"kind": warning.kind, "task": warning.task, "text": in_words(warning.says, reader)} for warning in plan.warnings],
     }
 
 
-def _sitting(one: Sitting, tasks: Mapping[str, PlannedTask], timezone: str) -> dict[str, Any]:
-    return {
+def _sitting(one: Sitting, tasks: Mapping[str, PlannedTask], timezone: str, leave: int | None) -> dict[str, Any]:
+    """A sitting; with when to `leave` for it where it is a way off."""
+    said = {
         "id": one.id,
         "person": one.person,
         "place": one.place,
@@ -37,6 +39,7 @@ def _sitting(one: Sitting, tasks: Mapping[str, PlannedTask], timezone: str) -> d
         "title": sitting_title(tasks, one.steps),
         "tasks": list(one.tasks),
     }
+    return said if leave is None else said | {"leave": iso(leave, timezone)}
 
 
 def plan_bytes(plan: Plan) -> bytes:

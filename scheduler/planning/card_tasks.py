@@ -80,6 +80,10 @@ class Drafting:
             count=float(env.names["batch"]["count"]) if number is not None else _units(card, env),
         )  # fmt: skip
         draft.work = draft.begin, draft.end
+        if at is not None and (there := self.yard.travel(at)):
+            draft.reasons.append(Reason("way", say("way there", place=at, way=elapsed(there)), card.place))
+        elif way:
+            draft.reasons.append(Reason("way", say("way from there", place=apiary or "", way=elapsed(way)), card.place))
         self._give(draft)
         self._anchor(draft, env, pulled, want)
         self._heed(draft)

@@ -120,6 +120,7 @@ class PlannedTask:
 
 QUESTIONS = (
     "pull not told",
+    "harvest of no apiary",
     "treatment not chosen",
     "unanswered",
     "ticked early",

@@ -25,8 +25,9 @@ from scheduler.planning.other_ways import OtherWays, to_mind
 from scheduler.planning.plan import Link, Plan, Reason, Stopped, Warning
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
-from scheduler.planning.pulls import pulls_of, pulls_to_tell, wait_for_pull
+from scheduler.planning.pulls import of_no_apiary, pulls_of, pulls_to_tell, wait_for_pull
 from scheduler.planning.stops import hold_back, withhold_followers
+from scheduler.planning.subjects import Subjects
 from scheduler.planning.treatments import treatments_of
 from scheduler.planning.unanswered import Times, question, unanswered
 from scheduler.planning.unrecorded import begin_by_themselves, reached
@@ -68,6 +69,7 @@ class Planning:
         yard = problem.yard
         self.zone = problem.zone
         self.pulls = pulls_of(problem)
+        problem = problem._replace(happened=Subjects(self.pulls, problem.rules).of_each(problem.happened))
         self.problem = problem = problem._replace(happened=treatments_of(problem, self.pulls).happened(problem.happened))
         moments = [problem.as_of, *(pull.pulled for pull in self.pulls)]
         days = [datetime.fromtimestamp(moment, self.zone).date() for moment in (min(moments), max(moments))]
@@ -108,6 +110,7 @@ class Planning:
                     *old_words(self.problem),
                     *season_not_set(self.problem),
                     *pulls_to_tell(self.problem),
+                    *of_no_apiary(self.problem),
                     *expansion.questions(),
                     *freezer_warnings(self.problem, drafts, placed),
                 ]

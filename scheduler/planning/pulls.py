@@ -54,6 +54,12 @@ def pulls_to_tell(problem: Problem) -> list[Warning]:
     return [Warning("pull not told", None, say("pull not told", harvest=name, at=instant(at))) for name, at in problem.ahead.items() if at <= problem.as_of]
 
 
+def of_no_apiary(problem: Problem) -> list[Warning]:
+    """The harvests, logged before the yard's apiaries were named, of which it is not clear where they were pulled: they go by the yard's own place."""
+    unclear = [one.harvest for one in problem.harvests if problem.yard.apiaries and pulled_in(one, problem.yard) is None]
+    return [Warning("harvest of no apiary", None, say("harvest of no apiary", harvest=name, known=", ".join(problem.yard.apiaries))) for name in unclear]
+
+
 class Place(NamedTuple):
     """Whether a pull is the last of its hives this season, and whether that is sure or only taken so."""
 

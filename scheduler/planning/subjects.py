@@ -5,11 +5,15 @@ A card for the yard whose work is at the hives is about each apiary's season; an
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
+from typing import TypeVar
 
-from scheduler.planning.draft import Pull, Subject
+from scheduler.planning.draft import Happened, Pull, Subject
+from scheduler.planning.task_ids import card_slug, last_part, path_of, slug_of
 from scheduler.rules.rule_set import LoadedCard, Rules
+
+R = TypeVar("R")
 
 
 class Subjects:
@@ -53,6 +57,25 @@ class Subjects:
         while card.alongside:
             card = self.rules.by_key[card.alongside]
         return card.card.place == "apiary" or card.card.where_pulled
+
+    def of_each(self, happened: Happened) -> Happened:
+        """What was recorded of work at the hives of the whole yard, before its apiaries were named: it is of each of them."""
+        seasons = [season for season, apiary in self._apiaries.items() if apiary is not None]
+        if not seasons:
+            return happened
+        slugs = {card_slug(card.name) for card in self.rules.cards if "yard" in card.card.for_ and self.at_hives(card)}
+
+        def spread(recorded: Mapping[str, R]) -> dict[str, R]:
+            found = dict(recorded)
+            for task, what in recorded.items():
+                whole = [Subject(season) for season in seasons if Subject(Subject(season).year).path() == path_of(task)] if slug_of(task) in slugs else []
+                for subject in whole:
+                    found.setdefault(f"{subject.path()}/{last_part(task)}", what)
+            return found
+
+        return happened._replace(
+            begun=spread(happened.begun), done=spread(happened.done), skipped=spread(happened.skipped), put_off=spread(happened.put_off),
+        )  # fmt: skip
 
     def referred_to(self, card: LoadedCard, subject: Subject, across: str | None) -> Iterable[Subject]:
         """The subjects of another card that one of a subject refers to, from the same lot outwards."""

@@ -151,6 +151,13 @@ def test_no_hands_at_two_places_at_once_and_every_way_kept(one: int, two: int, f
     case = planned_by_the_bundled_rules(place, harvests, f"2026-08-{day}T10:30")
     assert [found for found in violations(case.network, case.placed) if found.kind not in WARNED] == []
     assert ways_kept(case, {"Garden": 0, "Over Fell": one * MINUTE, "Mill": two * MINUTE})
+    for task in case.plan.tasks:
+        if task.rule.endswith("/give back") and task.hands and task.place != "Over Fell":  # both rob in August, the fell not before the 20th
+            east, north = (14.0, 46.1) if task.place == "Mill" else (14.18, 46.31)
+            dusk = sun_event(north, east, datetime.fromtimestamp(task.start, ZONE).date(), "dusk", "Europe/Ljubljana")
+            assert dusk is not None
+            assert dusk.timestamp() <= task.hands[0][0], "dusk of the right place"
+            assert task.hands[0][1] <= dusk.timestamp() + 65 * MINUTE
     free = [(a + way, b - way) for a, b, way in _shortened(place, case)]
     for task in case.plan.tasks:
         if has_name(task.place) and task.rule.endswith(("mite count", "watch entrances", "mouse guard")):

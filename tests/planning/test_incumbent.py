@@ -19,7 +19,7 @@ from scheduler.planning.planner import WARNED
 from scheduler.planning.priority import priorities_of
 from tests.chance import random_of, times
 from tests.planning.followed import Follower, examples, followed, random_yard
-from tests.planning.yards import NOON, frozen, one_freezer, one_or_two, work
+from tests.planning.yards import NOON, frozen, one_freezer, one_or_two, scattered, work
 
 
 def kept(network: Network, schedule: Schedule) -> InForce:
@@ -97,6 +97,8 @@ def test_a_repaired_plan_breaks_no_limit_and_the_same_again_is_itself(number: in
     """Random yards planned, some tasks missed or gone: hard limits hold, all that had a time has one, and replanning what came out moves nothing."""
     random = random_of(f"repaired {number}")
     network = one_or_two(random, 24)
+    if number % 4 == 0:  # of two apiaries, each a way off
+        network = replace(scattered(network, random_of(f"scattered {number}")), present=())
     first = again(network, InForce({}))
     as_of = NOON + random.randint(0, 4) * DAY // 2
     tasks = tuple(_later(task, first, as_of) for task in network.tasks if random.random() < 0.9)

@@ -43,7 +43,9 @@ def test_a_sitting_says_where_it_is_and_the_call_to_it_comes_when_it_is_time_to_
     """In the JSON, in the title, place and categories of the calendar, and in what is told: fifty minutes ahead of the pull."""
     keeper.waits_until("2026-08-15T08:00")
     plan = keeper.plan
-    assert {one["place"] for one in plan_json(plan)["sittings"]} == {"house", "Garden", FELL}
+    sittings = plan_json(plan)["sittings"]
+    assert {one["place"] for one in sittings} == {"house", "Garden", FELL}
+    assert {one["place"] for one in sittings if "leave" in one} == {FELL}
     pull = next(task for task in plan.tasks if task.id == "fell-1/pull")
     [told] = [one for one in pull.alerts if one.at < pull.start]
     assert pull.start - told.at == 50 * 60
@@ -146,3 +148,34 @@ def test_a_treatment_of_a_whole_apiary_is_one_word_and_of_that_one(keeper: Keepe
     assert [one.hive for one in keeper.view.treatments] == ["rowan", "larch", "birch"]
     counted = keeper.types("done", "yard-2026-garden/mite-count", "--hive", "rowan", refused=True)
     assert '"rowan"' in counted
+
+
+def test_a_yard_that_names_its_apiaries_in_the_middle_of_a_season_loses_nothing(keeper: Keeper, tmp_path: Path) -> None:
+    """What was done of the whole yard is done of each apiary; a harvest that does not say where it was pulled is asked about, and goes on."""
+    text = (keeper.folder / "yard.yaml").read_text(encoding="utf-8")
+    before, _, rest = text.partition("apiaries:\n")
+    plain = tmp_path / "plain.yaml"
+    plain.write_text(before + "season:" + rest.partition("\nseason:")[2], encoding="utf-8")
+    keeper.types("init", "--from", str(plain))
+    unsaid = tmp_path / "unsaid.yaml"
+    unsaid.write_text("harvest: unsaid\npulled: 2026-08-13T09:00\nhives: 2\nlots: [{id: a, kind: extracted, frames: 9, frame: medium}]\n", encoding="utf-8")
+    for name in ("garden-1", "fell-1"):
+        keeper.waits_until("2026-08-15T13:00").types("pulled", name)
+    keeper.types("log", str(unsaid))
+    keeper.waits_until("2026-08-16T12:00").types("done", "yard-2026/mite-count")
+    keeper.types("init", "--from", str(keeper.folder / "yard.yaml"))
+    plan = keeper.plan
+    assert {task.id: task.status for task in plan.tasks if task.id.endswith("/mite-count")}.items() >= {
+        ("yard-2026-garden/mite-count", "done"),
+        ("yard-2026-over-fell/mite-count", "done"),
+    }
+    assert [dict(one.says.values)["harvest"] for one in plan.warnings if one.kind == "harvest of no apiary"] == ["unsaid"]
+    assert any(task.id.startswith("unsaid/") and task.is_open for task in plan.tasks)
+    assert "Write at: one of Garden, Over Fell" in " ".join(keeper.types("agenda").split())
+
+
+def test_why_says_the_way(keeper: Keeper) -> None:
+    """Of work there, and of what has to come from there before it is worked at home."""
+    there, here = (" ".join(keeper.types("why", name).split()) for name in ("fell-1/a/give-back", "fell-1/a/spin"))
+    assert "Over Fell is 50 min away" in there
+    assert "Pulled 50 min away, at Over Fell" in here

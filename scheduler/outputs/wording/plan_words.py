@@ -79,6 +79,9 @@ REASONS = {
     "follows the provisional": 'follows "{before}", whose date is not firm',
     "no such mark": 'the yard file has no "{mark}"',
     "pull ahead": "the pull is planned for {at}; until the supers are off this is only likely",
+    "harvest of no apiary": (
+        "{harvest} does not say in which apiary it was pulled, so it goes by the place of the yard. Write at: one of {known}, and log it again."
+    ),
     "pull not told": (
         "{harvest} was to be pulled {at}. Are the supers off? afterpull pulled {harvest} [--at T]; on another day: "
         "afterpull log its file with that day; not at all: afterpull log --withdraw {harvest}"
@@ -101,6 +104,8 @@ REASONS = {
     "waits for hands": "next free hour: {start}",
     "waits for hands of": "next free hour of {person}: {start}",
     "waits for its window": "waits for its window: {start}",
+    "way there": "{place} is {way} away: the way there and back is kept free around the visit",
+    "way from there": "pulled {way} away, at {place}: not before it is here",
     "leave for": "Leave for {place}, {way} away. {text}",
     "waits for equipment": "{resource} there and free from {start}",
     "waits for room": "{resource} full until {start}",
