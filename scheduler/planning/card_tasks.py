@@ -77,6 +77,7 @@ class Drafting:
             refusal=None if usable or name in self.happened.done or name in self.happened.skipped else holdings[0].refusal,
             at=at,
             way=way,
+            there=self._there(card),
             count=float(env.names["batch"]["count"]) if number is not None else _units(card, env),
         )  # fmt: skip
         draft.work = draft.begin, draft.end
@@ -141,6 +142,14 @@ class Drafting:
         if taken:
             draft.person, draft.bound = taken[0], taken[1] in self.people[taken[0]].only
             draft.reasons.append(Reason("person", say("taken by", person=taken[0], takes=taken[1]), card.place))
+
+    def _there(self, card: LoadedCard) -> str | None:
+        """The only piece of equipment of a kind that a card takes whole and none for a while, where it is there at times only."""
+        for kind in card.card.uses:
+            found = self.equipment.get(kind, ())
+            if len(found) == 1 and self.yard.equipment[found[0].name].available and not any(kind in one.card.occupies for one in self.rules.cards):
+                return found[0].name
+        return None
 
     def _without(self, card: LoadedCard) -> Iterator[Reason]:
         """Equipment that the card uses and the yard file does not name."""

@@ -82,6 +82,7 @@ class Draft:
     alongside: str | None = None  # the task of whose checklist it is a line
     asked: tuple[int, int] | None = None  # weeks past any sense and not told of: start and finish as they were planned
     at: str | None = None  # the apiary that its work is at, where the yard has several; None at the house
+    there: str | None = None  # the equipment that its work takes whole, where that is there at times only and the yard has no other
     way: int = 0  # how long what was pulled is on the way to where it is worked [s]
     lapsed: int | None = None  # a look that nobody answered: from when it could have been done
 

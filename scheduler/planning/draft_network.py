@@ -25,7 +25,8 @@ def network_of(drafts: Sequence[Draft], problem: Problem, windows: Windows, pull
         if link.task in usable
     )
     relations += tuple(_in_turn(usable.values()))
-    taken = (*reservations(problem.yard, problem.zone), *windows.away)
+    by_hours = {draft.there for draft in usable.values()}  # work that takes it whole lies in its hours, and may be divided between two of them
+    taken = (*reservations(problem.yard, problem.zone), *(one for one in windows.away if one[0] not in by_hours))
     travel = {name: problem.yard.travel(name) for name in problem.yard.apiaries}
     return Network(tasks, relations, _capacities(problem), taken, windows.calendars, daily_loads(problem.yard), travel, tuple(_present(problem, pulls)))
 
@@ -42,7 +43,7 @@ def _present(problem: Problem, pulls: Sequence[Pull]) -> Iterator[tuple[str, str
 
 def calendar_of(draft: Draft, open_when: tuple[OpenWhen, ...], windows: Windows) -> str | None:
     """The key of the calendar in which work of a draft may lie; None means any hour."""
-    return windows.of(draft.at).calendar(open_when, draft.hours, draft.person)
+    return windows.of(draft.at).calendar(open_when, draft.hours, draft.person, draft.there)
 
 
 def _capacities(problem: Problem) -> Mapping[str, float]:

@@ -182,6 +182,8 @@ class _Answering:
         if kind == "after":
             finish = instant(self.placed[name].finish)
             yield Reason(f"after {last_part(name)}", say("starts after", before=self.titles[name], finish=finish))
+        elif kind in ("hands", "window") and draft.there:
+            yield Reason(f"resource {draft.there}", say("waits for equipment", resource=draft.there, start=start))
         elif kind == "hands":
             says = say("waits for hands of", person=draft.person, start=start) if draft.person else say("waits for hands", start=start)
             yield Reason("hands", says)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 import pytest
 
 from scheduler.estimates.freezer_air import of_logs, with_readings
@@ -10,11 +12,16 @@ from scheduler.outputs.wording.sentence import METRIC, how_of, in_words
 from scheduler.planning.draft import NOTHING, Happened, Subject
 from scheduler.planning.holds import held
 from scheduler.planning.plan import PlannedTask
-from tests.planning.cards import planned, reasons, starts, tasks, warnings
+from tests.planning.cards import ZONE, planned, reasons, starts, tasks, warnings
 from tests.planning.whole import harvest, yard, yard_text
 from tests.planning.whole import planned as planned_by_the_bundled_rules
 
 HOUR, MINUTE = 3600, 60
+
+
+def local(moment: int) -> str:
+    """Day and time in August at the yard."""
+    return datetime.fromtimestamp(moment, ZONE).strftime("%d %H:%M")
 
 
 def freezing(card: str, place: Yard | None = None) -> PlannedTask:
@@ -143,11 +150,25 @@ def test_a_clubs_extractor_is_waited_for_and_the_task_says_so() -> None:
     assert not own & {"no extractor", "resource extractor"}, "what every spinner has need not be written down"
 
 
-def test_what_fits_none_of_the_hours_of_a_clubs_extractor_has_no_time() -> None:
-    """Four hours of spinning, and it is there for three: said, not planned into hours in which it is not."""
+def test_long_spinning_is_divided_between_two_days_of_a_clubs_extractor() -> None:
+    """Four hours, and it is there for two and a half on Wednesday and for three on Friday: never planned into hours in which it is not."""
     place = read_yard(yard_text().replace("  drain rack:", f"{CLUB}  drain rack:", 1).encode(), "yard.yaml")
-    found = planned(SPIN.replace("2 h", "4 h"), place=place)
-    assert tasks(found)["w/b/spin"].status == "impossible"
+    spin = tasks(planned(SPIN.replace("2 h", "4 h"), place=place))["w/b/spin"]
+    assert [(local(a), local(b)) for a, b in spin.hands] == [("12 18:00", "12 20:30"), ("14 18:00", "14 19:30")]
+    assert tasks(planned(SPIN.replace("2 h", "6 h"), place=place))["w/b/spin"].status == "impossible", "it is there for five and a half in all"
+
+
+def test_of_two_extractors_the_one_that_is_there_is_taken() -> None:
+    """The club's from Wednesday on, a neighbour's on Tuesday evening; what is held in something, as in a borrowed freezer, ends before it goes."""
+    both = CLUB + '  press: {kind: extractor, available: {"2026-08-11": "18:30-21:30"}}\n'
+    place = read_yard(yard_text().replace("  drain rack:", f"{both}  drain rack:", 1).encode(), "yard.yaml")
+    found = tasks(planned(SPIN, place=place))["w/b/spin"]
+    assert (local(found.start), dict(found.occupies).keys()) == ("11 18:30", {"press"})
+    lent = '  chest: {kind: freezer, temperature: -18 °C, space: 90 L, available: {"2026-08-14 to 2026-08-20": "00:00-24:00"}}\n'
+    text = yard_text()
+    text = text.replace(text[text.index("  freezer:") : text.index("  drain rack:")], lent)
+    frozen = tasks(planned("freeze: {title: Freeze, for: cut comb, hold: 48 h, occupies: {freezer: 5 L}, why: x}", place=read_yard(text.encode(), "yard.yaml")))
+    assert local(frozen["w/a/freeze"].start) == "14 17:30"
 
 
 def test_two_people_do_not_spin_in_one_extractor_at_once() -> None:
