@@ -143,13 +143,8 @@ def observe(
     if active is not None:
         raise Fault("--with is of a treatment", f"observe treatment begins --of all --with {active!r}")
     mark = SYNONYMS.get(what.lower(), what.lower())
-    _bloom_known(view, mark)
     if mark in MARKS_AND_EDGES or mark.startswith(BLOOM):
-        if on > datetime.fromtimestamp(now, view.zone).date():
-            raise Fault(f"{on} is still to come", "the day on which it was seen")
-        apiary = known_apiary(of, view.yard.apiaries) if of is not None and view.yard.apiaries else None
-        says = say("mark seen at", mark=mark, apiary=apiary, on=on) if apiary else say("mark seen", mark=mark, on=on)
-        return _append(ledger, Confirmation(view.words(says), Observed(occurred_at=at, mark=mark, on=on, of=apiary)), now)
+        return _append(ledger, mark_seen(view, mark, on, at, of), now)
     measure = next((name for name in sorted(READINGS, key=len, reverse=True) if what.lower().startswith(name + " ")), None)
     if measure is None:
         known = [*MARKS_AND_EDGES, *(f"{name} VALUE" for name in READINGS)]
@@ -159,6 +154,18 @@ def observe(
     subject = _subject(view, measure, of)
     says = say("reading recorded", measure=measure, of=subject, written=written)
     return _append(ledger, Confirmation(view.words(says), Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
+
+
+def mark_seen(view: LedgerView, mark: str, on: date, at: int, of: str | None = None) -> Confirmation:
+    """A mark of the season, or a bloom, seen on a day, at an apiary where there are several. Raises `Fault` for one nobody knows, or a day still to come."""
+    if mark not in MARKS_AND_EDGES and not mark.startswith(BLOOM):
+        raise Fault(f'"{mark}" is not a mark of the season', instead(mark, MARKS_AND_EDGES))
+    _bloom_known(view, mark)
+    if on > datetime.fromtimestamp(view.now, view.zone).date():
+        raise Fault(f"{on} is still to come", "the day on which it was seen")
+    apiary = known_apiary(of, view.yard.apiaries) if of is not None and view.yard.apiaries else None
+    says = say("mark seen at", mark=mark, apiary=apiary, on=on) if apiary else say("mark seen", mark=mark, on=on)
+    return Confirmation(view.words(says), Observed(occurred_at=at, mark=mark, on=on, of=apiary))
 
 
 def release(ledger: Ledger, view: LedgerView, lot: str, because: str, now: int) -> Confirmation:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Awaitable, Callable
-from datetime import datetime
+from datetime import date, datetime
 from importlib.resources import files
 from secrets import token_urlsafe
 from typing import Any
@@ -22,19 +22,23 @@ from scheduler.application.behind_picture import behind
 from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at, whole_view
 from scheduler.application.lookup import moment_of, named
 from scheduler.application.lot_record import record_of, waits_of
-from scheduler.application.tell import asked, log
+from scheduler.application.tell import asked, log, mark_seen
 from scheduler.application.templates import SAMPLE, harvest_text
 from scheduler.diagnostics import Fault, Refused
+from scheduler.facts.season import MARKS_AND_EDGES
 from scheduler.ledger.store import Ledger
+from scheduler.local_time import in_years
 from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
 from scheduler.outputs.text.lot_sheet import LotSheet
 from scheduler.outputs.text.now import days_shown, now_shown, task_shown
+from scheduler.outputs.text.season_text import season_text
 from scheduler.outputs.text.why import why_text
 from scheduler.web.guard import HEADERS, LARGEST, Guard
 
 WHY_WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
 MOST_KEYS = 1_000  # forms that are remembered, so that one sent twice counts once
 Endpoint = Callable[[Request], Awaitable[Response] | Response]
+Told = tuple[list[tell_tasks.Confirmation], list[Fault]]  # what is to be written down, and of what nothing is
 
 
 class Page:
@@ -55,7 +59,11 @@ class Page:
             Route("/ahead", self._shown(self._ahead), methods=["GET"]),
             Route("/harvest", self._shown(self._harvest), methods=["GET"]),
             Route("/lot/{lot:path}", self._shown(self._lot), methods=["GET"]),
+            Route("/season", self._shown(self._season), methods=["GET"]),
             Route("/done", self._posted(self._done), methods=["POST"]),
+            Route("/later", self._posted(self._later), methods=["POST"]),
+            Route("/drop", self._posted(self._drop), methods=["POST"]),
+            Route("/seen", self._posted(self._seen), methods=["POST"]),
             Route("/harvest", self._posted(self._logged), methods=["POST"]),
             Route("/page.css", self._css, methods=["GET"]),
         ]
@@ -85,6 +93,12 @@ class Page:
         drawn = behind(view.yard, view.season, view.plan.as_of)
         pictures = [Markup(season_picture(view.plan, drawn, width, name)) for name, width in (("narrow", NARROW), ("broad", BROAD))]
         return self._html("ahead.html", yard=view.plan.yard, days=days_shown(view.plan), pictures=pictures)
+
+    def _season(self, request: Request, view: LedgerView) -> Response:
+        today = datetime.fromtimestamp(view.now, view.zone).date()
+        seen = view.seen_at(None)
+        text = season_text(seen.season, today, seen.evidence, WHY_WIDTH, None, tuple(view.yard.apiaries))
+        return self._html("season.html", text=text, marks=MARKS_AND_EDGES, today=today.isoformat())
 
     def _lot(self, request: Request, view: LedgerView) -> Response:
         """The record is made of everything that ever became of the lot."""
@@ -148,15 +162,43 @@ class Page:
             del self._used[next(iter(self._used))]
 
     def _done(self, form: dict[str, str]) -> Response:
-        key, task = form.get("key", "")[:64], form.get("task", "")[:200]
+        def told(view: LedgerView, now: int) -> Told:
+            moment = moment_of(form.get("at", "").strip() or None, now, view.zone)
+            part, worked = tell_tasks.part_of(form.get("amount", "").strip() or None)
+            whole, sure = form.get("whole") == "1", form.get("sure") == "1"
+            return tell_tasks.done(view, [_task_of(form)], moment, whole=whole, amount=part, worked=worked, sure=sure)
+
+        return self._recorded(form, told)
+
+    def _later(self, form: dict[str, str]) -> Response:
+        def told(view: LedgerView, now: int) -> Told:
+            return tell_tasks.put_off(view, [_task_of(form)], moment_of(_needed(form, "until", "tomorrow 18:00"), now, view.zone, ahead=True))
+
+        return self._recorded(form, told)
+
+    def _drop(self, form: dict[str, str]) -> Response:
+        return self._recorded(form, lambda view, now: tell_tasks.skip(view, [_task_of(form)], _needed(form, "because", "no wax this year"), now))
+
+    def _seen(self, form: dict[str, str]) -> Response:
+        def told(view: LedgerView, now: int) -> Told:
+            on = _needed(form, "on", "2026-10-09")
+            try:
+                day = date.fromisoformat(on)
+            except ValueError:
+                raise Fault(f'"{on[:40]}" is not a date', "2026-10-09") from None
+            return [mark_seen(view, form.get("mark", "")[:80], in_years(day, day), now)], []
+
+        return self._recorded(form, told)
+
+    def _recorded(self, form: dict[str, str], told: Callable[[LedgerView, int], Told]) -> Response:
+        """Write down what a form says, once however often it is sent; what is in doubt is asked first, and what cannot be is refused with the remedy."""
+        key = form.get("key", "")[:64]
         with self._lock:
-            if key in self._used:  # sent twice: once is enough
+            if key in self._used:
                 return RedirectResponse(f"/?said={key}", 303, HEADERS)
             try:
                 now = self.now()
-                view = view_at(self.ledger, now, search=False)
-                moment = moment_of(form.get("at", "").strip() or None, now, view.zone)
-                said, refused = tell_tasks.done(view, [task], moment, whole=form.get("whole") == "1", sure=form.get("sure") == "1")
+                said, refused = told(view_at(self.ledger, now, search=False), now)
                 if doubts := [fault for fault in refused if isinstance(fault, tell_tasks.Doubt)]:
                     return self._html("sure.html", doubt=doubts[0].message, form=form, key=key)
                 if refused:
@@ -173,6 +215,17 @@ class Page:
 
     def _refusal(self, words: str, status: int) -> Response:
         return self._html("refused.html", status, words=words)
+
+
+def _task_of(form: dict[str, str]) -> str:
+    return form.get("task", "")[:200]
+
+
+def _needed(form: dict[str, str], name: str, sample: str) -> str:
+    """What was typed in a field that may not be empty. Raises `Fault` with a sample where it is."""
+    if not (typed := form.get(name, "").strip()[:500]):
+        raise Fault(f'"{name}" is empty', sample)
+    return typed
 
 
 def _told(fault: Fault | Refused) -> str:

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from scheduler.application.ledger_view import view_at
 from scheduler.application.publish import Feeds
-from scheduler.facts.fact import HarvestLogged, HiveDisease, YardSet
+from scheduler.facts.fact import HarvestLogged, HiveDisease, Observed, YardSet
 from scheduler.ledger.store import Ledger
 from scheduler.web.feeds import application
 from scheduler.web.page import Page
@@ -164,7 +164,7 @@ def test_without_origin_or_with_a_guessed_token_nothing_is_written(browser: Brow
 
 def test_a_foreign_name_for_this_machine_shows_nothing(browser: Browser) -> None:
     """A name that leads here by DNS rebinding."""
-    for path in ("/", "/task/ridge-2/close-up", "/ahead", "/harvest", "/lot/ridge-2/a"):
+    for path in ("/", "/task/ridge-2/close-up", "/ahead", "/season", "/harvest", "/lot/ridge-2/a"):
         assert browser.asks("GET", path, Host="rebound.example") == 404
         assert "Close up" not in browser.text
 
@@ -201,6 +201,42 @@ def test_the_weeks_ahead_are_a_picture_too_for_a_phone_and_for_paper(browser: Br
     assert "<style" not in page
     assert "freeze to Sat 15 Aug" in page or re.search(r"freeze to \w{3} \d\d:\d\d", page)
     assert ".season .hold" in browser.opens("/page.css")
+
+
+def test_work_is_put_off_or_dropped_or_recorded_in_part_on_its_own_page(browser: Browser) -> None:
+    """Each in a form of its own with a sample; what is empty or cannot be is refused in words, and nothing is written."""
+    browser.opens("/task/ridge-2/b/spin")
+    part, later, drop = (browser.form(number) for number in (1, 2, 3))
+    origin = {"Origin": f"http://localhost:{browser.port}"}
+
+    def sends(where: str, form: dict[str, str]) -> int:
+        return browser.asks("POST", where, urlencode(form).encode(), **origin)
+
+    assert sends("/later", {**later, "until": ""}) == 422
+    assert "Write: tomorrow 18:00" in browser.text
+    assert sends("/later", {**later, "until": "tomorrow 18:00"}) == 303
+    assert view_at(browser.ledger, LATER).happened.put_off.keys() == {"ridge-2/b/spin"}
+    assert sends("/done", {**part, "amount": "6"}) == 303
+    assert sends("/done", {**part, "amount": "6"}) == 303
+    assert view_at(browser.ledger, LATER).happened.partly == {"ridge-2/b/spin": 6.0}
+    assert sends("/drop", {**drop, "because": "the extractor broke"}) == 303
+    assert view_at(browser.ledger, LATER).happened.skipped.keys() == {"ridge-2/b/spin"}
+
+
+def test_a_mark_of_the_season_is_recorded_on_the_page_of_the_season(browser: Browser) -> None:
+    """With its day; a day still to come, one that is no date and a mark nobody knows write nothing."""
+    assert "first frost" in browser.opens("/season")
+    form, origin = browser.form(), {"Origin": f"http://localhost:{browser.port}"}
+    for mark, on, said in (
+        ("first frost", "2027-01-01", "is still to come"),
+        ("first frost", "soon", "is not a date"),
+        ("frist frost", "2026-08-01", "is not a mark"),
+        ("first frost", "", "is empty"),
+    ):
+        assert browser.asks("POST", "/seen", urlencode({**form, "mark": mark, "on": on}).encode(), **origin) == 422
+        assert said in browser.text
+    assert browser.asks("POST", "/seen", urlencode({**form, "mark": "main flow ends", "on": "2026-08-01"}).encode(), **origin) == 303
+    assert [one.fact.mark for one in view_at(browser.ledger, LATER).facts if isinstance(one.fact, Observed)] == ["main flow ends"]
 
 
 def test_the_record_of_a_lot_is_a_page(browser: Browser) -> None:
