@@ -64,9 +64,9 @@ def test_what_the_keeper_saw_comes_before_what_the_scale_says(keeper: Keeper, tm
 
 def test_of_a_span_each_end_is_told_as_what_it_is(keeper: Keeper) -> None:
     """A dearth seen to begin leaves its end a normal; far from any normal its end is assumed; both seen, both are firm."""
-    assert "normals, provisional" in spans(keeper, "robbing")
+    assert "usual dates" in spans(keeper, "robbing")
     keeper.types("observe", "dearth", "began", "--on", "2026-08-05")
-    assert "2026-08-05 to 2026-10-15 (now) begin seen or measured, end a normal, provisional" in spans(keeper, "robbing")
+    assert "2026-08-05 to 2026-10-15 (now) begin seen or measured, end usual date" in spans(keeper, "robbing")
     keeper.types("observe", "beetle", "begins", "--on", "2026-08-14")
     assert "2026-08-14 to 2026-10-13 (now) begin seen or measured, end not seen yet, assumed 60 days on" in spans(keeper, "beetle")
     keeper.types("observe", "beetle", "ends", "--on", "2026-08-15")
@@ -75,7 +75,7 @@ def test_of_a_span_each_end_is_told_as_what_it_is(keeper: Keeper) -> None:
 
 def spans(keeper: Keeper, name: str) -> str:
     """What `season` says from the line of a span on, on one line."""
-    return " ".join(keeper.types("season").partition(f"\n  {name} ")[2].split())
+    return " ".join(keeper.types("season").partition(f"\n {name} ")[2].split())
 
 
 def test_the_first_frost_of_the_keepers_own_thermometer_makes_a_date_firm(keeper: Keeper, tmp_path: Path) -> None:

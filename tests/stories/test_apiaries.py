@@ -110,9 +110,9 @@ def test_a_frost_seen_over_the_fell_is_no_frost_in_the_garden(keeper: Keeper) ->
     assert seen == {None: (date(2026, 10, 14), False), "Garden": (date(2026, 10, 14), False), FELL: (date(2026, 9, 8), True)}
     assert before["yard-2026-garden/mouse-guard"] > before["yard-2026-over-fell/mouse-guard"]
     there, here = keeper.types("season", "--of", FELL), keeper.types("season", "--of", "Garden")
-    assert "first frost        2026-09-08  seen or measured" in there
+    assert "first frost      2026-09-08 seen or measured" in there
     assert "The season at Over Fell" in there
-    assert "first frost        2026-10-14" in here
+    assert "first frost      2026-10-14" in here
     assert "afterpull season --of 'Over Fell'" in keeper.types("season")
     assert '"Over Fell"' in keeper.types("observe", "first frost", "--of", "Over Fall", refused=True)
     keeper.types("observe", "last warm day", "--on", "2026-09-09")

@@ -70,11 +70,11 @@ def test_a_date_firms_as_the_series_grows(keeper: Keeper, tmp_path: Path) -> Non
     usual, *expected, firm, later = (day for day, _ in days)
     assert usual >= expected[0] >= expected[1] >= expected[2] >= firm == later
     assert usual > firm
-    assert f"spring bloom       {usual}  a normal of the yard file, provisional" in shown[0]
+    assert f"spring bloom     {usual} usual date" in shown[0]
     assert "by degree days over the normals of the yard file; sine method, base 10 °C to 30 °C" in " ".join(shown[0].split())
-    assert f"spring bloom       {expected[2]}  expected this year, provisional" in shown[3]
+    assert f"spring bloom     {expected[2]} expected this year" in shown[3]
     assert "of 60 °C d by 2027-04-01, beyond the table by the normals of the yard file and 2 °C either way (assumed)" in " ".join(shown[3].split())
-    assert f"spring bloom       {firm}  seen or measured" in shown[4]
+    assert f"spring bloom     {firm} seen or measured" in shown[4]
     assert f"{firm} by degree days: 60 °C d in the weather table" in " ".join(shown[4].split())
 
 

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 
 from scheduler.facts.season import MARKS, SPANS, UNENDED, Season
 
-INDENT = " " * 21
-SEEN, NORMAL = "seen or measured", "a normal, provisional"
+INDENT = " " * 18
+SEEN, NORMAL = "seen or measured", "usual date"
 NEWEST = 2  # lines of evidence for one mark; a table of ten years has one for each
 
 
@@ -26,7 +26,8 @@ def season_text(
         "",
     ]
     lines.append(
-        'What is seen overrules the normals of the yard file:\n  afterpull observe "first frost" --on 2026-10-09' + (f" --of '{apiary}'" if apiary else "")
+        'Likely until you record what you see, which replaces the usual date:\n  afterpull observe "first frost" --on 2026-10-09'
+        + (f" --of '{apiary}'" if apiary else "")
     )
     if others:
         lines.append("Each apiary has its own:\n" + "\n".join(f"  afterpull season --of '{name}'" for name in others))
@@ -37,11 +38,12 @@ def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]], w
     for name in MARKS:
         found = season.mark(name, today - timedelta(30))
         if found is None:
-            yield f'  {name:18} not known; write "{name}: ..." under season in the yard file'
+            told = f' {name:16} not known; write "{name}: ..." under season in the yard file'
+            yield from textwrap.wrap(told, width, subsequent_indent=INDENT, break_long_words=False)
             continue
         day, observed = found
-        usual = "expected this year, provisional" if season.expects(name, day) else "a normal of the yard file, provisional"
-        yield f"  {name:18} {day}  {SEEN if observed else usual}"
+        usual = "expected this year" if season.expects(name, day) else NORMAL
+        yield from textwrap.wrap(f" {name:16} {day} {SEEN if observed else usual}", width, subsequent_indent=INDENT, break_long_words=False)
         yield from _evidence([name], evidence, width)
 
 
@@ -49,11 +51,11 @@ def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]], w
     for name in SPANS:
         spans = season.spans(name, today, today + timedelta(400))
         if not spans:
-            yield f"  {name:18} not known"
+            yield f" {name:16} not known"
             continue
         first, last = spans[0]
         now = " (now)" if first <= today <= last else ""
-        told = f"  {name:18} {first} to {last}{now}  {_sure(season, name, first, last)}"
+        told = f" {name:16} {first} to {last}{now} {_sure(season, name, first, last)}"
         yield from textwrap.wrap(told, width, subsequent_indent=INDENT, break_long_words=False)
         yield from _evidence([name, f"{name} begins", f"{name} ends"], evidence, width)
 
@@ -63,7 +65,7 @@ def _sure(season: Season, name: str, first: date, last: date) -> str:
     unended = f"not seen yet, assumed {UNENDED.days} days on" if last - first == UNENDED else "not seen yet"
     begins, ends = _rests_on(season, f"{name} begins", first, "not seen"), _rests_on(season, f"{name} ends", last, unended)
     if begins == ends:
-        return {NORMAL: "normals, provisional"}.get(begins, begins)
+        return {NORMAL: "usual dates"}.get(begins, begins)
     return f"begin {begins}, end {ends}"
 
 

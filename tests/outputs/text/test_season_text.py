@@ -21,7 +21,7 @@ def lines(season: Season, evidence: dict[str, list[str]] | None = None, width: i
 def line(season: Season, name: str) -> str:
     """The line of a mark or a span, white space closed up."""
     text = "\n".join(lines(season, width=200))
-    return " ".join(text[text.index(f"  {name} ") :].splitlines()[0].split())
+    return " ".join(text[text.index(f"\n {name} ") :].lstrip("\n").splitlines()[0].split())
 
 
 def season(**observed: list[str]) -> Season:
@@ -31,10 +31,10 @@ def season(**observed: list[str]) -> Season:
 
 def test_a_mark_is_a_normal_until_it_is_seen_or_expected() -> None:
     """Each is told by what it rests on; one that nobody wrote says where to write it."""
-    assert line(season(), "first frost") == "first frost 2026-10-14 a normal of the yard file, provisional"
+    assert line(season(), "first frost") == "first frost 2026-10-14 usual date"
     assert line(season(first_frost=["2026-10-02"]), "first frost") == "first frost 2026-10-02 seen or measured"
     expected = season().with_expected({"first frost": [date(2026, 10, 9)]}, {})
-    assert line(expected, "first frost") == "first frost 2026-10-09 expected this year, provisional"
+    assert line(expected, "first frost") == "first frost 2026-10-09 expected this year"
     assert line(season(), "spring bloom") == 'spring bloom not known; write "spring bloom: ..." under season in the yard file'
 
 
@@ -46,10 +46,10 @@ def test_a_mark_of_the_last_month_is_still_this_years() -> None:
 @pytest.mark.parametrize(
     ("observed", "said"),
     [
-        ({}, "robbing 2026-07-25 to 2026-10-15 (now) normals, provisional"),
-        ({"robbing_begins": ["2026-07-30"]}, "robbing 2026-07-30 to 2026-10-15 (now) begin seen or measured, end a normal, provisional"),
+        ({}, "robbing 2026-07-25 to 2026-10-15 (now) usual dates"),
+        ({"robbing_begins": ["2026-07-30"]}, "robbing 2026-07-30 to 2026-10-15 (now) begin seen or measured, end usual date"),
         ({"robbing_begins": ["2026-07-30"], "robbing_ends": ["2026-09-30"]}, "robbing 2026-07-30 to 2026-09-30 (now) seen or measured"),
-        ({"robbing_ends": ["2026-09-30"]}, "robbing 2026-07-25 to 2026-09-30 (now) begin a normal, provisional, end seen or measured"),
+        ({"robbing_ends": ["2026-09-30"]}, "robbing 2026-07-25 to 2026-09-30 (now) begin usual date, end seen or measured"),
     ],
 )
 def test_each_end_of_a_span_is_as_sure_as_it_is(observed: dict[str, list[str]], said: str) -> None:
@@ -70,4 +70,4 @@ def test_of_ten_years_of_evidence_the_newest_two_are_shown_within_the_width() ->
     found = lines(season(), evidence, 60)
     assert [one.strip() for one in found if "weather table" in one] == ["2025-10-09 by the weather table", "2026-10-09 by the weather table"]
     told = [number for number, one in enumerate(found) if "robbing begins: 2026-07-28" in one]
-    assert found[told[0] : told[0] + 2] == ["                     robbing begins: 2026-07-28 by the hive", "                       scale"]
+    assert found[told[0] : told[0] + 2] == ["                  robbing begins: 2026-07-28 by the hive", "                    scale"]
