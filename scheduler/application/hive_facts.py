@@ -12,7 +12,7 @@ from scheduler.facts.fact import CAUSES, Fact, HiveDied, HiveDisease, HiveTreatm
 from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path
 from scheduler.planning.draft import Subject
 from scheduler.planning.pulls import place_of, pulls_of
-from scheduler.planning.task_ids import card_slug, current, slug_of, subject_of
+from scheduler.planning.task_ids import card_slug, current, ends_with, slug_of, subject_of
 from scheduler.planning.treatments import treatments_of
 from scheduler.quantities import Quantity, Statement, elapsed, instant, say
 from scheduler.rules.schema import CHOSEN
@@ -112,6 +112,13 @@ def done_by_hive(view: LedgerView, text: str, hives: Sequence[str], at: int) -> 
     active = None if card.card.treats == CHOSEN else card.card.treats
     begun = [view.under_treatment(hive, at) for hive in hives]
     return [treatment(view, not open_, hive, None if open_ else active, at) for hive, open_ in zip(hives, begun, strict=True)]
+
+
+def of_their_apiary(view: LedgerView, text: str, hives: Sequence[str]) -> str:
+    """The task that is meant by its end and by hives that all stand in one apiary; the text itself where that is not clear."""
+    homes = {name for name, one in view.yard.apiaries.items() if not set(hives).isdisjoint(one.hives)}
+    found = [task.id for task in view.plan.tasks if ends_with(task.id, text) and task.place in homes] if len(homes) == 1 else []
+    return found[0] if len(found) == 1 else text
 
 
 def hives_left(view: LedgerView, task: str, hives: Sequence[str]) -> list[str]:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from scheduler.application.hive_facts import HIVES, done_by_hive, hives_left
+from scheduler.application.hive_facts import HIVES, done_by_hive, hives_left, of_their_apiary
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.lookup import any_task, named, refuse_future
 from scheduler.application.yard_check import known_person
@@ -99,7 +99,7 @@ def _at_hives(view: LedgerView, text: str, hives: tuple[str, ...], at: int) -> l
     slug = slug_of(current(text, view.rules.renamed))
     if not any(card_slug(card.name) == slug and card.card.counted == HIVES for card in view.rules.cards):
         return []
-    task, _ = _task_done_by(view, text, at)
+    task, _ = _task_done_by(view, of_their_apiary(view, text, hives), at)
     left = [hive for hive in hives_left(view, task.id, hives) if hive not in hives]
     _not_before(view, task, at, None)
     if not left or len(hives) >= task.left:

@@ -112,12 +112,16 @@ SAMPLE = "'cut comb 5 shallow 17.4%' or 'extracted 14 medium'"
 _LOT = re.compile(rf"(?P<kind>{'|'.join(KINDS)})\s+(?P<frames>\d+)\s+(?P<frame>{'|'.join(FRAMES)})(?:\s+(?P<moisture>\d+(?:\.\d+)?)\s*%)?")
 
 
-def harvest_text(name: str, pulled: int, zone: ZoneInfo, hives: Sequence[str], lots: Sequence[str]) -> str:
-    """The harvest file for a name, the moment of the pull, hives and lots in words; checked like any file when it is logged."""
+def harvest_text(name: str, pulled: int, zone: ZoneInfo, hives: Sequence[str], lots: Sequence[str], apiary: str | None = None) -> str:
+    """The harvest file for a name, the moment of the pull, hives and lots in words, and the apiary where the hives do not say it.
+
+    Checked like any file when it is logged.
+    """
     if not lots:
         raise Fault("a harvest has at least one lot", f"--lot {SAMPLE}")
     at = datetime.fromtimestamp(pulled, zone)
-    lines = [f"harvest: {_quoted(name)}", f"pulled: {at:%Y-%m-%dT%H:%M}", f"hives: [{', '.join(map(_quoted, hives))}]", "lots:"]
+    lines = [f"harvest: {_quoted(name)}", f"pulled: {at:%Y-%m-%dT%H:%M}", f"hives: [{', '.join(map(_quoted, hives))}]"]
+    lines += [*([f"at: {_quoted(apiary)}"] if apiary is not None else []), "lots:"]
     lines += [f"  - {{{', '.join(f'{key}: {value}' for key, value in lot.items())}}}" for lot in new_lots(lots)]
     return "\n".join(lines) + "\n"
 

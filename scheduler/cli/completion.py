@@ -46,10 +46,11 @@ class CardWord(click.ParamType[str]):
         self.name, self.kind = kind.lower(), kind
 
     def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
-        """Every such word."""
+        """Every such word, and each apiary of the yard by its name."""
         from scheduler.rules import schema
 
-        return _beginning(get_args(getattr(schema, self.kind)), incomplete)
+        named = _from_ledger(ctx, lambda view: view.yard.apiaries) if self.kind == "Place" else []
+        return _beginning([*get_args(getattr(schema, self.kind)), *named], incomplete)
 
 
 def _from_ledger(ctx: click.Context, find: Callable[[LedgerView], Iterable[T]]) -> list[T]:

@@ -37,11 +37,19 @@ def _kept(where: str | None, *, search: bool = True) -> Iterator[tuple[Ledger, L
 @click.option("--harvest", metavar="NAME", help="Log without a file: the harvest's name; its file is written in this folder.")
 @click.option("--pulled", metavar="T", help="When the supers came off. Default: now.")
 @click.option("--hive", "hives", multiple=True, metavar="HIVE", help="A hive the supers came from; may be repeated.")
+@click.option("--apiary", metavar="NAME", help="The apiary they came from, where the yard file names several and the hives do not say it.")
 @click.option("--lot", "lots", multiple=True, metavar="'KIND FRAMES FRAME [MOISTURE]'", help="One lot, such as 'cut comb 5 shallow 17.4%'; may be repeated.")
 @click.option("--withdraw", is_flag=True, help="These harvests, by their names, were not pulled at all: take them back.")
 @ledger_option
 def log(
-    files: tuple[Path, ...], withdraw: bool, harvest: str | None, pulled: str | None, hives: tuple[str, ...], lots: tuple[str, ...], ledger: str | None
+    files: tuple[Path, ...],
+    withdraw: bool,
+    harvest: str | None,
+    pulled: str | None,
+    hives: tuple[str, ...],
+    apiary: str | None,
+    lots: tuple[str, ...],
+    ledger: str | None,
 ) -> None:
     """Log a harvest from its file, or from words. The same name again takes the place of what was logged before."""
     with _kept(ledger) as (book, view, now):
@@ -51,7 +59,7 @@ def log(
         from scheduler.diagnostics import Fault
 
         if withdraw:
-            if not files or harvest or lots or hives or pulled:
+            if not files or harvest or lots or hives or pulled or apiary:
                 raise Fault("a harvest is withdrawn by its name alone", "afterpull log --withdraw ridge-2")
             click.echo("\n".join(tell.withdraw(book, [str(name) for name in files], now)))
             return
@@ -61,7 +69,7 @@ def log(
             path = Path(f"{harvest}.yaml")
             if path.exists():
                 raise Fault(f"{path} exists already", f"afterpull log {path}, or another name")
-            content = harvest_text(harvest, moment_of(pulled, now, view.zone), view.zone, hives, lots).encode()
+            content = harvest_text(harvest, moment_of(pulled, now, view.zone), view.zone, hives, lots, apiary).encode()
             with new_file(path, content):
                 names = tell.log(book, [(content, str(path))], now)
         elif files:

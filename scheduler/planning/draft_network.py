@@ -28,17 +28,47 @@ def network_of(drafts: Sequence[Draft], problem: Problem, windows: Windows, pull
     by_hours = {draft.there for draft in usable.values()}  # work that takes it whole lies in its hours, and may be divided between two of them
     taken = (*reservations(problem.yard, problem.zone), *(one for one in windows.away if one[0] not in by_hours))
     travel = {name: problem.yard.travel(name) for name in problem.yard.apiaries}
-    return Network(tasks, relations, _capacities(problem), taken, windows.calendars, daily_loads(problem.yard), travel, tuple(_present(problem, pulls)))
+    return Network(tasks, relations, _capacities(problem), taken, windows.calendars, daily_loads(problem.yard), travel, tuple(_present(drafts, problem, pulls)))
 
 
-def _present(problem: Problem, pulls: Sequence[Pull]) -> Iterator[tuple[str, str, int]]:
-    """Who pulled just now stands at that apiary still, or is on the way from there. Whoever takes the pull did it, else the keeper."""
+def _present(drafts: Iterable[Draft], problem: Problem, pulls: Sequence[Pull]) -> Iterator[tuple[str, str, int]]:
+    """Where everybody is as the plan begins: at the apiary of their last work, while they cannot be back from it, else at the house.
+
+    Their last work is what was recorded last, or what the plan in force has them at; whoever takes the pull did it, else the keeper.
+    """
+    if not problem.yard.apiaries:
+        return
+    last: dict[str, tuple[int, str]] = {}
+    for whose, at, place in (*_so_far(drafts, problem), *_pulled(problem, pulls)):
+        last[whose] = max(last.get(whose, (0, HOUSE)), (at, place))
+    for whose in ("", *problem.yard.people):
+        at, place = last.get(whose, (0, HOUSE))
+        there = place != HOUSE and problem.as_of - at <= problem.yard.travel(place)
+        yield (whose, place, at) if there else (whose, HOUSE, problem.as_of)
+
+
+def _so_far(drafts: Iterable[Draft], problem: Problem) -> Iterator[tuple[str, int, str]]:
+    """When and where each piece of work up to now was last worked on, and whose."""
+    happened, kept = problem.happened, problem.in_force.tasks if problem.in_force else {}
+    for draft in drafts:
+        whose, place = draft.person or "", draft.at or HOUSE
+        if draft.id in happened.done and draft.asked is None:
+            yield whose, min(happened.done[draft.id][1], problem.as_of), place
+        elif draft.begun is not None:
+            yield whose, min(draft.begun, problem.as_of), place
+        elif draft.id in kept and draft.id not in happened.skipped:
+            spans = (*kept[draft.id].sittings, *kept[draft.id].end_sittings)
+            yield from ((whose, min(end, problem.as_of), place) for start, end in spans if start < problem.as_of)
+
+
+def _pulled(problem: Problem, pulls: Sequence[Pull]) -> Iterator[tuple[str, int, str]]:
+    """When and where each pull up to now was, and whose."""
     cards = [card for card in problem.rules.cards if card.card.pulls]
     for pull in pulls:
-        if pull.apiary is not None and pull.harvest.harvest not in problem.ahead and 0 <= problem.as_of - pull.pulled <= problem.yard.travel(pull.apiary):
+        if pull.apiary is not None and pull.harvest.harvest not in problem.ahead and pull.pulled <= problem.as_of:
             words = [word for card in cards for word in (card.key, card.name, card.set, pull.apiary, card.card.place)]
             taken = taker(problem.yard.people, words)
-            yield taken[0] if taken else "", pull.apiary, pull.pulled
+            yield taken[0] if taken else "", pull.pulled, pull.apiary
 
 
 def calendar_of(draft: Draft, open_when: tuple[OpenWhen, ...], windows: Windows) -> str | None:

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from scheduler.estimates.sun import sun_event
 from scheduler.facts.yard import Yard, read_yard
+from scheduler.planning.draft import Happened
 from scheduler.planning.network import violations
 from scheduler.planning.plan import PlannedTask
 from scheduler.planning.planner import WARNED
@@ -127,6 +128,23 @@ def test_who_pulled_just_now_is_on_the_way_still() -> None:
     first = min(one[1] for one in work_of(case) if one[3] == "Garden")
     assert first >= at("11 11:20")
     assert min(one[1] for one in work_of(case) if one[3] == "Over Fell") == at("11 10:30")
+
+
+def test_who_is_at_home_has_the_way_before_them() -> None:
+    """A week after the pull, free from 17:30: nothing over the fell before 18:20, though it is late and may be done at any hour."""
+    case = both(yard(), "2026-08-18T17:30")
+    assert case.network.present == (("", "", at("18 17:30")),)
+    assert min(one[1] for one in work_of(case) if one[3] == "Over Fell") >= at("18 18:20")
+    assert ways_kept(case, {"Garden": 0, "Over Fell": 50 * MINUTE})
+
+
+def test_who_has_just_worked_at_an_apiary_is_there_still() -> None:
+    """What was done at 18:40 over the fell lets the next begin there at once, and at home after the way; an hour later nobody knows."""
+    cards = "".join(f"{name}: {{title: {name}, for: extracted, place: apiary, hands: 10 min, why: x}}\n" for name in ("one", "two"))
+    place = yard(TWO.replace("[north, south]", "[east]").replace("[rowan, larch]", "[north, south]") % (14.7, 50))
+    done = Happened(done={"w/b/one": (at("12 18:20"), at("12 18:40"))})
+    assert starts(planned(cards, place=place, as_of="2026-08-12T18:40", happened=done))["w/b/two"] == "12 18:40"
+    assert starts(planned(cards, place=place, as_of="2026-08-12T19:40", happened=done))["w/b/two"] == "12 20:30"
 
 
 def test_a_yard_without_apiaries_knows_no_ways() -> None:

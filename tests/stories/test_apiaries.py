@@ -59,6 +59,15 @@ def test_a_sitting_says_where_it_is_and_the_call_to_it_comes_when_it_is_time_to_
     assert any(str(one["SUMMARY"]).startswith("Over Fell: ") for one in events)
 
 
+def test_a_harvest_in_words_names_its_apiary_where_the_hives_do_not(keeper: Keeper, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two hives without names, over the fell."""
+    monkeypatch.chdir(tmp_path)
+    words = ("log", "--harvest", "late", "--pulled", "2026-08-13T10:00", "--lot", "extracted 14 medium")
+    assert "in which apiary" in keeper.types(*words, refused=True)
+    keeper.types(*words, "--apiary", FELL)
+    assert {task.place for task in keeper.plan.tasks if task.id.startswith("late/") and task.rule.endswith("reduce entrances")} == {FELL}
+
+
 def test_a_feed_shows_one_apiary_or_all_of_them(keeper: Keeper) -> None:
     """By its name its own, by the word both; the keeper's own feed holds them; another name is refused with those there are."""
     with Ledger.open(keeper.ledger) as ledger:
@@ -146,6 +155,7 @@ def test_a_treatment_of_a_whole_apiary_is_one_word_and_of_that_one(keeper: Keepe
     begun = {task.id: task.begun for task in keeper.plan.tasks if task.id.endswith("/treatment")}
     assert begun == {"yard-2026-garden/treatment": False, "yard-2026-over-fell/treatment": True}
     assert [one.hive for one in keeper.view.treatments] == ["rowan", "larch", "birch"]
+    assert "done" in keeper.types("done", "mite-count", "--hive", "plum"), "of two counts the one of her apiary is meant"
     counted = keeper.types("done", "yard-2026-garden/mite-count", "--hive", "rowan", refused=True)
     assert '"rowan"' in counted
 
