@@ -47,6 +47,19 @@ def _provisional(drafts: Sequence[Draft]) -> Mapping[str, Statement]:
     return reasons
 
 
+def _beginning_visits(problem: Problem, drafts: Sequence[Draft], placed: Mapping[str, Placement]) -> frozenset[str]:
+    """The tasks that begin a visit to an apiary: whoever does them was elsewhere before, or had the time to be."""
+    found: set[str] = set()
+    last: dict[str, tuple[str | None, int]] = {}
+    work = [(draft.person or "", *span, draft.at, draft.id) for draft in drafts if (at := placed.get(draft.id)) for span in (*at.sittings, *at.end_sittings)]
+    for whose, start, end, place, name in sorted(work, key=lambda one: one[:3]):
+        before, over = last.get(whose, (None, 0))
+        if place is not None and (before != place or start - over >= 2 * problem.yard.travel(place)):
+            found.add(name)
+        last[whose] = (place, end)
+    return frozenset(found)
+
+
 class _Answering:
     """Tasks of one plan, from their drafts and placements."""
 
@@ -55,6 +68,7 @@ class _Answering:
         self.drafts = {draft.id: draft for draft in drafts}
         self.titles = {draft.id: draft.title for draft in drafts}
         self.unfirm = _provisional(drafts)
+        self.visits = _beginning_visits(problem, drafts, placed) if problem.yard.apiaries else frozenset()
 
     def task(self, draft: Draft) -> PlannedTask:
         """The task of a draft, with what bound it."""
@@ -165,9 +179,11 @@ class _Answering:
         return "lapsed" if status in ("done", "skipped") else status, start, None, over
 
     def _alerts(self, draft: Draft, start: int, hold_done: int | None, finish: int, spaced: bool) -> Iterator[Told]:
-        """What is told and when; of work a way off, when it is time to leave."""
+        """What is told and when; of work that begins a visit a way off, when it is time to leave for it."""
         moments = {"start": start, "hold done": hold_done if hold_done is not None else finish, "finish": finish, "due": draft.due or draft.deadline or finish}
-        way = self.problem.yard.travel(draft.at)
+        way = self.problem.yard.travel(draft.at) if draft.id in self.visits else 0
+        if start - way < self.problem.as_of:
+            way = 0  # who is there already has no way before them
         for at, before, words in draft.alerts:
             says = say("spaced", text=words) if spaced and at == "start" else words
             if way and at == "start":

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from scheduler.estimates.sun import sun_event
 from scheduler.facts.yard import Yard, read_yard
+from scheduler.outputs.wording.sentence import words_of
 from scheduler.planning.draft import Happened
 from scheduler.planning.network import violations
 from scheduler.planning.plan import PlannedTask
@@ -145,6 +146,17 @@ def test_who_has_just_worked_at_an_apiary_is_there_still() -> None:
     done = Happened(done={"w/b/one": (at("12 18:20"), at("12 18:40"))})
     assert starts(planned(cards, place=place, as_of="2026-08-12T18:40", happened=done))["w/b/two"] == "12 18:40"
     assert starts(planned(cards, place=place, as_of="2026-08-12T19:40", happened=done))["w/b/two"] == "12 20:30"
+
+
+def test_the_call_to_a_visit_comes_when_it_is_time_to_leave_and_only_for_its_first_work() -> None:
+    """Two looks from 18:20: the first is told at 17:30, the second as it begins; at home nobody leaves for anything."""
+    card = '{title: look, for: extracted, place: apiary, hands: 1 h, alerts: [{say: "Look"}], why: x}'
+    cards = f"one: {card}\ntwo: {card}\n"
+    place = yard(TWO.replace("[north, south]", "[east]").replace("[rowan, larch]", "[north, south]") % (14.7, 50))
+    first, second = sorted(planned(cards, place=place).tasks, key=lambda task: task.start)
+    assert [(told.at - first.start, words_of(told.say)) for told in first.alerts] == [(-50 * MINUTE, "Leave for Over Fell, 50 min away. Look")]
+    assert [(told.at - second.start, words_of(told.say)) for told in second.alerts] == [(0, "Look")]
+    assert all(told.at == task.start for task in planned(cards).tasks for told in task.alerts)
 
 
 def test_a_yard_without_apiaries_knows_no_ways() -> None:
