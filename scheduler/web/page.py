@@ -41,6 +41,9 @@ Endpoint = Callable[[Request], Awaitable[Response] | Response]
 Told = tuple[list[tell_tasks.Confirmation], list[Fault]]  # what is to be written down, and of what nothing is
 
 
+HARVEST = ("name", "pulled", "hives", "apiary", "lots")  # what the form of a harvest asks for
+
+
 class Page:
     """The pages of one ledger, for this machine."""
 
@@ -96,9 +99,9 @@ class Page:
 
     def _season(self, request: Request, view: LedgerView) -> Response:
         today = datetime.fromtimestamp(view.now, view.zone).date()
-        seen = view.seen_at(None)
-        text = season_text(seen.season, today, seen.evidence, WHY_WIDTH, None, tuple(view.yard.apiaries))
-        return self._html("season.html", text=text, marks=MARKS_AND_EDGES, today=today.isoformat())
+        seen = {name: view.seen_at(name) for name in view.yard.apiaries or (None,)}
+        text = "\n".join(season_text(one.season, today, one.evidence, WHY_WIDTH, name) for name, one in seen.items())
+        return self._html("season.html", text=text, marks=MARKS_AND_EDGES, today=today.isoformat(), apiaries=list(view.yard.apiaries))
 
     def _lot(self, request: Request, view: LedgerView) -> Response:
         """The record is made of everything that ever became of the lot."""
@@ -109,7 +112,8 @@ class Page:
 
     def _harvest(self, request: Request, view: LedgerView) -> Response:
         shown = f"{datetime.fromtimestamp(view.now, view.zone):%Y-%m-%d %H:%M}"
-        return self._html("harvest.html", form={"name": "", "pulled": shown, "hives": "", "lots": ""}, fault="", sample=SAMPLE)
+        form = {**dict.fromkeys(HARVEST, ""), "pulled": shown}
+        return self._html("harvest.html", form=form, fault="", sample=SAMPLE, apiaries=list(view.yard.apiaries))
 
     def _css(self, request: Request) -> Response:
         return Response(self.style + COLOURS, media_type="text/css", headers={**HEADERS, "Cache-Control": "max-age=60"})
@@ -146,15 +150,21 @@ class Page:
                 pulled = moment_of(form.get("pulled", "").strip() or None, now, view.zone, ahead=True)
                 if any(one.harvest == name for one in view.harvests):
                     raise Fault(f'a harvest "{name}" is logged already', "another name")
-                text = harvest_text(name, pulled, view.zone, hives, lots)
+                text = harvest_text(name, pulled, view.zone, hives, lots, form.get("apiary", "")[:80] or None)
                 names = log(self.ledger, [(text.encode(), f"{name}.yaml")], now)
                 said = "\n".join([f"Logged {name}.", *asked(self.ledger, names, now)])
             except (Fault, Refused) as fault:
-                return self._html(
-                    "harvest.html", 422, form={**dict.fromkeys(("name", "pulled", "hives", "lots"), ""), **form}, fault=_told(fault), sample=SAMPLE
-                )
+                typed, apiaries = {**dict.fromkeys(HARVEST, ""), **form}, self._apiaries()
+                return self._html("harvest.html", 422, form=typed, fault=_told(fault), sample=SAMPLE, apiaries=apiaries)
             self._remember(key, said)
         return RedirectResponse(f"/?said={key}", 303, HEADERS)
+
+    def _apiaries(self) -> list[str]:
+        """The apiaries of the yard; none where no yard was set."""
+        try:
+            return list(view_at(self.ledger, self.now(), search=False).yard.apiaries)
+        except (Fault, Refused):
+            return []
 
     def _remember(self, key: str, said: str) -> None:
         self._used[key] = said
@@ -186,7 +196,7 @@ class Page:
                 day = date.fromisoformat(on)
             except ValueError:
                 raise Fault(f'"{on[:40]}" is not a date', "2026-10-09") from None
-            return [mark_seen(view, form.get("mark", "")[:80], in_years(day, day), now)], []
+            return [mark_seen(view, form.get("mark", "")[:80], in_years(day, day), now, form.get("apiary", "")[:80] or None)], []
 
         return self._recorded(form, told)
 

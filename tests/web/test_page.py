@@ -7,7 +7,9 @@ import re
 import threading
 import time
 from collections.abc import Iterator
+from datetime import date
 from html.parser import HTMLParser
+from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
@@ -22,6 +24,7 @@ from scheduler.web.feeds import application
 from scheduler.web.page import Page
 from scheduler.web.server import listening, server_of
 from tests.conftest import EXAMPLES, PULLED
+from tests.keeper import Keeper
 
 LATER = PULLED + 3600
 
@@ -63,6 +66,11 @@ class Browser:
 @pytest.fixture
 def browser(ledger: Ledger) -> Iterator[Browser]:
     """The page of the example, an hour after the pull."""
+    yield from served(ledger)
+
+
+def served(ledger: Ledger) -> Iterator[Browser]:
+    """The page of a ledger, while it is served."""
     with listening(False, 0) as listener:
         server = server_of(application(Feeds(ledger, lambda: LATER), "", Page(ledger, lambda: LATER).routes()))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
@@ -283,3 +291,23 @@ def test_any_form_is_recorded_or_refused_and_never_a_fault(browser: Browser, tas
     browser.opens()
     form = browser.form() | {"task": task, "at": at, "whole": whole, "key": task[:5]}
     assert browser.presses({name: value.encode("utf-8", "replace").decode() for name, value in form.items()}) in (200, 303, 422)
+
+
+def test_where_there_are_several_apiaries_a_harvest_and_a_mark_say_which(tmp_path: Path) -> None:
+    """Hives without names leave it unclear: the form comes back with a word to choose, and then it is logged there. A frost is seen over the fell alone."""
+    keeper = Keeper(tmp_path / "ledger.sqlite", "brindle_fold", "Europe/Vienna", "2026-08-11T10:00")
+    with Ledger.open(keeper.ledger) as ledger:
+        for browser in served(ledger):
+            assert "Over Fell" in browser.opens("/harvest")
+            origin = {"Origin": f"http://localhost:{browser.port}"}
+            form = browser.form() | {"name": "fell-9", "pulled": "2026-08-11 09:30", "hives": "", "lots": "extracted 14 medium"}
+            assert browser.asks("POST", "/harvest", urlencode(form).encode(), **origin) == 422
+            assert "in which apiary" in browser.text
+            again = form | browser.form() | {"name": "fell-9", "pulled": "2026-08-11 09:30", "apiary": "Over Fell"}
+            assert browser.asks("POST", "/harvest", urlencode(again).encode(), **origin) == 303
+            assert [one.at for one in view_at(ledger, LATER).harvests] == ["Over Fell"]
+            assert "The season at Over Fell" in browser.opens("/season")
+            seen = browser.form() | {"mark": "main flow ends", "on": "2026-08-09", "apiary": "Over Fell"}
+            assert browser.asks("POST", "/seen", urlencode(seen).encode(), **origin) == 303
+            found = {name: view_at(ledger, LATER).seen_at(name).observed for name in ("Garden", "Over Fell")}
+            assert found == {"Garden": {}, "Over Fell": {"main flow ends": [date(2026, 8, 9)]}}
