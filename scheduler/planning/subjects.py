@@ -1,6 +1,6 @@
 """What cards are about: every lot, every harvest, and the season; of a yard with several apiaries, the season of each and of the house they share.
 
-A card for the yard whose work is at the hives is about each apiary's season; any other about the year's, in which all of them meet.
+A card for each apiary, or for the yard with its work at the hives, is about each apiary's season; any other about the year's, in which all meet.
 """
 
 from __future__ import annotations
@@ -48,22 +48,31 @@ class Subjects:
     def stream(self, card: LoadedCard, subject: Subject) -> str | None:
         """The stream by which a card is about a subject, if it is."""
         own = self._lots[subject] if subject.lot else "harvest" if subject.harvest else "yard"
-        if own not in card.card.for_ or (own == "yard" and subject.season not in (self._apiaries if self.at_hives(card) else self._years)):
+        if own not in card.card.for_ or (own == "yard" and subject.season not in (self._apiaries if self.of_apiary(card) else self._years)):
             return None
         return own
 
     def at_hives(self, card: LoadedCard) -> bool:
         """Whether the work of a card, or of the step that it is a line of, is where the hives stand, or done before what was pulled leaves them."""
+        step = self._step(card).card
+        return step.place == "apiary" or step.where_pulled
+
+    def of_apiary(self, card: LoadedCard) -> bool:
+        """Whether a card for the yard is about each apiary, and not once about all of them."""
+        return self._step(card).card.each_apiary or self.at_hives(card)
+
+    def _step(self, card: LoadedCard) -> LoadedCard:
+        """The card itself, or that of the step that it is a line of."""
         while card.alongside:
             card = self.rules.by_key[card.alongside]
-        return card.card.place == "apiary" or card.card.where_pulled
+        return card
 
     def of_each(self, happened: Happened) -> Happened:
         """What was recorded of work at the hives of the whole yard, before its apiaries were named: it is of each of them."""
         seasons = [season for season, apiary in self._apiaries.items() if apiary is not None]
         if not seasons:
             return happened
-        slugs = {card_slug(card.name) for card in self.rules.cards if "yard" in card.card.for_ and self.at_hives(card)}
+        slugs = {card_slug(card.name) for card in self.rules.cards if "yard" in card.card.for_ and self.of_apiary(card)}
 
         def spread(recorded: Mapping[str, R]) -> dict[str, R]:
             found = dict(recorded)
@@ -80,7 +89,7 @@ class Subjects:
     def referred_to(self, card: LoadedCard, subject: Subject, across: str | None) -> Iterable[Subject]:
         """The subjects of another card that one of a subject refers to, from the same lot outwards."""
         if "yard" in card.card.for_:
-            if not self.at_hives(card):
+            if not self.of_apiary(card):
                 return (Subject(subject.year),)
             own = subject.season in self._apiaries
             return [Subject(one) for one in self._apiaries if one == subject.season or (not own and Subject(one).year == subject.year)]

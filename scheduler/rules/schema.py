@@ -84,7 +84,7 @@ class Care(Record):
 
 Targets = Annotated[tuple[Target, ...], BeforeValidator(read_many, json_schema_input_type=Target | tuple[Target, ...])]
 HandledThings = Annotated[tuple[Handled, ...], BeforeValidator(read_many, json_schema_input_type=Handled | tuple[Handled, ...])]
-Streams = Annotated[tuple[Stream, ...], BeforeValidator(read_many, json_schema_input_type=Stream | tuple[Stream, ...])]
+Streams = Annotated[tuple[Stream, ...], BeforeValidator(read_many, json_schema_input_type=Stream | tuple[Stream, ...] | Literal["apiary"])]
 
 
 _OWN = (
@@ -121,6 +121,7 @@ class Card(Record):
     deadline: Anchors = ()  # the earliest of these; may not be missed
     hands: HandsOnWork = Field(default_factory=lambda: HandsOnWork.model_validate("5 min"))
     place: Place = "honey room"
+    each_apiary: bool = False  # "for: apiary": of the yard, once for each apiary where it has several; what is done at the hives is so anyway
     where_pulled: bool = False  # done before what was pulled leaves the hives; where the yard has several apiaries, at that one
     hold: Hold | None = None
     closing: Closing | None = None
@@ -144,6 +145,12 @@ class Card(Record):
     basis: Basis = "common practice"
     source: Names = ()
     formerly: Names = ()  # what the card was called before: what was recorded of it then counts for it now
+
+    @model_validator(mode="before")
+    @classmethod
+    def _of_each_apiary(cls, written: Any) -> Any:
+        """A card "for: apiary" is one for the yard, of each apiary."""
+        return {**written, "for": "yard", "each apiary": True} if isinstance(written, dict) and written.get("for") == "apiary" else written
 
     @model_validator(mode="after")
     def _sound(self) -> Self:

@@ -77,7 +77,7 @@ def test_a_hold_that_hands_end_only_after_it_may_wait_is_told() -> None:
         found = warnings(planned(card, happened=Happened(begun={"w/a/hold": at(begun)}), as_of="2026-08-11T22:00"))
         assert ("held too long" in found) is told_of
     found = warnings(planned(card, happened=Happened(begun={"w/a/hold": at("11 20:00")}), as_of="2026-08-11T22:00"))
-    assert found["held too long"] == "Hold: it may wait 8 h for hands once its hold is over, and they end it 1 h 30 min later than that"
+    assert found["held too long"] == "Hold: it may wait 8 h for hands once its hold is over, and they end it 90 min later than that"
 
 
 def test_of_what_can_not_be_done_the_cause_alone_is_told() -> None:

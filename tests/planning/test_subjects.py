@@ -11,6 +11,7 @@ from tests.planning.whole import yard
 CARDS = """
 treat: {title: Treat, for: yard, place: apiary, hands: 5 min, why: x}
 record: {title: Record, for: yard, alongside: treat, hands: 5 min, why: x}
+order: {title: Order queens, for: apiary, hands: 5 min, why: x}
 round: {title: Round, for: yard, place: store, hands: 5 min, why: x}
 give back: {title: Give back, for: extracted, place: apiary, hands: 5 min, why: x}
 """
@@ -38,7 +39,7 @@ def referred(found: Subjects, card: str, subject: Subject, across: str | None = 
 def test_one_yard_has_one_season_for_hives_and_house() -> None:
     """Two harvests of one summer: the season once, each harvest and each lot."""
     found = subjects(ridge=("2026", None), meadow=("2026", None))
-    assert about(found, "treat") == about(found, "record") == about(found, "round") == ["yard-2026"]
+    assert about(found, "treat") == about(found, "record") == about(found, "round") == about(found, "order") == ["yard-2026"]
     assert about(found, "give back") == ["ridge/b", "meadow/b"]
     assert referred(found, "treat", Subject("2026", "ridge", "b")) == ["yard-2026"]
     assert len(referred(found, "give back", Subject("2026"), "season")) == 7
@@ -47,7 +48,8 @@ def test_one_yard_has_one_season_for_hives_and_house() -> None:
 def test_work_at_the_hives_is_each_apiarys_and_a_line_of_it_too() -> None:
     """The store is gone through once for both apiaries; each is treated, and writes its own record of it."""
     found = subjects(ridge=("2026-home", "Home"), karst=("2026-karst", "Karst"))
-    assert about(found, "treat") == about(found, "record") == ["yard-2026-home", "yard-2026-karst"]
+    assert about(found, "treat") == about(found, "record") == about(found, "order") == ["yard-2026-home", "yard-2026-karst"]
+    assert [found.at_hives(found.rules.by_key[f"mine/{card}"]) for card in ("treat", "record", "order", "round")] == [True, True, False, False]
     assert about(found, "round") == ["yard-2026"]
     assert [found.apiary(Subject(one)) for one in ("2026-home", "2026-karst", "2026")] == ["Home", "Karst", None]
     assert [pull.harvest.harvest for pull in found.pulls_of(Subject("2026"))] == ["ridge", "karst"]
