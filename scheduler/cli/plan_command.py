@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import datetime
 
+    from scheduler.planning.odds import Odds
     from scheduler.planning.plan import Plan
     from scheduler.rules.rule_set import Rules
 
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
 @click.option("--calendar", type=click.Path(path_type=Path), metavar="OUT.ics", help="Write the plan as an iCalendar file too.")
 @click.option("--all", "everything", is_flag=True, help="In the calendar, everything: also what lies more than three weeks ahead.")
 @click.option("--picture", type=click.Path(path_type=Path), metavar="OUT.svg", help="Write the weeks ahead as a picture too.")
+@click.option("--odds", "likely", is_flag=True, help="How likely each limit is kept, over futures in which evenings are missed and work takes longer.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of the table.")
 @click.option("--why", metavar="TASK", help="Print why one task is when it is; the end of its id is enough.")
 @click.option("--compare", metavar="OTHER", help="Say what would change with another yard file, rule file or overlay.")
@@ -34,6 +37,7 @@ def plan(
     calendar: Path | None,
     everything: bool,
     picture: Path | None,
+    likely: bool,
     as_json: bool,
     why: str | None,
     compare: str | None,
@@ -45,13 +49,19 @@ def plan(
     with refusals():
         from scheduler.application.clock import now
         from scheduler.application.plan_files import problem_of
+        from scheduler.cli.terminal import coloured, text_width
         from scheduler.planning.plan import QUESTIONS
         from scheduler.planning.planner import plan as planned
+        from scheduler.planning.planner import plan_with_odds
 
         moment = as_of or now()
         problem = problem_of(harvests, yard, rules, moment)
-        found = planned(problem)
-        text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, problem.rules, as_json, why)
+        found, odds = plan_with_odds(problem) if likely else (planned(problem), None)
+        text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, problem.rules, as_json, why, odds)
+        if odds is not None and not (as_json or compare or why):
+            from scheduler.outputs.text.odds_text import odds_text
+
+            text = str(text) + "\n" + odds_text(found, odds, problem.yard.evenings_missed, text_width(), coloured())
         if calendar:
             _write(found, calendar, everything)
         if picture:
@@ -65,11 +75,11 @@ def plan(
         raise SystemExit(1)
 
 
-def _shown(found: Plan, rules: Rules, as_json: bool, why: str | None) -> str | bytes:
+def _shown(found: Plan, rules: Rules, as_json: bool, why: str | None, odds: Sequence[Odds] | None = None) -> str | bytes:
     if as_json:
         from scheduler.outputs.plan_json import plan_bytes
 
-        return plan_bytes(found)
+        return plan_bytes(found, odds)
     from scheduler.cli.terminal import coloured, text_width
     from scheduler.outputs.text.table import plan_text
     from scheduler.outputs.text.why import why_text

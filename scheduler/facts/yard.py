@@ -106,6 +106,7 @@ class Yard(File):
     units: Annotated[str, one_of("metric", "us")] = "metric"
     hands: HoursText
     slack: Annotated[float, between("duration", "0 min", "6 h")] = 0.0  # of the free hours of each day, kept free at their end [s]
+    evenings_missed: Annotated[float, between("share", "0 %", "90 %")] = 0.1  # of each person's days, where it is asked how likely a plan is
     quiet: Annotated[Hours, BeforeValidator(read_quiet)] = QUIET  # hours of every day in which no alarm rings that can wait
     people: dict[Name, Person] = Field(default_factory=dict)
     apiaries: dict[Name, Apiary] = Field(default_factory=dict)  # where the hives stand, where that is at more than one place

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from scheduler.local_time import iso
 from scheduler.outputs.wording.sentence import Reader, how_of, in_words, reader_of, title_of, words_of
 from scheduler.outputs.wording.sitting_words import sitting_title
+from scheduler.planning.odds import Odds
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.sittings import Sitting, leaves, sittings
 
 
-def plan_json(plan: Plan) -> dict[str, Any]:
-    """The object of `plan --json`; times are ISO 8601 in the yard's zone with their offset, numbers SI."""
+def plan_json(plan: Plan, odds: Sequence[Odds] | None = None) -> dict[str, Any]:
+    """The object of `plan --json`; times are ISO 8601 in the yard's zone with their offset, numbers SI. `odds` only where they were asked for."""
     reader, tasks = reader_of(plan), {task.id: task for task in plan.tasks}
     coming = [one for one in sittings(plan.tasks, plan.timezone) if not one.done]
     leave = leaves(coming, tasks)
-    return {
+    said = {
         "yard": plan.yard,
         "timezone": plan.timezone,
         "as_of": iso(plan.as_of, plan.timezone),
@@ -26,6 +27,13 @@ def plan_json(plan: Plan) -> dict[str, Any]:
         "sittings": [_sitting(one, tasks, plan.timezone, leave.get(one.id)) for one in coming],
         "warnings": [{"kind": warning.kind, "task": warning.task, "text": in_words(warning.says, reader)} for warning in plan.warnings],
     }
+    return said if odds is None else said | {"odds": [_odds(one, plan.timezone) for one in odds]}
+
+
+def _odds(one: Odds, timezone: str) -> dict[str, Any]:
+    """In how many of the sampled futures a limit is kept, and when its task is over."""
+    times = {"median": iso(one.median, timezone), "nine_in_ten": iso(one.nine_in_ten, timezone)}
+    return {"task": one.task, "kept": one.kept, "of": one.of, **times, "hangs_on": one.hangs_on or None}
 
 
 def _sitting(one: Sitting, tasks: Mapping[str, PlannedTask], timezone: str, leave: int | None) -> dict[str, Any]:
@@ -42,9 +50,9 @@ def _sitting(one: Sitting, tasks: Mapping[str, PlannedTask], timezone: str, leav
     return said if leave is None else said | {"leave": iso(leave, timezone)}
 
 
-def plan_bytes(plan: Plan) -> bytes:
+def plan_bytes(plan: Plan, odds: Sequence[Odds] | None = None) -> bytes:
     """The same object as UTF-8 text, two spaces deep, keys in the order given, one line end at the close: the same plan gives the same bytes."""
-    return (json.dumps(plan_json(plan), indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8", "replace")
+    return (json.dumps(plan_json(plan, odds), indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8", "replace")
 
 
 def _task(task: PlannedTask, timezone: str, reader: Reader) -> dict[str, Any]:

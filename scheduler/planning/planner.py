@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
+from hashlib import sha256
 
 from scheduler.facts.season import DEARTH
 from scheduler.planning.anchors import Moments
@@ -21,6 +22,7 @@ from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import late_whatever_the_order, schedule
 from scheduler.planning.network import Network, Placement, violations
 from scheduler.planning.objective import cost_of
+from scheduler.planning.odds import FUTURES, Odds, odds
 from scheduler.planning.other_ways import OtherWays, to_mind
 from scheduler.planning.plan import Link, Plan, Reason, Stopped, Warning
 from scheduler.planning.priority import Priorities, priorities_of
@@ -40,6 +42,7 @@ STEPS_IN = 2  # cards that the keeper is tried at, one by one; assumed
 GLANCE = 0.05  # of the search is spent on a change that is only looked at; assumed
 AGAIN = 0.2  # of the search, where drafts were searched already and a few of them changed since; assumed
 AHEAD = timedelta(days=1100)  # calendars are worked out no further than this after the last pull
+INDOORS = ("honey room", "store", "anywhere")
 WARNED = frozenset({"not placed", "after its deadline", "lag too long"})  # violations that a plan may have, with a warning that says by how much
 
 
@@ -50,6 +53,19 @@ def plan(problem: Problem, *, cures: bool = True, search: bool = True) -> Plan:
     glance: enough for what tasks there are and what they wait for, and never to be shown.
     """
     return Planning(problem, cures=cures, search=search).plan()
+
+
+def plan_with_odds(problem: Problem, futures: int = FUTURES) -> tuple[Plan, tuple[Odds, ...]]:
+    """The whole answer, and how likely its limits are kept. The seed is of the plan, so that the same plan gives the same words."""
+    planning = Planning(problem)
+    found = planning.plan()
+    if planning.scheduled is None:
+        return found, ()
+    network, placed = planning.scheduled
+    outside = {task.id for task in found.tasks if task.place not in INDOORS}
+    seed = sha256(repr(sorted((name, at.start, at.finish) for name, at in placed.items())).encode()).hexdigest()
+    missed = planning.problem.yard.evenings_missed
+    return found, odds(network, placed, planning.problem.as_of, planning.zone, outside, missed=missed, futures=futures, seed=seed)
 
 
 def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:
@@ -76,6 +92,7 @@ class Planning:
         self.windows = Windows(yard, problem.season, days[0] - timedelta(days=2), days[1] + AHEAD, problem.season_at)
         self.moments = {apiary: Moments(problem.season_at(apiary), self.zone, problem.as_of) for apiary in (None, *yard.apiaries)}
         self.asked: Times = {}
+        self.scheduled: tuple[Network, Mapping[str, Placement]] | None = None  # what the answer was made of
         self.priorities: Priorities | None = None  # of the network scheduled last, so that the next is worked out only where it differs
 
     def plan(self) -> Plan:
@@ -103,6 +120,7 @@ class Planning:
                 for draft, beside in told(apart, self.problem):
                     draft.reasons.append(beside)
                 drafts, network, placed, priorities = self._until_their_end(apart)
+                self.scheduled = network, placed
                 ways.tell(drafts, placed)
                 cured = self._cured(drafts, network, placed, priorities, stops)
                 warnings = [

@@ -1,0 +1,64 @@
+"""How likely a plan's limits are kept, in words a keeper can weigh: "9 of 10", never percentages; what a miss hangs on; what was assumed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from scheduler.outputs.text.rows import Rows
+from scheduler.outputs.text.wrapping import Pen
+from scheduler.outputs.wording.sentence import title_of
+from scheduler.planning.odds import FASTEST, SLOWEST, Odds
+from scheduler.planning.plan import Plan
+
+SHARES = (
+    (0.925, "19 of 20"),
+    (0.825, "9 of 10"),
+    (0.625, "3 in 4"),
+    (0.35, "half"),
+    (0.1, "1 in 5"),
+)  # the least share that is called so; between two, the nearer
+NOT_LIKELY = "not likely"
+SURE = 0.95  # from here up a limit is one of "the others"
+MOST = 8
+
+
+def share_words(kept: int, of: int) -> str:
+    """A share as people weigh it."""
+    return next((words for least, words in SHARES if kept >= least * of), NOT_LIKELY)
+
+
+def odds_text(plan: Plan, odds: Sequence[Odds], missed: float, width: int = 80, colour: bool = False) -> str:
+    """The limits that may well be missed, the least likely first; those the plan misses already; what was assumed, in a line."""
+    return "\n".join(_lines(plan, odds, missed, Rows(plan), Pen(width, colour))) + "\n"
+
+
+def _lines(plan: Plan, odds: Sequence[Odds], missed: float, rows: Rows, pen: Pen) -> Iterator[str]:
+    yield pen.paint("HOW LIKELY", "heading")
+    known = {one.task for one in odds}
+    late = [warning.task for warning in plan.warnings if warning.kind in ("due date missed", "waits too long") and warning.task in rows.tasks]
+    for name in dict.fromkeys(name for name in late if name is not None and name not in known and rows.tasks[name].loss != "comfort"):
+        yield from pen.wrapped(f"{title_of(rows.tasks[name])}: {NOT_LIKELY}, the plan is late already [{name}]", first=" - ", indent=3)
+    doubtful = [one for one in odds if one.kept < SURE * one.of and one.task in rows.tasks]
+    for one in doubtful[:MOST]:
+        yield from pen.wrapped(_sentence(one, rows), first=" - ", indent=3)
+    if sure := len(odds) - len(doubtful[:MOST]):
+        yield f" - {'the other ' if doubtful else ''}{sure} limit{'' if sure == 1 else 's'}: 19 of 20 or better"
+    if not odds and not late:
+        yield " - no limit of food, colony or crop lies in the next weeks"
+    of = odds[0].of if odds else 0
+    days = f"1 day in {round(1 / missed)} is missed" if missed else "no day is missed"
+    assumed = f"Assumed: work takes {FASTEST:g} to {SLOWEST:g} of its time, {days}, wet spells close work outside; {of} futures."
+    yield from pen.wrapped(f"{assumed} Yours: evenings missed: 5 % in the yard file.", style="aside")
+
+
+def _sentence(one: Odds, rows: Rows) -> str:
+    task = rows.tasks[one.task]
+    due = f", due {rows.when(task.due)}" if task.due is not None else ""
+    times = f"Usually over {rows.when(one.median)}, in 9 of 10 by {rows.when(one.nine_in_ten)}."
+    return f"{title_of(task)}{due}: {share_words(one.kept, one.of)}. {times} {_hangs_on(one, rows)} [{one.task}]"
+
+
+def _hangs_on(one: Odds, rows: Rows) -> str:
+    if one.hangs_on == "evenings":
+        return f"It hangs on {one.day:%a} {one.day.day} {one.day:%b}: keep those hours." if one.day else "It hangs on evenings kept."
+    return {"hands": "It hangs on how long the work takes.", "weather": "It hangs on dry weather."}.get(one.hangs_on, "Several things together decide.")

@@ -1,0 +1,252 @@
+"""How likely a plan's limits are kept: the share of sampled futures in which they are. Pure; the same plan and seed give the same answer.
+
+In each future hands take longer or less, some evenings are missed, and wet spells close work outside. The plan is followed by right-shift (what
+cannot start as planned starts later, in the order of the plan) or made afresh, whichever keeps more limits. What holds never ends
+before its planned end.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, datetime, time, timedelta, tzinfo
+from hashlib import sha256
+from typing import NamedTuple
+
+from scheduler.local_time import DAY, ceil_to_minute
+from scheduler.planning.network import Calendar, Interval, Network, Placement, Schedule, Task
+from scheduler.planning.objective import COMFORT, cost_of, lag_late, seconds_late, wait_late
+from scheduler.planning.partial_schedule import PartialSchedule
+from scheduler.planning.priority import Priorities, priorities_of
+from scheduler.planning.serial_sgs import construct
+
+FUTURES = 200
+REACH = 45 * DAY  # s ahead within which limits are judged and evenings missed; assumed
+FASTEST, SLOWEST = 0.7, 1.8  # of the planned time that work takes; assumed
+MISSED = 0.1  # of each person's days; assumed where the yard file does not say
+WET_BEGINS, WET_GOES_ON = 0.1, 0.5  # chance of a wet spell on a dry day, and that it goes on for another; assumed
+RESCUED = 0.5  # of the futures in which a limit is missed, what one cause taken away saves for it to be named; assumed
+CAUSES = ("evenings", "hands", "weather")
+
+
+class Odds(NamedTuple):
+    """In how many `of` futures a task's limit is kept, its finish in the middle one and in nine of ten [s since 1970], and what a miss hangs on.
+
+    That is one of `CAUSES`, with the day whose loss costs most where it is "evenings"; empty where no single one of them decides, or none is missed.
+    """
+
+    task: str
+    kept: int
+    of: int
+    median: int
+    nine_in_ten: int
+    hangs_on: str = ""
+    day: date | None = None
+
+
+class _Future(NamedTuple):
+    """What happens otherwise than planned: how long each task's hands take, the days missed by person, and the wet days."""
+
+    factors: Mapping[str, float]
+    missed: Mapping[str, frozenset[date]]
+    wet: frozenset[date]
+
+
+class _Model:
+    """A plan's network with its placements, as far ahead as it is judged."""
+
+    def __init__(self, network: Network, placed: Schedule, as_of: int, zone: tzinfo, outside: Collection[str], missed: float) -> None:
+        self.as_of, self.zone, self.outside, self.missed = as_of, zone, outside, missed
+        near = {name for name, at in placed.items() if at.start <= as_of + REACH}
+        tasks = tuple(task for task in network.tasks if task.id in near)
+        relations = tuple(one for one in network.precedences if one.before in near and one.after in near)
+        self.network, self.placed = replace(network, tasks=tasks, precedences=relations), {name: placed[name] for name in near}
+        first = datetime.fromtimestamp(as_of, zone).date()
+        self.days = [first + timedelta(number) for number in range(REACH // DAY + 30)]
+        self.people = sorted({task.hands for task in tasks})
+        depth = priorities_of(self.network).depth
+        self.order = sorted(near, key=lambda name: (not self._task(name).begun, placed[name].start, depth.get(name, 0), name))
+
+    def _task(self, name: str) -> Task:
+        return next(task for task in self.network.tasks if task.id == name)
+
+    def judged(self) -> list[Task]:
+        """The tasks with a limit that is still kept, of which food safety, the colony or the crop hangs."""
+        found = (task for task in self.network.tasks if task.loss != COMFORT and not task.fixed and (task.due is not None or task.deadline is not None))
+        return [task for task in found if not self._late(task, self.placed)]
+
+    def drawn(self, seed: str, number: int) -> _Future:
+        """One future."""
+
+        def chance(*of: object) -> float:
+            return int.from_bytes(sha256("/".join(map(str, (seed, number, *of))).encode()).digest()[:8], "big") / 2**64
+
+        def factor(*of: object) -> float:
+            low, high = math.log(FASTEST) / 2, math.log(SLOWEST) / 2
+            return math.exp(low + (high - low) * chance(*of))
+
+        common = factor("hands")
+        wet, spell = set(), False
+        for day in self.days:
+            spell = chance("wet", day) < (WET_GOES_ON if spell else WET_BEGINS)
+            wet |= {day} if spell else set()
+        missed = {who: frozenset(day for day in self.days if chance("missed", who, day) < self.missed) for who in self.people}
+        return _Future({task.id: common * factor("task", task.id) for task in self.network.tasks}, missed, frozenset(wet))
+
+    def kept(self, future: _Future, judged: Iterable[Task]) -> tuple[dict[str, bool], dict[str, int]]:
+        """Which limits are kept in a future, and when each task is over, by the better of the two ways to go on."""
+        network = self._of(future)
+        priorities = priorities_of(network)
+        shifted = self._shifted(network)
+        fresh = construct(network, priorities)
+        best = fresh if cost_of(network, fresh).limits() < cost_of(network, shifted).limits() else shifted
+        found = {task.id: task.id in best and not self._late(task, best, priorities) for task in judged}
+        return found, {name: at.finish for name, at in best.items()}
+
+    def _of(self, future: _Future) -> Network:
+        """The network in which that happens."""
+        calendars: dict[str, Calendar] = {}
+
+        def less(key: str | None, task: Task) -> str | None:
+            if key is None:
+                return None
+            wet = future.wet if task.id in self.outside else frozenset()
+            name = f"{key}|{task.hands}|{bool(wet)}"
+            if name not in calendars:
+                calendars[name] = self._without(self.network.calendars[key], future.missed.get(task.hands, frozenset()) | wet)
+            return name
+
+        def otherwise(task: Task) -> Task:
+            if task.fixed:
+                return task
+            begin, end = (ceil_to_minute(length * future.factors[task.id]) if length else 0 for length in (task.begin, task.end))
+            return replace(task, begin=begin, end=end, begin_calendar=less(task.begin_calendar, task), end_calendar=less(task.end_calendar, task))
+
+        tasks = tuple(map(otherwise, self.network.tasks))
+        return replace(self.network, tasks=tasks, calendars=calendars)
+
+    def _without(self, calendar: Calendar, days: Collection[date]) -> Calendar:
+        """A calendar without some days."""
+        gone = sorted((self._midnight(day), self._midnight(day + timedelta(1))) for day in days)
+
+        def spans(day: int) -> Iterator[Interval]:
+            number = calendar.index(day * DAY - 1)
+            while calendar.has(number) and calendar.starts[number] < (day + 1) * DAY:
+                if calendar.starts[number] >= day * DAY:
+                    yield from _outside(calendar.starts[number], calendar.ends[number], gone)
+                number += 1
+
+        first = self.as_of // DAY - 2
+        return Calendar(first, (self.as_of + REACH) // DAY + 400, spans)
+
+    def _midnight(self, day: date) -> int:
+        return int(datetime.combine(day, time(0), self.zone).timestamp())
+
+    def _shifted(self, network: Network) -> dict[str, Placement]:
+        """The plan followed: nothing starts, or is ended by hands, before it was planned to, and all in the order of the plan."""
+        tasks = {task.id: self._no_sooner(task) for task in network.tasks}
+        held = replace(network, tasks=tuple(tasks.values()))
+        partial = PartialSchedule(held, priorities_of(held))
+        for name in self.order:
+            if name not in partial.placements and all(one.before in partial.placements for one in partial.predecessors.get(name, ())):
+                at = partial.earliest(tasks[name])
+                if at is not None:
+                    partial.add(tasks[name], at)
+        return partial.placements
+
+    def _no_sooner(self, task: Task) -> Task:
+        at = self.placed[task.id]
+        if task.fixed:
+            return task
+        ends = max(task.end_release, at.end_sittings[0][0]) if at.end_sittings else task.end_release
+        return replace(task, end_release=ends) if task.begun else replace(task, release=max(task.release, at.start), end_release=ends)
+
+    def _late(self, task: Task, schedule: Schedule, priorities: Priorities | None = None) -> bool:
+        at = schedule[task.id]
+        lags = priorities.greatest_lags.get(task.id, ()) if priorities else ()
+        return bool(seconds_late(task, at) or wait_late(task, at) or any(lag_late(lag, priorities.tasks, schedule) for lag in lags if priorities))
+
+
+def odds(
+    network: Network, placed: Schedule, as_of: int, zone: tzinfo, outside: Collection[str], *, missed: float = MISSED, futures: int = FUTURES, seed: str = ""
+) -> tuple[Odds, ...]:
+    """
+    How likely each limit is kept that the plan keeps, of food safety, the colony and the crop within `REACH`, the least likely first.
+
+    `outside` are the ids of work in the open, `missed` the share of days that a person misses, `futures` how many are sampled.
+    """
+    model = _Model(network, placed, as_of, zone, outside, missed)
+    judged = model.judged()
+    if not judged or futures < 1:
+        return ()
+    drawn = [model.drawn(seed, number) for number in range(futures)]
+    found = [model.kept(future, judged) for future in drawn]
+    failed = {task.id: [number for number, (kept, _) in enumerate(found) if not kept[task.id]] for task in judged}
+    rescued = _rescued(model, judged, drawn, failed)
+    answers = []
+    for task in judged:
+        finishes = sorted(over[task.id] for _, over in found if task.id in over)
+        cause, day = _hangs_on(task, drawn, failed[task.id], rescued, zone)
+        nine = finishes[min(len(finishes) - 1, math.ceil(0.9 * len(finishes)) - 1)]
+        answers.append(Odds(task.id, futures - len(failed[task.id]), futures, finishes[len(finishes) // 2], nine, cause, day))
+    return tuple(sorted(answers, key=lambda one: (one.kept, one.task)))
+
+
+MOST_TRIED = 20  # failed futures that are tried again without each cause; assumed
+
+
+def _rescued(model: _Model, judged: Sequence[Task], drawn: Sequence[_Future], failed: Mapping[str, Sequence[int]]) -> dict[tuple[str, int], dict[str, bool]]:
+    """Which limits are kept in a failed future without one cause, by the cause and the number of the future."""
+    often: dict[int, int] = {}
+    for numbers in failed.values():
+        for number in numbers:
+            often[number] = often.get(number, 0) + 1
+    tried = sorted(often, key=lambda number: (-often[number], number))[:MOST_TRIED]
+    found = {}
+    for number in tried:
+        future = drawn[number]
+        without = {
+            "evenings": future._replace(missed={}),
+            "hands": future._replace(factors=dict.fromkeys(future.factors, 1.0)),
+            "weather": future._replace(wet=frozenset()),
+        }
+        for cause in CAUSES:
+            found[cause, number] = model.kept(without[cause], judged)[0]
+    return found
+
+
+def _hangs_on(
+    task: Task, drawn: Sequence[_Future], failed: Sequence[int], rescued: Mapping[tuple[str, int], Mapping[str, bool]], zone: tzinfo
+) -> tuple[str, date | None]:
+    """The cause that taken away saves most of the futures in which a limit is missed, and the day that is missed most often in these."""
+    tried = [number for number in failed if (CAUSES[0], number) in rescued]
+    saved = {cause: [number for number in tried if rescued[cause, number][task.id]] for cause in CAUSES}
+    cause = max(CAUSES, key=lambda one: len(saved[one]))
+    if not tried or len(saved[cause]) < RESCUED * len(tried):
+        return "", None
+    if cause != "evenings":
+        return cause, None
+    last = datetime.fromtimestamp(task.due or task.deadline or 0, zone).date()
+    usual = {
+        day: sum(day in future.missed.get(task.hands, ()) for future in drawn) / len(drawn)
+        for number in saved[cause]
+        for day in drawn[number].missed.get(task.hands, ())
+        if day <= last
+    }
+    of_saved = {day: sum(day in drawn[number].missed.get(task.hands, ()) for number in saved[cause]) / len(saved[cause]) for day in usual}
+    return cause, max(sorted(usual), key=lambda day: of_saved[day] - usual[day], default=None)
+
+
+def _outside(start: int, end: int, gone: Sequence[Interval]) -> Iterator[Interval]:
+    """What is left of an interval without others."""
+    for begins, ends in gone:
+        if ends <= start or begins >= end:
+            continue
+        if start < begins:
+            yield start, begins
+        start = max(start, ends)
+        if start >= end:
+            return
+    if start < end:
+        yield start, end

@@ -1,0 +1,62 @@
+"""Odds in words a keeper can weigh, and what they rest on."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from scheduler.cli import main
+from scheduler.outputs.text.odds_text import share_words
+
+LEVEE = Path(__file__).parents[3] / "examples" / "pelican_bend" / "levee-1.yaml"
+
+
+@pytest.mark.parametrize(
+    ("kept", "words"),
+    [
+        (200, "19 of 20"),
+        (186, "19 of 20"),
+        (180, "9 of 10"),
+        (150, "3 in 4"),
+        (124, "half"),
+        (70, "half"),
+        (60, "1 in 5"),
+        (20, "1 in 5"),
+        (19, "not likely"),
+        (0, "not likely"),
+    ],
+)
+def test_a_share_is_called_by_the_nearest_word(kept: int, words: str) -> None:
+    """Of two hundred futures."""
+    assert share_words(kept, 200) == words
+
+
+@pytest.mark.slow
+def test_the_least_likely_comes_first_with_what_it_hangs_on_and_what_was_assumed() -> None:
+    """As typed; never a percentage of likelihood, and the same twice."""
+    words = ["plan", str(LEVEE), "--as-of", "2026-06-20T08:15", "--odds"]
+    text = CliRunner().invoke(main, words).output
+    told = " ".join(text.partition("HOW LIKELY")[2].split())
+    assert told.startswith("- Freeze 24 packages of lot comb, due Tue 23 Jun 18:28: ")
+    assert "It hangs on Sun 21 Jun: keep those hours." in told
+    assert "Assumed: work takes 0.7 to 1.8 of its time, 1 day in 10 is missed, wet spells close work outside; 200 futures." in told
+    assert not re.search(r"\d %", told.partition("Yours:")[0])
+    assert CliRunner().invoke(main, words).output == text
+
+
+@pytest.mark.slow
+def test_a_program_reads_them_beside_the_plan() -> None:
+    """Only where they were asked for."""
+    words = ["plan", str(LEVEE), "--as-of", "2026-06-20T08:15", "--json"]
+    assert "odds" not in json.loads(CliRunner().invoke(main, words).output)
+    found = json.loads(CliRunner().invoke(main, [*words, "--odds"]).output)
+    tasks = {task["id"] for task in found["tasks"]}
+    assert found["odds"]
+    for one in found["odds"]:
+        assert one.keys() == {"task", "kept", "of", "median", "nine_in_ten", "hangs_on"}
+        assert one["task"] in tasks
+        assert one["kept"] <= one["of"] == 200

@@ -1,0 +1,101 @@
+"""How likely limits are kept: the same for the same plan, alike for another seed, never less for more evenings, and nothing promised that is late."""
+
+from __future__ import annotations
+
+import math
+from datetime import time
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from scheduler.application.plan_files import problem_of
+from scheduler.planning.odds import FASTEST, SLOWEST, Odds
+from scheduler.planning.planner import plan_with_odds
+from scheduler.planning.problem import Problem
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+FUTURES = 60
+
+
+@cache
+def problem(name: str = "kestrel_bank/ridge-2", at: str = "2026-08-11T10:30") -> Problem:
+    """An invented example as at its pull."""
+    return problem_of((EXAMPLES / f"{name}.yaml",), None, (), at)
+
+
+def kept(of: Problem, futures: int = FUTURES) -> dict[str, Odds]:
+    """The odds by task."""
+    return {one.task: one for one in plan_with_odds(of, futures)[1]}
+
+
+def missing(share: float, of: Problem) -> Problem:
+    """The same yard, of whose days so many are missed."""
+    return of._replace(yard=of.yard.model_copy(update={"evenings_missed": share}))
+
+
+def test_the_same_plan_gives_the_same_odds_and_no_futures_give_none() -> None:
+    """The seed is of the plan."""
+    assert kept(problem()) == kept(problem())
+    assert plan_with_odds(problem(), 0)[1] == ()
+
+
+def test_every_limit_of_food_colony_and_crop_is_judged_once_with_times_in_order() -> None:
+    """Nothing of comfort, nothing done; the middle finish is no later than that of nine in ten."""
+    plan, odds = plan_with_odds(problem(), FUTURES)
+    tasks = {task.id: task for task in plan.tasks}
+    assert len({one.task for one in odds}) == len(odds) > 5
+    for one in odds:
+        assert tasks[one.task].loss != "comfort"
+        assert 0 <= one.kept <= one.of == FUTURES
+        assert plan.as_of <= one.median <= one.nine_in_ten
+    assert [one.kept for one in odds] == sorted(one.kept for one in odds)
+
+
+@pytest.mark.slow
+def test_more_futures_tell_the_same_within_the_bound_of_chance() -> None:
+    """Four standard deviations of the difference of two shares (binomial)."""
+    few, many = kept(problem(), 50), kept(problem(), 200)
+    for name, one in few.items():
+        share = (one.kept + many[name].kept) / (one.of + many[name].of)
+        assert abs(one.kept / one.of - many[name].kept / many[name].of) <= 4 * math.sqrt(max(share * (1 - share), 0.01) * (1 / one.of + 1 / many[name].of))
+
+
+@pytest.mark.slow
+def test_the_more_evenings_are_missed_the_less_is_kept() -> None:
+    """None, one in ten, four in ten: of the food that has to freeze in time, less each time; and of all limits together."""
+    shares = [kept(missing(share, problem())) for share in (0.0, 0.1, 0.4)]
+    frozen = [one["ridge-2/a/freeze.1"].kept for one in shares]
+    assert frozen[0] > frozen[1] > frozen[2]
+    assert [sum(one.kept for one in found.values()) for found in shares] == sorted((sum(one.kept for one in found.values()) for found in shares), reverse=True)
+
+
+@pytest.mark.slow
+def test_a_robust_plan_is_kept_and_a_fragile_one_without_a_warning_is_not() -> None:
+    """Kestrel Bank has days to spare; at Pelican Bend one Sunday carries the freezing, and the plan alone does not show it."""
+    plan, _ = plan_with_odds(problem(), 1)
+    fragile = problem("pelican_bend/levee-1", "2026-06-20T08:15")
+    warned, odds = plan_with_odds(fragile, 200)
+    assert not [one for one in (*plan.warnings, *warned.warnings) if one.kind == "due date missed"]
+    assert min(one.kept for one in kept(missing(0.0, problem())).values()) >= 0.9 * FUTURES
+    least = odds[0]
+    assert least.task == "levee-1/comb/freeze.1"
+    assert least.kept < 0.75 * least.of
+    assert (least.hangs_on, str(least.day)) == ("evenings", "2026-06-21")
+
+
+@pytest.mark.slow
+def test_what_is_late_already_is_not_judged() -> None:
+    """At Kestrel Bank with an hour a week: what the plan misses in every future has no odds."""
+    yard = problem().yard
+    hour = ((time(9), time(10)),)
+    busy = problem()._replace(yard=yard.model_copy(update={"hands": yard.hands._replace(week=((), (), (), (), (), hour, ()))}))
+    plan, odds = plan_with_odds(busy, 10)
+    late = {warning.task for warning in plan.warnings if warning.kind == "due date missed"}
+    assert not late & {one.task for one in odds}
+
+
+def test_hands_take_between_the_two_bounds_of_their_time() -> None:
+    """Common and own factor together: the geometric middle is near the plan."""
+    assert FASTEST < 1 < SLOWEST
+    assert 0.9 < math.sqrt(FASTEST * SLOWEST) < 1.2
