@@ -23,6 +23,7 @@ from tests.planning.whole import Case, harvest, yard_text
 from tests.planning.whole import planned as planned_by_the_bundled_rules
 
 MINUTE, HOUR = 60, 3600
+HANDS = '{mon-fri: "17:30-21:30", sat-sun: "08:00-20:00"}'
 ZONE = ZoneInfo("Europe/Ljubljana")
 TWO = """
 apiaries:
@@ -38,7 +39,7 @@ LOTS: list[dict[str, object]] = [{"kind": "extracted", "frames": 12, "moisture":
 
 def yard(apiaries: str = TWO % (14.7, 50), hands: str = "") -> Yard:
     """Free on weekday evenings from 17:30 to 21:30, at weekends from 08:00 to 20:00; the fell lies 40 km to the east, less than an hour off."""
-    text = yard_text().replace('{mon-fri: "17:30-21:30", sat-sun: "08:00-20:00"}', hands) if hands else yard_text()
+    text = yard_text().replace(HANDS, hands) if hands else yard_text()
     return read_yard((text + apiaries).encode(), "yard.yaml")
 
 
@@ -212,7 +213,8 @@ def test_six_apiaries_fifty_hives_and_five_hundred_frames_in_one_weekend() -> No
         hives = ", ".join(f"h{number}-{hive}" for hive in range(8 + (number < 2)))
         spot = f"place: {{latitude: {46.2 + 0.05 * number:.2f}, longitude: {14.0 + 0.1 * number:.1f}}}"
         said += f"  Apiary {number}: {{{spot}, travel: {10 * number} min, hives: [{hives}]}}\n"
-    place = yard(said, '{mon-fri: "17:30-22:30", sat-sun: "07:00-23:00"}')
+    text = yard_text().replace("volume: 60 L", "volume: 400 L").replace(HANDS, '{mon-fri: "17:30-22:30", sat-sun: "07:00-23:00"}')
+    place = read_yard((text + said).encode(), "yard.yaml")
     for number, (name, one) in enumerate(place.apiaries.items()):
         lots: list[dict[str, object]] = [{"kind": "extracted", "frames": 83 + (number < 2), "moisture": 17.6}]
         made = harvest(place, f"w{number}", f"2026-08-{15 + number // 3}T{8 + 3 * (number % 3):02d}:00", lots)
@@ -223,3 +225,4 @@ def test_six_apiaries_fifty_hives_and_five_hundred_frames_in_one_weekend() -> No
     assert [one for one in violations(case.network, case.placed) if one.kind not in WARNED] == []
     assert ways_kept(case, {name: place.travel(name) for name in place.apiaries})
     assert {task.place for task in case.plan.tasks if has_name(task.place)} == set(place.apiaries)
+    assert not [task.id for task in case.plan.tasks if task.status == "impossible"]
