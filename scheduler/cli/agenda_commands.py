@@ -16,8 +16,9 @@ from scheduler.cli.terminal import text_width
 @click.option(
     "--at", "place", type=PLACE, metavar="PLACE", help="Only the work at this place: honey room, apiary (every one), one by its name, store or anywhere."
 )
+@click.option("--odds", "likely", is_flag=True, help="Add how likely each limit is kept, over futures in which evenings are missed and work takes longer.")
 @ledger_option
-def agenda(everything: bool, person: str | None, place: str | None, ledger: str | None) -> None:
+def agenda(everything: bool, person: str | None, place: str | None, likely: bool, ledger: str | None) -> None:
     """What to do now, what is holding and until when, what comes next; and what moved since you last looked."""
     with refusals():
         from scheduler.application.clock import now
@@ -40,6 +41,11 @@ def agenda(everything: bool, person: str | None, place: str | None, ledger: str 
             plan = plan._replace(warnings=(*early_ticks(book, plan, moment), *plan.warnings))
         unplanned = () if part.words else view.unplanned
         click.echo(shown(plan, moment, moved, overdue, unplanned=unplanned, part=part.words, everything=everything, width=text_width()), nl=False)
+        if likely:
+            from scheduler.outputs.text.odds_text import odds_text
+            from scheduler.planning.planner import plan_with_odds
+
+            click.echo("\n" + odds_text(plan, plan_with_odds(view.problem)[1], view.yard.evenings_missed, text_width()), nl=False)
 
 
 @click.command(epilog="Example: afterpull why a/freeze")

@@ -11,6 +11,7 @@ from click.testing import CliRunner
 
 from scheduler.cli import main
 from scheduler.outputs.text.odds_text import share_words
+from tests.keeper import Keeper
 
 LEVEE = Path(__file__).parents[3] / "examples" / "pelican_bend" / "levee-1.yaml"
 
@@ -46,6 +47,18 @@ def test_the_least_likely_comes_first_with_what_it_hangs_on_and_what_was_assumed
     assert "Assumed: work takes 0.7 to 1.8 of its time, 1 day in 10 is missed, wet spells close work outside; 200 futures." in told
     assert not re.search(r"\d %", told.partition("Yours:")[0])
     assert CliRunner().invoke(main, words).output == text
+
+
+@pytest.mark.slow
+def test_the_agenda_says_it_where_it_is_asked(ridge: Keeper) -> None:
+    """Of what is still open: nothing of what is done, and the same evening gives the same words."""
+    assert "HOW LIKELY" not in ridge.types("agenda")
+    text = ridge.types("agenda", "--odds").partition("HOW LIKELY")[2]
+    assert "19 of 20 or better" in text
+    ridge.types("done", "close-up", "reduce-entrances")
+    later = ridge.types("agenda", "--odds").partition("HOW LIKELY")[2]
+    assert "close-up" not in later
+    assert "Assumed: " in later
 
 
 @pytest.mark.slow
