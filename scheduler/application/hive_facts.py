@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, time
+from typing import NamedTuple
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.lookup import lot_named, lots_of
@@ -24,6 +25,17 @@ DIED = ("died", "dead")
 LARVAE = ("larvae", "larva")
 COMB = ("cut comb", "chunk honey")  # lots that are sold with their comb
 TREATMENT = {"treatment begins": True, "treatment began": True, "treatment ends": False, "treatment ended": False}
+
+
+class Medicine(NamedTuple):
+    """What a colony is treated with: the active ingredient, and product and batch as they stand on the package."""
+
+    active: str | None = None
+    product: str | None = None
+    batch: str | None = None
+
+
+UNSAID = Medicine()
 
 
 def noticed_at(on: date, now: int, view: LedgerView) -> int:
@@ -77,7 +89,7 @@ def died(view: LedgerView, hive: str | None, cause: str | None, on: date, now: i
     return view.words(say("colony died", hive=hive, of=of, stopped=", ".join(_stopped_by(view, hive)) or "no lot")), facts
 
 
-def treatment(view: LedgerView, begins: bool, hive: str | None, active: str | None, at: int) -> tuple[str, HiveTreatment]:
+def treatment(view: LedgerView, begins: bool, hive: str | None, medicine: Medicine, at: int) -> tuple[str, HiveTreatment]:
     """A treatment of a hive, or of "all", that begins or ends. Raises `Fault` for an unknown hive or active ingredient, or an end of what never began."""
     known = [EVERY_HIVE, *_named(view)]
     if hive is None:
@@ -85,10 +97,11 @@ def treatment(view: LedgerView, begins: bool, hive: str | None, active: str | No
     if hive not in known:
         unnamed = "; a harvest gives only their number, so name them there first" if len(known) == 1 else ""
         raise Fault(f'no harvest names the hive "{hive}"{unnamed}', instead(hive, known))
+    active = medicine.active
     if active is not None and active not in view.rules.treatments:
         raise Fault(f'"{active}" is not in the table of active ingredients', instead(active, view.rules.treatments))
-    if active is not None and not begins:
-        raise Fault("the active ingredient is said where a treatment begins", f"observe treatment ends --of {hive}")
+    if medicine != UNSAID and not begins:
+        raise Fault("active ingredient, product and batch are said where a treatment begins", f"observe treatment ends --of {hive}")
     of = "every hive" if hive == EVERY_HIVE else hive
     open_ = view.under_treatment(hive, at)
     if (begins and open_ and hive != EVERY_HIVE) or not (begins or open_):
@@ -96,10 +109,10 @@ def treatment(view: LedgerView, begins: bool, hive: str | None, active: str | No
     used = active or view.yard.treatment
     row = view.rules.treatments.get(used or "other", {})
     if not begins:
-        return view.words(say("treatment ended", hive=of, at=instant(at), wait=_wait(row))), _fact(hive, at, begins, active)
+        return view.words(say("treatment ended", hive=of, at=instant(at), wait=_wait(row))), _fact(hive, at, begins, medicine)
     unfed = () if row.get("fed") else (say("no feed meanwhile"),)
     says = say("treatment began", hive=of, active=_with(used), at=instant(at), wait=_wait(row), unfed=unfed)
-    return view.words(says), _fact(hive, at, begins, active)
+    return view.words(says), _fact(hive, at, begins, medicine)
 
 
 def done_by_hive(view: LedgerView, text: str, hives: Sequence[str], at: int) -> list[tuple[str, HiveTreatment]]:
@@ -111,7 +124,7 @@ def done_by_hive(view: LedgerView, text: str, hives: Sequence[str], at: int) -> 
         raise Fault(f"{text} is not done hive by hive", f"afterpull done {' or '.join(known)} --hive {hives[0]}")
     active = None if card.card.treats == CHOSEN else card.card.treats
     begun = [view.under_treatment(hive, at) for hive in hives]
-    return [treatment(view, not open_, hive, None if open_ else active, at) for hive, open_ in zip(hives, begun, strict=True)]
+    return [treatment(view, not open_, hive, UNSAID if open_ else Medicine(active), at) for hive, open_ in zip(hives, begun, strict=True)]
 
 
 def of_their_apiary(view: LedgerView, text: str, hives: Sequence[str]) -> str:
@@ -159,8 +172,8 @@ def questions(view: LedgerView, names: Sequence[str]) -> Iterator[str]:
             yield view.words(say("pulled under a treatment", harvest=name, hive=course.hive, active=under, begun=since, asked=asked))
 
 
-def _fact(hive: str, at: int, begins: bool, active: str | None) -> HiveTreatment:
-    return HiveTreatment(occurred_at=at, hive=hive, begins=begins, active=active)
+def _fact(hive: str, at: int, begins: bool, medicine: Medicine) -> HiveTreatment:
+    return HiveTreatment(occurred_at=at, hive=hive, begins=begins, **medicine._asdict())
 
 
 def _wait(row: Mapping[str, Value]) -> Quantity:

@@ -8,7 +8,21 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import NamedTuple
 
-from scheduler.application.hive_facts import DIED, FOULBROOD, LARVAE, TREATMENT, died, foulbrood, hives_at, larvae, noticed_at, questions, treatment
+from scheduler.application.hive_facts import (
+    DIED,
+    FOULBROOD,
+    LARVAE,
+    TREATMENT,
+    UNSAID,
+    Medicine,
+    died,
+    foulbrood,
+    hives_at,
+    larvae,
+    noticed_at,
+    questions,
+    treatment,
+)
 from scheduler.application.hive_facts import release as let_go
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import refuse_future
@@ -118,7 +132,15 @@ def asked(ledger: Ledger, names: Sequence[str], now: int) -> list[str]:
 
 
 def observe(
-    ledger: Ledger, view: LedgerView, words: Sequence[str], of: str | None, on: date, at: int, now: int, active: str | None = None, cause: str | None = None
+    ledger: Ledger,
+    view: LedgerView,
+    words: Sequence[str],
+    of: str | None,
+    on: date,
+    at: int,
+    now: int,
+    medicine: Medicine = UNSAID,
+    cause: str | None = None,
 ) -> Confirmation:
     """A mark of the season seen on a day ("first frost"), or a reading ("moisture", "17.8 %") of a lot or of equipment."""
     refuse_future(at, now, view.zone)
@@ -136,12 +158,14 @@ def observe(
     if what.lower() in TREATMENT:
         moment = at if at != now else noticed_at(on, now, view)
         if of in view.yard.apiaries:
-            told = [Confirmation(*treatment(view, TREATMENT[what.lower()], hive, active, moment)) for hive in hives_at(view, of)]
+            told = [Confirmation(*treatment(view, TREATMENT[what.lower()], hive, medicine, moment)) for hive in hives_at(view, of)]
             ledger.append([one.fact for one in told], now)
             return told[0]._replace(words="\n".join(one.words for one in told))
-        return _append(ledger, Confirmation(*treatment(view, TREATMENT[what.lower()], of, active, moment)), now)
-    if active is not None:
-        raise Fault("--with is of a treatment", f"observe treatment begins --of all --with {active!r}")
+        return _append(ledger, Confirmation(*treatment(view, TREATMENT[what.lower()], of, medicine, moment)), now)
+    if medicine.product is not None or medicine.batch is not None:
+        raise Fault("--product and --batch are of a treatment", "observe treatment begins --of all --product NAME --batch NUMBER")
+    if medicine.active is not None:
+        raise Fault("--with is of a treatment", f"observe treatment begins --of all --with {medicine.active!r}")
     mark = SYNONYMS.get(what.lower(), what.lower())
     if mark in MARKS_AND_EDGES or mark.startswith(BLOOM):
         return _append(ledger, mark_seen(view, mark, on, at, of), now)

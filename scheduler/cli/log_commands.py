@@ -235,6 +235,8 @@ def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger:
 )
 @click.option("--cause", metavar="CAUSE", help="Why a colony died: observe died --of north --cause starved.")
 @click.option("--with", "active", metavar="ACTIVE", help="The active ingredient of a treatment that begins: observe treatment begins --of all.")
+@click.option("--product", metavar="NAME", help="The product of a treatment that begins, as its package names it; for the medicine record.")
+@click.option("--batch", metavar="NUMBER", help="The batch of that product, as its package has it.")
 @click.option("--on", metavar="DATE", help="The day on which a mark of the season was seen. Default: today.")
 @click.option("--at", metavar="T", help="When a reading was taken. Default: now.")
 @click.option(
@@ -258,6 +260,8 @@ def observe(
     of: str | None,
     cause: str | None,
     active: str | None,
+    product: str | None,
+    batch: str | None,
     on: str | None,
     at: str | None,
     file: Path | None,
@@ -275,6 +279,7 @@ def observe(
         from datetime import date, datetime
 
         from scheduler.application import tell
+        from scheduler.application.hive_facts import Medicine
         from scheduler.application.lookup import moment_of
         from scheduler.diagnostics import Fault
         from scheduler.local_time import in_years
@@ -290,7 +295,8 @@ def observe(
             day = date.fromisoformat(on) if on is not None else datetime.fromtimestamp(now, view.zone).date()
         except ValueError:
             raise Fault(f'"{on}" is not a date', "2026-10-09") from None
-        click.echo(tell.observe(book, view, what, of, in_years(day, day), moment_of(at, now, view.zone), now, active, cause).words)
+        medicine = Medicine(active, product, batch)
+        click.echo(tell.observe(book, view, what, of, in_years(day, day), moment_of(at, now, view.zone), now, medicine, cause).words)
 
 
 @click.command(epilog="Example: afterpull release ridge-2/a --because 'the label allows supers, and so does local law'")

@@ -185,12 +185,17 @@ CAUSES = {  # of a dead colony: whether its comb may go onto another hive; commo
 
 
 class HiveTreatment(Fact):
-    """A treatment of a hive begins or ends; of every hive of the apiary where `hive` is "all". `active` is the active ingredient."""
+    """A treatment of a hive begins or ends; of every hive of the apiary where `hive` is "all".
+
+    `active` is the active ingredient; `product` and `batch` are what stands on the package, which a medicine record names.
+    """
 
     kind: ClassVar[str] = "hive-treatment"
     hive: Name
     begins: bool
     active: Name | None = None
+    product: Name | None = None
+    batch: Name | None = None
 
 
 class LotReleased(Fact):

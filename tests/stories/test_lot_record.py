@@ -18,7 +18,7 @@ def sold(new_place: str) -> Keeper:
     keeper.waits_until("2026-08-13T19:00").types("observe", "freezer temperature", "-19 °C")
     keeper.waits_until("2026-08-14T19:00").types("observe", "freezer temperature", "-17.5 °C")
     keeper.waits_until("2026-08-16T10:30").types("done", "a/freeze", "--whole", "--at", "Fri 20:00")
-    keeper.types("observe", "treatment", "begins", "--of", "all", "--with", "formic acid")
+    keeper.types("observe", "treatment", "begins", "--of", "all", "--with", "formic acid", "--product", "Demo strips", "--batch", "K-071")
     keeper.types("want", "12", "packages", "of", "a", "by", "sat 5 sep 08:00", "--for", "the cheese stall")
     return keeper
 
@@ -38,7 +38,7 @@ def test_it_shows_hives_work_freezer_readings_medicine_and_who_wanted_it(sold: K
     assert "2026-08-14 20:00 Freeze 16 packages of lot a: done (written down 2026-08-16 10:30)" in said
     assert "2026-08-12 19:20 ridge-2/a/freeze.1: in, out 2026-08-14 20:00 after 48 h 40 min; read -19 °C to -17.5 °C" in said
     assert "moisture: 17.6 %" in said
-    assert "2026-08-16 10:30 every hive: treatment begun, formic acid" in said
+    assert "2026-08-16 10:30 every hive: treatment begun, Demo strips (formic acid), batch K-071" in said
     assert "12 packages for the cheese stall" in said
     assert "Local codes" in said
 

@@ -67,6 +67,9 @@ def test_one_hive_may_end_what_was_begun_of_all(ridge: Keeper) -> None:
 def test_what_cannot_be_is_refused_with_what_to_write(ridge: Keeper) -> None:
     """A hive that no harvest names, an active ingredient that is in no table, an end of what never began, a card that is no treatment."""
     begins = ("observe", "treatment", "begins")
+    assert "are of a treatment" in ridge.types("observe", "first frost", "--batch", "K-071", refused=True)
+    assert "are said where a treatment begins" in ridge.types("observe", "treatment", "ends", "--of", "all", "--batch", "K-071", refused=True)
+    assert "at least 1 character" in ridge.types(*begins, "--of", "all", "--product", "", refused=True)
     assert "--of all or --of north or --of ridge" in ridge.types(*begins, refused=True)
     assert '"north"' in ridge.types(*begins, "--of", "nroth", refused=True)
     assert '"thymol"' in ridge.types(*begins, "--of", "all", "--with", "tymol", refused=True)

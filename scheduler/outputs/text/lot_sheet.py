@@ -131,9 +131,16 @@ class LotSheet:
     def _treated(self, one: HiveTreatment, waits: Mapping[str, float]) -> str:
         hive = "every hive" if one.hive == EVERY_HIVE else one.hive
         if one.begins:
-            return f"{hive}: treatment begun, {one.active or 'product not said'}"
+            return f"{hive}: treatment begun, {_medicine(one)}"
         wait = waits.get(one.active or "")
         return f"{hive}: treatment ended" + (f"; supers again {show_duration(wait)} later, by the label" if wait else "; supers again as the label says")
+
+
+def _medicine(one: HiveTreatment) -> str:
+    """Product, active ingredient and batch, as far as they were said; what was not, leaves a gap that is said."""
+    named = one.product or one.active or "product not said"
+    active = f" ({one.active})" if one.product and one.active else ""
+    return f"{named}{active}, batch {one.batch or 'not said'}"
 
 
 def _done(fact: TaskFact, title: str, told: str) -> str:
