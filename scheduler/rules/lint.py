@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
@@ -13,6 +14,7 @@ from scheduler.documents import Document
 from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck, Loc, marked
 from scheduler.rules.cel import ExpressionFault, underscored
+from scheduler.rules.plausible import below_nothing, implausible
 from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, si_value, suggestion
 from scheduler.rules.schema import Card, Stop
 from scheduler.rules.short_forms import ANCHORS, Anchor
@@ -36,7 +38,7 @@ def lint(rules: Rules) -> list[Finding]:
     found = parameters | references | {*_shapes(rules), *_sources(rules), *_scenarios(rules)}
     found |= {Finding(old, advice=True) for old in rules.old_words}
     if not parameters:
-        found |= {*_texts(rules)}
+        found |= {*_texts(rules), *_plausible(rules)}
     if not references:
         found |= {*_cycles(rules, "after"), *_cycles(rules, "needs")}
     return sorted(found)
@@ -86,9 +88,11 @@ def _parameters(rules: Rules) -> Iterator[Finding]:
     for one in rules.sets.values():
         for name, parameter in one.parameters.items():
             try:
-                si_value(parameter)
+                wrong = below_nothing(parameter, *si_value(parameter))
             except Fault as fault:
-                yield _Place.of(one, "parameters", name).finding(("value",), fault)
+                wrong = fault
+            if wrong:
+                yield _Place.of(one, "parameters", name).finding(("value",), wrong)
 
 
 def _references(rules: Rules) -> Iterator[Finding]:
@@ -154,6 +158,29 @@ def _shapes(rules: Rules) -> Iterator[Finding]:
         for number, caution in enumerate(stop.caution):
             if caution not in cautions:
                 yield place.finding(("caution", number), Fault(f'no caution is named "{caution}"', suggestion(caution, cautions)))
+
+
+def _plausible(rules: Rules) -> Iterator[Finding]:
+    """What is well formed and cannot be meant."""
+    occupied = Counter(kind for _, _, card in _all_cards(rules) for kind in card.occupies)
+    for one, name, card in _all_cards(rules):
+        values = {other: si_value(parameter) for other, parameter in one.parameters.items()}
+        kinds = [kind for kind, count in occupied.items() if count > (kind in card.occupies)]
+        yield from (_Place.of(one, "tasks", name).finding(loc, fault) for loc, fault in implausible(card, values, kinds))
+        yield from _never_waits(rules, one, name, card)
+
+
+def _never_waits(rules: Rules, one: LoadedSet, name: str, card: Card) -> Iterator[Finding]:
+    """A card of one kind of lot after one of another: no lot is both, so that it would wait for nothing."""
+    of_lots = {stream for stream in card.for_ if stream not in ("harvest", "yard")}
+    for other, relation in card.after.items():
+        try:
+            before = rules.by_key[rules.resolve(one.name, other)].card
+        except (Fault, KeyError):
+            continue  # told where names are checked
+        if relation.across is None and len(of_lots) == len(card.for_) and not {*card.for_, "harvest", "yard"} & {*before.for_}:
+            message = f'"{other}" is of {" and ".join(before.for_)}, and no lot of {" or ".join(card.for_)} is that too: this card would never wait for it'
+            yield _Place.of(one, "tasks", name).finding(("after", other), Fault(message, f'"{other}: {{across: harvest}}", for every lot of the same pull'), key=True)
 
 
 def _all_stops(rules: Rules) -> Iterator[tuple[LoadedSet, _Place, Stop]]:

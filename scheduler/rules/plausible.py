@@ -1,0 +1,120 @@
+"""What is well formed in a card and cannot be meant: times below nothing, amounts of the wrong kind, temperatures compared with hours."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Mapping
+
+from scheduler.diagnostics import Fault
+from scheduler.quantities import parse
+from scheduler.rules.amounts import kind_of, parameter_name
+from scheduler.rules.card_check import Loc
+from scheduler.rules.cel import dimension_of, underscored
+from scheduler.rules.parameter import Parameter
+from scheduler.rules.schema import Card
+from scheduler.rules.vocabulary import NAMES
+
+HELD = ("volume", "count")  # what equipment holds is measured so
+SLIP = 0.8  # how like a known kind of equipment another name is, to be taken for a slip of the hand; assumed
+HOTTEST = 50.0  # °C that no room, store or comb of honey has; a number above it is one in °F
+_ANSWERS = ("no", "yes", "true", "false")
+_SIDE = r"(?:[a-z_]+\.[a-z_]+|q\('[^']*'\)|-?\d+(?:\.\d+)?)"
+_COMPARED = re.compile(rf"(?<![\w.)])(?P<left>{_SIDE})\s*(?P<by><=|>=|==|!=|<|>)\s*(?P<right>{_SIDE})(?!\s*[*/+\-(\w.])")
+_TEMPERATURES = ("temperature", "temperature difference")
+
+
+def implausible(card: Card, parameters: Mapping[str, tuple[object, str]], kinds: Collection[str]) -> Iterator[tuple[Loc, Fault]]:
+    """Each such thing of a card and where. `parameters` are SI values with their dimension, `kinds` the equipment that other cards occupy."""
+    yield from _times(card, parameters)
+    yield from _equipment(card, kinds)
+    if card.provisional is not None and card.provisional.strip().lower() in _ANSWERS:
+        yield ("provisional",), Fault('"provisional" is the reason for which a date is only likely', 'leave it out, or "until the reading"')
+    if card.when:
+        yield from ((("when",), fault) for fault in _comparisons(card.when, parameters))
+    for number, care in enumerate(card.mind):
+        yield from ((("mind", number, "if"), fault) for fault in _comparisons(care.if_, parameters))
+
+
+def below_nothing(parameter: Parameter, value: object, dimension: str) -> Fault | None:
+    """A parameter that is a time and below nothing."""
+    if dimension == "duration" and isinstance(value, float) and value < 0:
+        return Fault(f'"{parameter.value}" is less than no time', f'"{str(parameter.value).lstrip("-−+ ")}"')
+    return None
+
+
+def _times(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
+    hold = card.hold
+    times: list[tuple[Loc, str | None]] = [(("hands", "before"), card.hands.before), (("hands", "after"), card.hands.after)]
+    if hold:
+        times += [(("hold", "at least"), hold.at_least), (("hold", "look at"), hold.look_at), (("hold", "wait at most"), hold.wait_at_most)]
+    if card.repeat:
+        times.append((("repeat", "every"), card.repeat.every))
+    for loc, text in times:
+        value = _value(text, parameters) if text is not None else None
+        if value is not None and value < 0:
+            yield loc, Fault(f'"{text}" is less than no time', '"12 h" or "45 min"')
+
+
+def _value(text: str, parameters: Mapping[str, tuple[object, str]]) -> float | None:
+    """The seconds of an amount that stands there as it is, or is one parameter; None for an expression."""
+    kind = kind_of(text)
+    if kind == "quantity":
+        try:
+            return parse(text, "duration")
+        except Fault:
+            return None  # told where amounts are read
+    found = parameters.get(parameter_name(text), (None, ""))[0] if kind == "parameter" else None
+    return found if isinstance(found, float) else None
+
+
+def _equipment(card: Card, kinds: Collection[str]) -> Iterator[tuple[Loc, Fault]]:
+    from difflib import get_close_matches  # only a check needs it
+
+    for name, text in card.occupies.items():
+        if name not in kinds and (near := get_close_matches(name, list(kinds), n=1, cutoff=SLIP)):
+            yield ("occupies", name), Fault(f'no equipment is called "{name}"', f'"{near[0]}"')
+        if kind_of(text) == "quantity" and (dimension := _dimension(text)) not in (*HELD, None):
+            yield ("occupies", name), Fault(f'"{text}" is a {dimension}, and equipment holds room or pieces', '"10 L", or "batch.count"')
+
+
+def _dimension(text: str) -> str | None:
+    try:
+        return dimension_of(text)
+    except Fault:
+        return None
+
+
+def _comparisons(text: str, parameters: Mapping[str, tuple[object, str]]) -> Iterator[Fault]:
+    """Comparisons in an expression of what cannot be compared; both sides plain names, quantities or numbers."""
+    for found in _COMPARED.finditer(text):
+        sides = found["left"], found["right"]
+        measured = [_measure(side, parameters) for side in sides]
+        (one, other), numbers = measured, [side for side in sides if _is_number(side)]
+        if None in measured:
+            continue
+        if numbers and "temperature" in measured and abs(float(numbers[0])) > HOTTEST:
+            yield Fault(f"{found[0]}: {float(numbers[0]):g} is read in °C", f"{found[0].replace(numbers[0], _fahrenheit(numbers[0]))}")
+        elif not numbers and one != other and not {str(one), str(other)} <= set(_TEMPERATURES):
+            yield Fault(f"{found[0]} compares a {one} with a {other}", "two of a kind, such as room.temperature > q('21 °C')")
+
+
+def _fahrenheit(number: str) -> str:
+    """A bare number as degrees Fahrenheit, as it was likely meant."""
+    return f"q('{float(number):g} °F')"
+
+
+def _is_number(side: str) -> bool:
+    return re.fullmatch(r"-?\d+(\.\d+)?", side) is not None
+
+
+def _measure(side: str, parameters: Mapping[str, tuple[object, str]]) -> str | None:
+    """The dimension of one side; None where it is not known."""
+    if _is_number(side):
+        return "count"
+    if side.startswith("q("):
+        return _dimension(side[3:-2])
+    of, _, field = side.partition(".")
+    if of == "param":
+        return next((dimension for name, (_, dimension) in parameters.items() if underscored(name) == field), None)
+    name = NAMES.get(of, {}).get(field)
+    return name.measures if name else None
