@@ -180,7 +180,8 @@ def _never_waits(rules: Rules, one: LoadedSet, name: str, card: Card) -> Iterato
             continue  # told where names are checked
         if relation.across is None and len(of_lots) == len(card.for_) and not {*card.for_, "harvest", "yard"} & {*before.for_}:
             message = f'"{other}" is of {" and ".join(before.for_)}, and no lot of {" or ".join(card.for_)} is that too: this card would never wait for it'
-            yield _Place.of(one, "tasks", name).finding(("after", other), Fault(message, f'"{other}: {{across: harvest}}", for every lot of the same pull'), key=True)
+            fault = Fault(message, f'"{other}: {{across: harvest}}", for every lot of the same pull')
+            yield _Place.of(one, "tasks", name).finding(("after", other), fault, key=True)
 
 
 def _all_stops(rules: Rules) -> Iterator[tuple[LoadedSet, _Place, Stop]]:

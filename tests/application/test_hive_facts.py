@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from scheduler.application.hive_facts import done_by_hive, foulbrood, noticed_at, questions, release, treatment
+from scheduler.application.hive_facts import UNSAID, Medicine, done_by_hive, foulbrood, noticed_at, questions, release, treatment
 from scheduler.diagnostics import Fault
 from tests.keeper import Keeper
 
@@ -56,12 +56,12 @@ def test_what_can_not_be_said_of_foulbrood_is_refused(ridge: Keeper, words: str,
 
 def test_a_treatment_tells_its_wait_and_ends_once(ridge: Keeper) -> None:
     """The yard treats with formic acid; what is said of the wait is the table's, and the label overrules."""
-    words, fact = treatment(ridge.view, True, "north", None, ridge.now)
+    words, fact = treatment(ridge.view, True, "north", UNSAID, ridge.now)
     assert words.startswith("Treatment of north with formic acid began Tue 11 Aug 20:00. No super and no wet frame")
     assert words.endswith("the label overrules")
     assert (fact.begins, fact.active) == (True, None)
     ridge.types("observe", "treatment", "begins", "--of", "north")
-    ended, fact = treatment(ridge.view, False, "north", None, ridge.now + 60)
+    ended, fact = treatment(ridge.view, False, "north", UNSAID, ridge.now + 60)
     assert (ended.startswith("Treatment of north ended"), fact.begins) == (True, False)
 
 
@@ -71,14 +71,14 @@ def test_a_treatment_tells_its_wait_and_ends_once(ridge: Keeper) -> None:
         (True, None, None, "of which hives"),
         (True, "nroth", None, 'no harvest names the hive "nroth"'),
         (True, "north", "formik acid", "is not in the table of active ingredients"),
-        (False, "north", "formic acid", "is said where a treatment begins"),
+        (False, "north", "formic acid", "are said where a treatment begins"),
         (False, "north", None, "no treatment of north was begun"),
     ],
 )
 def test_what_can_not_be_said_of_a_treatment_is_refused(ridge: Keeper, begins: bool, hive: str | None, active: str | None, said: str) -> None:
     """Nobody, nobody known, nothing known, at the wrong end, and one that never began."""
     with pytest.raises(Fault, match=said) as refused:
-        treatment(ridge.view, begins, hive, active, ridge.now)
+        treatment(ridge.view, begins, hive, Medicine(active), ridge.now)
     assert refused.value.write
 
 
@@ -86,8 +86,8 @@ def test_a_hive_is_under_one_treatment_at_a_time_and_all_hives_may_follow(ridge:
     """ "all" is said of the apiary, one hive of which may be ahead."""
     ridge.types("observe", "treatment", "begins", "--of", "north")
     with pytest.raises(Fault, match="north is under a treatment already"):
-        treatment(ridge.view, True, "north", None, ridge.now + 60)
-    assert treatment(ridge.view, True, "all", None, ridge.now + 60)[1].hive == "all"
+        treatment(ridge.view, True, "north", UNSAID, ridge.now + 60)
+    assert treatment(ridge.view, True, "all", UNSAID, ridge.now + 60)[1].hive == "all"
 
 
 def test_a_treatment_marked_hive_by_hive_begins_and_then_ends(ridge: Keeper) -> None:
