@@ -9,8 +9,8 @@ from typing import NamedTuple
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.lookup import lot_named, lots_of
 from scheduler.diagnostics import Fault, instead
-from scheduler.facts.fact import CAUSES, Fact, HiveDied, HiveDisease, HiveTreatment, LarvaeSeen, LotReleased, TaskDone
-from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path
+from scheduler.facts.fact import CAUSES, Fact, HiveDied, HiveDisease, HiveTreatment, LarvaeSeen, LotReleased, QueenAbove, TaskDone
+from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path, pulled_at
 from scheduler.planning.draft import Subject
 from scheduler.planning.pulls import place_of, pulls_of
 from scheduler.planning.task_ids import card_slug, current, ends_with, slug_of, subject_of
@@ -23,6 +23,7 @@ FOULBROOD = "foulbrood"
 HIVES = "harvest.hives"  # what a card counts that is done hive by hive
 DIED = ("died", "dead")
 LARVAE = ("larvae", "larva")
+ABOVE = ("queen", "brood")  # seen in a super that came off
 COMB = ("cut comb", "chunk honey")  # lots that are sold with their comb
 TREATMENT = {"treatment begins": True, "treatment began": True, "treatment ends": False, "treatment ended": False}
 
@@ -87,6 +88,21 @@ def died(view: LedgerView, hive: str | None, cause: str | None, on: date, now: i
         return view.words(say("colony died of", hive=hive, cause=cause)), facts
     of = (say("of a cause", cause=cause),) if cause else ()
     return view.words(say("colony died", hive=hive, of=of, stopped=", ".join(_stopped_by(view, hive)) or "no lot")), facts
+
+
+def queen_above(view: LedgerView, hive: str | None, on: date, now: int) -> tuple[str, QueenAbove]:
+    """Brood or the queen was seen in a super of the last harvest that names a hive. Raises `Fault` for a hive that no harvest names, or none that is off."""
+    known = _named(view)
+    if hive is None:
+        raise Fault("queen or brood in a super: of which hive?", " or ".join(f"--of {name}" for name in known[:8]) or "--of the hive's name")
+    if hive not in known:
+        raise Fault(f'no harvest names the hive "{hive}"', instead(hive, known) if known else "log the harvest with its hives first")
+    off = [one for one in view.harvests if hive in one.hives and one.harvest not in view.ahead and pulled_at(one, view.zone).date() <= on]
+    if not off:
+        raise Fault(f"no super of {hive} was off by {on}", "--on the day on which it was seen, or afterpull pulled HARVEST first")
+    harvest = max(off, key=lambda one: pulled_at(one, view.zone)).harvest
+    fact = QueenAbove(occurred_at=noticed_at(on, now, view), harvest=harvest, hive=hive)
+    return view.words(say("queen above", hive=hive, harvest=harvest)), fact
 
 
 def treatment(view: LedgerView, begins: bool, hive: str | None, medicine: Medicine, at: int) -> tuple[str, HiveTreatment]:

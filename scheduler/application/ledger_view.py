@@ -27,6 +27,7 @@ from scheduler.facts.fact import (
     LotReleased,
     LotsMet,
     Observed,
+    QueenAbove,
     Reading,
     Recorded,
     SeriesRecorded,
@@ -216,6 +217,7 @@ class LedgerView:
             core=core_of(self._of(Reading)),
             foulbrood=self.foulbrood,
             died=self.died,
+            queen_above=self.queen_above,
             treatments=self.treatments,
             released={one.lot: (one.occurred_at, one.because) for one in self._of(LotReleased)},
             wants=passed_on((Want(one.lot, one.what, one.number, one.count, one.until) for one in self._of(Wanted)), self.parents),
@@ -240,6 +242,14 @@ class LedgerView:
         """The hives whose colony died of what may be in the comb, or of nobody knows what, and since when; the last word on a hive counts."""
         last = {one.hive: one for one in self._as_told(HiveDied)}
         return {hive: one.occurred_at for hive, one in last.items() if one.cause is None or not CAUSES.get(one.cause, False)}
+
+    @cached_property
+    def queen_above(self) -> dict[str, tuple[str, ...]]:
+        """By harvest, the hives in whose supers brood or the queen was seen."""
+        found: dict[str, dict[str, None]] = {}
+        for one in self._of(QueenAbove):
+            found.setdefault(one.harvest, {})[one.hive] = None
+        return {harvest: tuple(hives) for harvest, hives in found.items()}
 
     @cached_property
     def treatments(self) -> tuple[Treatment, ...]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from scheduler.application.hive_facts import (
+    ABOVE,
     DIED,
     FOULBROOD,
     LARVAE,
@@ -20,6 +21,7 @@ from scheduler.application.hive_facts import (
     hives_at,
     larvae,
     noticed_at,
+    queen_above,
     questions,
     treatment,
 )
@@ -153,6 +155,8 @@ def observe(
         said, facts = died(view, of, cause, on, now)
         ledger.append(facts, now)
         return Confirmation(said, facts[0])
+    if what.lower() in ABOVE:
+        return _append(ledger, Confirmation(*queen_above(view, of, on, now)), now)
     if what.lower().partition(" ")[0] in LARVAE:
         return _append(ledger, Confirmation(*larvae(view, what.lower().partition(" ")[2], of, on, now)), now)
     if what.lower() in TREATMENT:

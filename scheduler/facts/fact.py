@@ -171,6 +171,14 @@ class HiveDied(Fact):
     cause: Name | None = None
 
 
+class QueenAbove(Fact):
+    """Brood or the queen was seen in a super that came off a hive with a harvest."""
+
+    kind: ClassVar[str] = "queen-above"
+    harvest: Name
+    hive: Name
+
+
 CAUSES = {  # of a dead colony: whether its comb may go onto another hive; common practice
     "starved": True,
     "cold": True,
@@ -290,7 +298,7 @@ class Retracted(Fact):
 _STARTING = (HarvestLogged, HarvestPulled, YardSet, SeriesRecorded, SettingChanged)
 _TASKS = (TaskBegun, TaskDone, TaskSkipped, TaskPutOff, AlertAcknowledged)
 OF_TASKS = tuple(one.kind for one in _TASKS)  # what became of tasks
-_OF_HIVES_AND_LOTS = (HiveDisease, HiveDied, HiveTreatment, LotReleased, LarvaeSeen, LotsMet, Wanted)
+_OF_HIVES_AND_LOTS = (HiveDisease, HiveDied, QueenAbove, HiveTreatment, LotReleased, LarvaeSeen, LotsMet, Wanted)
 KINDS: dict[str, type[Fact]] = {one.kind: one for one in (*_STARTING, *_TASKS, *_OF_HIVES_AND_LOTS, Reading, Observed, Retracted)}
 
 

@@ -33,7 +33,8 @@ class OfHives(NamedTuple):
 class OfLots(NamedTuple):
     """What the ledger knows of lots, by path ("ridge-2/a"): those that foulbrood reaches, those of
     hives whose colony died (with the hives' names), those that the keeper lets go on, live larvae in comb, and
-    whose moisture is only reckoned from the lots that met in them, and those whose honey went into another."""
+    whose moisture is only reckoned from the lots that met in them, and those whose honey went into another; by harvest, the
+    hives in whose supers brood or the queen was seen."""
 
     foulbrood: Container[str] = ()
     died: Mapping[str, str] = {}
@@ -41,6 +42,7 @@ class OfLots(NamedTuple):
     larvae: Mapping[str, str] = {}
     reckoned: Container[str] = ()
     met: Container[str] = ()
+    queen_above: Mapping[str, Sequence[str]] = {}
 
 
 NOTHING_KNOWN = OfLots()
@@ -87,7 +89,9 @@ def _of_subject(yard: Yard, pulls: Sequence[Pull], subject: Subject, of_lots: Of
     lots = [lot for pull in pulls for lot in pull.harvest.lots]
     reached = any(lot_path(pull.harvest.harvest, lot.id) in of_lots.foulbrood for pull in pulls for lot in pull.harvest.lots)
     died = (of_lots.died.get(lot_path(pull.harvest.harvest, lot.id), "") for pull in pulls for lot in pull.harvest.lots)
-    harvest = {"harvest": _harvest(yard, pulls, lots, foulbrood=reached, died=", ".join(dict.fromkeys(filter(None, died))))}
+    above = dict.fromkeys(hive for pull in pulls for hive in of_lots.queen_above.get(pull.harvest.harvest, ()))
+    of_hives = {"died": ", ".join(dict.fromkeys(filter(None, died))), "queen_above": ", ".join(above)}
+    harvest = {"harvest": _harvest(yard, pulls, lots, foulbrood=reached, of_hives=of_hives)}
     if not subject.lot:
         return harvest
     return harvest | {"lot": _lot(yard, next(lot for lot in lots if lot.id == subject.lot), pulls[0].harvest.without_bees, subject.path(), of_lots)}
@@ -146,7 +150,7 @@ def _season(season: Season) -> dict[str, Any]:
     return filled("season", {name.replace(" ", "_"): season.knows(name) for name in (*MARKS_AND_EDGES, *SPANS)})
 
 
-def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbrood: bool, died: str) -> dict[str, Any]:
+def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbrood: bool, of_hives: Mapping[str, str]) -> dict[str, Any]:
     lots = [lot for lot in lots if lot.kind != BLENDED]  # its honey is counted where it came from
     kinds = {lot.kind for lot in lots}
     hives = {hive for pull in pulls for hive in pull.harvest.hives}
@@ -163,7 +167,7 @@ def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbroo
         "chunk_mass": sum(count * piece_mass(lot) for lot in lots if (count := chunk_pieces(lot))),
         "sold": yard.sells,
         "foulbrood": foulbrood,
-        "died": died,
+        **of_hives,
     }
     return filled("harvest", said)
 

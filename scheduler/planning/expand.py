@@ -77,7 +77,7 @@ class Expansion:
         treatment = {pull.season: self.treatments.names(pull.season, self.yard.units) for pull in pulls}
         self.met = frozenset(path for parents in problem.happened.parents.values() for path in parents)
         died = of_dead_colonies(pulls, problem.happened)
-        of_lots = OfLots(reached, died, problem.happened.released, problem.happened.larvae, problem.happened.reckoned, self.met)
+        of_lots = OfLots(reached, died, problem.happened.released, problem.happened.larvae, problem.happened.reckoned, self.met, problem.happened.queen_above)
         seasons = {subject: moments[self.subjects.apiary(subject)].season for subject in self.subjects.all}
         self.contexts = names_by_subject(self.yard, seasons, of_each, self.of_hives, treatment, of_lots, problem.as_of)
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}

@@ -91,6 +91,7 @@ _HARVEST: Final = {
     "sold": RuleName("yes or no", True, "Whether the yard sells."),
     "foulbrood": RuleName("yes or no", False, "Whether foulbrood reaches one of its lots."),
     "died": RuleName("word", "", "Hives of its lots whose colony died of what is not known or may be in the comb; empty where there are none."),
+    "queen_above": RuleName("word", "", "Hives in whose supers brood or the queen was seen; empty where there are none."),
 }
 _YARD: Final = {
     "units": RuleName("word", "metric", "The units a person reads: metric or us."),

@@ -19,6 +19,7 @@ from scheduler.facts.fact import (
     LotReleased,
     LotsMet,
     Observed,
+    QueenAbove,
     Reading,
     SeriesRecorded,
     SettingChanged,
@@ -46,6 +47,7 @@ FROST = Observed(occurred_at=PULLED + 60 * 24 * HOUR, mark="first frost", on=dat
 LOG = SeriesRecorded(occurred_at=PULLED + 50 * HOUR, of="freezer", what="freezer", text="time,temperature\n2026-08-12T06:00Z,-17.9\n", path="log.csv")
 QUIET = SettingChanged(occurred_at=PULLED, name="quiet hours", value="21:30-06:30")
 BROOD = HiveDisease(occurred_at=PULLED + 30 * HOUR, hive="north", suspected=True)
+SEEN_ABOVE = QueenAbove(occurred_at=PULLED + 2 * HOUR, harvest="ridge-2", hive="north")
 WINTER = HiveDied(occurred_at=PULLED + 4000 * HOUR, hive="ridge", cause="starved")
 STRIPS = HiveTreatment(occurred_at=PULLED + 200 * HOUR, hive="all", begins=True, active="formic acid")
 LET_GO = LotReleased(occurred_at=PULLED + 80 * HOUR, lot="ridge-2/a", because="the label allows supers")
@@ -68,6 +70,7 @@ SEASON: tuple[Fact, ...] = (
     LOG,
     QUIET,
     BROOD,
+    SEEN_ABOVE,
     WINTER,
     STRIPS,
     LET_GO,

@@ -115,7 +115,7 @@ def test_a_damaged_export_is_refused_with_its_line_and_nothing_of_it_is_added(le
     assert ledger.facts() == ()
 
 
-@pytest.mark.parametrize(("from_the_end", "what"), [(22, "record the fact again"), (2, "run afterpull calendar, which makes the entry anew")])
+@pytest.mark.parametrize(("from_the_end", "what"), [(23, "record the fact again"), (2, "run afterpull calendar, which makes the entry anew")])
 def test_a_line_that_was_changed_on_the_way_is_refused_with_its_number(season: str, tmp_path: Path, from_the_end: int, what: str) -> None:
     """Of a fact or a publication: it reads well, but its checksum is another. Taken out on purpose, the rest is taken over."""
     lines = season.splitlines(keepends=True)

@@ -44,3 +44,22 @@ def test_both_at_once_is_done(ridge: Keeper) -> None:
 def test_what_is_not_done_hive_by_hive_is_refused(ridge: Keeper, words: tuple[str, ...], said: str) -> None:
     """With the hives and cards that are."""
     assert said in ridge.types("done", *words, refused=True)
+
+
+def test_where_the_queen_was_up_eggs_are_looked_for(new_place: str) -> None:
+    """Brood in a super of north: four to seven days after the pull a look for eggs, once; taken back it is gone, and what cannot be is refused."""
+    keeper = Keeper(new_place, "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00").logs("ridge-2")
+    assert "of which hive?" in keeper.types("observe", "queen", refused=True)
+    assert '"north"' in keeper.types("observe", "brood", "--of", "nort", refused=True)
+    assert "was off by 2026-08-10" in keeper.types("observe", "brood", "--of", "north", "--on", "2026-08-10", refused=True)
+    assert "look for eggs below" in keeper.types("observe", "brood", "--of", "north")
+    look = keeper.task("look-for-eggs")
+    assert keeper.moment("2026-08-15T10:30") <= look.start < look.finish <= keeper.moment("2026-08-18T10:30")
+    keeper.types("observe", "queen", "--of", "north")
+    assert [task.id for task in keeper.plan.tasks if "look-for-eggs" in task.id] == ["ridge-2/look-for-eggs"]
+    keeper.waits_until("2026-08-16T17:00").types("done", "ridge-2/look-for-eggs")
+    assert keeper.task("look-for-eggs").status == "done"
+    keeper.types("undo")
+    keeper.types("undo")
+    keeper.types("undo")
+    assert not keeper.has("look-for-eggs")

@@ -33,6 +33,10 @@ HIVES = {
     "no feed meanwhile": ", and no feed while it is in",
     "lot goes on": "{lot} goes on ({stop}): {because}{comb}",
     "not as comb": ". As comb it goes on only where the label lets supers stay on; afterpull agenda shows it",
+    "queen above": (
+        "Queen or brood in a super of {hive}, with {harvest}: shake or brush the bees of that box back into their hive, the queen may be among them. "
+        "The agenda asks for a look for eggs below"
+    ),
     "larvae gone": "No live larva in {lot} any more. What it stopped goes on",
     "larva seen": "A live larva in {lot}: sell none of it. Open every package and look, then freeze all of it again with its full hold",
 }
