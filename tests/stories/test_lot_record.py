@@ -43,6 +43,17 @@ def test_it_shows_hives_work_freezer_readings_medicine_and_who_wanted_it(sold: K
     assert "Local codes" in said
 
 
+def test_supers_again_from_is_reckoned_from_the_end_of_what_was_begun(sold: Keeper) -> None:
+    """Amitraz in north, out after six weeks: two weeks of wait by the table (common practice), counted from the day it came out, and of north alone."""
+    sold.types("undo")
+    sold.types("undo")
+    sold.types("observe", "treatment", "begins", "--of", "north", "--with", "amitraz", "--batch", "B 12")
+    sold.waits_until("2026-09-28T18:00").types("observe", "treatment", "ends", "--of", "north")
+    said = sheet(sold, "a")
+    assert "2026-08-16 10:30 north: treatment begun, amitraz, batch B 12" in said
+    assert "2026-09-28 18:00 north: treatment ended; supers again from 2026-10-12 18:00, unless the label says otherwise" in said
+
+
 def test_what_was_taken_back_is_not_in_it_and_another_lot_has_its_own(sold: Keeper) -> None:
     """A correction is in the ledger; the sheet shows what stands. Of lot b nothing was done yet but what was of the whole harvest."""
     sold.types("undo", "a/cut")

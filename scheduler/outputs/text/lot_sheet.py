@@ -23,7 +23,7 @@ from scheduler.facts.fact import (
 )
 from scheduler.facts.harvest import EVERY_HIVE, Harvest, Lot
 from scheduler.outputs.text.wrapping import Pen
-from scheduler.quantities import show, show_duration
+from scheduler.quantities import show
 
 LEAD = 18  # columns of a moment
 
@@ -93,7 +93,7 @@ class LotSheet:
         lines += self._section("What was done", [(step.at, _done(step.fact, step.title, self._told(step.told))) for step in record.steps])
         lines += self._section("In the freezer", [(one.begun, self._frozen(one)) for one in record.frozen])
         lines += self._section("Read", [(one.occurred_at, f"{one.what}: {show(one.value, READINGS[one.what][0], self.units)}") for one in record.readings])
-        lines += self._section("Medicine, of its hives", [(one.occurred_at, self._treated(one, waits)) for one in record.treatments])
+        lines += self._section("Medicine, of its hives", [(one.occurred_at, self._treated(one, record.treatments, waits)) for one in record.treatments])
         lines += self._section("Disease, of its hives", [(one.occurred_at, _disease(one)) for one in record.diseases])
         larvae = [(one.occurred_at, "live larva seen" if one.seen else "looked through: no larva any more") for one in record.larvae]
         lines += self._section("Larvae", larvae)
@@ -128,12 +128,17 @@ class LotSheet:
             return f"{one.task}: in, not out yet; {read}"
         return f"{one.task}: in, out {self.when(one.ended)} after {_to_the_minute(one.ended - one.begun)}; {read}"
 
-    def _treated(self, one: HiveTreatment, waits: Mapping[str, float]) -> str:
+    def _treated(self, one: HiveTreatment, all_: Sequence[HiveTreatment], waits: Mapping[str, float]) -> str:
         hive = "every hive" if one.hive == EVERY_HIVE else one.hive
         if one.begins:
             return f"{hive}: treatment begun, {_medicine(one)}"
-        wait = waits.get(one.active or "")
-        return f"{hive}: treatment ended" + (f"; supers again {show_duration(wait)} later, by the label" if wait else "; supers again as the label says")
+        begun = [
+            each for each in all_ if each.begins and each.occurred_at <= one.occurred_at and (EVERY_HIVE in (each.hive, one.hive) or each.hive == one.hive)
+        ]
+        wait = waits.get(begun[-1].active or "") if begun else None  # with what is said where it begins
+        if not wait:
+            return f"{hive}: treatment ended; supers again as the label says"
+        return f"{hive}: treatment ended; supers again from {self.when(one.occurred_at + round(wait))}, unless the label says otherwise"
 
 
 def _medicine(one: HiveTreatment) -> str:
