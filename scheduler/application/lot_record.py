@@ -38,7 +38,7 @@ def record_of(view: LedgerView, text: str) -> LotRecord:
     made_of, went_into = _back(view, path), _forward(view, path)
     hives = tuple(dict.fromkeys(hive for one in (path, *made_of) for hive in lots[one][0].hives))
     whose = {*hives, EVERY_HIVE}
-    steps = tuple(_steps(view, (path, *made_of)))
+    steps = tuple(_steps(view, (path, *made_of), went_into))
     return LotRecord(
         lot,
         harvest,
@@ -68,9 +68,9 @@ def _forward(view: LedgerView, path: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name for made, of in view.parents.items() if path in of for name in (made, *_forward(view, made))))
 
 
-def _steps(view: LedgerView, paths: Sequence[str]) -> Iterator[StepTold]:
-    """What became of the tasks of a lot and of those that met in it, and of their whole harvests, in order."""
-    about = {*paths, *(path.partition("/")[0] for path in paths)}
+def _steps(view: LedgerView, paths: Sequence[str], later: Sequence[str]) -> Iterator[StepTold]:
+    """What became of the tasks of a lot and of those that met in it, of their whole harvests, and of the lots `later` made of it, in order."""
+    about = {*paths, *later, *(path.partition("/")[0] for path in paths)}
     titles = {task.id: title_of(task) for task in view.plan.tasks}
     for one in view.facts:
         fact = one.fact

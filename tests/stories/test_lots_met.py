@@ -84,6 +84,16 @@ def test_a_recall_leads_both_ways(met: Keeper) -> None:
     assert "60 jars for the village shop" in blended
 
 
+def test_a_recall_from_either_parent_names_the_jars_that_were_filled(met: Keeper) -> None:
+    """Whatever was sold of them: how many were bottled of the new lot stands on the sheet of each lot that went into it, and of no other."""
+    met.waits_until("2026-08-14T20:00").types("done", "b-ridge-3-m/bottle", "--at", "19:00", "--yes")
+    filled = [step for step in " ".join(met.types("record", MADE).split()).split("2026-") if "Skim lot" in step and "jars: done" in step]
+    assert len(filled) == 1
+    for parent in ("ridge-2/b", "m"):
+        assert filled[0].strip() in " ".join(met.types("record", parent).split())
+    assert "Skim lot" not in met.types("record", "ridge-2/a")
+
+
 def test_what_was_promised_of_a_lot_is_kept_of_the_one_it_went_into(new_place: str, tmp_path: Path) -> None:
     """Jars wanted of each of two lots, before they met in one tank."""
     keeper = spun(new_place, tmp_path, "18.4 %")
