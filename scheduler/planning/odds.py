@@ -98,9 +98,11 @@ class _Model:
         """Which limits are kept in a future, and when each task is over, by the better of the two ways to go on."""
         network = self._of(future)
         priorities = priorities_of(network)
-        shifted = self._shifted(network)
-        fresh = construct(network, priorities)
-        best = fresh if cost_of(network, fresh).limits() < cost_of(network, shifted).limits() else shifted
+        best = self._shifted(network)
+        missed = cost_of(network, best).limits()
+        if missed.unplaced or missed.food_safety or missed.colony or missed.crop:  # else no other way could keep more of what is judged
+            fresh = construct(network, priorities)
+            best = fresh if cost_of(network, fresh).limits() < missed else best
         found = {task.id: task.id in best and not self._late(task, best, priorities) for task in judged}
         return found, {name: at.finish for name, at in best.items()}
 
