@@ -10,13 +10,14 @@ from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta, tzinfo
 from html import escape
 from itertools import pairwise
-from typing import NamedTuple
+from typing import NamedTuple, get_args
 from zoneinfo import ZoneInfo
 
 from scheduler.local_time import DAY, local
 from scheduler.outputs.pictures.pen import USUAL, line, number, rect, tag, text, wide
 from scheduler.outputs.plain_text import one_line
 from scheduler.planning.plan import Plan, PlannedTask
+from scheduler.rules.schema import Place
 
 NARROW, BROAD = 344, 1040  # px: a phone, and a page of paper or a screen
 _STILL = 3  # days without work of a lot, after which the dense days are over
@@ -262,13 +263,18 @@ class _Spell(NamedTuple):
 def _spells(axis: _Axis, row: _Row, zone: tzinfo, *, dense: bool) -> Iterator[_Spell]:
     """What holds, and in the long panel what is due there."""
     for task in row.tasks:
-        card, over = one_line(task.rule.partition("/")[2]), task.hold_done
+        card, over = one_line(task.rule.partition("/")[2]) + _where(task), task.hold_done
         if over is not None and axis.has(task.holds_from, over) and (dense or over - task.holds_from > _LONG):
             ends = f"{datetime.fromtimestamp(over, zone):%a %H:%M}" if over < axis.last and dense else _day(over, zone)
             look = "maybe" if task.status == "provisional" else "hold"
             yield _Spell(f"{card} to {ends}", axis.x(task.holds_from), axis.x(over), look, over > axis.last)
         elif not dense and task.due is not None and axis.first <= task.start < axis.last and task.start < task.due and (task.hands or task.all_day):
             yield _Spell(f"{card} by {_day(task.due, zone)}", axis.x(task.start), axis.x(task.due), "due")
+
+
+def _where(task: PlannedTask) -> str:
+    """Whose apiary, where the yard has several: their work is alike."""
+    return "" if task.lot or task.place in get_args(Place) else f" {one_line(task.place)}"
 
 
 def _beside(axis: _Axis, spell: _Spell) -> tuple[float, str, tuple[float, float]]:
