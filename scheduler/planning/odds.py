@@ -65,11 +65,8 @@ class _Model:
         first = datetime.fromtimestamp(as_of, zone).date()
         self.days = [first + timedelta(number) for number in range(REACH // DAY + 30)]
         self.people = sorted({task.hands for task in tasks})
-        depth = priorities_of(self.network).depth
-        self.order = sorted(near, key=lambda name: (not self._task(name).begun, placed[name].start, depth.get(name, 0), name))
-
-    def _task(self, name: str) -> Task:
-        return next(task for task in self.network.tasks if task.id == name)
+        known = priorities_of(self.network)
+        self.order = sorted(near, key=lambda name: (not known.tasks[name].begun, placed[name].start, known.depth.get(name, 0), name))
 
     def judged(self) -> list[Task]:
         """The tasks with a limit that is still kept, of which food safety, the colony or the crop hangs."""
@@ -188,7 +185,7 @@ def odds(
     rescued = _rescued(model, judged, drawn, failed)
     answers = []
     for task in judged:
-        finishes = sorted(over[task.id] for _, over in found if task.id in over)
+        finishes = sorted(over[task.id] for _, over in found if task.id in over) or [placed[task.id].finish]
         cause, day = _hangs_on(task, drawn, failed[task.id], rescued, zone)
         nine = finishes[min(len(finishes) - 1, math.ceil(0.9 * len(finishes)) - 1)]
         answers.append(Odds(task.id, futures - len(failed[task.id]), futures, finishes[len(finishes) // 2], nine, cause, day))
