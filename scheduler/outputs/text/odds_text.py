@@ -42,7 +42,7 @@ def _lines(plan: Plan, odds: Sequence[Odds], missed: float, rows: Rows, pen: Pen
     for one in doubtful[:MOST]:
         yield from pen.wrapped(_sentence(one, rows), first=" - ", indent=3)
     if sure := len(odds) - len(doubtful[:MOST]):
-        yield f" - {'the other ' if doubtful else ''}{sure} limit{'' if sure == 1 else 's'}: 19 of 20 or better"
+        yield from pen.wrapped(f"{'the other ' if doubtful else ''}{sure} limit{'' if sure == 1 else 's'}: 19 of 20 or better", first=" - ", indent=3)
     if not odds and not late:
         yield " - no limit of food, colony or crop lies in the next weeks"
     of = odds[0].of if odds else 0
