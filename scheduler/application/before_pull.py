@@ -14,11 +14,13 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.facts.harvest import Harvest, pulled_at, read_harvest
 from scheduler.outputs.text.pull_table import Day
 from scheduler.planning.plan import QUESTIONS, Plan, Warning
-from scheduler.planning.planner import Planning
+from scheduler.planning.planner import Planning, plan_with_odds
+from scheduler.planning.problem import Problem
 
 NAME = "a-pull-to-come"  # of a harvest that is only asked about; no harvest of a keeper is called so
 MOST = 3  # times the frames of the pull that it is like: beyond that nobody asks; assumed
 MOST_DAYS = 31
+FUTURES, SAFE = 60, 0.9  # that are sampled for each number of frames, and the share of them in which each limit has to be kept
 
 
 class Template(NamedTuple):
@@ -61,8 +63,11 @@ def template_of(view: LedgerView, like: str, frames: Sequence[str]) -> Template:
     return Template(found, fixed)
 
 
-def days(view: LedgerView, template: Template, first: int, count: int, now: int) -> Iterator[Day]:
-    """A row for each of `count` days from the one that `first` lies in; a day without a time begins its pull at the template's own or the first free hour."""
+def days(view: LedgerView, template: Template, first: int, count: int, now: int, *, likely: bool = False) -> Iterator[Day]:
+    """A row for each of `count` days from the one that `first` lies in; a day without a time begins its pull at the template's own or the first free hour.
+
+    With `likely` each says too how many frames make it in nine of ten futures.
+    """
     if not 1 <= count <= MOST_DAYS:
         raise Fault(f"{count} days cannot be asked about", f"--days 1 to {MOST_DAYS}")
     start = datetime.fromtimestamp(first, view.zone)
@@ -73,7 +78,12 @@ def days(view: LedgerView, template: Template, first: int, count: int, now: int)
             if count == 1:
                 raise Fault("that day, or its hour, is past", "a day to come")
             continue
-        yield _day(view, template, at, free)
+        found = _day(view, template, at, free)
+        if likely and found.frames:
+            safe = _safe(view, template, found)
+            lots = template.of(safe, datetime.fromtimestamp(found.pulled, view.zone)).lots if safe else ()
+            found = found._replace(safe=safe, safe_lots=tuple((lot.id, lot.frames) for lot in lots))
+        yield found
 
 
 def shared(total: int, parts: Mapping[str, int]) -> dict[str, int]:
@@ -129,11 +139,34 @@ def _day(view: LedgerView, template: Template, at: int, free: bool) -> Day:
     return Day(at, free, most, lots, low == high and not fixed, stops, stopped, _first(view, shown), _treated(view, shown))
 
 
+def _safe(view: LedgerView, template: Template, day: Day) -> int:
+    """The most frames, up to those of which no limit is missed, of which each limit is kept in nine of ten futures."""
+    pulled = datetime.fromtimestamp(day.pulled, view.zone)
+    tasks = {harvest.harvest for harvest in view.harvests}
+
+    def makes_it(frames: int) -> bool:
+        _, odds = plan_with_odds(_problem(view, template.of(frames, pulled), day.pulled), FUTURES)
+        return all(one.kept >= SAFE * one.of for one in odds if one.task.partition("/")[0] not in tasks)
+
+    least = sum(template.fixed.values())
+    if makes_it(day.frames):
+        return day.frames
+    low, high = least, day.frames
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if makes_it(middle) else (low, middle)
+    return low if low and low > least else 0
+
+
 def _planned(view: LedgerView, harvest: Harvest | None, at: int) -> Plan:
     """The plan at the moment of the pull, as if it had come; other pulls that are planned stay likely."""
+    return Planning(_problem(view, harvest, at), cures=False).plan()
+
+
+def _problem(view: LedgerView, harvest: Harvest | None, at: int) -> Problem:
     problem = view.problem
     harvests = problem.harvests if harvest is None else (*problem.harvests, harvest)
-    return Planning(problem._replace(harvests=harvests, as_of=at, asks=False), cures=False).plan()
+    return problem._replace(harvests=harvests, as_of=at, asks=False)
 
 
 def _limits(plan: Plan) -> list[Warning]:

@@ -14,8 +14,9 @@ from scheduler.cli.terminal import text_width
 @click.option("--like", required=True, metavar="HARVEST", help="A logged harvest, or the path of a harvest file, with lots of the same kinds.")
 @click.option("--frames", multiple=True, metavar="LOT=N", help="So many frames of this lot, whatever the rest; may be repeated.")
 @click.option("--days", default=1, metavar="N", help="This day and the days after it, up to 31.")
+@click.option("--odds", "likely", is_flag=True, help="Say too how many frames make it in 9 of 10 weeks: evenings are missed, work takes longer, it rains.")
 @ledger_option
-def pull(day: str, like: str, frames: tuple[str, ...], days: int, ledger: str | None) -> None:
+def pull(day: str, like: str, frames: tuple[str, ...], days: int, likely: bool, ledger: str | None) -> None:
     """For each day: the most frames that miss no limit, what one more would miss, when wet frames go back and mites are treated."""
     with refusals():
         from scheduler.application import before_pull
@@ -28,7 +29,7 @@ def pull(day: str, like: str, frames: tuple[str, ...], days: int, ledger: str | 
         with opened(ledger) as book:
             view = view_at(book, moment)
         template = before_pull.template_of(view, like, frames)
-        rows = before_pull.days(view, template, moment_of(day, moment, view.zone, ahead=True), days, moment)
+        rows = before_pull.days(view, template, moment_of(day, moment, view.zone, ahead=True), days, moment, likely=likely)
         found = []
         for number, one in enumerate(rows):
             if number == 0:

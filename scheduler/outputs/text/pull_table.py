@@ -29,6 +29,8 @@ class Day(NamedTuple):
     stopped: Plan | None
     back: int | None
     treated: int | None
+    safe: int | None = None  # the most frames of which each limit is kept in nine of ten futures; None where that was not asked
+    safe_lots: tuple[tuple[str, int], ...] = ()
 
 
 def heading(harvest: Harvest, width: int) -> list[str]:
@@ -45,6 +47,9 @@ def row(day: Day, zone: ZoneInfo, width: int) -> Iterator[str]:
     lots = f" ({', '.join(f'{lot} {count}' for lot, count in day.lots)})" if day.lots else ""
     said = f"{day.frames}{' or more' if day.is_most else ''} frames{lots}" if day.frames else "none"
     yield from pen.wrapped(said + ("" if day.free else "; no free hours then"), first=spoken(day.pulled, zone), indent=LEAD)
+    if day.safe is not None:
+        lots = f" ({', '.join(f'{lot} {count}' for lot, count in day.safe_lots)})" if day.safe_lots else ""
+        yield from pen.wrapped(f"in 9 of 10 weeks: {f'{day.safe} frames{lots}' if day.safe else 'fewer than were asked'}", first="", indent=LEAD)
     if day.stops is not None:
         bare = day.stops.says._replace(values=tuple((name, () if name == "cure" else value) for name, value in day.stops.says.values))
         words = in_words(bare, reader_of(day.stopped)).rstrip() if day.stopped else ""
@@ -56,14 +61,17 @@ def row(day: Day, zone: ZoneInfo, width: int) -> Iterator[str]:
 
 def best(days: Sequence[Day], harvest: Harvest, zone: ZoneInfo, width: int) -> Iterator[str]:
     """The days that take most, and the word that makes one of them a planned harvest."""
-    good = sorted((day for day in days if day.frames), key=lambda day: (-day.frames, day.pulled))[:BEST]
+    good = sorted((day for day in days if day.frames), key=lambda day: (-(day.frames if day.safe is None else day.safe), day.pulled))[:BEST]
     pen = Pen(width, colour=False)
     yield ""
     if not good:
         yield from pen.wrapped("On none of these days is there time for it: fewer frames, more hours, or more room in the freezer.")
         return
-    yield from pen.wrapped("Most: " + "; ".join(f"{spoken(day.pulled, zone)}, {day.frames}{' or more' if day.is_most else ''}" for day in good))
+    if good[0].safe is not None:
+        yield from pen.wrapped("Most in 9 of 10 weeks: " + "; ".join(f"{spoken(day.pulled, zone)}, {day.safe}" for day in good))
+    else:
+        yield from pen.wrapped("Most: " + "; ".join(f"{spoken(day.pulled, zone)}, {day.frames}{' or more' if day.is_most else ''}" for day in good))
     kinds = {lot.id: lot for lot in harvest.lots}
-    lots = " ".join(f"--lot '{kinds[lot].kind} {count} {kinds[lot].frame}'" for lot, count in good[0].lots)
+    lots = " ".join(f"--lot '{kinds[lot].kind} {count} {kinds[lot].frame}'" for lot, count in good[0].safe_lots or good[0].lots)
     hives = "".join(f" --hive '{hive}'" for hive in harvest.hives)
     yield from pen.wrapped(f"To plan it: afterpull log --harvest NAME --pulled '{spoken(good[0].pulled, zone)}'{hives} {lots}")
