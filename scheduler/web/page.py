@@ -36,6 +36,7 @@ from scheduler.outputs.text.why import why_text
 from scheduler.web.guard import HEADERS, LARGEST, Guard
 
 WHY_WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
+MOST_FIELDS = 20  # of a form at most; ours have nine
 MOST_KEYS = 1_000  # forms that are remembered, so that one sent twice counts once
 Endpoint = Callable[[Request], Awaitable[Response] | Response]
 Told = tuple[list[tell_tasks.Confirmation], list[Fault]]  # what is to be written down, and of what nothing is
@@ -129,7 +130,11 @@ class Page:
                 body += piece
                 if len(body) > LARGEST:
                     return self._refusal("That form is too large.", 413)
-            form = {name: values[-1] for name, values in parse_qs(body.decode("utf-8", "replace"), max_num_fields=20, keep_blank_values=True).items()}
+            try:
+                fields = parse_qs(body.decode("utf-8", "replace"), max_num_fields=MOST_FIELDS, keep_blank_values=True)
+            except ValueError:  # before it is known whose form this is
+                return self._refusal("That form has too many fields.", 413)
+            form = {name: values[-1] for name, values in fields.items()}
             if not self.guard.trusts(request, form):
                 return self._refusal("Nothing was recorded: this form was not made by the page as it runs now. Load the page again, press again.", 403)
             return await run_in_threadpool(take, form)

@@ -170,6 +170,13 @@ def test_without_origin_or_with_a_guessed_token_nothing_is_written(browser: Brow
     assert len(browser.ledger.facts()) == before
 
 
+def test_a_form_of_too_many_fields_is_refused_in_words(browser: Browser) -> None:
+    """Whoever sent it: it is counted before its token can be read."""
+    assert browser.presses({f"field{number}": "" for number in range(21)}) == 413
+    assert "too many fields" in browser.text
+    assert not browser.done()
+
+
 def test_a_foreign_name_for_this_machine_shows_nothing(browser: Browser) -> None:
     """A name that leads here by DNS rebinding."""
     for path in ("/", "/task/ridge-2/close-up", "/ahead", "/season", "/harvest", "/lot/ridge-2/a"):
