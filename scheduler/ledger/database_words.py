@@ -41,6 +41,8 @@ def in_words(place: str) -> Iterator[None]:
         yield
     except DBAPIError as error:
         raise refused(place, *_explained(error)) from None
+    except UnicodeDecodeError:  # a damaged schema, which the driver quotes in what it cannot read itself
+        raise refused(place, *_of_sqlite("SQLITE_CORRUPT", "its text is damaged")) from None
     except TimeoutError:
         raise refused(place, "the ledger is busy: all connections of this program are in use", "it again in a moment") from None
 
@@ -55,4 +57,8 @@ def _explained(error: DBAPIError) -> tuple[str, str]:
             return f"the ledger's server does not answer: {said}", "--ledger with the address of a server that runs and lets you in"
         return f"the ledger does not take this: {said}", _CHECK
     name = getattr(cause, "sqlite_errorname", None) or "SQLITE_CORRUPT"  # the driver gives none where text is not UTF-8
+    return _of_sqlite(name, said)
+
+
+def _of_sqlite(name: str, said: str) -> tuple[str, str]:
     return next(((message, write) for start, message, write in _SQLITE if name.startswith(start)), (f"the ledger does not take this: {said}", _CHECK))
