@@ -16,6 +16,7 @@ from scheduler.outputs.text.pull_table import Day
 from scheduler.planning.plan import QUESTIONS, Plan, Warning
 from scheduler.planning.planner import Planning, plan_with_odds
 from scheduler.planning.problem import Problem
+from scheduler.planning.task_ids import subject_of
 
 NAME = "a-pull-to-come"  # of a harvest that is only asked about; no harvest of a keeper is called so
 MOST = 3  # times the frames of the pull that it is like: beyond that nobody asks; assumed
@@ -116,7 +117,7 @@ def _is_free(view: LedgerView, at: datetime) -> bool:
 def _day(view: LedgerView, template: Template, at: int, free: bool) -> Day:
     """The most frames by halving, for more frames never make less late but by chance; the number found is planned, and so is the next."""
     pulled = datetime.fromtimestamp(at, view.zone)
-    before = {(one.kind, one.task) for one in _limits(_planned(view, None, at))}
+    before = _missed(_planned(view, None, at))
 
     @cache
     def plan(frames: int) -> tuple[Plan, Warning | None]:
@@ -140,13 +141,14 @@ def _day(view: LedgerView, template: Template, at: int, free: bool) -> Day:
 
 
 def _safe(view: LedgerView, template: Template, day: Day) -> int:
-    """The most frames, up to those of which no limit is missed, of which each limit is kept in nine of ten futures."""
+    """The most frames, up to those of which no limit is missed, of which none is missed and each is kept in nine of ten futures, the same for all."""
     pulled = datetime.fromtimestamp(day.pulled, view.zone)
-    tasks = {harvest.harvest for harvest in view.harvests}
+    others, before = {harvest.harvest for harvest in view.harvests}, _missed(_planned(view, None, day.pulled))
 
     def makes_it(frames: int) -> bool:
-        _, odds = plan_with_odds(_problem(view, template.of(frames, pulled), day.pulled), FUTURES)
-        return all(one.kept >= SAFE * one.of for one in odds if one.task.partition("/")[0] not in tasks)
+        problem = _problem(view, template.of(frames, pulled), day.pulled)
+        plan, odds = plan_with_odds(problem, FUTURES, cures=False, causes=False, seed=str(day.pulled))
+        return _missed(plan) <= before and all(one.kept >= SAFE * one.of for one in odds if subject_of(one.task) not in others)
 
     least = sum(template.fixed.values())
     if makes_it(day.frames):
@@ -173,6 +175,10 @@ def _limits(plan: Plan) -> list[Warning]:
     """The limits of food safety, colony and crop that a plan misses."""
     losses = {task.id: task.loss for task in plan.tasks}
     return [one for one in plan.warnings if one.kind not in QUESTIONS and one.task and losses.get(one.task, "comfort") != "comfort"]
+
+
+def _missed(plan: Plan) -> set[tuple[str, str | None]]:
+    return {(one.kind, one.task) for one in _limits(plan)}
 
 
 def _first(view: LedgerView, plan: Plan | None) -> int | None:

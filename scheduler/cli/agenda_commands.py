@@ -45,7 +45,7 @@ def agenda(everything: bool, person: str | None, place: str | None, likely: bool
             from scheduler.outputs.text.odds_text import odds_text
             from scheduler.planning.planner import plan_with_odds
 
-            click.echo("\n" + odds_text(plan, plan_with_odds(view.problem)[1], view.yard.evenings_missed, text_width()), nl=False)
+            click.echo("\n" + odds_text(plan, plan_with_odds(view.problem, cures=False)[1], view.yard.evenings_missed, text_width()), nl=False)
 
 
 @click.command(epilog="Example: afterpull why a/freeze")

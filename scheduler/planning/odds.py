@@ -65,13 +65,15 @@ class _Model:
         first = datetime.fromtimestamp(as_of, zone).date()
         self.days = [first + timedelta(number) for number in range(REACH // DAY + 30)]
         self.people = sorted({task.hands for task in tasks})
-        known = priorities_of(self.network)
+        self.known = known = priorities_of(self.network)
         self.order = sorted(near, key=lambda name: (not known.tasks[name].begun, placed[name].start, known.depth.get(name, 0), name))
+        self._intervals: dict[tuple[str, int], list[Interval]] = {}  # of a calendar that begin on a day
 
     def judged(self) -> list[Task]:
-        """The tasks with a limit that is still kept, of which food safety, the colony or the crop hangs."""
+        """The tasks with a limit that is still kept, on which food safety, the colony or the crop hangs, and which can come otherwise than planned."""
         found = (task for task in self.network.tasks if task.loss != COMFORT and not task.fixed and (task.due is not None or task.deadline is not None))
-        return [task for task in found if not self._late(task, self.placed)]
+        moves = (task for task in found if task.begin or task.end or task.id in self.known.predecessors)  # a mere decision is nobody's hours
+        return [task for task in moves if not self._late(task, self.placed)]
 
     def drawn(self, seed: str, number: int) -> _Future:
         """One future."""
@@ -94,13 +96,12 @@ class _Model:
     def kept(self, future: _Future, judged: Iterable[Task]) -> tuple[dict[str, bool], dict[str, int]]:
         """Which limits are kept in a future, and when each task is over, by the better of the two ways to go on."""
         network = self._of(future)
-        priorities = priorities_of(network)
         best = self._shifted(network)
         missed = cost_of(network, best).limits()
         if missed.unplaced or missed.food_safety or missed.colony or missed.crop:  # else no other way could keep more of what is judged
-            fresh = construct(network, priorities)
+            fresh = construct(network)
             best = fresh if cost_of(network, fresh).limits() < missed else best
-        found = {task.id: task.id in best and not self._late(task, best, priorities) for task in judged}
+        found = {task.id: task.id in best and not self._late(task, best) for task in judged}
         return found, {name: at.finish for name, at in best.items()}
 
     def _of(self, future: _Future) -> Network:
@@ -113,7 +114,7 @@ class _Model:
             wet = future.wet if task.id in self.outside else frozenset()
             name = f"{key}|{task.hands}|{bool(wet)}"
             if name not in calendars:
-                calendars[name] = self._without(self.network.calendars[key], future.missed.get(task.hands, frozenset()) | wet)
+                calendars[name] = self._without(key, future.missed.get(task.hands, frozenset()) | wet)
             return name
 
         def otherwise(task: Task) -> Task:
@@ -125,19 +126,28 @@ class _Model:
         tasks = tuple(map(otherwise, self.network.tasks))
         return replace(self.network, tasks=tasks, calendars=calendars)
 
-    def _without(self, calendar: Calendar, days: Collection[date]) -> Calendar:
-        """A calendar without some days."""
+    def _without(self, key: str, days: Collection[date]) -> Calendar:
+        """A calendar without some days, but for the hours that run as it is asked: whoever asks is there."""
         gone = sorted((self._midnight(day), self._midnight(day + timedelta(1))) for day in days)
 
         def spans(day: int) -> Iterator[Interval]:
-            number = calendar.index(day * DAY - 1)
-            while calendar.has(number) and calendar.starts[number] < (day + 1) * DAY:
-                if calendar.starts[number] >= day * DAY:
-                    yield from _outside(calendar.starts[number], calendar.ends[number], gone)
-                number += 1
+            for start, end in self._begun_on(key, day):
+                yield from ((start, end),) if start <= self.as_of < end else _outside(start, end, gone)
 
         first = self.as_of // DAY - 2
         return Calendar(first, (self.as_of + REACH) // DAY + 400, spans)
+
+    def _begun_on(self, key: str, day: int) -> list[Interval]:
+        """The intervals of a calendar that begin on a day, counted from 1970-01-01."""
+        if (key, day) not in self._intervals:
+            calendar, found = self.network.calendars[key], []
+            number = calendar.index(day * DAY - 1)
+            while calendar.has(number) and calendar.starts[number] < (day + 1) * DAY:
+                if calendar.starts[number] >= day * DAY:
+                    found.append((calendar.starts[number], calendar.ends[number]))
+                number += 1
+            self._intervals[key, day] = found
+        return self._intervals[key, day]
 
     def _midnight(self, day: date) -> int:
         return int(datetime.combine(day, time(0), self.zone).timestamp())
@@ -146,7 +156,7 @@ class _Model:
         """The plan followed: nothing starts, or is ended by hands, before it was planned to, and all in the order of the plan."""
         tasks = {task.id: self._no_sooner(task) for task in network.tasks}
         held = replace(network, tasks=tuple(tasks.values()))
-        partial = PartialSchedule(held, priorities_of(held))
+        partial = PartialSchedule(held, Priorities(tasks, self.known.predecessors, self.known.successors, self.known.greatest_lags))
         for name in self.order:
             if name not in partial.placements and all(one.before in partial.placements for one in partial.predecessors.get(name, ())):
                 at = partial.earliest(tasks[name])
@@ -161,19 +171,28 @@ class _Model:
         ends = max(task.end_release, at.end_sittings[0][0]) if at.end_sittings else task.end_release
         return replace(task, end_release=ends) if task.begun else replace(task, release=max(task.release, at.start), end_release=ends)
 
-    def _late(self, task: Task, schedule: Schedule, priorities: Priorities | None = None) -> bool:
-        at = schedule[task.id]
-        lags = priorities.greatest_lags.get(task.id, ()) if priorities else ()
-        return bool(seconds_late(task, at) or wait_late(task, at) or any(lag_late(lag, priorities.tasks, schedule) for lag in lags if priorities))
+    def _late(self, task: Task, schedule: Schedule) -> bool:
+        at, lags = schedule[task.id], self.known.greatest_lags.get(task.id, ())
+        return bool(seconds_late(task, at) or wait_late(task, at) or any(lag_late(lag, self.known.tasks, schedule) for lag in lags))
 
 
 def odds(
-    network: Network, placed: Schedule, as_of: int, zone: tzinfo, outside: Collection[str], *, missed: float = MISSED, futures: int = FUTURES, seed: str = ""
+    network: Network,
+    placed: Schedule,
+    as_of: int,
+    zone: tzinfo,
+    outside: Collection[str],
+    *,
+    missed: float = MISSED,
+    futures: int = FUTURES,
+    seed: str = "",
+    causes: bool = True,
 ) -> tuple[Odds, ...]:
     """
     How likely each limit is kept that the plan keeps, of food safety, the colony and the crop within `REACH`, the least likely first.
 
     `outside` are the ids of work in the open, `missed` the share of days that a person misses, `futures` how many are sampled.
+    Without `causes` it is not sought what a miss hangs on. With one seed two plans meet the same evenings, weather and hands.
     """
     model = _Model(network, placed, as_of, zone, outside, missed)
     judged = model.judged()
@@ -182,7 +201,7 @@ def odds(
     drawn = [model.drawn(seed, number) for number in range(futures)]
     found = [model.kept(future, judged) for future in drawn]
     failed = {task.id: [number for number, (kept, _) in enumerate(found) if not kept[task.id]] for task in judged}
-    rescued = _rescued(model, judged, drawn, failed)
+    rescued = _rescued(model, judged, drawn, failed) if causes else {}
     answers = []
     for task in judged:
         finishes = sorted(over[task.id] for _, over in found if task.id in over) or [placed[task.id].finish]

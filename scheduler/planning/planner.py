@@ -55,17 +55,24 @@ def plan(problem: Problem, *, cures: bool = True, search: bool = True) -> Plan:
     return Planning(problem, cures=cures, search=search).plan()
 
 
-def plan_with_odds(problem: Problem, futures: int = FUTURES) -> tuple[Plan, tuple[Odds, ...]]:
-    """The whole answer, and how likely its limits are kept. The seed is of the plan, so that the same plan gives the same words."""
-    planning = Planning(problem)
+def plan_with_odds(
+    problem: Problem, futures: int = FUTURES, *, cures: bool = True, causes: bool = True, seed: str | None = None
+) -> tuple[Plan, tuple[Odds, ...]]:
+    """The whole answer, and how likely its limits are kept, with the `causes` of a miss.
+
+    The `seed` is of the plan, so that the same plan gives the same words; plans that are compared are given one for all.
+    """
+    planning = Planning(problem, cures=cures)
     found = planning.plan()
     if planning.scheduled is None:
         return found, ()
     network, placed = planning.scheduled
     outside = {task.id for task in found.tasks if task.place not in INDOORS}
-    seed = sha256(repr(sorted((name, at.start, at.finish) for name, at in placed.items())).encode()).hexdigest()
+    own = sha256(repr(sorted((name, at.start, at.finish) for name, at in placed.items())).encode()).hexdigest()
     missed = planning.problem.yard.evenings_missed
-    return found, odds(network, placed, planning.problem.as_of, planning.zone, outside, missed=missed, futures=futures, seed=seed)
+    return found, odds(
+        network, placed, planning.problem.as_of, planning.zone, outside, missed=missed, futures=futures, seed=own if seed is None else seed, causes=causes
+    )
 
 
 def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.application.plan_files import problem_of
-from scheduler.planning.odds import FASTEST, SLOWEST, Odds
+from scheduler.planning.odds import Odds
 from scheduler.planning.planner import plan_with_odds
 from scheduler.planning.problem import Problem
 
@@ -95,7 +95,28 @@ def test_what_is_late_already_is_not_judged() -> None:
     assert not late & {one.task for one in odds}
 
 
-def test_hands_take_between_the_two_bounds_of_their_time() -> None:
-    """Common and own factor together: the geometric middle is near the plan."""
-    assert FASTEST < 1 < SLOWEST
-    assert 0.9 < math.sqrt(FASTEST * SLOWEST) < 1.2
+@pytest.mark.slow
+def test_with_one_seed_more_hours_keep_no_less() -> None:
+    """The same evenings missed, weather and hands: two hours more each evening at Pelican Bend, of all limits together."""
+    tight = problem("pelican_bend/levee-1", "2026-06-20T08:15")
+    hands = tight.yard.hands
+    longer = hands._replace(
+        week=tuple(tuple((begins, time(23, 59) if ends >= time(22) else ends.replace(hour=ends.hour + 2)) for begins, ends in day) for day in hands.week)
+    )
+    roomy = tight._replace(yard=tight.yard.model_copy(update={"hands": longer}))
+    shares = []
+    for one in (tight, roomy):
+        _, odds = plan_with_odds(one, FUTURES, cures=False, causes=False, seed="one")
+        shares.append(sum(found.kept for found in odds) / sum(found.of for found in odds))
+    assert shares[1] >= shares[0] - 0.02  # of a percent or two: a plan with more hours is another plan
+
+
+def test_a_mere_decision_has_no_odds_and_whoever_asks_is_there() -> None:
+    """In the south a treatment is still to be chosen; on a Saturday at ten the keeper, who asks, works on, however many days are missed."""
+    creek = problem("wattle_gully/creek-2", "2026-04-04T10:00")
+    plan, _ = plan_with_odds(creek, 1)
+    assert any(task.id == "yard-2026/choose-a-treatment" for task in plan.tasks)
+    found = kept(missing(0.9, creek), 20)
+    assert "yard-2026/choose-a-treatment" not in found
+    assert found["creek-2/close-up"].kept == 20
+    assert found["creek-2/a/moisture-reading"].kept == 20

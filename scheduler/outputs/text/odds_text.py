@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 
 from scheduler.outputs.text.rows import Rows
 from scheduler.outputs.text.wrapping import Pen
@@ -46,7 +47,8 @@ def _lines(plan: Plan, odds: Sequence[Odds], missed: float, rows: Rows, pen: Pen
     if not odds and not late:
         yield " - no limit of food, colony or crop lies in the next weeks"
     of = odds[0].of if odds else 0
-    days = f"1 day in {round(1 / missed)} is missed" if missed else "no day is missed"
+    share = Fraction(missed).limit_denominator(100)
+    days = f"{share.numerator} day{'' if share.numerator == 1 else 's'} in {share.denominator} missed" if share else "no day missed"
     assumed = f"Assumed: work takes {FASTEST:g} to {SLOWEST:g} of its time, {days}, wet spells close work outside; {of} futures."
     yield from pen.wrapped(f"{assumed} Yours: evenings missed: 5 % in the yard file.", style="aside")
 

@@ -10,8 +10,9 @@ import pytest
 from click.testing import CliRunner
 
 from scheduler.cli import main
-from scheduler.outputs.text.odds_text import share_words
+from scheduler.outputs.text.odds_text import odds_text, share_words
 from tests.keeper import Keeper
+from tests.outputs.plans import plan
 
 LEVEE = Path(__file__).parents[3] / "examples" / "pelican_bend" / "levee-1.yaml"
 
@@ -44,9 +45,15 @@ def test_the_least_likely_comes_first_with_what_it_hangs_on_and_what_was_assumed
     told = " ".join(text.partition("HOW LIKELY")[2].split())
     assert told.startswith("- Freeze 24 packages of lot comb, due Tue 23 Jun 18:28: ")
     assert "It hangs on Sun 21 Jun: keep those hours." in told
-    assert "Assumed: work takes 0.7 to 1.8 of its time, 1 day in 10 is missed, wet spells close work outside; 200 futures." in told
+    assert "Assumed: work takes 0.7 to 1.8 of its time, 1 day in 10 missed, wet spells close work outside; 200 futures." in told
     assert not re.search(r"\d %", told.partition("Yours:")[0])
     assert CliRunner().invoke(main, words).output == text
+
+
+@pytest.mark.parametrize(("missed", "words"), [(0.0, "no day missed"), (0.05, "1 day in 20 missed"), (0.1, "1 day in 10 missed"), (0.4, "2 days in 5 missed")])
+def test_the_share_of_days_missed_is_said_as_it_was_written(missed: float, words: str) -> None:
+    """Two of five are not one of two."""
+    assert f", {words}, " in odds_text(plan(), (), missed)
 
 
 @pytest.mark.slow
