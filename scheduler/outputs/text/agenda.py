@@ -151,9 +151,13 @@ def _at_hand(title: str, found: Sequence[Row], rows: Rows, now: int, pen: Pen) -
     if found:
         yield ""
         yield pen.paint(title, "heading")
+    day = rows.day(now)
     for row in found:
         if row.sitting is None:
             continue
+        if rows.day(row.at) != day:
+            day = rows.day(row.at)
+            yield f" planned for {day}, not recorded:"
         steps = row.sitting.steps
         first = max(0, min(sum(step.end <= now for step in steps), len(steps) - STEPS))
         shown = steps[first : first + STEPS]

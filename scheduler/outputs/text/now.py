@@ -77,7 +77,7 @@ def now_shown(plan: Plan, now: int) -> Shown:
         plan.yard,
         rows.when(now),
         heading,
-        tuple(step for row in at_hand if row.sitting for step in _steps(rows, row)),
+        tuple(step for row in at_hand if row.sitting for step in _steps(rows, row, now)),
         tuple(_wait(rows, task, now) for task in plan.tasks if holding(task, plan.as_of)),
         tuple(ShownRow(rows.when(row.at), _words(rows, row), row.ids[0] if row.ids else "") for row in rest[:COMING]),
         max(0, len(rest) - COMING),
@@ -104,10 +104,11 @@ def task_shown(plan: Plan, task: PlannedTask, now: int) -> ShownStep:
     return _shown(rows, task, Step(task.id, "begin", *span), title_of(task), rows.when(span[0]) if task.has_time else "")
 
 
-def _steps(rows: Rows, row: Row) -> Iterator[ShownStep]:
+def _steps(rows: Rows, row: Row, now: int) -> Iterator[ShownStep]:
     for step in row.sitting.steps if row.sitting else ():
-        task = rows.tasks[step.task]
-        yield _shown(rows, task, step, step_title(task, step), rows.span(step.start, step.end))
+        task, span = rows.tasks[step.task], rows.span(step.start, step.end)
+        when = span if rows.day(step.start) == rows.day(now) else f"{rows.day(step.start)} {span}"
+        yield _shown(rows, task, step, step_title(task, step), when)
 
 
 def _shown(rows: Rows, task: PlannedTask, step: Step, title: str, when: str) -> ShownStep:

@@ -129,3 +129,10 @@ def test_an_empty_agenda_says_what_makes_one() -> None:
     """Of a part of the work it says which."""
     assert "Nothing is planned. After a harvest: afterpull log" in read(plan(as_of=NOW))
     assert "Nothing is planned for Mira" in read(plan(as_of=NOW), part="for Mira")
+
+
+def test_work_of_an_evening_that_is_over_says_of_which() -> None:
+    """At nine the next morning its clock alone would be read as tonight's."""
+    text = agenda(plan(SPIN, as_of=NOW), NOW + 16 * HOUR)
+    assert "planned for Tue 11 Aug, not recorded:" in section(text, "NOW")
+    assert "planned for" not in agenda(plan(SPIN, as_of=NOW), NOW + 3 * HOUR)
