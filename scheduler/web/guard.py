@@ -32,14 +32,14 @@ class Guard:
         here = request.client is None or request.client.host in LOOPBACK
         return here and _name(request.headers.get("host", "")) in HOSTS
 
+    def is_own(self, request: Request) -> bool:
+        """Whether a form comes from a page of the same origin: perhaps one that was made before the server was started again."""
+        site, origin = request.headers.get("sec-fetch-site"), request.headers.get("origin")
+        return site in (None, "same-origin") and origin == f"http://{request.headers.get('host', '')}"
+
     def trusts(self, request: Request, form: Mapping[str, str]) -> bool:
         """Whether a form is the page's own: from the same origin, with the token that only the page knows."""
-        site, origin = request.headers.get("sec-fetch-site"), request.headers.get("origin")
-        if site is not None and site != "same-origin":
-            return False
-        if origin != f"http://{request.headers.get('host', '')}":
-            return False
-        return hmac.compare_digest(form.get("token", "").encode(), self.token.encode())
+        return self.is_own(request) and hmac.compare_digest(form.get("token", "").encode(), self.token.encode())
 
 
 def _name(host: str) -> str:

@@ -52,6 +52,7 @@ class Page:
         self.ledger, self.now, self.guard = ledger, now, Guard()
         self.templates = Environment(loader=PackageLoader("scheduler.web"), autoescape=True, undefined=StrictUndefined, auto_reload=False)
         self.style = files("scheduler.web").joinpath("templates", "page.css").read_text(encoding="utf-8")
+        self.icon = files("scheduler.outputs.notify").joinpath("icons", "afterpull.svg").read_bytes()
         self._used: dict[str, str] = {}
         self._lock = threading.Lock()  # one form at a time: what is told is told of the plan that is shown
 
@@ -68,8 +69,9 @@ class Page:
             Route("/later", self._posted(self._later), methods=["POST"]),
             Route("/drop", self._posted(self._drop), methods=["POST"]),
             Route("/seen", self._posted(self._seen), methods=["POST"]),
-            Route("/harvest", self._posted(self._logged), methods=["POST"]),
+            Route("/harvest", self._posted(self._logged, self._typed), methods=["POST"]),
             Route("/page.css", self._css, methods=["GET"]),
+            Route("/icon.svg", self._icon, methods=["GET"]),
         ]
 
     def _shown(self, make: Callable[[Request, LedgerView], Response]) -> Endpoint:
@@ -119,8 +121,11 @@ class Page:
     def _css(self, request: Request) -> Response:
         return Response(self.style + COLOURS, media_type="text/css", headers={**HEADERS, "Cache-Control": "max-age=60"})
 
-    def _posted(self, take: Callable[[dict[str, str]], Response]) -> Endpoint:
-        """What takes the forms of the page; what is not one writes nothing."""
+    def _icon(self, request: Request) -> Response:
+        return Response(self.icon, media_type="image/svg+xml", headers={**HEADERS, "Cache-Control": "max-age=86400"})
+
+    def _posted(self, take: Callable[[dict[str, str]], Response], again: Callable[[dict[str, str]], Response] | None = None) -> Endpoint:
+        """What takes the forms of the page; what is not one writes nothing. One made before the server was started again is shown `again`."""
 
         async def endpoint(request: Request) -> Response:
             if not self.guard.admits(request):
@@ -136,6 +141,8 @@ class Page:
                 return self._refusal("That form has too many fields.", 413)
             form = {name: values[-1] for name, values in fields.items()}
             if not self.guard.trusts(request, form):
+                if again is not None and self.guard.is_own(request):
+                    return await run_in_threadpool(again, form)
                 return self._refusal("Nothing was recorded: this form was not made by the page as it runs now. Load the page again, press again.", 403)
             return await run_in_threadpool(take, form)
 
@@ -159,10 +166,13 @@ class Page:
                 names = log(self.ledger, [(text.encode(), f"{name}.yaml")], now)
                 said = "\n".join([f"Logged {name}.", *asked(self.ledger, names, now)])
             except (Fault, Refused) as fault:
-                typed, apiaries = {**dict.fromkeys(HARVEST, ""), **form}, self._apiaries()
-                return self._html("harvest.html", 422, form=typed, fault=_told(fault), sample=SAMPLE, apiaries=apiaries)
+                return self._typed(form, _told(fault), 422)
             self._remember(key, said)
         return RedirectResponse(f"/?said={key}", 303, HEADERS)
+
+    def _typed(self, form: dict[str, str], fault: str = "The page was started again meanwhile: press once more.", status: int = 403) -> Response:
+        """The form of a harvest as it was typed, with what is wrong; nothing was written."""
+        return self._html("harvest.html", status, form={**dict.fromkeys(HARVEST, ""), **form}, fault=fault, sample=SAMPLE, apiaries=self._apiaries())
 
     def _apiaries(self) -> list[str]:
         """The apiaries of the yard; none where no yard was set."""

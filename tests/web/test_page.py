@@ -170,6 +170,26 @@ def test_without_origin_or_with_a_guessed_token_nothing_is_written(browser: Brow
     assert len(browser.ledger.facts()) == before
 
 
+def test_what_was_typed_before_the_server_started_again_is_not_lost(browser: Browser) -> None:
+    """The token is another by then: the same form with all that was typed, and one press more; a stranger's page gets nothing of it."""
+    typed = {"token": "of the run before", "key": "k1", "name": "ridge-9", "pulled": "2026-08-11 10:00", "hives": "north, oak", "lots": "cut comb 4 shallow"}
+    body, own = urlencode(typed).encode(), {"Origin": f"http://localhost:{browser.port}"}
+    assert browser.asks("POST", "/harvest", body, **own) == 403
+    assert all(words in browser.text for words in ("press once more", 'value="ridge-9"', 'value="north, oak"', "cut comb 4 shallow"))
+    again = browser.form() | {name: typed[name] for name in ("name", "pulled", "hives", "lots")}
+    assert browser.asks("POST", "/harvest", urlencode(again).encode(), **own) == 303
+    assert any(one.harvest == "ridge-9" for one in view_at(browser.ledger, LATER).harvests)
+    assert browser.asks("POST", "/harvest", body, Origin="http://elsewhere.example") == 403
+    assert "ridge-9" not in browser.text
+
+
+def test_the_page_has_an_icon_of_its_own(browser: Browser) -> None:
+    """So that a browser asks for none that is not there."""
+    assert 'rel="icon" href="/icon.svg"' in browser.opens()
+    assert browser.opens("/icon.svg").startswith("<")
+    assert browser.headers["content-type"] == "image/svg+xml"
+
+
 def test_a_form_of_too_many_fields_is_refused_in_words(browser: Browser) -> None:
     """Whoever sent it: it is counted before its token can be read."""
     assert browser.presses({f"field{number}": "" for number in range(21)}) == 413
