@@ -13,7 +13,7 @@ from scheduler.ledger.database_words import in_words
 from scheduler.ledger.location import shown
 
 PATIENCE = 30.0  # how long a writer waits for the others [s]; each holds the lock for milliseconds
-_LOCK = 0x6C656467  # of PostgreSQL's advisory locks, the one that writers of a ledger take
+_LOCK = 0x6C656467  # of PostgreSQL's advisory locks, the first half of the one that writers of a ledger take; the other half is its schema
 _WRITES = "ledger_writes"
 
 
@@ -48,7 +48,7 @@ class Connections:
         """The store to itself: all of it is written, with full sync, or nothing. Writers take turns, so order of writing is order of sequence."""
         with in_words(self.place), self.engine.connect().execution_options(**{_WRITES: True}) as connection, connection.begin():
             if not self.is_file:
-                connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _LOCK})
+                connection.execute(text("SELECT pg_advisory_xact_lock(:lock, hashtext(coalesce(current_schema(), '')))"), {"lock": _LOCK})
             yield connection
 
     def close(self) -> None:

@@ -44,7 +44,7 @@ def test_every_acknowledged_fact_survives_kill_9(where: str) -> None:
     while len(acknowledged) < 1000:
         with writer(where, f"w{kills}", 1000 - len(acknowledged)) as process:
             assert process.stdout is not None
-            after = chance.randrange(120)
+            after = chance.randrange(1, 120)
             for line in process.stdout:
                 acknowledged.append(line.strip())
                 after -= 1

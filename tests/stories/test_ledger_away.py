@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from pathlib import Path
+from uuid import uuid4
 
 import pytest
 
@@ -74,17 +75,27 @@ def test_a_ledger_that_is_locked_is_waited_for(new_place: str) -> None:
 
 
 @pytest.mark.system
+def test_two_ledgers_in_one_database_do_not_wait_for_each_other(tmp_path: Path) -> None:
+    """Two keepers share a server; each ledger is a schema of its own."""
+    with place("postgresql", tmp_path) as mine, place("postgresql", tmp_path) as theirs:
+        made(theirs)
+        with Ledger.open(mine) as other, other.alerts._connections.writing(), Ledger.open(theirs, patience=0.1) as ledger:
+            assert ledger.alerts.lease("watch", "one", 1001, 1002) == "one"
+
+
+@pytest.mark.system
 def test_a_server_that_was_restarted_is_asked_anew(tmp_path: Path) -> None:
     """It ends every connection as it stops; the next look makes another, and nothing comes twice."""
     import psycopg  # the extra of those whose ledger lies on a server
 
-    with place("postgresql", tmp_path) as where:
+    with place("postgresql", tmp_path) as bare:
+        where = f"{bare}%20-capplication_name%3D{uuid4().hex}"  # tests that run beside this one keep theirs
         made(where)
         watch, desktop, said = watching(where)
         watch.look()
         with psycopg.connect(where) as server:
-            others = "pid <> pg_backend_pid() AND datname = current_database() AND query NOT LIKE 'CREATE SCHEMA%'"  # that one is the test's own
-            assert server.execute(f"SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE {others}").rowcount
+            ours = "application_name = current_setting('application_name') AND pid <> pg_backend_pid()"
+            assert server.execute(f"SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE {ours}").rowcount
         watch.look()
         watch.stop()
         assert not [line for line in said if "server" in line]
