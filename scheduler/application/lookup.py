@@ -14,7 +14,7 @@ from scheduler.local_time import DAYS, MONTHS, in_years, spoken
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import possible_ids
 from scheduler.planning.task_ids import batch_of, card_slug, current, ends_with, slug_of, without_subject
-from scheduler.rules.rule_set import Rules
+from scheduler.rules.rule_set import LoadedCard, Rules
 
 _WEEKDAY, _MONTH = "|".join(DAYS).lower(), "|".join(MONTHS).lower()
 _DAY = rf"(?:(?P<weekday>{_WEEKDAY})[a-z]*)?\s*(?:(?P<number>\d{{1,2}})\s+(?P<month>{_MONTH})[a-z]*(?:\s+(?P<year>\d{{4}}))?)?"
@@ -63,6 +63,12 @@ def _not_planned(plan: Plan, text: str, rules: Rules) -> tuple[str, str] | None:
     return told, " or ".join(other) if other else "afterpull agenda --all, for what is planned"
 
 
+def cards_named(rules: Rules, text: str) -> list[LoadedCard]:
+    """The cards whose task an id, or the end of one, can be."""
+    slug = slug_of(current(text, rules.renamed))
+    return [card for card in rules.in_order if card_slug(card.name) == slug]
+
+
 def lots_of(view: LedgerView) -> dict[str, tuple[Harvest, Lot]]:
     """Every lot by its path ("ridge-2/a"), with its harvest."""
     return {lot_path(harvest.harvest, lot.id): (harvest, lot) for harvest in view.harvests for lot in harvest.lots}
@@ -93,8 +99,7 @@ def any_task(view: LedgerView, text: str) -> str:
     try:
         return named(view.plan, text, view.rules).id
     except NotPlanned:
-        text = current(text, view.rules.renamed)
-        cards = [card for card in view.rules.in_order if card_slug(card.name) == slug_of(text)]
+        text, cards = current(text, view.rules.renamed), cards_named(view.rules, text)
         found = [name for name in dict.fromkeys(possible_ids(view.problem, cards) if cards else ()) if name == text or ends_with(name, text)]
         if not found:
             raise

@@ -87,6 +87,7 @@ def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = (
         done={str(task): (moment(str(at), place),) * 2 for task, at in given.get("done", {}).items()},
         released={str(lot): (as_of, "") for lot in given.get("released", ())},
         died={str(hive): as_of for hive in given.get("died", ())},
+        dead=frozenset(str(hive) for hive in given.get("died", ())),
         queen_above={str(harvest): tuple(map(str, hives)) for harvest, hives in given.get("queen above", {}).items()},
         wants=tuple(_want(number, one, place) for number, one in enumerate(given.get("wants", ()), 1)),
         larvae={str(lot): str(seen) for lot, seen in given.get("larvae", {}).items()},

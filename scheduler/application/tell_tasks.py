@@ -8,17 +8,18 @@ from typing import NamedTuple
 
 from scheduler.application.hive_facts import HIVES, done_by_hive, hives_left, of_their_apiary
 from scheduler.application.ledger_view import LedgerView
-from scheduler.application.lookup import any_task, named, refuse_future
+from scheduler.application.lookup import any_task, cards_named, named, refuse_future
 from scheduler.application.yard_check import known_person
-from scheduler.diagnostics import Fault
+from scheduler.diagnostics import Fault, instead
 from scheduler.facts.fact import Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkipped
 from scheduler.facts.harvest import pulled_at
 from scheduler.local_time import ceil_to_minute, spoken
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.network import FROM_FINISH, OF_FINISH
 from scheduler.planning.plan import Link, PlannedTask, checklists
-from scheduler.planning.task_ids import card_slug, current, slug_of
+from scheduler.planning.task_ids import current
 from scheduler.quantities import elapsed, instant, parse, say
+from scheduler.rules.schema import HIVE
 
 
 class Confirmation(NamedTuple):
@@ -90,14 +91,28 @@ def done_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, by
     refuse_future(at, view.now, view.zone)
     if by is not None:
         known_person(by, view.yard.people)
+    if any(HIVE in card.card.for_ for card in cards_named(view.rules, text)):
+        return _each_of_hives(view, text, tuple(dict.fromkeys(hives)), at, by)
     confirmed = _at_hives(view, text, tuple(dict.fromkeys(hives)), at) or [Confirmation(*one) for one in done_by_hive(view, text, hives, at)]
     return [one._replace(fact=one.fact.model_copy(update={"by": by})) for one in confirmed]
 
 
+def _each_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, by: str | None) -> list[Confirmation]:
+    """The tasks that a card for each hive has for some hives. Raises `Fault` for a hive for which it has none left."""
+    keys = {card.key for card in cards_named(view.rules, text)}
+    of = {task.hive: task.id for task in reversed(view.plan.tasks) if task.rule in keys and (task.is_open or task.status == "lapsed")}
+    for hive in hives:
+        if hive not in of:
+            raise Fault(f"{text} is not open of the hive {hive}", instead(hive, list(of)) if of else "afterpull agenda --all, for what is planned")
+    said, refused = done(view, [of[hive] for hive in hives], at, by=by)
+    if refused:
+        raise refused[0]
+    return said
+
+
 def _at_hives(view: LedgerView, text: str, hives: tuple[str, ...], at: int) -> list[Confirmation]:
     """Work that is counted in hives, done at some of them; nothing where it is not so counted."""
-    slug = slug_of(current(text, view.rules.renamed))
-    if not any(card_slug(card.name) == slug and card.card.counted == HIVES for card in view.rules.cards):
+    if not any(card.card.counted == HIVES for card in cards_named(view.rules, text)):
         return []
     task, _ = _task_done_by(view, of_their_apiary(view, text, hives), at)
     left = [hive for hive in hives_left(view, task.id, hives) if hive not in hives]

@@ -64,6 +64,7 @@ def _task(task: PlannedTask, timezone: str, reader: Reader) -> dict[str, Any]:
         "rule": task.rule,
         "harvest": task.harvest,
         "lot": task.lot,
+        "hive": task.hive or None,
         "batch": task.batch,
         "title": title_of(task),
         "status": task.status,

@@ -77,6 +77,7 @@ class Drafting:
             refusal=None if usable or name in self.happened.done or name in self.happened.skipped else holdings[0].refusal,
             at=at,
             way=way,
+            hive=self.subjects.hive(subject),
             there=self._there(card),
             count=float(env.names["batch"]["count"]) if number is not None else _units(card, env),
         )  # fmt: skip

@@ -57,11 +57,12 @@ def names_by_subject(
     treatment: Mapping[str, Mapping[str, Any]] = {},
     of_lots: OfLots = NOTHING_KNOWN,
     as_of: int | None = None,
+    hives: Mapping[Subject, str] = {},
 ) -> dict[Subject, dict[str, Any]]:
     """Everything an expression may ask of each subject, from the pulls it is about. A harvest or a yard card sees the sums of its lots.
 
     `seasons` is that of its apiary, or of the yard, by subject. `of_hives` is by harvest, `treatment` (what is known of the one against mites) by season;
-    `as_of` [s since 1970] is when it is asked, for None at the pull.
+    `as_of` [s since 1970] is when it is asked, for None at the pull; `hives` are the names of hives that are subjects.
     """
     shared = {  # the same objects for all, because an expression that finds them bound is quick
         "yard": _yard(yard),
@@ -78,6 +79,8 @@ def names_by_subject(
         under, more = any(one.under_treatment for one in known), any(one.more for one in known)
         found[subject]["harvest"] |= {"last": any(one.last for one in known), "more": more, "under_treatment": under, "age": age}
         found[subject]["harvest"]["ahead"] = any(one.ahead for one in known)
+        if subject in hives:
+            found[subject]["hive"] = filled("hive", {"name": hives[subject]})
         if subject.lot:
             lot = found[subject]["lot"]
             lot["treated"] = lot["treated"] or known[0].treated

@@ -23,11 +23,15 @@ class Pull(NamedTuple):
 
 
 class Subject(NamedTuple):
-    """What a card is about: one lot, one harvest, or the yard in one season ("2026"), or of several apiaries one of them in it ("2026-karst")."""
+    """What a card is about: one lot, one harvest, or the yard in one season ("2026"), or of several apiaries one of them in it ("2026-karst").
+
+    Of a season also one hive, by its name as part of an id.
+    """
 
     season: str
     harvest: str | None = None
     lot: str | None = None
+    hive: str | None = None
 
     @property
     def year(self) -> str:
@@ -37,7 +41,8 @@ class Subject(NamedTuple):
     def path(self) -> str:
         """The beginning of its tasks' ids."""
         whose = self.harvest or f"yard-{self.season}"
-        return lot_path(whose, self.lot) if self.lot else whose
+        part = self.lot or self.hive
+        return lot_path(whose, part) if part else whose
 
 
 @dataclass(slots=True)
@@ -84,6 +89,7 @@ class Draft:
     at: str | None = None  # the apiary that its work is at, where the yard has several; None at the house
     there: str | None = None  # the equipment that its work takes whole, where that is there at times only and the yard has no other
     way: int = 0  # how long what was pulled is on the way to where it is worked [s]
+    hive: str = ""  # the hive it is of, by its name, where its card is for each
     lapsed: int | None = None  # a look that nobody answered: from when it could have been done
 
     @property
@@ -139,7 +145,7 @@ class InForce(NamedTuple):
 class Happened(NamedTuple):
     """What the ledger tells of tasks, by id: done (start and finish), begun (when its hold began), done in part (units, or seconds of work), skipped (when and
     because), put off (until); the recorded air by freezer, and what the core of a lot was read at ("ridge-2/a": moments and °C); hives in which
-    foulbrood is suspected (since when), or whose colony died of what is not known or may be in the comb; by
+    foulbrood is suspected (since when), or whose colony died of what is not known or may be in the comb, and every hive whose colony died; by
     harvest the hives in whose supers brood or the queen was seen; treatments of hives
     in order, lots that the keeper lets go on (when and because), lots in whose comb live larvae were seen ("seen",
     or "over" once the keeper found none any more), and what is wanted of lots by when."""
@@ -154,6 +160,7 @@ class Happened(NamedTuple):
     core: Mapping[str, Sequence[tuple[int, float]]] = {}
     foulbrood: Mapping[str, int] = {}
     died: Mapping[str, int] = {}
+    dead: Container[str] = ()
     queen_above: Mapping[str, Sequence[str]] = {}
     treatments: Sequence[Treatment] = ()
     released: Mapping[str, tuple[int, str]] = {}

@@ -62,7 +62,7 @@ class Expansion:
 
     def __init__(self, problem: Problem, pulls: Sequence[Pull], moments: Mapping[str | None, Moments]) -> None:
         self.yard, self.rules, self.pulls, self.moments = problem.yard, problem.rules, pulls, moments
-        self.subjects = Subjects(pulls, problem.rules)
+        self.subjects = Subjects(pulls, problem.rules, problem.yard.apiaries)
         self.equipment = equipment(problem.yard)
         self.drafting = Drafting(problem, self.equipment, moments, self.subjects)
         self.failed: frozenset[tuple[str, Subject]] = frozenset()
@@ -79,14 +79,15 @@ class Expansion:
         died = of_dead_colonies(pulls, problem.happened)
         of_lots = OfLots(reached, died, problem.happened.released, problem.happened.larvae, problem.happened.reckoned, self.met, problem.happened.queen_above)
         seasons = {subject: moments[self.subjects.apiary(subject)].season for subject in self.subjects.all}
-        self.contexts = names_by_subject(self.yard, seasons, of_each, self.of_hives, treatment, of_lots, problem.as_of)
+        hives = {subject: self.subjects.hive(subject) for subject in self.subjects.all if subject.hive}
+        self.contexts = names_by_subject(self.yard, seasons, of_each, self.of_hives, treatment, of_lots, problem.as_of, hives)
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
         self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[_Made, ...]] = {}
         self._environments: dict[tuple[str, Subject], Environment] = {}
         self._wanted: dict[tuple[str, Subject], bool] = {}
         self._sizes: dict[tuple[str, Subject], dict[int, int]] = {}
         self._lags: dict[tuple[str, Subject, str], tuple[Amount, int | None]] = {}
-        self.drafting.warnings += self._unused()
+        self.drafting.warnings += [*self._unused(), *self._unknown_hives()]
 
     def run(self, failed: frozenset[tuple[str, Subject]] = frozenset(), late: frozenset[tuple[str, Subject]] = frozenset()) -> list[Draft]:
         """Every draft, linked, in a fixed order; a card that `failed` for a subject gives way to the one that stands in for it, and one that is
@@ -131,6 +132,12 @@ class Expansion:
             if kind not in kinds:
                 yield Warning("unused equipment", None, say("unused equipment", equipment=found[0].name, known=_one_of(kind, sorted(kinds))))
 
+    def _unknown_hives(self) -> Iterator[Warning]:
+        """A hive that a card names and nobody else: it comes for no hive then."""
+        for card, hive in self.subjects.unknown_hives():
+            known = sorted({one for pull in self.pulls for one in pull.harvest.hives})
+            yield Warning("unknown hive", None, say("unknown hive", hive=hive, card=card.name, known=_one_of(hive, known)))
+
     def ids(self, card: LoadedCard) -> list[str]:
         """Every task that a card could have, whether or not it is to be done now."""
         return [made.draft.id for subject in self.subjects.all if self.subjects.stream(card, subject) for made in self._make(card, subject)]
@@ -142,6 +149,8 @@ class Expansion:
         if card.is_before_pull and not card.card.pulls and self._pulled(subject) <= self.drafting.as_of:
             return False
         if not self._is_in(self._begun, card, subject):
+            if self.subjects.hive(subject) in self.happened.dead:
+                return False
             if (card.key, subject) in self.failed or self._another_way_taken(card, subject):
                 return False
             into_another = BLENDED in card.card.for_ and subject.path() in self.met  # what is left is done of the lot that it went into

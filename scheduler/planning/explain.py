@@ -114,6 +114,7 @@ class _Answering:
             how=draft.how,
             lies=self._lies(draft, at) if open_ else "",
             briefs=draft.briefs,
+            hive=draft.hive,
         )
 
     def _reasons(self, draft: Draft, at: Placement | None, status: Status) -> Iterator[Reason]:

@@ -50,7 +50,7 @@ class PlannedTask:
     id: str
     rule: str  # "set/card"
     title: Words  # of the card, with how much is left
-    stream: str  # "cut comb", ... , "harvest", "yard"
+    stream: str  # "cut comb", ... , "harvest", "yard", "hive"
     harvest: str
     lot: str | None
     batch: int | None
@@ -85,6 +85,7 @@ class PlannedTask:
     how: str = ""  # how it is done, in a line
     lies: Words = ""  # in which freezer or on which rack, where there are several, and whether with air between
     briefs: tuple[str, ...] = ()  # its cautions in a few words
+    hive: str = ""  # the hive it is of, by its name, where its card is for each
 
     @property
     def is_open(self) -> bool:

@@ -108,8 +108,9 @@ def withhold_followers(drafts: Sequence[Draft], happened: Happened) -> None:
 
 
 def _within(subject: Subject, wider: Subject) -> bool:
-    """Whether a subject is the other one, or a lot or harvest inside it."""
-    return wider.season in (subject.season, subject.year) and wider.harvest in (None, subject.harvest) and wider.lot in (None, subject.lot)
+    """Whether a subject is the other one, or a lot, harvest or hive inside it."""
+    whole = wider.season in (subject.season, subject.year) and wider.harvest in (None, subject.harvest)
+    return whole and wider.lot in (None, subject.lot) and wider.hive in (None, subject.hive)
 
 
 def _goes_on(draft: Draft, by_id: Mapping[str, Draft]) -> bool:

@@ -1,17 +1,22 @@
-"""What cards are about: every lot, every harvest, and the season; of a yard with several apiaries, the season of each and of the house they share.
+"""What cards are about: every lot, every harvest, and the season; of a yard with several apiaries, the season of each and of the house they share;
+where a card asks for it, every hive in its season.
 
 A card for each apiary, or for the yard with its work at the hives, is about each apiary's season; any other about the year's, in which all meet.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
+from itertools import count as numbers
 from typing import TypeVar
 
+from scheduler.facts.apiaries import Apiary, slug
+from scheduler.facts.harvest import EVERY_HIVE
 from scheduler.planning.draft import Happened, Pull, Subject
 from scheduler.planning.task_ids import card_slug, last_part, path_of, slug_of
 from scheduler.rules.rule_set import LoadedCard, Rules
+from scheduler.rules.schema import HIVE
 
 R = TypeVar("R")
 
@@ -19,21 +24,45 @@ R = TypeVar("R")
 class Subjects:
     """The subjects of one plan's pulls, and how they lie within each other."""
 
-    def __init__(self, pulls: Sequence[Pull], rules: Rules) -> None:
+    def __init__(self, pulls: Sequence[Pull], rules: Rules, apiaries: Mapping[str, Apiary] = {}) -> None:
         self.pulls, self.rules = pulls, rules
+        self._standing = apiaries
         self._apiaries = {pull.season: pull.apiary for pull in pulls}
         self._by_harvest = {pull.harvest.harvest: pull for pull in pulls}
         self._lots = {Subject(pull.season, pull.harvest.harvest, lot.id): lot.kind for pull in pulls for lot in pull.harvest.lots}
 
     @cached_property
     def all(self) -> tuple[Subject, ...]:
-        """Every lot, harvest and season, seasons first."""
+        """Every lot, harvest, season and hive, seasons first."""
         found: dict[Subject, None] = {Subject(pull.season): None for pull in self.pulls}
         found |= {Subject(Subject(pull.season).year): None for pull in self.pulls}
         for pull in self.pulls:
             found[Subject(pull.season, pull.harvest.harvest)] = None
             found.update((Subject(pull.season, pull.harvest.harvest, lot.id), None) for lot in pull.harvest.lots)
-        return tuple(found)
+        return (*found, *self._hives)
+
+    @cached_property
+    def _hives(self) -> dict[Subject, str]:
+        """Each hive in each season by its name, where a card is for each: those that harvests name, and those of the apiary in the yard file."""
+        if not any(HIVE in card.card.for_ for card in self.rules.cards):
+            return {}
+        found: dict[Subject, str] = {}
+        for season, apiary in self._apiaries.items():
+            named = {hive for pull in self.pulls if pull.season == season for hive in pull.harvest.hives}
+            named |= {*self._standing[apiary].hives} if apiary is not None else set()
+            for hive in sorted(named) or (EVERY_HIVE,):
+                parts = (part if number == 1 else f"{part}-{number}" for part in [slug(hive) or HIVE] for number in numbers(1))
+                found[next(one for part in parts if (one := Subject(season, hive=part)) not in found)] = hive
+        return found
+
+    def hive(self, subject: Subject) -> str:
+        """The name of the hive that a subject is; empty for any other."""
+        return self._hives.get(subject, "") if subject.hive else ""
+
+    def unknown_hives(self) -> Iterator[tuple[LoadedCard, str]]:
+        """Hives that a card names and neither a harvest nor the yard file does."""
+        known = {*self._hives.values(), *(hive for one in self._standing.values() for hive in one.hives)}
+        yield from ((card, hive) for card in self.rules.cards for hive in card.card.hives if hive not in known)
 
     def apiary(self, subject: Subject) -> str | None:
         """The apiary that a subject belongs to; None where the yard has one only, and for what all of them share."""
@@ -43,11 +72,15 @@ class Subjects:
         """The pulls that a subject is about."""
         if subject.harvest:
             return [self._by_harvest[subject.harvest]]
-        return [pull for pull in self.pulls if subject.season in (pull.season, Subject(pull.season).year)]
+        season = [pull for pull in self.pulls if subject.season in (pull.season, Subject(pull.season).year)]
+        hive = self.hive(subject)
+        return [pull for pull in season if hive in pull.harvest.hives] or season  # a hive that gave nothing has the dates of those beside it
 
     def stream(self, card: LoadedCard, subject: Subject) -> str | None:
         """The stream by which a card is about a subject, if it is."""
-        own = self._lots[subject] if subject.lot else "harvest" if subject.harvest else "yard"
+        own = self._lots[subject] if subject.lot else "harvest" if subject.harvest else HIVE if subject.hive else "yard"
+        if own == HIVE and card.card.hives and self.hive(subject) not in card.card.hives:
+            return None
         if own not in card.card.for_ or (own == "yard" and subject.season not in (self._apiaries if self.of_apiary(card) else self._years)):
             return None
         return own
@@ -87,14 +120,18 @@ class Subjects:
         )  # fmt: skip
 
     def referred_to(self, card: LoadedCard, subject: Subject, across: str | None) -> Iterable[Subject]:
-        """The subjects of another card that one of a subject refers to, from the same lot outwards."""
+        """The subjects of another card that one of a subject refers to, from the same lot or hive outwards."""
+        if HIVE in card.card.for_:
+            return self._hives_of(subject)
         if "yard" in card.card.for_:
             if not self.of_apiary(card):
                 return (Subject(subject.year),)
             own = subject.season in self._apiaries
             return [Subject(one) for one in self._apiaries if one == subject.season or (not own and Subject(one).year == subject.year)]
         if subject.harvest is None:
-            return self._within.get((subject.season, None), [])
+            own_pulls = {pull.harvest.harvest for pull in self.pulls_of(subject)} if subject.hive else None
+            within = self._within.get((subject.season, None), [])
+            return within if own_pulls is None else [one for one in within if one.harvest in own_pulls]
         if across == "season":
             return self._within.get((subject.year, None), [])
         if "harvest" in card.card.for_ and across is None:
@@ -102,6 +139,14 @@ class Subjects:
         if across == "harvest" or subject.lot is None:
             return self._within.get((subject.season, subject.harvest), [])
         return (subject,)
+
+    def _hives_of(self, subject: Subject) -> Iterable[Subject]:
+        """The hives that a subject is about: itself, those its harvest was pulled from, or every one of its season."""
+        if subject.hive:
+            return (subject,)
+        of_season = [one for one in self._hives if subject.season in (one.season, one.year)]
+        hives = self._by_harvest[subject.harvest].harvest.hives if subject.harvest else ()
+        return [one for one in of_season if self._hives[one] in hives] if hives else of_season
 
     @cached_property
     def _years(self) -> frozenset[str]:

@@ -4,6 +4,7 @@ ridge-2/a/freeze       the card "freeze" for lot a of the harvest ridge-2
 ridge-2/a/freeze.2     its second batch, or its second repetition; "freeze.2.3" is the third repetition of the second batch
 ridge-2/give-back      the card "give back" for the whole harvest
 yard-2026/mouse-guard  for the yard in a season
+yard-2026/north/requeen  for one hive in it
 """
 
 from __future__ import annotations

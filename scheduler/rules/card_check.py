@@ -18,7 +18,7 @@ from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Par
 from scheduler.rules.cel_branches import branches
 from scheduler.rules.old_numbers import advice_on, with_old_numbers
 from scheduler.rules.rule_set import LoadedParameter
-from scheduler.rules.schema import Card, Stop
+from scheduler.rules.schema import HIVE, Card, Stop
 from scheduler.rules.short_forms import AmountOf, ConditionText, TemplateText
 from scheduler.rules.vocabulary import FIELD, SAMPLES
 
@@ -84,8 +84,9 @@ class CardCheck:
 
     @classmethod
     def of(cls, card: Card | Stop, parameters: dict[str, LoadedParameter], values: Parameters) -> CardCheck:
-        """The names a card can see: a lot only where it is about lots, a batch only where it is split."""
-        hidden = set() if {"harvest", "yard"}.isdisjoint(card.for_) else {"lot"}
+        """The names a card can see: a lot only where it is about lots, a hive where it is about each, a batch only where it is split."""
+        hidden = set() if {"harvest", "yard", HIVE}.isdisjoint(card.for_) else {"lot"}
+        hidden |= set() if HIVE in card.for_ else {"hive"}
         hidden |= set() if card.batches or getattr(card, "wanted", None) else {"batch"}
         return cls(parameters, Environment(with_old_numbers({name: fields for name, fields in SAMPLES.items() if name not in hidden}), values))
 

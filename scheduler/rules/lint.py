@@ -16,7 +16,7 @@ from scheduler.rules.card_check import CardCheck, Loc, marked
 from scheduler.rules.cel import ExpressionFault, underscored
 from scheduler.rules.plausible import below_nothing, implausible
 from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, si_value, suggestion
-from scheduler.rules.schema import Card, Stop
+from scheduler.rules.schema import HIVE, Card, Stop
 from scheduler.rules.short_forms import ANCHORS, Anchor
 
 BRIEF = 60  # characters of a caution that a phone shows at a step; DESIGN
@@ -172,13 +172,13 @@ def _plausible(rules: Rules) -> Iterator[Finding]:
 
 def _never_waits(rules: Rules, one: LoadedSet, name: str, card: Card) -> Iterator[Finding]:
     """A card of one kind of lot after one of another: no lot is both, so that it would wait for nothing."""
-    of_lots = {stream for stream in card.for_ if stream not in ("harvest", "yard")}
+    of_lots = {stream for stream in card.for_ if stream not in ("harvest", "yard", HIVE)}
     for other, relation in card.after.items():
         try:
             before = rules.by_key[rules.resolve(one.name, other)].card
         except (Fault, KeyError):
             continue  # told where names are checked
-        if relation.across is None and len(of_lots) == len(card.for_) and not {*card.for_, "harvest", "yard"} & {*before.for_}:
+        if relation.across is None and len(of_lots) == len(card.for_) and not {*card.for_, "harvest", "yard", HIVE} & {*before.for_}:
             message = f'"{other}" is of {" and ".join(before.for_)}, and no lot of {" or ".join(card.for_)} is that too: this card would never wait for it'
             fault = Fault(message, f'"{other}: {{across: harvest}}", for every lot of the same pull')
             yield _Place.of(one, "tasks", name).finding(("after", other), fault, key=True)

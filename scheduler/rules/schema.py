@@ -30,12 +30,13 @@ from scheduler.rules.short_forms import (
     Windows,
 )
 
-Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "blended", "harvest", "yard"]
+Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "blended", "harvest", "yard", "hive"]
 Loss = Literal["food safety", "colony", "crop", "comfort"]  # what is lost where it is not done in time
 LOSSES: tuple[Loss, ...] = get_args(Loss)  # the worst first
 Target = Literal["table", "shelf", "bees", "store", "food freezer"]  # what a card brings honey, comb or gear to
 Place = Literal["honey room", "apiary", "store", "anywhere"]  # where honey is worked, where the hives stand, where dry comb is kept
 Handled = Literal["medicine", "mite wash", "fumigant", "hive tools", "hot wax"]
+HIVE: Stream = "hive"  # the stream of cards that come once for each hive
 CHOSEN = "chosen"  # in `treats`: the active ingredient that the keeper chose
 
 
@@ -104,6 +105,7 @@ class Card(Record):
 
     title: Template
     for_: Streams = Field(alias="for")
+    hives: Names = ()  # of a card for each hive: only of these, by name
     when: Condition | None = None
     with_: Names = Field(default=(), alias="with")  # exists only where these cards exist for the same lot
     instead_of: str | None = None  # exists only where that card is not possible
@@ -149,11 +151,19 @@ class Card(Record):
     @model_validator(mode="before")
     @classmethod
     def _of_each_apiary(cls, written: Any) -> Any:
-        """A card "for: apiary" is one for the yard, of each apiary."""
-        return {**written, "for": "yard", "each apiary": True} if isinstance(written, dict) and written.get("for") == "apiary" else written
+        """A card "for: apiary" is one for the yard, of each apiary; the work of one "for: hive" is where the hive stands unless it says otherwise."""
+        if isinstance(written, dict) and written.get("for") == "apiary":
+            return {**written, "for": "yard", "each apiary": True}
+        return {"place": "apiary", **written} if isinstance(written, dict) and written.get("for") == HIVE else written
 
     @model_validator(mode="after")
     def _sound(self) -> Self:
+        if HIVE in self.for_ and len(self.for_) > 1:
+            raise Fault("a card for each hive is for nothing else", f'"for: {HIVE}" alone, and a card of its own for the rest')
+        if self.hives and HIVE not in self.for_:
+            raise Fault("only a card for each hive names hives", f'"for: {HIVE}" beside "hives: {", ".join(self.hives)}"')
+        if HIVE in self.for_ and (other := next((key for key in ("treats", "wanted", "pulls", "batches") if getattr(self, key)), None)):
+            raise Fault(f'"{other}" is of a lot, a harvest or the yard, and this card is for each hive', f'this card without "{other}"')
         if self.alongside and (own := [name for name in _OWN if getattr(self, name)]):
             key = type(self).model_fields[own[0]].alias or own[0]
             raise Fault(f'a line of the checklist of "{self.alongside}" has no "{key}" of its own', f'"{key}" on that card, or this card without "alongside"')

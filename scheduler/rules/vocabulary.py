@@ -138,6 +138,9 @@ _TREATMENT: Final = {
     "supers": RuleName("yes or no", False, "Whether supers may be on.", default=False),
     "entrances": RuleName("word", "open to full width", "What it asks of the entrance; empty where nothing.", default=""),
 }
+_HIVE: Final = {
+    "name": RuleName("word", "north", "Its name, in a card for each hive."),
+}
 _BATCH: Final = {
     "count": RuleName("count", 6.0, "Units in it: pieces, packages, frames."),
     "of": RuleName("count", 2.0, "How many batches there are."),
@@ -154,6 +157,7 @@ NAMES: Final[dict[str, dict[str, RuleName]]] = {
     "freezer": _FREEZER,
     "season": _SEASON,
     "treatment": _TREATMENT,
+    "hive": _HIVE,
     "batch": _BATCH,
 }
 """By the variable they belong to; `param` is added for each rule set from its own parameters."""

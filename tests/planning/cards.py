@@ -50,11 +50,12 @@ def planned(
     pulls: str = PULLED,
     *,
     asks: bool = False,
+    hives: str = "[north, south]",
 ) -> Plan:
     """The plan of harvests pulled at these moments, w, x, y in turn, by these cards alone; it `asks` where a ledger would."""
     place = place or yard()
     harvests = tuple(
-        read_harvest(f"harvest: {name}\npulled: {pulled}\nhives: [north, south]\nlots:\n{lots}".encode(), f"{name}.yaml", place)
+        read_harvest(f"harvest: {name}\npulled: {pulled}\nhives: {hives}\nlots:\n{lots}".encode(), f"{name}.yaml", place)
         for name, pulled in zip("wxyz", pulls.split(), strict=False)
     )
     return plan(Problem(place, rules(cards, more), harvests, at(as_of), place.season, happened, asks=asks))

@@ -16,20 +16,23 @@ from scheduler.quantities import dimensions
 from scheduler.rules.vocabulary import NAMES, filled
 
 
-def seen_by_a_lot() -> dict[str, Any]:
-    """The names of the first lot of the scenario harvest."""
+def seen() -> dict[str, Any]:
+    """The names of the first lot of the scenario harvest, and of its first hive."""
     problem = scenario_problem({})
     harvest = problem.harvests[0]
     subject = Subject("2026", harvest.harvest, harvest.lots[0].id)
     pulls = [Pull(harvest, problem.as_of, "2026")]
     treatment = {"2026": treatments_of(problem, pulls).names("2026", problem.yard.units)}
-    return names_by_subject(problem.yard, {subject: problem.season}, {subject: pulls}, {}, treatment)[subject]
+    hive = Subject("2026", hive="north")
+    both = {subject: pulls, hive: pulls}
+    names = names_by_subject(problem.yard, dict.fromkeys(both, problem.season), both, {}, treatment, hives={hive: "north"})
+    return names[hive] | names[subject]
 
 
 @pytest.mark.parametrize("variable", sorted(NAMES.keys() - {"batch"}))
 def test_a_variable_has_the_fields_the_check_knows_and_of_the_same_kind(variable: str) -> None:
     """A name that the check lets pass is there when a plan is made, as a number, a word or yes or no."""
-    found = seen_by_a_lot()[variable]
+    found = seen()[variable]
     assert found.keys() == NAMES[variable].keys()
     for field, name in NAMES[variable].items():
         assert type(found[field]) is type(name.sample) or (name.may_be_unknown and found[field] is None)

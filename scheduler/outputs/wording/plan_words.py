@@ -34,6 +34,7 @@ WARNINGS = {
     "unknown mark": '"{mark}" is not in the yard file, so \'{title}\' has no date of its own: write "{mark}: ..." under season',
     "season not set": ('{span} season is not set, so this is left out: {cards}. Write "{span}: DAY to DAY" under season in the yard file, or "{span}: none"'),
     "unused equipment": 'no card uses the equipment "{equipment}": write {known}, or "kind:" with one of these',
+    "unknown hive": 'the card "{card}" is for the hive "{hive}", which no harvest names: write {known}, or the hive under its apiary in the yard file',
     "nearest of": '"{word}" (known here: {known})',
     "one of": "one of: {known}",
     "treatment not chosen": (
