@@ -2,86 +2,20 @@
 
 from __future__ import annotations
 
-import functools
-import json
-import math
-from collections.abc import Callable
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from scheduler.cli.errors import InputRefused, refusals
+from scheduler.cli.errors import InputRefused
+from scheduler.cli.estimate_answer import Row, answers, rounded, shape_of
 from scheduler.cli.quantity_options import Size, option
-from scheduler.local_time import HOUR
 
 if TYPE_CHECKING:
     from scheduler.quantities import Estimate
 
-UNITS = {  # dimension: (unit told, factor from SI)
-    "duration": ("h", 1 / HOUR),
-    "temperature": ("°C", 1.0),
-    "share": ("%", 100.0),
-    "viscosity": ("Pa s", 1.0),
-    "degree days": ("°C d", 1.0),
-    "count": ("pieces", 1.0),
-    "mass": ("kg", 1.0),
-}
-Row = dict[str, Any]
 _MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"]
-
-
-def answer(example: str) -> Callable[[Callable[..., Any]], click.Command]:
-    """A command that prints what its function returns: an estimate, or an estimate and dated rows, as text or as one JSON object."""
-
-    def wrap(function: Callable[..., Any]) -> click.Command:
-        @functools.wraps(function)
-        def run(as_json: bool, **given: Any) -> None:
-            with refusals():
-                found = function(**given)
-                click.echo(_shown(found, as_json))
-
-        with_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")(run)
-        return estimate.command(name=function.__name__.replace("_", "-"), epilog=f"Example: afterpull estimate {example}")(with_json)
-
-    return wrap
-
-
-def _shown(found: Any, as_json: bool) -> str | bytes:
-    result, rows = found if type(found) is tuple else (found, None)  # an estimate by itself is a named one
-    shape = result if isinstance(result, dict) else _shape(result)
-    if rows is not None:
-        shape["rows"] = rows
-    return json.dumps(shape, ensure_ascii=False, allow_nan=False).encode() if as_json else _text(shape)
-
-
-def _shape(result: Estimate) -> Row:
-    from scheduler.outputs.wording.sentence import METRIC, in_words
-
-    if result.refusal:
-        raise InputRefused(in_words(result.refusal, METRIC))
-    unit, factor = UNITS[result.dimension]
-    value, low, high = (_rounded(number * factor) for number in (result.value, result.low, result.high))
-    return {"value": value, "unit": unit, "low": low, "high": high, "basis": [in_words(line, METRIC) for line in result.basis], "sources": list(result.sources)}
-
-
-def _rounded(number: float) -> float:
-    """Seven significant digits: far more than any of these deserves, and no binary dust."""
-    return float(f"{number:.7g}") if math.isfinite(number) else number
-
-
-def _text(shape: Row) -> str:
-    def short(number: Any) -> str:
-        return f"{number:.4g}" if isinstance(number, float) else str(number)
-
-    head = f"{short(shape['value'])} {shape['unit']}".rstrip() if shape["value"] is not None else "none"
-    if shape["low"] != shape["high"]:
-        head += f"   ({short(shape['low'])} to {short(shape['high'])})"
-    lines = [head, *(f"  {line}" for line in shape["basis"]), *(f"  source: {line}" for line in shape["sources"])]
-    for row in shape.get("rows") or []:
-        lines.append("  " + "  ".join(short(cell) if cell is not None else "-" for cell in row.values()))
-    return "\n".join(lines)
 
 
 @click.group()
@@ -89,6 +23,7 @@ def estimate() -> None:
     """One estimate by itself: value, range, what it rests on, sources. Quantities carry units, metric or US."""
 
 
+answer = answers(estimate)
 PACKAGE = click.option(
     "--package", type=click.Choice(["none", "film", "clamshell", "carton"]), default="none", show_default=True, help="What the piece is packed in."
 )
@@ -163,6 +98,18 @@ def cool(**given: Any) -> Estimate:
     from scheduler.estimates.thaw import vessel_time
 
     return vessel_time(given["mass"], given["from"], given["to"], given["room"])
+
+
+@answer('warm --bucket "20 L" --from "12 °C" --around "40 °C" --to "35 °C"')
+@option("--bucket", "volume", "Volume of the bucket, full of honey.", required=True)
+@START
+@option("--around", "temperature", "Temperature of the warm room or cabinet.", required=True)
+@option("--to", "temperature", "Temperature the middle has to reach.", default="35 °C", show_default=True)
+def warm(**given: Any) -> Estimate:
+    """How long a bucket of honey takes to warm to its middle, not stirred."""
+    from scheduler.estimates.thaw import bucket_time
+
+    return bucket_time(given["bucket"], given["from"], given["around"], given["to"])
 
 
 @answer('drain --temperature "21 °C" --moisture "17.4 %"')
@@ -278,12 +225,12 @@ def pack(**given: Any) -> Row:
     one, frames = pieces_per_frame(given["frame"], length, width), given["frames"]
     mass = piece_mass(length, width, given["thickness"])
     volume = package_volume(length, width, given["thickness"], given["package"])
-    shape = _shape(one._replace(value=one.value * frames, low=one.low * frames, high=one.high * frames))
+    shape = shape_of(one._replace(value=one.value * frames, low=one.low * frames, high=one.high * frames))
     shape["basis"] += [
         f"one piece, every cell full: about {mass * 1000:.0f} g; cut pieces differ: weigh each after draining, and label what the scale says",
         f"space of one package: {volume * 1000:.2f} L",
     ]
-    return {**shape, "piece_mass_kg": _rounded(mass), "package_volume_l": _rounded(volume * 1000)}
+    return {**shape, "piece_mass_kg": rounded(mass), "package_volume_l": rounded(volume * 1000)}
 
 
 @answer('label --mass "231.4 g"')
@@ -352,12 +299,12 @@ def degree_days(**given: Any) -> Any:
         if given["low"] is None or given["high"] is None:
             raise InputRefused('a table or a day is needed\n    write a file, or --low "7 °C" --high "14 °C"')
         found = degree_days.one_day(given["low"], given["high"], *rule)
-        return found, [{"date": None, "degree_days": _rounded(found.value), "sum": _rounded(found.value)}]
+        return found, [{"date": None, "degree_days": rounded(found.value), "sum": rounded(found.value)}]
     start = (_MONTHS.index(given["begins"]) + 1, 1)
     rows, found = degree_days.accumulate(daily_table(given["file"], "weather", given["unit"]), *rule, start)
-    shape = _shape(found)
+    shape = shape_of(found)
     for key, sums, part in zip(("years", "part_years"), degree_days.season_sums(rows, start), ("", ", in part"), strict=True):
-        shape[key] = {str(year): _rounded(total) for year, total in sums.items()}
+        shape[key] = {str(year): rounded(total) for year, total in sums.items()}
         shape["basis"] += [f"{year} from {given['begins']}{part}: {total:.4g} °C d" for year, total in sums.items()]
     if given["sum"] is not None:
         reached = degree_days.dates_reached(rows, given["sum"], start)
@@ -366,7 +313,7 @@ def degree_days(**given: Any) -> Any:
         shape["basis"].append(f"sum reached in {len(reached)} years; middle {_month_day(middle)}, from {_month_day(first)} to {_month_day(last)}")
     if not given["rows"]:
         return shape, None
-    return shape, [{"date": row.day.isoformat(), "degree_days": _rounded(row.amount), "sum": _rounded(row.total), "filled": row.filled} for row in rows]
+    return shape, [{"date": row.day.isoformat(), "degree_days": rounded(row.amount), "sum": rounded(row.total), "filled": row.filled} for row in rows]
 
 
 def _month_day(day_of_year: int) -> str:
@@ -381,8 +328,8 @@ def dearth(file: Path) -> Any:
     from scheduler.estimates import season_marks as scale
 
     days, found = scale.states(daily_table(file, "scale"))
-    shape = {**_shape(found), "unit": "kg/day"}
-    return shape, [{"date": day.day.isoformat(), "gain": None if day.gain is None else _rounded(day.gain), "state": day.state} for day in days]
+    shape = {**shape_of(found), "unit": "kg/day"}
+    return shape, [{"date": day.day.isoformat(), "gain": None if day.gain is None else rounded(day.gain), "state": day.state} for day in days]
 
 
 @answer('inspect --temperature "18 °C"')

@@ -172,6 +172,7 @@ def beetle_time_left(lot: Named, temperature: float, humidity: float) -> Estimat
 
 
 cool_time = thaw.vessel_time
+bucket_time = thaw.bucket_time
 egg_hatch_time = pests.egg_hatch_time
 beetle_hatch_time = pests.beetle_hatch_time
 dew_point = dew.dew_point
@@ -185,6 +186,7 @@ CALLABLES: dict[str, Callable[..., Estimate | float | str]] = {
     "freeze_comb_hold": freeze_comb_hold,
     "thaw_hold": thaw_hold,
     "cool_time": cool_time,
+    "bucket_time": bucket_time,
     "drying_time": drying_time,
     "fermentation": fermentation,
     "egg_hatch_time": egg_hatch_time,

@@ -1,14 +1,15 @@
-"""Warming: thawing closed packages past the dew point, bringing comb to cutting temperature, and letting a vessel of honey cool."""
+"""Warming: thawing closed packages past the dew point, bringing comb to cutting temperature, a bucket of honey to flow; and a vessel that cools."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import Literal
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb
 from scheduler.estimates.comb import Properties
-from scheduler.estimates.conduction import CLOSEST, Body, last_surface_time, time_to
+from scheduler.estimates.conduction import CLOSEST, Axis, Body, last_surface_time, time_to
 from scheduler.estimates.dew import MARGIN, dew_point
 from scheduler.quantities import Estimate, Quantity, Statement, celsius, kilograms, percent, say, show, warmer
 
@@ -16,6 +17,7 @@ SOURCES = (citations.CONDUCTION, citations.FOOD_CONDUCTIVITY)
 LIQUID_HEAT = (2260.0, 2510.0)  # J/kgK, published range
 VESSEL_SURFACE = (8, 10, 6)  # W/m²K, typical, quick, slow; assumed
 VESSEL_DENSITY = 1400.0  # kg/m³ of warm honey
+GRANULATED_HEAT = 3050.0  # J/kgK of granulated honey, the upper of the published range
 
 
 def _range(times: Callable[[Properties], float], air: str = "still", surface: float | None = None) -> tuple[float, float, float]:
@@ -132,3 +134,35 @@ def vessel_time(mass: float, start: float, end: float, room: float) -> Estimate:
         say("surface of a vessel", typical=Quantity(VESSEL_SURFACE[0], "surface coefficient"), slow=Quantity(VESSEL_SURFACE[2], "surface coefficient")),
     )
     return Estimate(times[0], times[1], times[2], "duration", basis, (citations.OLD_CONDUCTIVITY, citations.DESIGN))
+
+
+def bucket_time(volume: float, start: float, around: float, target: float) -> Estimate:
+    """Seconds until the middle of a bucket of honey [m³], as wide as high and not stirred, has warmed from `start` to `target` in air [°C].
+
+    Thick or granulated honey hardly flows, so heat reaches its middle by conduction alone; once it flows it is quicker, and stirred quicker still. The
+    round bucket is taken as a square post of its width, 0 to 17 % slow (Biot number 0 to infinity). Slow end: granulated, heat through the wall alone,
+    6 W/m²K; quick end: all faces, the upper published conductivity. What melting takes is not counted: no published value was found. Valid -25 to
+    60 °C, 1 to 100 L.
+    """
+    if not 0.001 <= volume <= 0.1:
+        raise Fault(f"a bucket of {volume * 1000:g} L is outside 1 to 100 L", '"20 L"')
+    if not all(comb.VALID[0] <= value <= 60 for value in (start, around, target)):
+        raise Fault("a temperature is outside -25 to 60 °C", '"35 °C"')
+    if start >= target:
+        return Estimate(0.0, 0.0, 0.0, "duration", (say("at it already", start=celsius(start)),), ())
+    if around < target + CLOSEST:
+        return Estimate.refused("duration", say("too cold for a bucket", room=celsius(around), goal=celsius(target), needed=celsius(target + CLOSEST)))
+    width = (4 * volume / math.pi) ** (1 / 3)
+    slow, typical, quick = comb.spread()
+    share = (around - target) / (around - start)
+
+    def time(of: Properties, heat: float, ends: Literal[0, 1, 2]) -> float:
+        side = Axis(width, of.surface, of.conductivity)
+        return time_to(Body((side, side, Axis(width, of.surface, of.conductivity, ends)), VESSEL_DENSITY * heat), share)
+
+    basis = (
+        say("bucket warmed", volume=Quantity(volume, "volume"), start=celsius(start), goal=celsius(target), room=celsius(around)),
+        say("bucket by conduction"),
+    )
+    times = time(typical, LIQUID_HEAT[1], 1), time(quick, LIQUID_HEAT[0], 2), time(slow, GRANULATED_HEAT, 0)
+    return Estimate(*times, "duration", basis, (*SOURCES, citations.OLD_CONDUCTIVITY, citations.DESIGN))

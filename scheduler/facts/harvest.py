@@ -22,6 +22,7 @@ BLENDED = "blended"  # the kind of a lot that others met in; no harvest file nam
 FRAMES = ("shallow", "medium", "deep")
 PACKAGES = ("none", "film", "clamshell", "carton")
 AILMENTS = ("foulbrood", "slime", "other")  # what `disease` may name: slime is small hive beetle's; other is any brood disease but foulbrood
+USUAL_BUCKET = 0.020  # m³; assumed, where honey goes into buckets and nobody said which
 HONEY_DENSITY = 1421.0  # kg/m³ at 17 % water and 20 °C; from memory
 SIZE_SAMPLE = '"102 x 51 mm" or "4 x 2 in"'
 UNNAMED = "hive"  # with a number, a hive that the harvest file does not name
@@ -93,6 +94,7 @@ class Lot(Record):
     package: Annotated[str, one_of(*PACKAGES)] = "clamshell"
     stowed: Annotated[str | None, one_of("spaced", "stacked")] = None  # in the freezer and out of it; None: as the freezer says
     jar: Annotated[float, Reads(read_jar)] = 0.5 / HONEY_DENSITY
+    buckets: Annotated[float | None, between("volume", "1 L", "100 L", " for a bucket")] = None  # its honey goes into buckets of this volume; None: into jars
     capped: Annotated[float, between("share", "0 %", "100 %")] = 0.9
     moisture: Annotated[float | None, between("share", "13 %", "25 %", " for honey; refractometer tables run from 13 to 25 %")] = None
     yeast: Annotated[float | None, Reads(read_yeast)] = None  # per gram

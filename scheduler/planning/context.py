@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
 from scheduler.facts.equipment import FREEZER, SETTLING_TANK, Equipment
-from scheduler.facts.harvest import BLENDED, Lot, lot_path
+from scheduler.facts.harvest import BLENDED, HONEY_DENSITY, USUAL_BUCKET, Lot, lot_path
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS, Season
 from scheduler.facts.yard import Yard
 from scheduler.local_time import DAY, midnight
@@ -209,6 +209,9 @@ def _lot(yard: Yard, lot: Lot, without_bees: float, path: str, of_lots: OfLots) 
         "packages": float(pieces - chunk),
         "chunk_pieces": float(chunk),
         "jars": float(packing.jars_needed(mass, lot.jar)) if lot.kind in ("extracted", BLENDED) else 0.0,
+        "in_buckets": lot.buckets is not None,
+        "bucket": lot.buckets or USUAL_BUCKET,
+        "buckets": float(max(1, math.ceil(mass / HONEY_DENSITY / (lot.buckets or USUAL_BUCKET)))),
         "chunk_jars": float(packing.chunk_jars(chunk * mass_of_piece, lot.jar)[0]) if chunk else 0.0,
         "piece_mass": mass_of_piece,
         "piece_volume": length * width * lot.comb_thickness,

@@ -30,3 +30,31 @@ def seconds_to(size: tuple[float, float, float], surface: float, goal: float, *,
         if middle <= goal:
             return elapsed - interval * (goal - middle) / (before - middle)
         before = middle
+
+
+def cylinder_seconds_to(width: float, surface: float, goal: float, *, k: float, capacity: float, ends: int, cells: int = 24) -> float:
+    """The same for a cylinder as wide as high with heat through its wall and so many of its two ends: rings by layers, the slowest cell of all."""
+    step, layers = width / 2 / cells, 2 * cells
+    inner, outer = np.arange(cells) * step, (np.arange(cells) + 1) * step
+    volume = np.pi * (outer**2 - inner**2) * step
+    disc = np.pi * (outer**2 - inner**2)
+    theta = np.ones((cells, layers))
+    interval, elapsed, before = 0.1 * capacity * step**2 / k, 0.0, 1.0
+    to_air = 1 / (1 / surface + step / 2 / k)
+    while True:
+        heat = np.zeros_like(theta)
+        across = np.diff(theta, axis=0) * k / step * (2 * np.pi * outer[:-1] * step)[:, None]
+        heat[:-1] += across
+        heat[1:] -= across
+        along = np.diff(theta, axis=1) * k / step * disc[:, None]
+        heat[:, :-1] += along
+        heat[:, 1:] -= along
+        heat[-1] -= theta[-1] * to_air * 2 * np.pi * outer[-1] * step
+        for layer in (-1, 0)[:ends]:
+            heat[:, layer] -= theta[:, layer] * to_air * disc
+        theta = theta + interval * heat / (capacity * volume)[:, None]
+        elapsed += interval
+        slowest = float(theta.max())
+        if slowest <= goal:
+            return elapsed - interval * (goal - slowest) / (before - slowest)
+        before = slowest

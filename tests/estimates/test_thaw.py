@@ -11,7 +11,7 @@ from scipy.integrate import solve_ivp
 from scheduler.diagnostics import Fault
 from scheduler.estimates import thaw
 from scheduler.quantities import Estimate
-from tests.estimates.finite_volumes import seconds_to
+from tests.estimates.finite_volumes import cylinder_seconds_to, seconds_to
 
 HOUR = 3600.0
 PIECE = (0.1016, 0.0508, 0.03175)
@@ -186,3 +186,33 @@ def test_a_larger_vessel_cools_slower_and_a_hot_room_never_cools_it() -> None:
     times = [thaw.vessel_time(mass, 65.6, 43.0, 21.0).value for mass in (1.0, 5.0, 20.0)]
     assert times == sorted(times)
     assert thaw.vessel_time(5.0, 65.6, 43.0, 42.9).refusal
+
+
+@pytest.mark.parametrize(("litres", "start", "around", "target"), [(20.0, 12.0, 40.0, 35.0), (5.0, 5.0, 45.0, 30.0), (60.0, 15.0, 38.0, 36.0)])
+def test_a_bucket_warms_a_little_slower_than_a_round_one_by_finite_volumes(litres: float, start: float, around: float, target: float) -> None:
+    """A square post as wide as the bucket: never quicker, at most 17 % slower; typical, quick and slow end."""
+    found, share = thaw.bucket_time(litres / 1000, start, around, target), (around - target) / (around - start)
+    width = (4 * litres / 1000 / math.pi) ** (1 / 3)
+    ways = [(found.value, 8.0, 0.28, 2510.0, 1), (found.low, 10.0, 0.52, 2260.0, 2), (found.high, 6.0, 0.28, 3050.0, 0)]
+    for ours, surface, conductivity, heat, ends in ways:
+        assert 0.99 <= ours / cylinder_seconds_to(width, surface, share, k=conductivity, capacity=1400.0 * heat, ends=ends) <= 1.17
+
+
+def test_a_bucket_that_is_stirred_all_the_time_is_quicker_than_one_that_is_not() -> None:
+    """Newton's law, of the same honey and wall, is the least it can take."""
+    mass = 0.02 * 1400
+    width = (4 * mass / 1400 / math.pi) ** (1 / 3)
+    area = math.pi * width**2 + 2 * math.pi * width**2 / 4
+    least = mass * 2260 / (10.0 * area) * math.log((40.0 - 12.0) / (40.0 - 35.0))
+    assert least < thaw.bucket_time(0.02, 12.0, 40.0, 35.0).low
+
+
+def test_a_larger_bucket_takes_longer_and_air_that_is_no_warmer_never_warms_it() -> None:
+    times = [thaw.bucket_time(litres / 1000, 12.0, 40.0, 35.0).value for litres in (5.0, 20.0, 40.0)]
+    assert times == sorted(times)
+    assert times[0] < times[-1]
+    assert thaw.bucket_time(0.02, 36.0, 40.0, 35.0)[:3] == (0, 0, 0)
+    assert thaw.bucket_time(0.02, 12.0, 35.4, 35.0).refusal
+    for volume, around in ((0.2, 40.0), (0.02, 61.0)):
+        with pytest.raises(Fault, match="outside"):
+            thaw.bucket_time(volume, 12.0, around, 35.0)

@@ -85,6 +85,8 @@ class LotSheet:
             lines += self._row("Made of", ", ".join(record.made_of))
         if record.went_into:
             lines += self._row("Went into", ", ".join(record.went_into))
+        if lot.buckets:
+            lines += self._row("Kept in", f"buckets of {show(lot.buckets, 'volume', self.units)}")
         lines += self._row("Moisture", show(lot.moisture, "share", self.units) if lot.moisture is not None else "not read")
         if lot.treated or lot.disease:
             lines += self._row("Marked", " and ".join([*(["treated"] if lot.treated else []), *([f"disease: {lot.disease}"] if lot.disease else [])]))

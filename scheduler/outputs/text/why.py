@@ -21,6 +21,7 @@ RECKONED = {  # estimates as a keeper calls them
     "freeze_comb_hold": "Time to freeze through",
     "thaw_hold": "Time to thaw",
     "cool_time": "Time to cool",
+    "bucket_time": "Time to warm a bucket",
     "drying_time": "Time to dry",
     "egg_hatch_time": "Moth eggs hatch after",
     "beetle_hatch_time": "Beetle eggs hatch after",
