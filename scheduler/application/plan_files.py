@@ -15,6 +15,8 @@ from scheduler.facts.harvest import Harvest, read_harvest, still_ahead
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.local_time import in_years
+from scheduler.planning.blends import with_blends
+from scheduler.planning.draft import NOTHING
 from scheduler.planning.problem import Problem
 from scheduler.rules.load import load
 from scheduler.rules.rule_set import Rules
@@ -43,7 +45,9 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     if faults:
         raise Refused(faults)
     ahead = still_ahead(found, ZoneInfo(place.place.timezone), at)
-    return Problem(place, rules_of(place, rules), tuple(found), at, usual_season(place, at), ahead=ahead)
+    blended, parents = with_blends(found)
+    happened = NOTHING._replace(parents=parents, reckoned=frozenset(parents))
+    return Problem(place, rules_of(place, rules), blended, at, usual_season(place, at), happened, ahead=ahead)
 
 
 def usual_season(yard: Yard, at: int) -> Season:

@@ -17,6 +17,7 @@ from scheduler.documents import Document, read, record
 from scheduler.facts.harvest import Harvest, pulled_at, still_ahead
 from scheduler.facts.yard import Yard
 from scheduler.outputs.wording.sentence import Reader, how_of, in_words, reader_of, title_of, words_of
+from scheduler.planning.blends import with_blends
 from scheduler.planning.draft import NOTHING, Treatment, Want
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
@@ -82,7 +83,10 @@ def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = (
     pull = record(Document("scenario harvest", harvest, None), Harvest)
     others = tuple(record(Document("scenario harvest", {**harvest, **other}, None), Harvest) for other in given.get("other pulls", ()))
     as_of = moment(str(given["as of"]), place) if "as of" in given else int(pulled_at(pull, ZoneInfo(place.place.timezone)).timestamp())
+    harvests, parents = with_blends((pull, *others))
     happened = NOTHING._replace(
+        parents=parents,
+        reckoned=frozenset(parents),
         treatments=tuple(_treatment(one, place) for one in given.get("treatments", ())),
         done={str(task): (moment(str(at), place),) * 2 for task, at in given.get("done", {}).items()},
         released={str(lot): (as_of, "") for lot in given.get("released", ())},
@@ -94,7 +98,7 @@ def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = (
     )
     rules = _rules((*place.rules, *keeper_files), place)
     ahead = still_ahead((pull, *others), ZoneInfo(place.place.timezone), as_of) if "as of" in given else {}
-    return Problem(place, rules, (pull, *others), as_of, usual_season(place, as_of), happened, ahead=ahead)
+    return Problem(place, rules, harvests, as_of, usual_season(place, as_of), happened, ahead=ahead)
 
 
 def _treatment(given: Mapping[str, Any], yard: Yard) -> Treatment:

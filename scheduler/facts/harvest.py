@@ -2,14 +2,14 @@
 
 import re
 import string
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
 from pydantic import AfterValidator, BeforeValidator
 
-from scheduler.diagnostics import Fault, Refused
+from scheduler.diagnostics import Fault, Refused, instead
 from scheduler.documents import File, Record, read, record
 from scheduler.facts.apiaries import apiary_of
 from scheduler.facts.values import Id, Loc, Name, Names, Reads, Text, YesNo, between, one_of, several_faults, whole
@@ -104,6 +104,7 @@ class Lot(Record):
     beetle: YesNo = False
     heather: YesNo = False  # ling heather (Calluna), whose honey is a jelly; bell heather drains and spins as other honey does
     sets_soon: YesNo = False  # honey that granulates in the comb within days, as of rape or hawthorn
+    settles_with: Names = ()  # other extracted lots of the harvest whose honey goes into the same tank, and is one lot from then on
 
 
 PULLED_SAMPLE = "2026-08-11T10:30 (local time at the yard)"
@@ -135,9 +136,27 @@ def _told_apart(lots: tuple[Lot, ...]) -> tuple[Lot, ...]:
         if lot.id in first:
             faults.append(((i, "id"), lot.id, Fault(f'the lot "{lot.id}" stands twice', f'another id, such as "{_free(lots)}"')))
         first.setdefault(lot.id, i)
+    faults += _cannot_meet(lots)
     if faults:
         raise several_faults("lots", faults)
     return lots
+
+
+def _cannot_meet(lots: tuple[Lot, ...]) -> Iterator[tuple[Loc, Any, Fault]]:
+    """Lots that go into one tank with what is no extracted lot of the harvest, with themselves, or into two tanks."""
+    spun = [lot.id for lot in lots if lot.kind == "extracted"]
+    met: dict[str, str] = {}
+    for i, lot in enumerate(lots):
+        if lot.settles_with and lot.id not in spun:
+            yield (i, "settles with"), lot.settles_with, Fault(f"a lot of {lot.kind} goes into no settling tank", "this key on a lot of extracted honey")
+            continue
+        for name in (lot.id, *lot.settles_with) if lot.settles_with else ():
+            if name not in spun:
+                yield (i, "settles with"), name, Fault(f'the harvest has no extracted lot "{name}"', instead(name, [one for one in spun if one != lot.id]))
+            elif name in met:
+                told = "a lot does not meet itself" if met[name] == lot.id else f'the lot "{name}" meets others in a tank already'
+                yield (i, "settles with"), name, Fault(told, "each lot in one tank")
+            met.setdefault(name, lot.id)
 
 
 def _free(lots: tuple[Lot, ...]) -> str:

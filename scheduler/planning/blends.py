@@ -2,32 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from scheduler.estimates import packing
 from scheduler.estimates.moisture import mixed
-from scheduler.facts.fact import LotsMet
 from scheduler.facts.harvest import BLENDED, Harvest, Lot, lot_path
 from scheduler.planning.draft import Want
+
+if TYPE_CHECKING:
+    from scheduler.facts.fact import LotsMet
 
 APART = 1000  # between the numbers of wants that came with one parent and with the next
 AILING = ("foulbrood", "slime", "other")  # the worst first
 
 
-def with_blends(harvests: Sequence[Harvest], met: Iterable[LotsMet]) -> tuple[tuple[Harvest, ...], dict[str, tuple[str, ...]]]:
-    """The harvests with the lots that were made of others, and the parents of each such lot, as far as they are known; all by path."""
+def with_blends(harvests: Sequence[Harvest], met: Iterable[LotsMet] = ()) -> tuple[tuple[Harvest, ...], dict[str, tuple[str, ...]]]:
+    """The harvests with the lots that are made of others, by what the files say and by what was recorded; and the parents of each such lot, all by path."""
     lots = {lot_path(harvest.harvest, lot.id): lot for harvest in harvests for lot in harvest.lots}
     parents: dict[str, tuple[str, ...]] = {}
     added: dict[str, list[Lot]] = {}
-    for one in met:
-        known = tuple(path for path in one.of if path in lots)
-        harvest, _, name = one.lot.partition("/")
-        if known and one.lot not in lots:
-            lots[one.lot] = blend(name, [lots[path] for path in known])
-            parents[one.lot] = known
-            added.setdefault(harvest, []).append(lots[one.lot])
+    for made, of in (*_in_files(harvests), *((one.lot, one.of) for one in met)):
+        known = tuple(path for path in of if path in lots)
+        harvest, _, name = made.partition("/")
+        if known and made not in lots:
+            lots[made] = blend(name, [lots[path] for path in known])
+            parents[made] = known
+            added.setdefault(harvest, []).append(lots[made])
     found = tuple(one.model_copy(update={"lots": (*one.lots, *added[one.harvest])}) if one.harvest in added else one for one in harvests)
     return found, parents
+
+
+def _in_files(harvests: Sequence[Harvest]) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Each lot that harvest files have made of others, and of which."""
+    for harvest in harvests:
+        for lot in harvest.lots:
+            if lot.settles_with:
+                names = (lot.id, *lot.settles_with)
+                yield lot_path(harvest.harvest, "-".join(names)), tuple(lot_path(harvest.harvest, name) for name in names)
 
 
 def passed_on(wants: Iterable[Want], parents: Mapping[str, Sequence[str]]) -> tuple[Want, ...]:
@@ -60,7 +72,8 @@ def blend(name: str, lots: Sequence[Lot]) -> Lot:
             "disease": next((ailment for ailment in AILING if any(lot.disease == ailment for lot in lots)), None),
             "treated": any(lot.treated for lot in lots),
             "beetle": any(lot.beetle for lot in lots),
-            "heather": any(lot.heather for lot in lots),
+            "heather": all(lot.heather for lot in lots),  # else the limit of other honey holds, which is the safe end
+            "settles_with": (),
             "sets_soon": any(lot.sets_soon for lot in lots),
         }
     )

@@ -288,6 +288,12 @@ class Expansion:
         own = self.subjects.referred_to(self.rules.by_key[key], subject, across)
         return [draft for one in own for draft in self.drafts.get((key, one), ())]
 
+    def _of_parents(self, key: str, subject: Subject) -> list[Draft]:
+        """The drafts of another card for the lots that met in this one."""
+        of = [path.partition("/") for path in self.happened.parents.get(subject.path(), ())]
+        parents = [one for one in self.subjects.all if one.lot and any((one.harvest, one.lot) == (harvest, lot) for harvest, _, lot in of)] if of else []
+        return [draft for one in parents for draft in (self.drafts.get((key, one)) or self._of_parents(key, one))]
+
     def _lines(self, card: LoadedCard, subject: Subject, drafts: Sequence[Draft]) -> Iterator[Draft]:
         """
         The lines of checklists that a card's drafts are: of the batch of their number, or of the last there is; again with each repetition.
@@ -322,7 +328,7 @@ class Expansion:
 
     def _link(self, card: LoadedCard, subject: Subject, drafts: list[Draft]) -> None:
         for key, relation in card.after.items():
-            targets = self._steps(self._targets(key, subject, relation.across))
+            targets = self._steps(self._targets(key, subject, relation.across) or self._of_parents(key, subject))
             if not targets:
                 continue
             lag, greatest = self._lag(card, subject, key, relation)

@@ -99,7 +99,8 @@ def withhold_followers(drafts: Sequence[Draft], happened: Happened) -> None:
             if draft.held is not None or draft.refusal is not None or draft.id in happened.done or draft.id in happened.skipped or draft.begun is not None:
                 continue
             for before in [by_id[link.task] for link in draft.links if link.task in by_id and not by_id[link.task].has_time]:
-                if _within(draft.subject, before.subject) or _goes_on(before, by_id):
+                met = before.subject.path() in happened.parents.get(draft.subject.path(), ())
+                if met or _within(draft.subject, before.subject) or _goes_on(before, by_id):
                     draft.held = before.held
                     draft.refusal = None if before.held else say("waits for the impossible", before=before.title)
                     changed = True

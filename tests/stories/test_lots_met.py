@@ -123,3 +123,43 @@ def test_taken_back_they_are_two_again(met: Keeper) -> None:
     met.types("undo")
     assert met.view.parents == {}
     assert met.has("m/bottle")
+
+
+@pytest.fixture
+def said(new_place: str, tmp_path: Path) -> Keeper:
+    """The harvest file itself says that b and c go into one tank; the blend waits for both from the first plan on."""
+    keeper = Keeper(new_place, "kestrel_bank", "Europe/Ljubljana", "2026-08-11T11:00")
+    lots = (
+        "  - {id: b, kind: extracted, frames: 10, frame: medium, moisture: 17.4 %, settles with: c}\n"
+        "  - {id: c, kind: extracted, frames: 6, frame: medium, moisture: 18.2 %}\n"
+    )
+    (tmp_path / "ridge-2.yaml").write_text(f"harvest: ridge-2\npulled: 2026-08-11T10:30\nhives: [north, ridge]\nlots:\n{lots}", encoding="utf-8")
+    keeper.types("log", str(tmp_path / "ridge-2.yaml"))
+    return keeper
+
+
+def test_a_harvest_may_say_that_its_lots_meet(said: Keeper) -> None:
+    """One settling after both are strained; the record leads to both."""
+    settle = said.task("b-c/settle")
+    assert settle.start >= max(said.task("b/strain").finish, said.task("c/strain").finish)
+    assert not said.has("b/settle")
+    assert said.task("b-c/bottle").status == "provisional"
+    said.waits_until("2026-08-12T21:00").types("done", "b/spin", "c/spin", "b/strain", "c/strain", "--yes")
+    said.types("done", "b-c/settle")
+    assert said.task("b-c/settle").begun
+    assert "went into ridge-2/b-c already" in said.types("done", "b/settle", "--with", "c", refused=True)
+    assert "Made of: ridge-2/b, ridge-2/c" in " ".join(said.types("record", "b-c").split())
+    assert "Went into: ridge-2/b-c" in " ".join(said.types("record", "c").split())
+
+
+def test_what_stops_one_of_them_stops_what_is_made_of_both(said: Keeper) -> None:
+    """Foulbrood in a hive, before anything was spun."""
+    said.types("observe", "foulbrood", "--of", "north")
+    assert {said.task(f"b-c/{card}").held_by for card in ("settle", "bottle")} == {"foulbrood"}
+
+
+def test_a_little_heather_among_other_honey_has_the_limit_of_other_honey(new_place: str, tmp_path: Path) -> None:
+    """Ling heather may hold 23 % of water, what is mixed with other honey not."""
+    keeper = spun(new_place, tmp_path, "21 %, heather: yes")
+    assert "over 18.6 %" in keeper.types("done", "b/settle", "--with", "m")
+    assert keeper.task("b-ridge-3-m/bottle").held_by == "moisture"
