@@ -74,6 +74,7 @@ def blend(name: str, lots: Sequence[Lot]) -> Lot:
             "beetle": any(lot.beetle for lot in lots),
             "heather": all(lot.heather for lot in lots),  # else the limit of other honey holds, which is the safe end
             "settles_with": (),
+            "buckets": next((lot.buckets for lot in lots if lot.buckets is not None), None),
             "sets_soon": any(lot.sets_soon for lot in lots),
         }
     )

@@ -106,6 +106,8 @@ class Expansion:
                 drafts[:] = self._lines(self.rules.by_key[key], subject, drafts)
         for (key, subject), drafts in self.drafts.items():
             self._link(self.rules.by_key[key], subject, drafts)
+        for made, of in self.happened.parents.items():
+            self._after_parents(made, of)
         return [draft for drafts in self.drafts.values() for draft in drafts]
 
     def _of_hives(self, problem: Problem) -> dict[str, OfHives]:
@@ -313,6 +315,15 @@ class Expansion:
                 yield line
             if not of:
                 yield draft
+
+    def _after_parents(self, made: str, of: Sequence[str]) -> None:
+        """Nothing is done of a lot before the others are in it: what follows no work of its own or of theirs follows what the rest does."""
+        drafts = [draft for (_, subject), found in self.drafts.items() if subject.path() == made for draft in found]
+        own = {draft.id for draft in drafts}
+        before = dict.fromkeys(link.task for draft in drafts for link in draft.links if path_of(link.task) in of)
+        for draft in drafts:
+            if draft.alongside is None and draft.repetition is None and not any(link.task in own or link.task in before for link in draft.links):
+                draft.links += [Link(task) for task in before]
 
     def _steps(self, targets: Iterable[Draft]) -> list[Draft]:
         """Drafts with the step in place of each line of its checklist: nobody waits for a line alone."""
