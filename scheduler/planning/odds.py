@@ -58,20 +58,23 @@ class _Model:
 
     def __init__(self, network: Network, placed: Schedule, as_of: int, zone: tzinfo, outside: Collection[str], missed: float) -> None:
         self.as_of, self.zone, self.outside, self.missed = as_of, zone, outside, missed
-        near = {name for name, at in placed.items() if at.start <= as_of + REACH}
+        last = max((_latest(task, placed[task.id]) for task in network.tasks if _is_limited(task) and _starts(task, placed) <= as_of + REACH), default=as_of)
+        near = {name for name, at in placed.items() if at.start <= last}  # what is planned for later delays nothing that is judged
         tasks = tuple(task for task in network.tasks if task.id in near)
         relations = tuple(one for one in network.precedences if one.before in near and one.after in near)
         self.network, self.placed = replace(network, tasks=tasks, precedences=relations), {name: placed[name] for name in near}
         first = datetime.fromtimestamp(as_of, zone).date()
-        self.days = [first + timedelta(number) for number in range(REACH // DAY + 30)]
+        self.days = [first + timedelta(number) for number in range((last - as_of) // DAY + 10)]
         self.people = sorted({task.hands for task in tasks})
         self.known = known = priorities_of(self.network)
         self.order = sorted(near, key=lambda name: (not known.tasks[name].begun, placed[name].start, known.depth.get(name, 0), name))
+        self._followed = tuple(self._no_sooner(task) for task in self.network.tasks)
+        self._midnights = {day: int(datetime.combine(day, time(0), zone).timestamp()) for day in (*self.days, self.days[-1] + timedelta(1))}
         self._intervals: dict[tuple[str, int], list[Interval]] = {}  # of a calendar that begin on a day
 
     def judged(self) -> list[Task]:
         """The tasks with a limit that is still kept, on which food safety, the colony or the crop hangs, and which can come otherwise than planned."""
-        found = (task for task in self.network.tasks if task.loss != COMFORT and not task.fixed and (task.due is not None or task.deadline is not None))
+        found = (task for task in self.network.tasks if _is_limited(task))
         moves = (task for task in found if task.begin or task.end or task.id in self.known.predecessors)  # a mere decision is nobody's hours
         return [task for task in moves if not self._late(task, self.placed)]
 
@@ -95,18 +98,17 @@ class _Model:
 
     def kept(self, future: _Future, judged: Iterable[Task]) -> tuple[dict[str, bool], dict[str, int]]:
         """Which limits are kept in a future, and when each task is over, by the better of the two ways to go on."""
-        network = self._of(future)
-        best = self._shifted(network)
-        missed = cost_of(network, best).limits()
-        if missed.unplaced or missed.food_safety or missed.colony or missed.crop:  # else no other way could keep more of what is judged
+        calendars: dict[str, Calendar] = {}
+        best = self._shifted(self._of(future, self._followed, calendars))
+        if any(task.id not in best or self._late(task, best) for task in judged):  # else no other way could keep more of what is judged
+            network = self._of(future, self.network.tasks, calendars)
             fresh = construct(network)
-            best = fresh if cost_of(network, fresh).limits() < missed else best
+            best = fresh if cost_of(network, fresh).limits() < cost_of(network, best).limits() else best
         found = {task.id: task.id in best and not self._late(task, best) for task in judged}
         return found, {name: at.finish for name, at in best.items()}
 
-    def _of(self, future: _Future) -> Network:
-        """The network in which that happens."""
-        calendars: dict[str, Calendar] = {}
+    def _of(self, future: _Future, tasks: Iterable[Task], calendars: dict[str, Calendar]) -> Network:
+        """The network in which that happens; its calendars are kept for the next."""
 
         def less(key: str | None, task: Task) -> str | None:
             if key is None:
@@ -123,12 +125,11 @@ class _Model:
             begin, end = (ceil_to_minute(length * future.factors[task.id]) if length else 0 for length in (task.begin, task.end))
             return replace(task, begin=begin, end=end, begin_calendar=less(task.begin_calendar, task), end_calendar=less(task.end_calendar, task))
 
-        tasks = tuple(map(otherwise, self.network.tasks))
-        return replace(self.network, tasks=tasks, calendars=calendars)
+        return replace(self.network, tasks=tuple(map(otherwise, tasks)), calendars=calendars)
 
     def _without(self, key: str, days: Collection[date]) -> Calendar:
         """A calendar without some days, but for the hours that run as it is asked: whoever asks is there."""
-        gone = sorted((self._midnight(day), self._midnight(day + timedelta(1))) for day in days)
+        gone = sorted((self._midnights[day], self._midnights[day + timedelta(1)]) for day in days)
 
         def spans(day: int) -> Iterator[Interval]:
             for start, end in self._begun_on(key, day):
@@ -149,14 +150,10 @@ class _Model:
             self._intervals[key, day] = found
         return self._intervals[key, day]
 
-    def _midnight(self, day: date) -> int:
-        return int(datetime.combine(day, time(0), self.zone).timestamp())
-
     def _shifted(self, network: Network) -> dict[str, Placement]:
         """The plan followed: nothing starts, or is ended by hands, before it was planned to, and all in the order of the plan."""
-        tasks = {task.id: self._no_sooner(task) for task in network.tasks}
-        held = replace(network, tasks=tuple(tasks.values()))
-        partial = PartialSchedule(held, Priorities(tasks, self.known.predecessors, self.known.successors, self.known.greatest_lags))
+        tasks = {task.id: task for task in network.tasks}
+        partial = PartialSchedule(network, Priorities(tasks, self.known.predecessors, self.known.successors, self.known.greatest_lags))
         for name in self.order:
             if name not in partial.placements and all(one.before in partial.placements for one in partial.predecessors.get(name, ())):
                 at = partial.earliest(tasks[name])
@@ -174,6 +171,21 @@ class _Model:
     def _late(self, task: Task, schedule: Schedule) -> bool:
         at, lags = schedule[task.id], self.known.greatest_lags.get(task.id, ())
         return bool(seconds_late(task, at) or wait_late(task, at) or any(lag_late(lag, self.known.tasks, schedule) for lag in lags))
+
+
+def _is_limited(task: Task) -> bool:
+    """Whether food safety, the colony or the crop hangs on a limit of a task."""
+    return task.loss != COMFORT and not task.fixed and (task.due is not None or task.deadline is not None)
+
+
+def _starts(task: Task, placed: Schedule) -> float:
+    return placed[task.id].start if task.id in placed else math.inf
+
+
+def _latest(task: Task, at: Placement) -> int:
+    """The latest start [s since 1970] at which a task, as long as it is planned, would still be judged."""
+    limit = max(limit for limit in (task.due, task.deadline) if limit is not None)
+    return max(at.start, limit - (at.finish - at.start))
 
 
 def odds(
