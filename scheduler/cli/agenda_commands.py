@@ -9,6 +9,8 @@ from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
 from scheduler.cli.terminal import text_width
 
+GLANCE = 40  # futures, where nobody asked how likely it is; assumed
+
 
 @click.command(epilog="Example: afterpull agenda --at apiary")
 @click.option("--all", "everything", is_flag=True, help="Show what comes later too.")
@@ -41,11 +43,16 @@ def agenda(everything: bool, person: str | None, place: str | None, likely: bool
             plan = plan._replace(warnings=(*early_ticks(book, plan, moment), *plan.warnings))
         unplanned = () if part.words else view.unplanned
         click.echo(shown(plan, moment, moved, overdue, unplanned=unplanned, part=part.words, everything=everything, width=text_width()), nl=False)
-        if likely:
-            from scheduler.outputs.text.odds_text import odds_text
+        if likely or not part.words:
+            from scheduler.outputs.text.odds_text import doubtful_lines, odds_text
             from scheduler.planning.planner import plan_with_odds
 
-            click.echo("\n" + odds_text(plan, plan_with_odds(view.problem, cures=False)[1], view.yard.evenings_missed, text_width()), nl=False)
+            if likely:
+                _, odds = plan_with_odds(view.problem, cures=False, help=True)
+                click.echo("\n" + odds_text(plan, odds, view.yard.evenings_missed, text_width()), nl=False)
+            else:
+                _, odds = plan_with_odds(view.problem, GLANCE, cures=False, causes=False)
+                click.echo(doubtful_lines(plan, odds, text_width()), nl=False)
 
 
 @click.command(epilog="Example: afterpull why a/freeze")

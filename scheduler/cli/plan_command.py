@@ -56,7 +56,7 @@ def plan(
 
         moment = as_of or now()
         problem = problem_of(harvests, yard, rules, moment)
-        found, odds = plan_with_odds(problem) if likely else (planned(problem), None)
+        found, odds = plan_with_odds(problem, help=True) if likely else (planned(problem), None)
         text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, problem.rules, as_json, why, odds)
         if odds is not None and not (as_json or compare or why):
             from scheduler.outputs.text.odds_text import odds_text

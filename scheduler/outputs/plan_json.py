@@ -27,13 +27,14 @@ def plan_json(plan: Plan, odds: Sequence[Odds] | None = None) -> dict[str, Any]:
         "sittings": [_sitting(one, tasks, plan.timezone, leave.get(one.id)) for one in coming],
         "warnings": [{"kind": warning.kind, "task": warning.task, "text": in_words(warning.says, reader)} for warning in plan.warnings],
     }
-    return said if odds is None else said | {"odds": [_odds(one, plan.timezone) for one in odds]}
+    return said if odds is None else said | {"odds": [_odds(one, plan.timezone, reader) for one in odds]}
 
 
-def _odds(one: Odds, timezone: str) -> dict[str, Any]:
+def _odds(one: Odds, timezone: str, reader: Reader) -> dict[str, Any]:
     """In how many of the sampled futures a limit is kept, and when its task is over."""
     times = {"median": iso(one.median, timezone), "nine_in_ten": iso(one.nine_in_ten, timezone)}
-    return {"task": one.task, "kept": one.kept, "of": one.of, **times, "hangs_on": one.hangs_on or None}
+    help = {"says": in_words(one.help[0], reader), "kept": one.help[1], "of": one.help[2]} if one.help else None
+    return {"task": one.task, "kept": one.kept, "of": one.of, **times, "hangs_on": one.hangs_on or None, "help": help}
 
 
 def _sitting(one: Sitting, tasks: Mapping[str, PlannedTask], timezone: str, leave: int | None) -> dict[str, Any]:

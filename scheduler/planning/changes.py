@@ -10,10 +10,10 @@ from zoneinfo import ZoneInfo
 from scheduler.facts.harvest import Harvest
 from scheduler.facts.hours import Spans, joined
 from scheduler.facts.yard import Yard
-from scheduler.planning.draft import Draft
 from scheduler.planning.holds import room
 from scheduler.planning.problem import Problem
 from scheduler.quantities import Statement, celsius, elapsed, instant, say
+from scheduler.rules.rule_set import LoadedCard
 
 MINUTES = 5 * 60  # free time is asked for in steps of this [s]
 AWAKE = (time(7), time(22))  # nobody is asked for time in the night, and a day kept free is this; assumed
@@ -102,25 +102,25 @@ def colder(freezer: str, temperature: float) -> Change:
     return Change(f"colder {freezer}", say("freezer turned down", resource=freezer, temperature=celsius(temperature)), of)
 
 
-def taking(person: str, draft: Draft) -> Change:
+def taking(person: str, card: LoadedCard) -> Change:
     """A card that somebody may do too."""
 
     def of(problem: Problem) -> Problem:
-        return _with_takes(problem, person, (*problem.yard.people[person].takes, draft.card.key))
+        return _with_takes(problem, person, (*problem.yard.people[person].takes, card.key))
 
-    return Change(f"taker {person}", say("takes too", person=person, card=draft.card.name), of)
+    return Change(f"taker {person}", say("takes too", person=person, card=card.name), of)
 
 
-def doing(person: str, draft: Draft) -> Change:
+def doing(person: str, card: LoadedCard) -> Change:
     """A card that is somebody's alone left to the keeper too."""
 
     def of(problem: Problem) -> Problem:
         people = problem.yard.people
-        only = tuple(word for word in people[person].only if word not in (draft.card.key, draft.card.name))
-        changed = people[person].model_copy(update={"only": only, "takes": (*people[person].takes, draft.card.key)})
+        only = tuple(word for word in people[person].only if word not in (card.key, card.name))
+        changed = people[person].model_copy(update={"only": only, "takes": (*people[person].takes, card.key)})
         return problem._replace(yard=problem.yard.model_copy(update={"people": {**people, person: changed}}))
 
-    return Change(f"keeper {person}", say("left to the keeper too", person=person, card=draft.card.name), of)
+    return Change(f"keeper {person}", say("left to the keeper too", person=person, card=card.name), of)
 
 
 def _with_takes(problem: Problem, person: str, takes: tuple[str, ...]) -> Problem:

@@ -229,9 +229,9 @@ class _Search:
             draft = drafts[key]
             if draft.person is None:
                 for person in self.problem.yard.people:
-                    yield Kind((taking(person, draft),))
+                    yield Kind((taking(person, draft.card),))
             elif draft.bound and {draft.card.key, draft.card.name} & set(self.problem.yard.people[draft.person].only):
-                yield Kind((doing(draft.person, draft),))
+                yield Kind((doing(draft.person, draft.card),))
 
     def _chain(self, name: str) -> list[str]:
         """A task and all that it waits for, which is still to be done."""

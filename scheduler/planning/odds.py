@@ -20,6 +20,7 @@ from scheduler.planning.objective import COMFORT, cost_of, lag_late, seconds_lat
 from scheduler.planning.partial_schedule import PartialSchedule
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.serial_sgs import construct
+from scheduler.quantities import Statement
 
 FUTURES = 200
 REACH = 45 * DAY  # s ahead within which limits are judged and evenings missed; assumed
@@ -43,6 +44,7 @@ class Odds(NamedTuple):
     nine_in_ten: int
     hangs_on: str = ""
     day: date | None = None
+    help: tuple[Statement, int, int] | None = None  # what would keep it in more futures: a change, in how many it is kept then, and of how many
 
 
 class _Future(NamedTuple):

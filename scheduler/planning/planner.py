@@ -23,6 +23,7 @@ from scheduler.planning.local_search import late_whatever_the_order, schedule
 from scheduler.planning.network import Network, Placement, violations
 from scheduler.planning.objective import cost_of
 from scheduler.planning.odds import FUTURES, Odds, odds
+from scheduler.planning.odds_help import with_help
 from scheduler.planning.other_ways import OtherWays, to_mind
 from scheduler.planning.plan import Link, Plan, Reason, Stopped, Warning
 from scheduler.planning.priority import Priorities, priorities_of
@@ -56,9 +57,9 @@ def plan(problem: Problem, *, cures: bool = True, search: bool = True) -> Plan:
 
 
 def plan_with_odds(
-    problem: Problem, futures: int = FUTURES, *, cures: bool = True, causes: bool = True, seed: str | None = None
+    problem: Problem, futures: int = FUTURES, *, cures: bool = True, causes: bool = True, seed: str | None = None, help: bool = False
 ) -> tuple[Plan, tuple[Odds, ...]]:
-    """The whole answer, and how likely its limits are kept, with the `causes` of a miss.
+    """The whole answer, and how likely its limits are kept, with the `causes` of a miss, and what would `help` the least likely.
 
     The `seed` is of the plan, so that the same plan gives the same words; plans that are compared are given one for all.
     """
@@ -70,9 +71,12 @@ def plan_with_odds(
     outside = {task.id for task in found.tasks if task.place not in INDOORS}
     own = sha256(repr(sorted((name, at.start, at.finish) for name, at in placed.items())).encode()).hexdigest()
     missed = planning.problem.yard.evenings_missed
-    return found, odds(
-        network, placed, planning.problem.as_of, planning.zone, outside, missed=missed, futures=futures, seed=own if seed is None else seed, causes=causes
-    )
+    seed = own if seed is None else seed
+    likely = odds(network, placed, planning.problem.as_of, planning.zone, outside, missed=missed, futures=futures, seed=seed, causes=causes)
+    if help:
+        fewer = -(-futures // 2)
+        likely = with_help(problem, (found, likely), lambda changed: plan_with_odds(changed, fewer, cures=False, causes=False, seed=seed))
+    return found, likely
 
 
 def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from scheduler.outputs.text.rows import Rows
 from scheduler.outputs.text.wrapping import Pen
-from scheduler.outputs.wording.sentence import title_of
+from scheduler.outputs.wording.sentence import in_words, reader_of, title_of
 from scheduler.planning.odds import FASTEST, SLOWEST, Odds
 from scheduler.planning.plan import Plan
 
@@ -19,6 +19,7 @@ SHARES = (
     (0.1, "1 in 5"),
 )  # the least share that is called so; between two, the nearer
 NOT_LIKELY = "not likely"
+THREE_IN_FOUR = SHARES[2][0]
 SURE = 0.95  # from here up a limit is one of "the others"
 MOST = 8
 
@@ -31,6 +32,18 @@ def share_words(kept: int, of: int) -> str:
 def odds_text(plan: Plan, odds: Sequence[Odds], missed: float, width: int = 80, colour: bool = False) -> str:
     """The limits that may well be missed, the least likely first; those the plan misses already; what was assumed, in a line."""
     return "\n".join(_lines(plan, odds, missed, Rows(plan), Pen(width, colour))) + "\n"
+
+
+def doubtful_lines(plan: Plan, odds: Sequence[Odds], width: int = 80) -> str:
+    """For the plain agenda: the limit that is least likely kept, where that is less than 3 in 4; else nothing."""
+    rows = Rows(plan)
+    found = next((one for one in odds if one.kept < THREE_IN_FOUR * one.of and one.task in rows.tasks), None)
+    if found is None:
+        return ""
+    task, pen = rows.tasks[found.task], Pen(width, colour=False)
+    due = f", due {rows.when(task.due)}" if task.due is not None else ""
+    words = f"{title_of(task)}{due}: {share_words(found.kept, found.of)}. What it hangs on and what would help: afterpull agenda --odds [{task.id}]"
+    return "\n".join(["", pen.paint("HOW LIKELY", "heading"), *pen.wrapped(words, first=" - ", indent=3)]) + "\n"
 
 
 def _lines(plan: Plan, odds: Sequence[Odds], missed: float, rows: Rows, pen: Pen) -> Iterator[str]:
@@ -57,7 +70,14 @@ def _sentence(one: Odds, rows: Rows) -> str:
     task = rows.tasks[one.task]
     due = f", due {rows.when(task.due)}" if task.due is not None else ""
     times = f"Usually over {rows.when(one.median)}, in 9 of 10 by {rows.when(one.nine_in_ten)}."
-    return f"{title_of(task)}{due}: {share_words(one.kept, one.of)}. {times} {_hangs_on(one, rows)} [{one.task}]"
+    return f"{title_of(task)}{due}: {share_words(one.kept, one.of)}. {times} {_hangs_on(one, rows)}{_help(one, rows)} [{one.task}]"
+
+
+def _help(one: Odds, rows: Rows) -> str:
+    if one.help is None:
+        return ""
+    change, kept, of = one.help
+    return f" What would help: {in_words(change, reader_of(rows.plan))}: {share_words(kept, of)}."
 
 
 def _hangs_on(one: Odds, rows: Rows) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from click.testing import CliRunner
@@ -45,6 +46,7 @@ def test_the_least_likely_comes_first_with_what_it_hangs_on_and_what_was_assumed
     told = " ".join(text.partition("HOW LIKELY")[2].split())
     assert told.startswith("- Freeze 24 packages of lot comb, due Tue 23 Jun 18:28: ")
     assert "It hangs on Sun 21 Jun: keep those hours." in told
+    assert "What would help: 2 frames of levee-1/comb kept whole for now, in the freezer or warm and dry: " in told
     assert "Assumed: work takes 0.7 to 1.8 of its time, 1 day in 10 missed, wet spells close work outside; 200 futures." in told
     assert not re.search(r"\d %", told.partition("Yours:")[0])
     assert CliRunner().invoke(main, words).output == text
@@ -76,7 +78,22 @@ def test_a_program_reads_them_beside_the_plan() -> None:
     found = json.loads(CliRunner().invoke(main, [*words, "--odds"]).output)
     tasks = {task["id"] for task in found["tasks"]}
     assert found["odds"]
+    assert found["odds"][0]["help"]["kept"] > found["odds"][0]["help"]["of"] / 2
     for one in found["odds"]:
-        assert one.keys() == {"task", "kept", "of", "median", "nine_in_ten", "hangs_on"}
+        assert one.keys() == {"task", "kept", "of", "median", "nine_in_ten", "hangs_on", "help"}
         assert one["task"] in tasks
         assert one["kept"] <= one["of"] == 200
+
+
+@pytest.mark.slow
+def test_the_plain_agenda_says_it_only_where_a_limit_is_less_likely_than_three_in_four(tmp_path: Path, ridge: Keeper) -> None:
+    """Where every other day is missed, in one line; what Kestrel Bank has to do is likely, and nothing is said."""
+    assert "HOW LIKELY" not in ridge.types("agenda")
+    copytree(LEVEE.parent, tmp_path / "bend")
+    with (tmp_path / "bend" / "yard.yaml").open("a", encoding="utf-8") as yard:
+        yard.write("\nevenings missed: 50 %\n")
+    keeper = Keeper(tmp_path / "levee.sqlite", str(tmp_path / "bend"), "America/Chicago", "2026-06-20T08:30").logs("levee-1")
+    said = " ".join(keeper.types("agenda").partition("HOW LIKELY")[2].split())
+    assert re.match(r"- \w[^:]*, due \w+ \d+ Jun \d\d:\d\d: (half|1 in 5|not likely)\. What it hangs on and what would help: afterpull agenda --odds \[", said)
+    assert said.count(" - ") == 0
+    assert "HOW LIKELY" not in keeper.types("agenda", "--at", "apiary")
