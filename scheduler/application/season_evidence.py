@@ -87,8 +87,7 @@ def unseen(marks: Sequence[Mark], observed: Mapping[str, Sequence[date]]) -> lis
 
 def flight_temperature(rules: Rules) -> float:
     """The least temperature bees fly at [°C], as the rules have it."""
-    values = (one["flight temperature"].value for one in rules.parameters.values() if "flight temperature" in one)
-    return next((float(value) for value in values if isinstance(value, int | float)), FLIGHT)
+    return rules.number("flight temperature", FLIGHT)
 
 
 def air_of(freezers: Sequence[str], series: Sequence[SeriesRecorded], readings: Sequence[Reading], zone: ZoneInfo) -> dict[str, AirRecord]:

@@ -1,35 +1,66 @@
-"""`afterpull pull`: before a pull, on which day how many frames can be worked up in time. Nothing is recorded."""
+"""`afterpull pull`: before a pull, whether it is time, and on which day how many frames can be worked up in time. Nothing is recorded."""
 
 from __future__ import annotations
+
+from typing import TYPE_CHECKING
 
 import click
 
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
+from scheduler.cli.quantity_options import option
 from scheduler.cli.terminal import text_width
 
+if TYPE_CHECKING:
+    from scheduler.application.ledger_view import LedgerView
 
-@click.command(epilog="Example: afterpull pull tomorrow --like ridge-2 --days 3")
-@click.argument("day", default="tomorrow")
-@click.option("--like", required=True, metavar="HARVEST", help="A logged harvest, or the path of a harvest file, with lots of the same kinds.")
+
+@click.command(epilog="Example: afterpull pull, or: afterpull pull tomorrow --like ridge-2 --days 3")
+@click.argument("day", required=False)
+@click.option("--like", metavar="HARVEST", help="A logged harvest, or the path of a harvest file, with lots of the same kinds.")
 @click.option("--frames", multiple=True, metavar="LOT=N", help="So many frames of this lot, whatever the rest; may be repeated.")
 @click.option("--days", default=1, metavar="N", help="This day and the days after it, up to 31.")
 @click.option("--odds", "likely", is_flag=True, help="Say too how many frames make it in 9 of 10 weeks: evenings are missed, work takes longer, it rains.")
+@option("--capped", "share", 'Without --like: how much of a sample of frames is capped, such as "80 %".')
+@option("--moisture", "share", 'Without --like: the water in their honey, such as "17.8 %".')
+@click.option("--of", "apiary", metavar="APIARY", help="Without --like: of one apiary, where the yard file names several.")
 @ledger_option
-def pull(day: str, like: str, frames: tuple[str, ...], days: int, likely: bool, ledger: str | None) -> None:
-    """For each day: the most frames that miss no limit, what one more would miss, when wet frames go back and mites are treated."""
+def pull(
+    day: str | None,
+    like: str | None,
+    frames: tuple[str, ...],
+    days: int,
+    likely: bool,
+    capped: float | None,
+    moisture: float | None,
+    apiary: str | None,
+    ledger: str | None,
+) -> None:
+    """
+    Is it time? What speaks for pulling now and what against, each with its number.
+
+    With --like, for each day: the most frames that miss no limit, what one more would miss, when wet frames go back and mites are treated.
+    """
     with refusals():
         from scheduler.application import before_pull
         from scheduler.application.clock import now
         from scheduler.application.ledger_view import view_at
         from scheduler.application.lookup import moment_of
+        from scheduler.diagnostics import Fault
         from scheduler.outputs.text import pull_table
 
         moment, width = int(now().timestamp()), text_width()
         with opened(ledger) as book:
             view = view_at(book, moment)
+        if like is None:
+            if day is not None or frames or likely:
+                raise Fault("how many frames on which day depends on the lots", f"afterpull pull {day or 'tomorrow'} --like HARVEST, logged or a file")
+            click.echo(_is_it_time(view, capped, moisture, apiary, moment, width), nl=False)
+            return
+        if capped is not None or moisture is not None or apiary is not None:
+            raise Fault("--capped, --moisture and --of ask whether it is time", "afterpull pull without --like")
         template = before_pull.template_of(view, like, frames)
-        rows = before_pull.days(view, template, moment_of(day, moment, view.zone, ahead=True), days, moment, likely=likely)
+        rows = before_pull.days(view, template, moment_of(day or "tomorrow", moment, view.zone, ahead=True), days, moment, likely=likely)
         found = []
         for number, one in enumerate(rows):
             if number == 0:
@@ -37,3 +68,12 @@ def pull(day: str, like: str, frames: tuple[str, ...], days: int, likely: bool, 
             found.append(one)
             click.echo("\n".join(pull_table.row(one, view.zone, width)))
         click.echo("\n".join(pull_table.best(found, template.harvest, view.zone, width)))
+
+
+def _is_it_time(view: LedgerView, capped: float | None, moisture: float | None, apiary: str | None, moment: int, width: int) -> str:
+    from scheduler.application.pull_time import is_it_time_text
+    from scheduler.application.yard_check import known_apiary
+    from scheduler.planning.is_it_time import Sample
+
+    place = known_apiary(apiary, view.yard.apiaries) if apiary is not None else None
+    return is_it_time_text(view, Sample(capped, moisture), place, moment, width)

@@ -140,6 +140,11 @@ class Rules:
         """Parameters by set and name."""
         return {one.name: {name: self._parameter(one, name, item) for name, item in one.parameters.items()} for one in self.sets.values()}
 
+    def number(self, name: str, otherwise: float) -> float:
+        """A number by its name alone, in whichever set it stands [SI]; `otherwise` where none has it."""
+        found = (one[name].value for one in self.parameters.values() if name in one)
+        return next((float(value) for value in found if isinstance(value, int | float)), otherwise)
+
     @cached_property
     def treatments(self) -> dict[str, dict[str, Value]]:
         """The table of active ingredients: by ingredient and key of its row, as SI values."""

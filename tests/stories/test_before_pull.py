@@ -141,3 +141,15 @@ def test_fewer_frames_make_it_in_nine_of_ten_weeks_than_fit(thursday: Keeper) ->
     [steady] = days(view, template, thursday.moment("2026-08-09T10:30"), 1, thursday.now, likely=True)
     assert steady.safe is not None
     assert steady.safe >= safe
+
+
+def test_whether_it_is_time_is_said_with_its_numbers_and_nothing_is_recorded(thursday: Keeper) -> None:
+    """Without a harvest to be like; the flow, a sample, robbing and the treatment. What asks for frames asks for a harvest."""
+    said = " ".join(thursday.types("pull", "--capped", "70 %", "--moisture", "17.4 %").split())
+    assert "the main flow ended on Mon 20 Jul" in said
+    assert "the sample has 17.4 % of water, your limit is 18.6 %" in said
+    assert said.index("AGAINST") < said.index("70 % is capped, and 80 % or more is usual")
+    assert "You decide." in said
+    assert "pull saturday --like HARVEST" in thursday.types("pull", "saturday", refused=True)
+    assert "without --like" in thursday.types("pull", "--like", "ridge-2", "--capped", "70 %", refused=True)
+    assert "has no unit" in thursday.types("pull", "--moisture", "17", refused=True)

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from datetime import date
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.facts.harvest import Harvest
-from scheduler.local_time import spoken
+from scheduler.local_time import day, spoken
 from scheduler.outputs.text.wrapping import Pen
 from scheduler.outputs.wording.sentence import in_words, reader_of
+from scheduler.planning.is_it_time import Spoken
 from scheduler.planning.plan import Plan, Warning
+from scheduler.quantities import Statement
 
 LEAD = 18  # columns of a moment
 BEST = 3  # days that are named at the end
@@ -75,3 +78,14 @@ def best(days: Sequence[Day], harvest: Harvest, zone: ZoneInfo, width: int) -> I
     lots = " ".join(f"--lot '{kinds[lot].kind} {count} {kinds[lot].frame}'" for lot, count in good[0].safe_lots or good[0].lots)
     hives = "".join(f" --hive '{hive}'" for hive in harvest.hives)
     yield from pen.wrapped(f"To plan it: afterpull log --harvest NAME --pulled '{spoken(good[0].pulled, zone)}'{hives} {lots}")
+
+
+def time_text(spoken: Spoken, today: date, place: str, words: Callable[[Statement], str], width: int) -> str:
+    """What speaks for pulling now and what against; the decision is the keeper's."""
+    pen = Pen(width, colour=False)
+    lines = list(pen.wrapped(f"{place}, {day(today, today.year)}: is it time to pull?"))
+    for title, said in (("FOR PULLING NOW", spoken.for_), ("AGAINST", spoken.against)):
+        lines += ["", title, *(line for one in said for line in pen.wrapped(words(one), first=" - ", indent=3))]
+        lines += [] if said else [" - nothing that is known"]
+    ask = "You decide. A sample of frames says more: --capped '80 %' --moisture '17.8 %'. How many on which day: afterpull pull saturday --like HARVEST"
+    return "\n".join([*lines, "", *pen.wrapped(ask)]) + "\n"

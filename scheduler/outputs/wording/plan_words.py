@@ -153,6 +153,21 @@ CURES = {
     "left to the keeper too": '"{card}" done by yourself, not only by {person}',
     "frames kept whole": "{count:g} frames of {lot} kept whole for now, in the freezer or warm and dry",
 }
+TIME_TO_PULL = {
+    "flow is over": "the main flow ended on {day:weekday}, {since} ago ({rests})",
+    "flow ends today": "the main flow ends about today ({rests})",
+    "flow goes on": "the main flow is expected until {day:weekday}, {left} more ({rests})",
+    "capped enough": "{capped} is capped; {least} or more is usual",
+    "capped too little": "{capped} is capped, and {least} or more is usual: what shakes out stays on the hive",
+    "dry enough": "the sample has {moisture} of water, your limit is {limit}",
+    "too wet to pull": "the sample has {moisture} of water, over your limit of {limit}: bees dry it better than you do",
+    "robbing begins": "robbing begins about {day:weekday}, in {left}: a pull before it draws fewer robbers",
+    "robbing is on": "robbing season is on until {last:weekday}: boxes covered at once, wet frames given back at dusk only",
+    "treatment can begin": "{active} needs its warm days before {warm:weekday}, so it begins by {latest:weekday}, in {left}, with the supers off",
+    "treatment is late": (
+        "pulled today, mites are treated by {begins:weekday}, and {active} would have to begin by {latest:weekday} for its warm days (until {warm:weekday})"
+    ),
+}
 VIOLATIONS = {
     "not placed": "{task}: not placed",
     "not in the network": "{task}: placed but not in the network",
@@ -183,4 +198,4 @@ TITLES = {
     "lies spaced in": "in the {resource}, one layer, air between",
 }
 AS_WRITTEN = {"rule": "{text}", "as written": "{text}"}  # what an author of rules wrote
-PLAN = {**WARNINGS, **REFUSALS, **REASONS, **HOLDS, **CURES, **VIOLATIONS, **TITLES, **AS_WRITTEN}
+PLAN = {**WARNINGS, **REFUSALS, **REASONS, **HOLDS, **CURES, **TIME_TO_PULL, **VIOLATIONS, **TITLES, **AS_WRITTEN}
