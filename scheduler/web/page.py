@@ -31,11 +31,15 @@ from scheduler.local_time import in_years
 from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
 from scheduler.outputs.text.lot_sheet import LotSheet
 from scheduler.outputs.text.now import days_shown, now_shown, task_shown
+from scheduler.outputs.text.odds_text import doubtful_tasks, likely_words
 from scheduler.outputs.text.season_text import season_text
 from scheduler.outputs.text.why import why_text
+from scheduler.planning.odds import Odds
+from scheduler.planning.planner import plan_with_odds
 from scheduler.web.guard import HEADERS, LARGEST, Guard
 
 WHY_WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
+FUTURES = 100  # that are sampled for a page; assumed
 MOST_FIELDS = 20  # of a form at most; ours have nine
 MOST_KEYS = 1_000  # forms that are remembered, so that one sent twice counts once
 Endpoint = Callable[[Request], Awaitable[Response] | Response]
@@ -54,6 +58,7 @@ class Page:
         self.style = files("scheduler.web").joinpath("templates", "page.css").read_text(encoding="utf-8")
         self.icon = files("scheduler.outputs.notify").joinpath("icons", "afterpull.svg").read_bytes()
         self._used: dict[str, str] = {}
+        self._likely: tuple[tuple[tuple[str, int, int], ...], tuple[Odds, ...]] = (), ()
         self._lock = threading.Lock()  # one form at a time: what is told is told of the plan that is shown
 
     def routes(self) -> list[Route]:
@@ -93,12 +98,21 @@ class Page:
 
     def _task(self, request: Request, view: LedgerView) -> Response:
         task = named(view.plan, request.path_params["task"], view.rules)
-        return self._html("task.html", task=task_shown(view.plan, task, view.now), why=why_text(view.plan_with_cures, task.id, width=WHY_WIDTH))
+        why, likely = why_text(view.plan_with_cures, task.id, width=WHY_WIDTH), likely_words(view.plan, self._odds(view), task.id)
+        return self._html("task.html", task=task_shown(view.plan, task, view.now), why=why, likely=likely)
 
     def _ahead(self, request: Request, view: LedgerView) -> Response:
         drawn = behind(view.yard, view.season, view.plan.as_of)
         pictures = [Markup(season_picture(view.plan, drawn, width, name)) for name, width in (("narrow", NARROW), ("broad", BROAD))]
-        return self._html("ahead.html", yard=view.plan.yard, days=days_shown(view.plan), pictures=pictures)
+        likely = doubtful_tasks(view.plan, self._odds(view))
+        return self._html("ahead.html", yard=view.plan.yard, days=days_shown(view.plan), pictures=pictures, likely=likely)
+
+    def _odds(self, view: LedgerView) -> tuple[Odds, ...]:
+        """How likely the plan is kept, worked out once for each plan that is shown."""
+        plan = tuple((task.id, task.start, task.finish) for task in view.plan.tasks)
+        if plan != self._likely[0]:
+            self._likely = plan, plan_with_odds(view.problem, FUTURES, cures=False)[1]
+        return self._likely[1]
 
     def _season(self, request: Request, view: LedgerView) -> Response:
         today = datetime.fromtimestamp(view.now, view.zone).date()

@@ -227,6 +227,15 @@ def test_the_weeks_ahead_stand_under_their_days(browser: Browser) -> None:
     assert 'href="/task/ridge-2/a/freeze.1"' in page or 'href="/task/ridge-2/b/bottle"' in page
 
 
+def test_how_likely_a_limit_is_kept_stands_at_its_task_and_over_the_weeks(browser: Browser) -> None:
+    """The freezing hangs on an evening; what has no limit says nothing of it."""
+    words = r"(19 of 20|9 of 10|3 in 4|half)\. Usually over "
+    assert re.search(f"In time: {words}", browser.opens("/task/ridge-2/a/freeze.1"))
+    assert "How likely" not in browser.opens("/task/ridge-2/b/bottle")
+    assert re.search(f"Freeze 16 packages of lot a</a>: {words}", browser.opens("/ahead"))
+    assert not re.search(r"\d %", browser.text.partition("How likely")[2].partition("</section>")[0])
+
+
 def test_the_weeks_ahead_are_a_picture_too_for_a_phone_and_for_paper(browser: Browser) -> None:
     """Two renders with ids of their own, no style of their own, which the policy would drop; their colours stand in the one stylesheet."""
     page = browser.opens("/ahead")

@@ -66,11 +66,27 @@ def _lines(plan: Plan, odds: Sequence[Odds], missed: float, rows: Rows, pen: Pen
     yield from pen.wrapped(f"{assumed} Yours: evenings missed: 5 % in the yard file.", style="aside")
 
 
+def likely_words(plan: Plan, odds: Sequence[Odds], task: str) -> str:
+    """How likely the limit of one task is kept, in a sentence or two; empty where it has none that is judged."""
+    found = next((one for one in odds if one.task == task), None)
+    return _likely(found, Rows(plan)) if found else ""
+
+
+def doubtful_tasks(plan: Plan, odds: Sequence[Odds]) -> list[tuple[str, str, str]]:
+    """The limits that may well be missed, the least likely first: the task, its title, and in a sentence or two how likely."""
+    rows = Rows(plan)
+    return [(one.task, title_of(rows.tasks[one.task]), _likely(one, rows)) for one in odds if one.kept < SURE * one.of and one.task in rows.tasks][:MOST]
+
+
 def _sentence(one: Odds, rows: Rows) -> str:
     task = rows.tasks[one.task]
     due = f", due {rows.when(task.due)}" if task.due is not None else ""
+    return f"{title_of(task)}{due}: {_likely(one, rows)} [{one.task}]"
+
+
+def _likely(one: Odds, rows: Rows) -> str:
     times = f"Usually over {rows.when(one.median)}, in 9 of 10 by {rows.when(one.nine_in_ten)}."
-    return f"{title_of(task)}{due}: {share_words(one.kept, one.of)}. {times} {_hangs_on(one, rows)}{_help(one, rows)} [{one.task}]"
+    return f"{share_words(one.kept, one.of)}. {times} {_hangs_on(one, rows)}{_help(one, rows)}"
 
 
 def _help(one: Odds, rows: Rows) -> str:
