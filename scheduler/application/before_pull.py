@@ -1,4 +1,4 @@
-"""Before a pull: on which day how many frames can be worked up without a limit missed, by planning each pull as if it had come."""
+"""Before a pull: whether it is time, and on which day how many frames can be worked up without a limit missed, by planning each pull as if it had come."""
 
 from __future__ import annotations
 
@@ -12,7 +12,9 @@ from scheduler.application.files import read_bytes
 from scheduler.application.ledger_view import LedgerView
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.harvest import Harvest, pulled_at, read_harvest
-from scheduler.outputs.text.pull_table import Day
+from scheduler.local_time import DAY
+from scheduler.outputs.text.pull_table import Day, time_text
+from scheduler.planning.is_it_time import Asked, Sample, is_it_time
 from scheduler.planning.plan import QUESTIONS, Plan, Warning
 from scheduler.planning.planner import Planning, plan_with_odds
 from scheduler.planning.problem import Problem
@@ -21,6 +23,7 @@ from scheduler.planning.task_ids import subject_of
 NAME = "a-pull-to-come"  # of a harvest that is only asked about; no harvest of a keeper is called so
 MOST = 3  # times the frames of the pull that it is like: beyond that nobody asks; assumed
 MOST_DAYS = 31
+CAPPED, TREATMENT_BY = 0.8, 21 * DAY  # where the keeper's own rules no longer say; common practice, assumed
 FUTURES, SAFE = 60, 0.9  # that are sampled for each number of frames, and the share of them in which each limit has to be kept
 
 
@@ -191,3 +194,18 @@ def _treated(view: LedgerView, plan: Plan | None) -> int | None:
     """When mites are treated then."""
     treating = {card.key for card in view.rules.cards if card.card.treats}
     return min((task.start for task in plan.tasks if task.rule in treating and task.is_open and task.has_time), default=None) if plan else None
+
+
+def asked_of(view: LedgerView) -> Asked:
+    """What the yard and its rules ask of a pull."""
+    row = view.rules.treatments.get(view.yard.treatment or "", {})
+    by, capped = view.rules.number("treatment by", TREATMENT_BY), view.rules.number("capped at least", CAPPED)
+    return Asked(capped, view.yard.limits.moisture, by, float(row.get("length", 0.0)), view.yard.treatment if row else None)
+
+
+def is_it_time_text(view: LedgerView, sample: Sample, apiary: str | None, now: int, width: int) -> str:
+    """What speaks for pulling now and what against, in words; of an `apiary` where the yard has several."""
+    today, seen = datetime.fromtimestamp(now, view.zone).date(), view.seen_at(apiary)
+    evidence = {mark: words[-1] for mark, words in seen.evidence.items() if words}
+    spoken = is_it_time(seen.season, today, sample, asked_of(view), evidence)
+    return time_text(spoken, today, apiary or view.yard.yard, view.words, width)

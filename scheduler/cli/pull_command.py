@@ -71,7 +71,7 @@ def pull(
 
 
 def _is_it_time(view: LedgerView, capped: float | None, moisture: float | None, apiary: str | None, moment: int, width: int) -> str:
-    from scheduler.application.pull_time import is_it_time_text
+    from scheduler.application.before_pull import is_it_time_text
     from scheduler.application.yard_check import known_apiary
     from scheduler.planning.is_it_time import Sample
 

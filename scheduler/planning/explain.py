@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from scheduler.local_time import HOUR
 from scheduler.planning.breaches import shortfalls
 from scheduler.planning.draft import Draft
+from scheduler.planning.freezer_warnings import warm_for
 from scheduler.planning.network import Network, Placement
 from scheduler.planning.plan import OPEN, Plan, PlannedTask, Reason, Status, Stopped, Told, Warning
 from scheduler.planning.problem import Problem
@@ -185,8 +186,11 @@ class _Answering:
         way = self.problem.yard.travel(draft.at) if draft.id in self.visits else 0
         if start - way < self.problem.as_of:
             way = 0  # who is there already has no way before them
+        warm = warm_for(draft, self.placed.get(draft.id)) if draft.begun is not None else None
         for at, before, words in draft.alerts:
-            says = say("spaced", text=words) if spaced and at == "start" else words
+            says: Words = say("spaced", text=words) if spaced and at == "start" else words
+            if warm is not None and at == "hold done":
+                says = say("held longer", text=says, warm=warm)
             if way and at == "start":
                 yield Told(start - before - way, say("leave for", place=draft.place, way=elapsed(way), text=says))
             else:

@@ -10,7 +10,7 @@ from scheduler.planning.draft import Draft
 from scheduler.planning.network import Placement
 from scheduler.planning.plan import Warning
 from scheduler.planning.problem import Problem
-from scheduler.quantities import celsius, elapsed, instant, say
+from scheduler.quantities import Quantity, celsius, elapsed, instant, say
 
 _LOOKED_AT = DAY  # s at the end of a log that show what the freezer does now (assumed)
 _SHOWN_BY = 12 * HOUR  # s of these that the rows have to span (assumed): a freezer recovers from a warm load in less
@@ -24,11 +24,17 @@ def freezer_warnings(problem: Problem, drafts: Sequence[Draft], placed: Mapping[
     for draft in drafts:
         if draft.id not in problem.happened.begun or draft.id in problem.happened.done or draft.id not in placed:
             continue
-        place = placed[draft.id]
-        for reason in draft.holds[min(place.mode, len(draft.holds) - 1)] if draft.holds else ():
-            if reason.says.kind == "floor extended":
-                warm = dict(reason.says.values)["warm"]
-                yield Warning("freezer was warm", draft.id, say("freezer was warm", title=draft.title, warm=warm, until=instant(place.hold_done)))
+        if warm := warm_for(draft, placed[draft.id]):
+            yield Warning("freezer was warm", draft.id, say("freezer was warm", title=draft.title, warm=warm, until=instant(placed[draft.id].hold_done)))
+
+
+def warm_for(draft: Draft, at: Placement | None) -> Quantity | None:
+    """For how long the freezer that a load lies in was warm, where it keeps longer for that."""
+    if at is None or not draft.holds:
+        return None
+    extended = (one.says for one in draft.holds[min(at.mode, len(draft.holds) - 1)] if one.says.kind == "floor extended")
+    found = next((says.get("warm") for says in extended), None)
+    return found if isinstance(found, Quantity) else None
 
 
 def _never_cold(problem: Problem) -> Iterator[Warning]:

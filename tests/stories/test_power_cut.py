@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from scheduler.outputs.wording.sentence import METRIC, Reader, in_words
+from scheduler.outputs.wording.sentence import METRIC, Reader, in_words, words_of
 from scheduler.planning.plan import PlannedTask
 from tests.keeper import Keeper
 
@@ -87,6 +87,7 @@ def test_a_power_cut_in_the_first_night_makes_the_hold_longer(keeper: Keeper, tm
     assert timedelta(hours=55) < held(keeper) < timedelta(hours=58)
     task = keeper.task("a/freeze.1")
     assert [told.at for told in task.alerts] == [task.hold_done]
+    assert "The freezer was warm for 8 h" in words_of(task.alerts[0].say)
     assert "warmer than -6.7 °C for" in reasons(task, "floor extended")[0]
     agenda = " ".join(keeper.types("agenda").split())
     assert "the freezer was warm for 8 h" in agenda

@@ -192,6 +192,7 @@ TITLES = {
     "minutes left of it": "{title} ({left} of {of} left)",
     "left of it": "{title} ({left:g} of {count:g} left)",
     "of some hives": "{title}: {hives}",
+    "held longer": "{text}. The freezer was warm for {warm}, so it was kept longer",
     "spaced": "{text}, one layer, air between",
     "lies in": "in the {resource}",
     "lies spaced": "one layer, air between",
