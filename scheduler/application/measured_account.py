@@ -16,13 +16,13 @@ from scheduler.outputs.wording.sentence import METRIC, Reader, in_words
 from scheduler.quantities import Quantity, Statement, celsius, convert, instant, kilograms, say, show, show_duration
 
 _LISTED = 5  # lines of a fault that are named
-_UNITS = {("temperature", "metric"): "°C", ("temperature", "us"): "°F", ("mass", "metric"): "kg", ("mass", "us"): "lb"}
+SHOWN_IN = {("temperature", "metric"): "°C", ("temperature", "us"): "°F", ("mass", "metric"): "kg", ("mass", "us"): "lb"}
 
 
 def picture_of(read: MeasuredFile, name: str, told: str, zone: ZoneInfo, units: str) -> bytes:
     """The picture [SVG] of a file; `told` is what is said of it in words, which whoever does not see it hears instead."""
     dimension = "mass" if read.kind == "scale" else "temperature"
-    unit = _UNITS[dimension, units]
+    unit = SHOWN_IN[dimension, units]
     if read.kind == "freezer":
         log = log_in(read)
         points = tuple((at, convert(value, dimension, unit)) for at, value in log.rows)

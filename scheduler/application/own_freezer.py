@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.season_evidence import SURFACE
@@ -11,6 +12,7 @@ from scheduler.diagnostics import Fault
 from scheduler.estimates import fitted_surface
 from scheduler.estimates.cel_functions import packed_load
 from scheduler.estimates.fitted_surface import Cooling, Steady, steady_air, surface_coefficient
+from scheduler.estimates.freezer_air import Air
 from scheduler.facts.fact import SettingChanged
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.wording.sentence import METRIC, in_words
@@ -18,7 +20,7 @@ from scheduler.planning.context import freezer as facts_of
 from scheduler.planning.expand import Expansion
 from scheduler.planning.holds import held
 from scheduler.planning.planner import Planning
-from scheduler.quantities import Estimate, celsius, say, show, show_duration
+from scheduler.quantities import Estimate, Words, celsius, say, show, show_duration
 
 SURFACE_COEFFICIENT = "surface coefficient"
 PACKED = "freeze_hold"  # the estimate of a hold of packed pieces
@@ -43,7 +45,7 @@ def freezer_of(view: LedgerView, name: str | None) -> OwnFreezer:
     if name is None or name not in freezers:
         raise Fault("which freezer?" if name is None else f'"{name}" is not a freezer of this yard', " or ".join(freezers) or "a freezer under equipment")
     equipment = view.yard.equipment[name]
-    loads = list(_loads(view, name))
+    loads = [(one.task, one.cooling) for one in loads_in(view, name)]
     own = equipment.temperature
     recoveries = tuple((task, fitted_surface.recovery(one.cells, own)) for task, one in loads) if own is not None else ()
     record = view.air.get(name)
@@ -81,16 +83,30 @@ def report(found: OwnFreezer, units: str) -> str:
     return "\n".join(lines)
 
 
-def _loads(view: LedgerView, name: str) -> Iterator[tuple[str, Cooling]]:
+class Lain(NamedTuple):
+    """A batch of packed comb that lies, or lay, in a freezer with a record: its task, since when and until when its hold is [s], and how it cooled."""
+
+    task: str
+    title: Words
+    begun: int
+    until: int
+    air: Air
+    cooling: Cooling
+
+
+def loads_in(view: LedgerView, name: str) -> Iterator[Lain]:
     """Each batch of packed comb that went in while the freezer's air was recorded, by task."""
     planning = Planning(view.problem)
     problem = planning.problem
     expansion = Expansion(problem, planning.pulls, planning.moments)
+    planned = {task.id: task for task in view.plan.tasks}
     for draft in expansion.run():
         since = held(draft.id, draft.subject, problem.happened, problem.as_of)
         proof = since.proof(name) if since else None
-        if proof and proof.air.proving is None and any(reason.says.get("name") == PACKED for holding in draft.holds for reason in holding):
+        if since and proof and proof.air.proving is None and any(reason.says.get("name") == PACKED for holding in draft.holds for reason in holding):
             lot = expansion.contexts[draft.subject]["lot"]
             load = packed_load({"count": draft.count}, lot, facts_of(view.yard.equipment[name]))
-            means = problem.happened.air[name].means(since.begun, proof.air) if since else ()
-            yield draft.id, Cooling(load, means, proof.core)
+            means = problem.happened.air[name].means(since.begun, proof.air)
+            task = planned.get(draft.id)
+            until = task.hold_done if task and task.is_open and task.hold_done is not None else since.until
+            yield Lain(draft.id, draft.title, since.begun, until, proof.air, Cooling(load, means, proof.core))

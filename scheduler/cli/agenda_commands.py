@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from scheduler.cli.completion import PERSON, PLACE, TASK
@@ -116,8 +118,9 @@ def season(apiary: str | None, ledger: str | None) -> None:
 @click.command(epilog="Example: afterpull freezer")
 @click.argument("name", required=False)
 @click.option("--use", is_flag=True, help="Plan with the low end of what was fitted from now on.")
+@click.option("--picture", metavar="FILE.svg", type=click.Path(path_type=Path), help="Write its record as a picture: air, core of each load, hold and kill.")
 @ledger_option
-def freezer(name: str | None, use: bool, ledger: str | None) -> None:
+def freezer(name: str | None, use: bool, picture: Path | None, ledger: str | None) -> None:
     """What the logs and readings of a freezer show: its surface coefficient, how it recovers from a warm load."""
     with refusals():
         from scheduler.application.clock import now
@@ -129,5 +132,11 @@ def freezer(name: str | None, use: bool, ledger: str | None) -> None:
             view = view_at(book, moment)
             found, units = freezer_of(view, name), view.yard.units
             click.echo(report(found, units))
+            if picture is not None:
+                from scheduler.application.files import write_bytes
+                from scheduler.application.freezer_picture import freezer_picture
+
+                write_bytes(picture, freezer_picture(view, found.name))
+                click.echo(f"A picture is in {picture}.")
             if use:
                 click.echo(f"Planned with {agree(book, found, moment, units)} from now on. To take it back: afterpull undo")

@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
+from xml.etree import ElementTree
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -220,3 +221,20 @@ def test_the_keeper_says_which_column_and_which_unit(keeper: Keeper, tmp_path: P
     said = keeper.waits_until("2026-08-16T09:00").types("observe", "series", "freezer", "--file", str(path), "--column", "freezer probe", "--unit", "°F")
     assert "8 readings from 15 Aug 00:00 to 15 Aug 07:00, every 1 h; -18 °C to -18 °C" in said
     assert reasons(keeper.task("a/freeze.1"), "proof")
+
+
+def test_the_record_is_a_picture_with_the_core_the_hold_and_the_kill(keeper: Keeper, tmp_path: Path) -> None:
+    """A power cut in the first night: the air warms, the core hardly; the kill is over where the record proves it. Without a record there is none."""
+    out = tmp_path / "freezer.svg"
+    assert "nothing is recorded of the freezer" in keeper.types("freezer", "--picture", str(out), refused=True)
+    assert not out.exists()
+    keeper.waits_until("2026-08-17T09:00").types("observe", "series", "freezer", "--file", log(tmp_path, powerless, "2026-08-17T08:50"))
+    assert f"A picture is in {out}." in keeper.types("freezer", "--picture", str(out))
+    drawn = ElementTree.parse(out).getroot()
+    texts = [one.text or "" for one in drawn.iter("{http://www.w3.org/2000/svg}text")]
+    assert {"its air", "core of the load"} <= set(texts)
+    assert any(text.startswith("Freeze 16 packages of lot a") for text in texts)
+    [kill] = [text for text in texts if text.startswith("kill over ")]
+    assert "Sat 15 Aug" in kill or "Sun 16 Aug" in kill
+    lines = drawn.findall("{http://www.w3.org/2000/svg}polyline")
+    assert [one.get("stroke-width") for one in lines] == ["1.4", "3"]

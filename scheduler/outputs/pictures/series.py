@@ -12,6 +12,7 @@ from scheduler.local_time import DAY
 
 WIDTH, HEIGHT = 900, 380
 _LEFT, _RIGHT, _TOP, _BOTTOM = 70, 20, 56, 48
+_ROW = 20  # between two spans
 _MOST_DAYS = 9  # labels along the bottom
 _INK, _LINE, _SECOND, _BAND, _LIMIT = "#222222", "#0b4f8a", "#8a4b0b", "#dddddd", "#a00000"
 
@@ -29,6 +30,9 @@ class Chart(NamedTuple):
     silent_word: str = ""
     limit: tuple[float, str] | None = None
     line_words: tuple[str, ...] = ()  # what each line is, where there are several
+    thick: tuple[int, ...] = ()  # lines drawn thicker than the rest, by their number
+    spans: tuple[tuple[int, int, str], ...] = ()  # what holds from when to when, with its word: under the days, closed by a stop
+    points: tuple[tuple[int, float, str], ...] = ()  # single moments of a line, with their word
 
 
 def svg(chart: Chart, zone: tzinfo) -> bytes:
@@ -54,10 +58,11 @@ class _Frame(NamedTuple):
 
 
 def _drawn(chart: Chart, frame: _Frame, ticks: Sequence[float], zone: tzinfo) -> Iterator[str]:
-    size = f'width="{WIDTH}" height="{HEIGHT}" viewBox="0 0 {WIDTH} {HEIGHT}"'
+    height = HEIGHT + _ROW * len(chart.spans)
+    size = f'width="{WIDTH}" height="{height}" viewBox="0 0 {WIDTH} {height}"'
     yield f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" font-family="sans-serif" font-size="13" fill="{_INK}">'
     yield f"<title>{escape(chart.title)}</title><desc>{escape(chart.told)}</desc>"
-    yield f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#ffffff"/>'
+    yield f'<rect width="{WIDTH}" height="{height}" fill="#ffffff"/>'
     yield _text(_LEFT, 22, chart.title, size=16)
     yield _text(_LEFT, 42, chart.told[:120])
     top, bottom = _TOP, HEIGHT - _BOTTOM
@@ -79,7 +84,19 @@ def _drawn(chart: Chart, frame: _Frame, ticks: Sequence[float], zone: tzinfo) ->
     for number, line in enumerate(chart.lines):
         for stretch in _apart(line, chart.silent):
             points = " ".join(f"{frame.x(at):.1f},{frame.y(value):.1f}" for at, value in _thinned(stretch, frame))
-            yield f'<polyline points="{points}" fill="none" stroke="{(_LINE, _SECOND)[number % 2]}" stroke-width="1.6"/>'
+            width = "3" if number in chart.thick else "1.4"
+            yield f'<polyline points="{points}" fill="none" stroke="{(_LINE, _SECOND)[number % 2]}" stroke-width="{width}"/>'
+    for number, (begins, ends, word) in enumerate(chart.spans):
+        y = bottom + 36.0 + _ROW * number
+        left, right = frame.x(max(begins, frame.first)), frame.x(min(ends, frame.last))
+        yield f'<path d="M{left:.1f} {y:.1f}v8H{right:.1f}" fill="none" stroke="{_INK}" stroke-width="1.4"/>'
+        yield f'<line x1="{right:.1f}" x2="{right:.1f}" y1="{y - 2:.1f}" y2="{y + 10:.1f}" stroke="{_INK}" stroke-width="3"/>'
+        yield _text(left + 4, y + 4, word)
+    for at, value, word in chart.points:
+        x, y = frame.x(at), frame.y(value)
+        yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="5" fill="{_INK}"/>'
+        at_end = x > 0.75 * WIDTH
+        yield _text(x - 9 if at_end else x + 9, y - 8, word, anchor="end" if at_end else "start")
     for word, line in zip(chart.line_words, chart.lines, strict=False):
         yield _text(frame.x(line[0][0]) + 4, frame.y(line[0][1]) - 10, word)
 

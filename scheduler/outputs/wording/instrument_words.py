@@ -25,6 +25,11 @@ READ_AS = {
     "first and last reading": "first {first} {read}, last {last} {then}",
     "a reading": "{value}",
     "no reading": "no reading",
+    "air of the freezer": "its air",
+    "core of the load": "core of the load",
+    "kill over": "kill over {at}",
+    "kill not over": "the kill is not proved yet",
+    "no load in the record": "nothing lay in it while this was recorded",
     "mildest that kills": "{mildest}, the mildest that kills",
     "steady air": (
         "its air by the record: {usual}, nine in ten of {rows} rows between {low} and {high}; "
