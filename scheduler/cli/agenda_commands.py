@@ -94,8 +94,9 @@ def record(lot: str, ledger: str | None) -> None:
 
 @click.command(epilog="Example: afterpull season")
 @click.option("--of", "apiary", metavar="APIARY", help="Of one apiary, where the yard file names several.")
+@click.option("--picture", metavar="FILE.svg", type=click.Path(path_type=Path), help="Write the last year of the hive scale, or of the weather, as a picture.")
 @ledger_option
-def season(apiary: str | None, ledger: str | None) -> None:
+def season(apiary: str | None, picture: Path | None, ledger: str | None) -> None:
     """The marks of the season: the next day of each, the evidence, and what would change it."""
     with refusals():
         from datetime import datetime
@@ -112,6 +113,12 @@ def season(apiary: str | None, ledger: str | None) -> None:
             today = datetime.fromtimestamp(moment, ZoneInfo(view.yard.place.timezone)).date()
             seen = view.seen_at(known_apiary(apiary, view.yard.apiaries) if apiary is not None else None)
             text = season_text(seen.season, today, seen.evidence, text_width(), apiary, () if apiary else tuple(view.yard.apiaries))
+            if picture is not None:
+                from scheduler.application.files import write_bytes
+                from scheduler.application.instrument_pictures import season_picture
+
+                write_bytes(picture, season_picture(seen, view.yard.units))
+                text += f"A picture is in {picture}.\n"
         click.echo(text, nl=False)
 
 
@@ -134,7 +141,7 @@ def freezer(name: str | None, use: bool, picture: Path | None, ledger: str | Non
             click.echo(report(found, units))
             if picture is not None:
                 from scheduler.application.files import write_bytes
-                from scheduler.application.freezer_picture import freezer_picture
+                from scheduler.application.instrument_pictures import freezer_picture
 
                 write_bytes(picture, freezer_picture(view, found.name))
                 click.echo(f"A picture is in {picture}.")

@@ -29,6 +29,7 @@ READ_AS = {
     "core of the load": "core of the load",
     "kill over": "kill over {at}",
     "kill not over": "the kill is not proved yet",
+    "no mark in it": "no mark of the season in it",
     "no load in the record": "nothing lay in it while this was recorded",
     "mildest that kills": "{mildest}, the mildest that kills",
     "steady air": (

@@ -1,20 +1,26 @@
-"""A freezer by its record as a picture: its air, the core of what lay in it, each hold, and when its kill was over."""
+"""What instruments recorded, as pictures: a freezer's air with the core of what lay in it, each hold and its kill; a year of hive scale or weather."""
 
 from __future__ import annotations
+
+from datetime import UTC, date, datetime, time, timedelta
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.measured_account import SHOWN_IN
 from scheduler.application.own_freezer import Lain, loads_in
+from scheduler.application.season_evidence import merged
+from scheduler.application.seen_season import SeenSeason
 from scheduler.diagnostics import Fault
 from scheduler.estimates import comb
 from scheduler.estimates.freeze import LETHAL
 from scheduler.estimates.freezer_air import STEP
 from scheduler.estimates.recorded_freeze import reached, temperatures
 from scheduler.local_time import DAY
+from scheduler.local_time import day as day_text
 from scheduler.outputs.pictures.series import Chart, svg
 from scheduler.outputs.wording.sentence import Reader, in_words, words_of
 from scheduler.quantities import celsius, convert, instant, say
 
+YEAR = timedelta(365)
 BEFORE = DAY // 2  # so much of the record before the first load is shown [s]; without a load so much of its end, fourteen times
 
 
@@ -51,6 +57,32 @@ def freezer_picture(view: LedgerView, name: str) -> bytes:
         ),
         view.zone,
     )
+
+
+def season_picture(seen: SeenSeason, units: str) -> bytes:
+    """The last year of the hive scale, or where there is none of the weather, with the marks that it shows. Raises `Fault` where neither is recorded."""
+    series = [one for one in seen.series if one.what == "scale"] or [one for one in seen.series if one.what == "weather"]
+    if not series:
+        raise Fault("no table of a hive scale or of the weather is recorded", "afterpull observe series scale --file SCALE.csv")
+    newest = [one for one in series if one.of == series[-1].of]
+    kind, table = newest[-1].what, merged(newest, seen.zone)
+    dimension = "mass" if kind == "scale" else "temperature"
+    unit, reader = SHOWN_IN[dimension, units], Reader(units, UTC)
+    rows = [row for row in table.rows if row.day > table.rows[-1].day - YEAR]
+
+    def noon(day: date) -> int:
+        return int(datetime.combine(day, time(12), UTC).timestamp())
+
+    lines = [
+        tuple((noon(row.day), convert(value, dimension, unit)) for row in rows if (value := row.cells[column]) is not None)
+        for column in range(len(rows[0].cells))
+    ]
+    known = dict(lines[0])
+    marks = [mark for mark in seen.measured if noon(mark.day) in known]
+    words = (in_words(say("lowest"), reader), in_words(say("highest"), reader)) if len(lines) == 2 else ()
+    told = "; ".join(f"{mark.name} {day_text(mark.day, mark.day.year)}" for mark in marks) or in_words(say("no mark in it"), reader)
+    points = tuple((noon(mark.day), known[noon(mark.day)], mark.name) for mark in marks)
+    return svg(Chart(newest[-1].of or kind, told, unit, tuple(line for line in lines if line), line_words=words, points=points), UTC)
 
 
 def _core(view: LedgerView, name: str, one: Lain) -> list[tuple[int, float]]:
