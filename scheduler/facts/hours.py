@@ -138,6 +138,15 @@ def _days(key: str) -> tuple[frozenset[int], tuple[date, date] | None]:
     return frozenset(found), None
 
 
+def read_days(value: Any) -> tuple[int, ...]:
+    """Days of the week from "sat", "mon-fri", "wed, sat", or a list of them; 0 is Monday. Raises `Fault`."""
+    words = ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
+    found, dates = _days(words)
+    if dates:
+        raise Fault(f'"{words}" is a date', "days of the week: sat, mon-fri, or wed, sat")
+    return tuple(sorted(found))
+
+
 def _day(word: str) -> int:
     """The number of a day of the week from its name, at least three letters of it."""
     stem = word.removesuffix("s")

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import time
 
 from scheduler.facts.people import taker
-from scheduler.local_time import HOUR, ceil_to_minute
+from scheduler.local_time import DAYS, HOUR, ceil_to_minute
 from scheduler.planning.anchors import Moment, Moments, Unknown, reason
 from scheduler.planning.draft import Draft, Subject, Want
 from scheduler.planning.holds import Holding, Resource, estimated, held, taken_out_early, ways
@@ -253,6 +253,8 @@ def _windows_told(window: Window, rule: str) -> Iterator[Reason]:
         yield Reason(f"season {span}", say("inside a season", span=span) if inside else say("outside a season", span=span), rule)
     if window.sun:
         yield Reason(f"window {window.sun.at}", say("done about", event=window.sun.at), rule)
+    if window.on:
+        yield Reason("window days", say("done on days", days=", ".join(DAYS[day] for day in window.on)), rule)
 
 
 def _written(text: str | None, env: Environment) -> Statement | None:
@@ -282,6 +284,7 @@ def _opened(window: Window, env: Environment) -> OpenWhen:
         days=(_degrees(warm.days_at_least, env), _degrees(warm.days_at_most, env)) if warm else (None, None),
         nights=(_degrees(warm.nights_at_least, env), _degrees(warm.nights_at_most, env)) if warm else (None, None),
         means=(_degrees(warm.mean_at_least, env), None) if warm else (None, None),
+        on=window.on,
     )
 
 

@@ -36,6 +36,7 @@ class OpenWhen(NamedTuple):
     days: tuple[float | None, float | None] = (None, None)
     nights: tuple[float | None, float | None] = (None, None)
     means: tuple[float | None, float | None] = (None, None)
+    on: tuple[int, ...] = ()  # days of the week, 0 for Monday; none named is all
 
 
 class Windows:
@@ -175,7 +176,7 @@ class Windows:
         """The stretch of one day in which a window is open."""
         if (window.inside and not self.in_span(window.inside, day)) or (window.outside and self.in_span(window.outside, day)):
             return None
-        if not self._warm(day, window):
+        if (window.on and day.weekday() not in window.on) or not self._warm(day, window):
             return None
         if window.clock:
             opens, closes = window.clock

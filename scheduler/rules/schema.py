@@ -5,6 +5,7 @@ Amounts are text of three kinds: a quantity ("12 h"), a parameter of the same fi
 whose numbers are SI ("drain_time(room.temperature, lot.moisture)").
 """
 
+import re
 from typing import Annotated, Any, Literal, Self, get_args
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -16,16 +17,17 @@ from scheduler.facts.values import read_many
 from scheduler.rules.parameter import Basis, Caution, Names, Parameter, Source, TreatmentRow
 from scheduler.rules.short_forms import (
     WANTED,
+    AfterCards,
     Anchor,
     Anchors,
     AnyAmount,
-    CardRelation,
     Condition,
     CountAmount,
     DurationAmount,
     HandsOnWork,
     Hold,
     MassAmount,
+    Shortened,
     Template,
     Windows,
 )
@@ -54,12 +56,22 @@ class Batches(Record):
         return self
 
 
-class Repeat(Record):
-    """The card again and again: `every` so long after the last, at most `times`, not after `until`."""
+class Repeat(Shortened):
+    """The card again and again: `every` so long after the last, at most `times`, not after `until`. In words: "every 7 d, 12 times, until first frost"."""
 
     every: DurationAmount
     times: CountAmount | None = None
     until: Anchor | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _short(cls, value: Any) -> Any:
+        if not isinstance(value, str):
+            return value
+        said = re.fullmatch(r"every (?P<every>[^,]+)(?:, (?P<times>[^,]+) times)?(?:, until (?P<until>.+))?", value.strip())
+        if not said:
+            raise Fault(f'"{value}" is not a repetition', '"every 7 d, 12 times" or "every 7 d, until first frost"')
+        return {key: text for key, text in said.groupdict().items() if text}
 
     @model_validator(mode="after")
     def _ends(self) -> Self:
@@ -117,7 +129,7 @@ class Card(Record):
     wanted: Literal["packages", "jars"] | None = None  # once for each time that these are wanted of its lot; "wanted" is the moment by which
     lapses: bool = False  # a look that goes quietly where nobody answers
     told_singly: bool = False  # protects food or gives a reading: no word about many tasks at once marks it as done
-    after: dict[str, CardRelation] = Field(default_factory=dict)
+    after: AfterCards = Field(default_factory=dict)
     earliest: Anchors = ()  # the latest of these
     due: Anchors = ()  # the earliest of these; may be missed at a cost
     deadline: Anchors = ()  # the earliest of these; may not be missed

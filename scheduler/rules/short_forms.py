@@ -1,12 +1,14 @@
 """Pieces of a card that may be written short: amounts, moments, relations, hands-on work, holds and windows."""
 
 import re
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple
 
 from pydantic import BeforeValidator, Field, model_validator
 
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
+from scheduler.facts.hours import read_days
 from scheduler.facts.season import MARKS_AND_EDGES, SpanName
 from scheduler.facts.values import read_many
 
@@ -55,6 +57,7 @@ TemperatureAmount = Annotated[str, BeforeValidator(_words, json_schema_input_typ
 Condition = Annotated[str, BeforeValidator(lambda v: str(v).lower() if isinstance(v, bool) else v, json_schema_input_type=str | bool), ConditionText()]
 Template = Annotated[str, TemplateText()]
 
+_FROM = re.compile(r"(?P<lag>.+)\s+(?P<way>after|before)\s+(?:the\s+)?(?P<of>[a-z][a-z ]*)")
 _ANCHOR = re.compile(r"^\s*(?P<of>[a-z][a-z ]*?)\s*(?:(?P<sign>[+-])\s*(?P<lag>.+?))?\s*$")
 
 
@@ -69,7 +72,7 @@ class Shortened(Record):
 
 
 class Anchor(Shortened):
-    """A moment named by what it follows: "pulled + 72 h", "first frost - $guard lead"."""
+    """A moment named by what it follows: "3 d after the pull", "14 d before first frost"; or "pulled + 72 h", "first frost - $guard lead"."""
 
     of: str
     plus: DurationAmount | None = None
@@ -80,9 +83,12 @@ class Anchor(Shortened):
     def _short(cls, value: Any) -> Any:
         if not isinstance(value, str):
             return value
-        match = _ANCHOR.match(value)
+        match, said = _ANCHOR.match(value), _FROM.fullmatch(value.strip())
+        if said and not (match and match["sign"]):  # a parameter's name may hold "after" or "before" too
+            of = "pulled" if said["of"] == "pull" else said["of"]
+            return {"of": of, "plus" if said["way"] == "after" else "minus": said["lag"]}
         if not match:
-            raise Fault(f'"{value}" names no moment', '"pulled + 72 h" or "first frost - 14 d"')
+            raise Fault(f'"{value}" names no moment', '"3 d after the pull" or "14 d before first frost"')
         lag = {"+": "plus", "-": "minus"}.get(match["sign"] or "")
         return {"of": match["of"], **({lag: match["lag"]} if lag else {})}
 
@@ -93,10 +99,10 @@ Anchors = Annotated[tuple[Anchor, ...], BeforeValidator(read_many, json_schema_i
 class CardRelation(Shortened):
     """Precedence to another card (RFC 9253 kinds): the least lag `at least`, the greatest lag `within`.
 
-    `across` widens it from the same lot to every lot of the harvest, or to every harvest of the season.
+    `across` widens it from the same lot to every lot of the harvest, or to every harvest of the season. A lag alone may be said: "within 2 h".
     """
 
-    written_as = ("null",)
+    written_as = ("null", "string")
 
     relation: RelationKind = "finish to start"
     at_least: DurationAmount | None = None
@@ -106,7 +112,20 @@ class CardRelation(Shortened):
     @model_validator(mode="before")
     @classmethod
     def _short(cls, value: Any) -> Any:
+        if isinstance(value, str):
+            if said := re.fullmatch(r"(within|at least)\s+(.+)", value.strip()):
+                return {said[1]: said[2]}
+            raise Fault(f'"{value}" is not a lag', '"within 2 h", "at least 12 h" or nothing')
         return {} if value is None else value
+
+
+def read_after(value: Any) -> Any:
+    """The cards another comes after: one by its name, several as a list, or each with its lag."""
+    names = [value] if isinstance(value, str) else value
+    return dict.fromkeys(names) if isinstance(names, list) and all(isinstance(name, str) for name in names) else value
+
+
+AfterCards = Annotated[dict[str, CardRelation], BeforeValidator(read_after, json_schema_input_type=str | list[str] | dict[str, CardRelation])]
 
 
 class HandsOnWork(Shortened):
@@ -167,13 +186,35 @@ class TemperatureWindow(Record):
     mean_at_least: TemperatureAmount | None = None
 
 
-class Window(Record):
-    """When hands-on work may lie; all that is named must hold."""
+_SAID: dict[str, Callable[[re.Match[str]], dict[str, Any]]] = {
+    "dawn": lambda _: {"sun": {"at": "dawn"}},
+    "dusk": lambda _: {"sun": {"at": "dusk"}},
+    r"on (?P<days>.+)": lambda found: {"on": found["days"]},
+    r"(?P<way>inside|outside) (?P<span>[a-z]+)": lambda found: {"season": {found["way"]: found["span"]}},
+    r"(?P<of>days|nights) (?P<end>at least|at most) (?P<amount>.+)": lambda found: {"temperature": {f"{found['of']} {found['end']}": found["amount"]}},
+    r"(?P<clock>\d{1,2}:\d{2}-\d{1,2}:\d{2})": lambda found: {"clock": found["clock"]},
+}
+_SAMPLE = '"dusk", "on sat-sun", "outside robbing", "days at least 12 °C", "08:00-20:00", or several in braces: {on: sat, clock: "08:00-12:00"}'
+
+
+class Window(Shortened):
+    """When hands-on work may lie; all that is named must hold. One of them may be said in words: "dusk", "on sat-sun", "days at least 12 °C"."""
 
     sun: SunWindow | None = None
     clock: str | None = None  # "05:00-10:00", wall time at the yard
+    on: Annotated[tuple[int, ...], BeforeValidator(read_days, json_schema_input_type=str | tuple[str, ...])] = ()  # days of the week: "sat-sun"
     season: SeasonWindow | None = None
     temperature: TemperatureWindow | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _short(cls, value: Any) -> Any:
+        if not isinstance(value, str):
+            return value
+        for form, written in _SAID.items():
+            if found := re.fullmatch(form, " ".join(value.split())):
+                return written(found)
+        raise Fault(f'"{value}" is not a window', _SAMPLE)
 
 
 Windows = Annotated[tuple[Window, ...], BeforeValidator(read_many, json_schema_input_type=Window | tuple[Window, ...])]

@@ -161,3 +161,10 @@ def test_equipment_that_the_yard_does_not_name_is_not_counted_and_that_is_said()
     """There is no warm box in the yard file."""
     assert reasons(task("occupies: {warm box: 1}, hold: 5 h"))["no warm box"].startswith('the yard file has no "warm box"')
     assert warnings(planned("cut: {title: Cut, for: cut comb, why: x}"))["unused equipment"]
+
+
+def test_a_window_of_a_day_of_the_week_is_kept_and_said() -> None:
+    """On Saturdays only, in the hours that are free then."""
+    found = planned("sweep: {title: Sweep, for: harvest, window: on sat, hands: 20 min, why: x}")
+    assert starts(found) == {"w/sweep": "15 08:00"}
+    assert "window days" in [reason.label for reason in found.tasks[0].reasons]

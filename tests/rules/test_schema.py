@@ -92,3 +92,48 @@ def test_a_stop_says_what_it_holds_back_and_what_lets_it_go_on() -> None:
     assert (found.holds_back, "extracted" in found.for_) == (("table",), True)
     with pytest.raises(ValidationError, match="drain"):
         Stop.model_validate({"holds back": "drain", "say": "x", "goes on": "y"})
+
+
+@pytest.mark.parametrize(
+    ("said", "written"),
+    [
+        ("3 d after the pull", {"of": "pulled", "plus": "3 d"}),
+        ("14 d before first frost", {"of": "first frost", "minus": "14 d"}),
+        ("$guards before frost after first frost", {"of": "first frost", "plus": "$guards before frost"}),
+        ("first frost + $broodless after frost", {"of": "first frost", "plus": "$broodless after frost"}),
+        ("pulled", {"of": "pulled"}),
+    ],
+)
+def test_a_moment_is_said_as_people_say_it(said: str, written: dict[str, str]) -> None:
+    """The name of a parameter may hold "before" or "after": what stands last binds."""
+    assert Anchor.model_validate(said).model_dump(exclude_none=True) == written
+
+
+@pytest.mark.parametrize(
+    ("said", "written"),
+    [
+        ("dusk", {"sun": {"at": "dusk"}}),
+        ("on sat-sun", {"on": (5, 6)}),
+        ("outside robbing", {"season": {"outside": "robbing"}}),
+        ("days at least 12 °C", {"temperature": {"days_at_least": "12 °C"}}),
+        ("08:00-20:00", {"clock": "08:00-20:00"}),
+    ],
+)
+def test_a_window_may_be_said_in_words(said: str, written: dict[str, object]) -> None:
+    """The same as written out."""
+    assert Window.model_validate(said).model_dump(exclude_unset=True) == written
+    with pytest.raises(ValidationError, match="is not a window"):
+        Window.model_validate("at noon")
+
+
+def test_what_comes_before_is_a_name_a_list_or_each_with_its_lag() -> None:
+    """And a repetition is a sentence."""
+    card = {"title": "X", "for": "harvest", "why": "x"}
+    assert set(Card.model_validate({**card, "after": "spin"}).after) == {"spin"}
+    assert set(Card.model_validate({**card, "after": ["spin", "cut"]}).after) == {"spin", "cut"}
+    lags = Card.model_validate({**card, "after": {"spin": "within 2 h", "cut": "at least 3 d", "pack": None}}).after
+    assert (lags["spin"].within, lags["cut"].at_least, lags["pack"].within) == ("2 h", "3 d", None)
+    repeat = Card.model_validate({**card, "repeat": "every 7 d, 12 times, until 3 d after first frost"}).repeat
+    assert repeat is not None
+    assert repeat.until is not None
+    assert (repeat.every, repeat.times, repeat.until.of, repeat.until.plus) == ("7 d", "12", "first frost", "3 d")

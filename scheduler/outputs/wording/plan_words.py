@@ -101,6 +101,7 @@ REASONS = {
     "inside a season": 'its window lies inside the season "{span}"',
     "outside a season": 'its window lies outside the season "{span}"',
     "done about": "done about {event}",
+    "done on days": "done on {days} only",
     "starts after": 'starts once "{before}" allows it ({finish})',
     "waits for hands": "next free hour: {start}",
     "waits for hands of": "next free hour of {person}: {start}",
