@@ -10,8 +10,6 @@ from scheduler.cli.errors import InputRefused, refusals
 
 if TYPE_CHECKING:
     from datetime import date
-
-    from scheduler.rules.rule_set import LoadedCard, LoadedParameter, Rules
 from pathlib import Path
 
 WITH = click.option("--rules", "names", multiple=True, metavar="R", help="An overlay by name or a rule file of your own; may be repeated.")
@@ -53,6 +51,7 @@ def list_(names: tuple[str, ...], basis: str | None, stale: str | None, as_of: s
         click.echo("\n".join(names_read()))
         return
     with refusals():
+        from scheduler.outputs.text.rules_text import parameter_line, sets_lines
         from scheduler.rules.load import load
 
         found = load(names)
@@ -60,9 +59,9 @@ def list_(names: tuple[str, ...], basis: str | None, stale: str | None, as_of: s
             from scheduler.rules.listing import parameters
 
             before = _cutoff(stale, as_of) if stale else None
-            lines = [_parameter_line(of, parameter) for of, parameter in parameters(found, basis, before)]
+            lines = [parameter_line(of, parameter) for of, parameter in parameters(found, basis, before)]
         else:
-            lines = _sets(found)
+            lines = sets_lines(found)
     click.echo("\n".join(lines) if lines else "none")
 
 
@@ -72,13 +71,12 @@ def list_(names: tuple[str, ...], basis: str | None, stale: str | None, as_of: s
 def show(names: tuple[str, ...], card: str) -> None:
     """Show one card as it is in force, with the parameters it reads and what they rest on."""
     with refusals():
-        from scheduler.rules.listing import as_yaml, read_by
+        from scheduler.outputs.text.rules_text import card_lines
         from scheduler.rules.load import load
 
         found = load(names)
-        one = found.card(card)
-        lines = [f"{one.key}    {one.path}:{one.line}", "", as_yaml(one).rstrip(), *_readings(found, one)]
-    click.echo("\n".join(lines + [f"source: {source}" for source in one.sources] + [f"waits for it: {key}" for key in read_by(found, one)]))
+        lines = card_lines(found, found.card(card))
+    click.echo("\n".join(lines))
 
 
 @rules.command(short_help="Print the JSON Schema of a rule file.", epilog="Example: afterpull rules schema > rules.schema.json")
@@ -96,29 +94,6 @@ def _cutoff(stale: str, as_of: str | None) -> date:
     from scheduler.rules.listing import cutoff
 
     return cutoff(stale, as_of or now().date().isoformat())
-
-
-def _sets(found: Rules) -> list[str]:
-    lines: list[str] = []
-    for one in found.sets.values():
-        lines += [*([""] if lines else []), f"{one.name}: {one.describes}" if one.describes else one.name]
-        lines += [f"  {one.name}/{name}    {card.title}" for name, card in one.cards.items()]
-    return lines
-
-
-def _readings(found: Rules, one: LoadedCard) -> list[str]:
-    from scheduler.rules.listing import parameters_of
-
-    lines = [_parameter_line(one.set, parameter) for parameter in parameters_of(found, one)]
-    cautions = [f"caution {name}: {found.cautions[name]}" for name in one.card.caution]
-    return [*(["", *lines] if lines else []), *(["", *cautions] if cautions else []), *([""] if one.sources else [])]
-
-
-def _parameter_line(of: str, one: LoadedParameter) -> str:
-    changed = f", instead of {one.replaces}" if one.replaces else ""
-    usual = f"; usual: {one.range}" if one.range else ""
-    cited = f"; {'; '.join(one.sources)}" if one.sources else ""
-    return f"{of}, {one.name} = {one.text}{changed} ({one.basis}, checked {one.checked}{usual}{cited})    {one.path}:{one.line}"
 
 
 @rules.command(short_help="Run the scenarios of rule files.", epilog="Example: afterpull rules test my_rules.yaml")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections import Counter
 from collections.abc import Awaitable, Callable
 from datetime import date, datetime
 from importlib.resources import files
@@ -32,8 +33,10 @@ from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_pic
 from scheduler.outputs.text.lot_sheet import LotSheet
 from scheduler.outputs.text.now import days_shown, now_shown, task_shown
 from scheduler.outputs.text.odds_text import doubtful_tasks, likely_words
+from scheduler.outputs.text.rules_text import card_lines, changed_lines, set_line
 from scheduler.outputs.text.season_text import season_text
 from scheduler.outputs.text.why import why_text
+from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.odds import Odds
 from scheduler.planning.planner import plan_with_odds
 from scheduler.web.guard import HEADERS, LARGEST, Guard
@@ -70,6 +73,8 @@ class Page:
             Route("/harvest", self._shown(self._harvest), methods=["GET"]),
             Route("/lot/{lot:path}", self._shown(self._lot), methods=["GET"]),
             Route("/season", self._shown(self._season), methods=["GET"]),
+            Route("/rules", self._shown(self._rules), methods=["GET"]),
+            Route("/rules/{card:path}", self._shown(self._rule), methods=["GET"]),
             Route("/done", self._posted(self._done), methods=["POST"]),
             Route("/later", self._posted(self._later), methods=["POST"]),
             Route("/drop", self._posted(self._drop), methods=["POST"]),
@@ -119,6 +124,17 @@ class Page:
         seen = {name: view.seen_at(name) for name in view.yard.apiaries or (None,)}
         text = "\n".join(season_text(one.season, today, one.evidence, WHY_WIDTH, name) for name, one in seen.items())
         return self._html("season.html", text=text, marks=MARKS_AND_EDGES, today=today.isoformat(), apiaries=list(view.yard.apiaries))
+
+    def _rules(self, request: Request, view: LedgerView) -> Response:
+        """What applies at this yard, its own changes included; how many tasks of the plan each card has given."""
+        planned = Counter(task.rule for task in view.plan.tasks)
+        sets = [(set_line(one), [(f"{one.name}/{name}", card.title) for name, card in one.cards.items()]) for one in view.rules.sets.values()]
+        return self._html("rules.html", yard=view.yard.yard, sets=sets, planned=planned, changed=changed_lines(view.rules))
+
+    def _rule(self, request: Request, view: LedgerView) -> Response:
+        card = view.rules.card(request.path_params["card"])
+        tasks = [(task.id, title_of(task)) for task in view.plan.tasks if task.rule == card.key]
+        return self._html("rule.html", card=card.key, text="\n".join(card_lines(view.rules, card)), tasks=tasks)
 
     def _lot(self, request: Request, view: LedgerView) -> Response:
         """The record is made of everything that ever became of the lot."""

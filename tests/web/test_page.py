@@ -77,9 +77,11 @@ def served(ledger: Ledger) -> Iterator[Browser]:
         thread.start()
         while not server.started:
             time.sleep(0.01)
-        yield Browser(int(listener.getsockname()[1]), ledger)
-        server.should_exit = True
-        thread.join()
+        try:
+            yield Browser(int(listener.getsockname()[1]), ledger)
+        finally:
+            server.should_exit = True
+            thread.join()
 
 
 class Names(HTMLParser):
