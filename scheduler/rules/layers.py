@@ -13,7 +13,7 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import with_article
 from scheduler.rules.parameter import Parameter
-from scheduler.rules.rule_set import LoadedSet, si_value, suggestion
+from scheduler.rules.rule_set import LeftOut, LoadedSet, si_value, suggestion
 from scheduler.rules.schema import Card, RuleSet, SetChange
 
 Loc = tuple[str | int, ...]
@@ -92,7 +92,7 @@ class _Layer:
             self._put(Card, "tasks", name, _merged(self._written("tasks", name), value), cards, places)
         left_out = dict(self.one.left_out)
         for name, _ in self._known("without", dict.fromkeys(change.without), cards):
-            left_out[name] = (self.document, (*self.at, "without"))
+            left_out[name] = LeftOut(self.document, (*self.at, "without"), cards[name])
         for name in left_out:
             cards.pop(name, None)
         old_words = (*self.one.old_words, *self.old_words)

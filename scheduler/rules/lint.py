@@ -134,7 +134,7 @@ def _former(rules: Rules) -> Iterator[Finding]:
 def _needs_left_out(rules: Rules, one: LoadedSet, name: str, other: str) -> Finding:
     """A card that cannot be without one that a change leaves out, told at the change."""
     short = card_name(other)
-    document, at = next(of.left_out[short] for of in rules.sets.values() if short in of.left_out)
+    document, at, _ = next(of.left_out[short] for of in rules.sets.values() if short in of.left_out)
     message = f'"{short}" is left out here, and the card "{name}" of "{one.name}" hangs on it'
     return Finding(document.fault(at, message, f'"{name}" under "without:" too'))
 
@@ -160,8 +160,18 @@ def _shapes(rules: Rules) -> Iterator[Finding]:
                 yield place.finding(("caution", number), Fault(f'no caution is named "{caution}"', suggestion(caution, cautions)))
 
 
+def _unprotected(rules: Rules) -> Iterator[Finding]:
+    """A card that protects food and is left out: the keeper may, and is told."""
+    for one in rules.sets.values():
+        for name, (document, at, card) in one.left_out.items():
+            if card.loss == "food safety" or card.told_singly or "food freezer" in card.brings_to:
+                message = f'"{name}" of "{one.name}" protects food or gives a reading, and nothing asks for it any more'
+                yield Finding(document.fault(at, message, "the card, unless you do the same in another way"), advice=True)
+
+
 def _plausible(rules: Rules) -> Iterator[Finding]:
     """What is well formed and cannot be meant."""
+    yield from _unprotected(rules)
     occupied = Counter(kind for _, _, card in _all_cards(rules) for kind in card.occupies)
     for one, name, card in _all_cards(rules):
         values = {other: si_value(parameter) for other, parameter in one.parameters.items()}

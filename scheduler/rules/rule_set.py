@@ -100,6 +100,14 @@ class LoadedScenario(NamedTuple):
     line: int
 
 
+class LeftOut(NamedTuple):
+    """A card that a change took out, and where."""
+
+    document: Document
+    at: tuple[str | int, ...]
+    card: Card
+
+
 class LoadedSet(NamedTuple):
     """One rule set with its layers applied; `raw` and `places` keep what is needed to layer again and to say where."""
 
@@ -117,7 +125,7 @@ class LoadedSet(NamedTuple):
     treatments: Mapping[str, Mapping[str, str]] = {}  # active ingredient -> key of its row -> the parameter
     places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]] = {}  # ("parameters" | "tasks", name) -> where it was last written
     replaced: Mapping[str, str] = {}  # parameter -> the text it had in the rule file
-    left_out: Mapping[str, tuple[Document, tuple[str | int, ...]]] = {}  # card -> where it was left out
+    left_out: Mapping[str, LeftOut] = {}  # by the card's name
     no_longer: Mapping[str, str] = {}  # cards and parameters that it had, and what to write instead
     bundled: bool = False
     old_words: tuple[Diagnostic, ...] = ()  # what the changes laid on it are to call otherwise from now on
@@ -310,7 +318,7 @@ class Rules:
             path=document.path,
             line=document.place(loc, key=True)[0],
             sources=tuple(self.citation(one.name, source) for source in card.source),
-            after={self.resolve(one.name, other): relation for other, relation in card.after.items() if not self.is_left_out(other)},
+            after=dict(self._after(one.name, card.after, ())),
             with_=tuple(self.resolve(one.name, other) for other in card.with_),
             instead_of=self.resolve(one.name, card.instead_of) if card.instead_of else None,
             where_late=self.resolve(one.name, card.where_late) if card.where_late else None,
@@ -318,8 +326,23 @@ class Rules:
             alongside=self.resolve(one.name, card.alongside) if card.alongside else None,
         )
 
+    def _after(self, of: str, after: Mapping[str, CardRelation], out: tuple[str, ...]) -> Iterator[tuple[str, CardRelation]]:
+        """What a card waits for, by key; where one is left out, in its place what that one waited for."""
+        bridged: dict[str, CardRelation] = {}
+        for other, relation in after.items():
+            if not self.is_left_out(other):
+                yield self.resolve(of, other), relation
+                continue
+            short = card_name(other)
+            for one in self.sets.values():
+                if short in one.left_out and short not in out:
+                    wider = {key: CardRelation(across=relation.across or found.across) for key, found in one.left_out[short].card.after.items()}
+                    bridged |= dict(self._after(one.name, wider, (*out, short)))
+        own = {self.resolve(of, other) for other in after if not self.is_left_out(other)}
+        yield from ((key, relation) for key, relation in bridged.items() if key not in own)
+
     def is_left_out(self, name: str) -> bool:
-        """Whether a change took the card of this name out, so that nothing waits for it any more."""
+        """Whether a change took the card of this name out: what waited for it waits for what it waited for."""
         short = card_name(name)
         return short not in self._keys and (short in self.gone or any(short in one.left_out for one in self.sets.values()))
 

@@ -9,6 +9,7 @@ import pytest
 from scheduler.diagnostics import Refused
 from scheduler.rules.load import bundled, check, load, overlays
 from scheduler.rules.rule_set import Rules
+from scheduler.rules.short_forms import CardRelation
 
 
 def changed(**change: object) -> Rules:
@@ -79,6 +80,29 @@ def test_a_card_left_out_is_waited_for_by_nobody() -> None:
     assert "cut comb/drain" not in rules.by_key
     assert all("cut comb/drain" not in card.after for card in rules.cards)
     assert any("cut comb/drain" in card.after for card in load().cards)
+
+
+def test_what_waited_for_a_card_left_out_waits_for_what_that_one_waited_for(tmp_path: Path) -> None:
+    """Along several that are left out, with the width of the relation; a lag goes with the card it was to."""
+    card = "  {name}: {{title: X, for: extracted, why: x, after: {after}}}\n"
+    text = "".join(
+        card.format(name=name, after=after) for name, after in (("one", "spin"), ("two", "{one: at least 3 h}"), ("three", "two"), ("four", "[three, strain]"))
+    )
+    (tmp_path / "low.yaml").write_text(f"ruleset: low\nversion: 1\ntasks:\n{text}")
+    (tmp_path / "high.yaml").write_text("ruleset: high\nversion: 1\nextends: low.yaml\nchanges: {low: {without: [two, three]}}\n")
+    after = load(["high.yaml"], beside=tmp_path).card("low/four").after
+    assert after == {"extracted honey/strain": CardRelation(), "low/one": CardRelation()}
+
+
+def test_a_card_left_out_that_gives_a_reading_is_told(tmp_path: Path) -> None:
+    """Advice, for the keeper may; a card of comfort goes without a word."""
+    path = tmp_path / "mine.yaml"
+    path.write_text("ruleset: mine\nversion: 1\nchanges: {every lot: {without: [moisture reading]}}\n")
+    [found] = check([str(path)])
+    assert found.advice
+    assert '"moisture reading" of "every lot" protects food or gives a reading' in found.diagnostic.message
+    path.write_text("ruleset: mine\nversion: 1\nchanges: {spring: {without: [order]}}\n")
+    assert check([str(path)]) == []
 
 
 def test_a_wrong_change_of_the_yard_is_refused() -> None:

@@ -1,0 +1,82 @@
+"""rulesets/README.md, walked as a keeper would: every block is copied into a yard or a file, checked, tested and planned with."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from shutil import copytree
+
+import pytest
+from click.testing import CliRunner
+
+from scheduler.cli import main
+
+ROOT = Path(__file__).resolve().parents[2]
+BOOK = ROOT / "rulesets" / "README.md"
+BLOCK = re.compile(r"<!-- (?P<into>yard|file): (?P<name>\w+) -->\n```yaml\n(?P<text>.*?)```", re.DOTALL)
+BLOCKS = {found["name"]: (found["into"], found["text"]) for found in BLOCK.finditer(BOOK.read_text(encoding="utf-8"))}
+
+
+def types(*words: str) -> str:
+    """What a command says that succeeds."""
+    result = CliRunner().invoke(main, list(words))
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def yard(folder: Path, name: str) -> Path:
+    """Kestrel Bank with a block: under its own lines, or as a file of its own that it names."""
+    copytree(ROOT / "examples" / "kestrel_bank", folder / "bank")
+    path, (into, text) = folder / "bank" / "yard.yaml", BLOCKS[name]
+    if into == "yard":
+        path.write_text(path.read_text(encoding="utf-8") + "\n" + text, encoding="utf-8")
+    else:
+        (folder / "bank" / "mine.yaml").write_text(text, encoding="utf-8")
+        path.write_text(path.read_text(encoding="utf-8").replace("rules: [cool temperate]", "rules: [cool temperate, mine.yaml]"), encoding="utf-8")
+    return folder / "bank"
+
+
+def planned(folder: Path) -> str:
+    """The plan of the example's harvest there."""
+    return types("plan", str(folder / "ridge-2.yaml"), "--as-of", "2026-08-11T10:30")
+
+
+def test_there_are_ten_jobs_and_each_is_tried() -> None:
+    """A block without its mark is tried by nobody."""
+    text = BOOK.read_text(encoding="utf-8")
+    assert len(BLOCKS) == 10 == text.count("```yaml") == len(re.findall(r"^## \d+\. ", text, re.MULTILINE))
+
+
+@pytest.mark.parametrize("name", BLOCKS)
+def test_every_block_is_sound_and_a_plan_is_made_with_it(name: str, tmp_path: Path) -> None:
+    """As copied; no advice either, and its own scenarios hold."""
+    folder = yard(tmp_path, name)
+    if BLOCKS[name][0] == "file":
+        checked = types("rules", "check", str(folder / "mine.yaml"))
+        assert checked.startswith("nothing is wrong in"), checked
+        if "scenarios:" in BLOCKS[name][1]:
+            assert types("rules", "test", str(folder / "mine.yaml")) == "2 passed, 0 failed\n"
+    assert planned(folder)
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("own", "Photograph the comb of lot a"),
+        ("weekday", "Sweep the honey room"),
+        ("hive", "Requeen north"),
+        ("repeat", "Look into the feeders"),
+        ("parameter", "Wipe 51 jars of lot b"),
+    ],
+)
+def test_the_card_of_a_block_is_in_the_plan(name: str, words: str, tmp_path: Path) -> None:
+    """By its title."""
+    assert words in planned(yard(tmp_path, name))
+
+
+def test_a_number_and_a_card_left_out_change_the_plan(tmp_path: Path) -> None:
+    """The drain holds 18 h at the least; nobody is told to order."""
+    assert "Order frames, jars, labels" in planned(copytree(ROOT / "examples" / "kestrel_bank", tmp_path / "as_it_is"))
+    assert "Order frames, jars, labels" not in planned(yard(tmp_path / "without", "without"))
+    why = types("plan", str(yard(tmp_path / "number", "number") / "ridge-2.yaml"), "--as-of", "2026-08-11T10:30", "--why", "ridge-2/a/drain.1")
+    assert "18 h" in why
