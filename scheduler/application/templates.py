@@ -1,4 +1,4 @@
-"""Files afterpull writes for a keeper: the first yard file, with every other key as a comment, and a harvest given in a few words."""
+"""Files afterpull writes for a keeper: the first yard file, with every other key as a comment, a harvest given in a few words, and a rule file of their own."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import os
 import re
 import string
 from collections.abc import Container, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -107,6 +107,54 @@ def _normal(month: int, units: str, south: bool) -> str:
     day, night = _DAYS_AND_NIGHTS[(month + 6) % 12 if south else month]
     warm, cold = (f"{one} °C" if units == "metric" else f"{one * 9 / 5 + 32:.0f} °F" for one in (day, night))
     return f"{{day: {warm}, night: {cold}}}"
+
+
+def rules_text(name: str, today: date) -> str:
+    """A rule file of the keeper's own that works: one number, one card, one scenario, each with what may be written instead."""
+    return f"""\
+# yaml-language-server: $schema=rules.schema.json
+# Your own rules. To check them: afterpull rules check FILE, and: afterpull rules test FILE. To plan with them name this
+# file in the yard file: rules: [cool temperate, FILE]. An editor completes the keys after: afterpull rules schema > rules.schema.json
+ruleset: {name}
+version: 1
+describes: What is done at my place and nowhere else.
+
+parameters:
+  photographing:
+    value: 10 min
+    basis: assumed # or "common practice", or "published" with its source
+    checked: {today}
+
+tasks:
+  photograph: # the name of the card; its task is ridge-2/a/photograph
+    title: "Photograph the comb of lot {{lot.id}}" # 38 characters at most
+    how: In daylight, before it is cut # what stands first in a reminder
+    for: cut comb # or chunk honey, extracted, dry comb, harvest, yard, apiary, hive
+    after: close up # or [close up, dry down], or {{close up: within 2 h}}
+    # earliest: 3 d after the pull
+    # due: 14 d before first frost
+    # window: on sat-sun # or dusk, outside robbing, days at least 12 °C, 08:00-20:00
+    # repeat: every 7 d, 4 times, until first frost
+    hands: $photographing
+    place: honey room # or apiary, store, anywhere
+    loss: comfort # or crop, colony, food safety: what is lost where it comes late
+    why: Pictures of whole combs sell the packages.
+
+# What comes with the program is changed here, a number or a card at a time: afterpull rules list, afterpull rules show SET/CARD
+# changes:
+#   cut comb:
+#     parameters: {{drain floor: 18 h}}
+#     without: []
+
+scenarios: # a pull on Tuesday 11 August 2026 at 10:30; hands are free from 17:30 to 21:30
+  - name: combs are photographed after the boxes are closed
+    expect:
+      photograph: {{count: 1, start: after close up}}
+  - name: where there is no cut comb there is nothing to photograph
+    given: {{lots: [{{id: b, kind: extracted, frames: 10, frame: medium, moisture: 17.4 %}}]}}
+    expect:
+      photograph: {{exists: false}}
+"""
 
 
 SAMPLE = "'cut comb 5 shallow 17.4%' or 'extracted 14 medium'"

@@ -79,6 +79,28 @@ def show(names: tuple[str, ...], card: str) -> None:
     click.echo("\n".join(lines))
 
 
+@rules.command(short_help="Write a rule file of your own that works.", epilog="Example: afterpull rules new mine.yaml")
+@click.argument("file", type=click.Path(path_type=Path))
+def new(file: Path) -> None:
+    """Write a rule file of your own, with a card, a number and a scenario that hold; rulesets/README.md has ten more jobs."""
+    with refusals():
+        import re
+
+        from scheduler.application.clock import now
+        from scheduler.application.files import write_bytes
+        from scheduler.application.templates import rules_text
+        from scheduler.diagnostics import Fault
+        from scheduler.rules.load import load
+
+        name = re.sub(r"[^a-z0-9]+", " ", file.stem.lower()).strip()
+        if file.exists():
+            raise Fault(f"{file} is there already, and stays as it is", "another name")
+        if file.suffix not in (".yaml", ".yml") or not name or name in load().sets:
+            raise Fault(f'"{file.name}" cannot be a rule file of your own', "a name of your own that ends in .yaml, such as mine.yaml")
+        write_bytes(file, rules_text(name, now().date()).encode())
+    click.echo(f"{file} is written. To check it: afterpull rules check {file}, and: afterpull rules test {file}")
+
+
 @rules.command(short_help="Print the JSON Schema of a rule file.", epilog="Example: afterpull rules schema > rules.schema.json")
 def schema() -> None:
     """Print the JSON Schema (draft 2020-12) of a rule file, for editors."""

@@ -80,3 +80,24 @@ def test_a_number_and_a_card_left_out_change_the_plan(tmp_path: Path) -> None:
     assert "Order frames, jars, labels" not in planned(yard(tmp_path / "without", "without"))
     why = types("plan", str(yard(tmp_path / "number", "number") / "ridge-2.yaml"), "--as-of", "2026-08-11T10:30", "--why", "ridge-2/a/drain.1")
     assert "18 h" in why
+
+
+def test_a_new_rule_file_works_as_written_and_takes_no_name_that_is_taken(tmp_path: Path) -> None:
+    """Checked, tested and planned with, its commented lines too; what is there already stays."""
+    folder = copytree(ROOT / "examples" / "kestrel_bank", tmp_path / "bank")
+    mine = folder / "my-rules.yaml"
+    assert "is written" in types("rules", "new", str(mine))
+    assert types("rules", "check", str(mine)).startswith("nothing is wrong in")
+    assert types("rules", "test", str(mine)) == "2 passed, 0 failed\n"
+    plan = types("plan", str(folder / "ridge-2.yaml"), "--as-of", "2026-08-11T10:30", "--rules", str(mine))
+    assert "Photograph the comb of lot a" in plan
+    written = mine.read_bytes()
+    for name in ("my-rules.yaml", "colony.yaml", "rules.txt", ".yaml"):
+        result = CliRunner().invoke(main, ["rules", "new", str(folder / name)])
+        assert result.exit_code == 2, result.output
+        assert "write " in result.output
+    assert mine.read_bytes() == written
+    taken_up = re.sub(r"^(\s*)# (earliest|due|window|repeat|changes|  cut comb|    parameters|    without):", r"\1\2:", written.decode(), flags=re.MULTILINE)
+    mine.write_text(taken_up, encoding="utf-8")
+    assert taken_up.count("#") < written.decode().count("#") - 7
+    assert types("rules", "check", str(mine)).startswith("nothing is wrong in")
