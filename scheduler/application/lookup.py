@@ -13,7 +13,7 @@ from scheduler.facts.harvest import Harvest, Lot, lot_path
 from scheduler.local_time import DAYS, MONTHS, in_years, spoken
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import possible_ids
-from scheduler.planning.task_ids import batch_of, card_slug, current, ends_with, slug_of, without_subject
+from scheduler.planning.task_ids import batch_of, card_slug, coded, current, ends_with, slug_of, without_subject
 from scheduler.rules.rule_set import LoadedCard, Rules
 
 _WEEKDAY, _MONTH = "|".join(DAYS).lower(), "|".join(MONTHS).lower()
@@ -29,7 +29,7 @@ class NotPlanned(Fault):
 
 def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
     """
-    The task a person means by an id or the end of one ("freeze.1", "a/freeze"); of several batches the one that is open.
+    The task a person means by an id or the end of one ("freeze.1", "a/freeze"), or by its code; of several batches the one that is open.
 
     Raises `Fault` listing what it could be; with `rules` it says so where a card of that name is not in the plan.
     """
@@ -46,6 +46,10 @@ def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
     if ends or left:
         could = ends or left
         raise Fault(f'"{text}" could be any of {len(could)} tasks', " or ".join(task.id for task in could[:8]))
+    if meant := coded(ids, text):
+        if len(meant) > 1:
+            raise Fault(f'the code "{text}" could mean {len(meant)} tasks', " or ".join(meant[:8]))
+        return ids[meant[0]]
     if rules and (words := _not_planned(plan, text, rules)):
         raise NotPlanned(*words)
     letters = re.sub(r"[^a-z]", "", text.lower())

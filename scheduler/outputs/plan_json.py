@@ -12,18 +12,23 @@ from scheduler.outputs.wording.sitting_words import sitting_title
 from scheduler.planning.odds import Odds
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.sittings import Sitting, leaves, sittings
+from scheduler.planning.task_ids import codes
 
 
 def plan_json(plan: Plan, odds: Sequence[Odds] | None = None) -> dict[str, Any]:
-    """The object of `plan --json`; times are ISO 8601 in the yard's zone with their offset, numbers SI. `odds` only where they were asked for."""
-    reader, tasks = reader_of(plan), {task.id: task for task in plan.tasks}
+    """
+    The object of `plan --json`; times are ISO 8601 in the yard's zone with their offset, numbers SI. `odds` only where they were asked for.
+
+    The `code` of a task is short and in upper case, the same in every plan; `afterpull done` takes it, and labels show it.
+    """
+    reader, tasks, code = reader_of(plan), {task.id: task for task in plan.tasks}, codes(task.id for task in plan.tasks)
     coming = [one for one in sittings(plan.tasks, plan.timezone) if not one.done]
     leave = leaves(coming, tasks)
     said = {
         "yard": plan.yard,
         "timezone": plan.timezone,
         "as_of": iso(plan.as_of, plan.timezone),
-        "tasks": [_task(task, plan.timezone, reader) for task in plan.tasks],
+        "tasks": [_task(task, plan.timezone, reader, code[task.id]) for task in plan.tasks],
         "sittings": [_sitting(one, tasks, plan.timezone, leave.get(one.id)) for one in coming],
         "warnings": [{"kind": warning.kind, "task": warning.task, "text": in_words(warning.says, reader)} for warning in plan.warnings],
     }
@@ -56,12 +61,13 @@ def plan_bytes(plan: Plan, odds: Sequence[Odds] | None = None) -> bytes:
     return (json.dumps(plan_json(plan, odds), indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8", "replace")
 
 
-def _task(task: PlannedTask, timezone: str, reader: Reader) -> dict[str, Any]:
+def _task(task: PlannedTask, timezone: str, reader: Reader, code: str) -> dict[str, Any]:
     def at(instant: int | None) -> str | None:
         return None if instant is None else iso(instant, timezone)
 
     return {
         "id": task.id,
+        "code": code,
         "rule": task.rule,
         "harvest": task.harvest,
         "lot": task.lot,

@@ -10,7 +10,13 @@ yard-2026/north/requeen  for one hive in it
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from base64 import b32encode
+from collections.abc import Iterable, Mapping
+from hashlib import sha256
+
+CODE = 6  # signs of a task's code at least: 30 bit, so that two of a thousand tasks meet once in two thousand plans
+_CODE = re.compile(rf"[A-Z2-7]{{{CODE},52}}")  # the signs of base 32 (RFC 4648): none of 0, 1, 8, 9
+_MISREAD = str.maketrans("018", "OIB")
 
 
 def task_id(subject: str, card: str, batch: int | None = None) -> str:
@@ -84,3 +90,33 @@ def current(task: str, renamed: Mapping[str, str]) -> str:
         return task
     path, mark, last = task.rpartition("/")
     return f"{path}{mark}{now}{last.removeprefix(name)}"
+
+
+def codes(tasks: Iterable[str]) -> dict[str, str]:
+    """
+    A short code for each id, for a label: upper case, the same in every plan. Where two begin alike, both are longer here.
+
+    Upper case keeps a QR code small (alphanumeric mode).
+    """
+    spelt = sorted((_spelt(task), task) for task in set(tasks))
+    found = {}
+    for number, (text, task) in enumerate(spelt):
+        near = [one[0] for one in (*spelt[max(0, number - 1) : number], *spelt[number + 1 : number + 2])]
+        found[task] = text[: max([CODE, *(_shared(text, other) + 1 for other in near)])]
+    return found
+
+
+def coded(tasks: Iterable[str], text: str) -> list[str]:
+    """The ids that a code may mean, in whichever case it is typed; several where a plan has grown and a code that was printed before is too short now."""
+    code = text.strip().upper().translate(_MISREAD)
+    return [task for task in tasks if _spelt(task).startswith(code)] if _CODE.fullmatch(code) else []
+
+
+def _spelt(task: str) -> str:
+    """The whole digest of an id; a code is its beginning."""
+    return b32encode(sha256(task.encode("utf-8", "surrogatepass")).digest()).decode().rstrip("=")
+
+
+def _shared(one: str, other: str) -> int:
+    """How many signs two texts begin with alike."""
+    return next((number for number, (a, b) in enumerate(zip(one, other, strict=True)) if a != b), len(one))

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from scheduler.application.lookup import moment_of
 from scheduler.diagnostics import Fault
 from scheduler.local_time import spoken
+from scheduler.planning.task_ids import codes
 from tests.keeper import Keeper
 
 ZONE = ZoneInfo("Europe/Ljubljana")
@@ -41,6 +42,14 @@ def test_the_end_of_an_id_is_enough_and_the_only_batch_needs_no_number(ridge: Ke
     """a/cut is ridge-2/a/cut.1."""
     ridge.types("done", "a/cut", "--at", "19:30")
     assert ridge.told(ridge.task("a/cut.1")) == "2026-08-11 19:30"
+
+
+def test_a_code_from_a_label_names_its_task_in_either_case(ridge: Keeper) -> None:
+    """As `plan --json` gives it; a code of nothing is no task."""
+    code = codes([ridge.task("a/cut.1").id])[ridge.task("a/cut.1").id]
+    ridge.types("done", code.lower(), "--at", "19:30")
+    assert ridge.told(ridge.task("a/cut.1")) == "2026-08-11 19:30"
+    assert 'no task is named "ZZZZZZ"' in ridge.types("done", "ZZZZZZ", refused=True)
 
 
 @pytest.mark.parametrize(

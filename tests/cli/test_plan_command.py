@@ -24,6 +24,7 @@ MAYBE = {"anyOf": [MOMENT, {"type": "null"}]}
 WORDS = {"type": "array", "items": {"type": "string"}}
 TASK = {
     "id": {"type": "string"},
+    "code": {"type": "string", "pattern": "^[A-Z2-7]{6,52}$"},
     "rule": {"type": "string", "pattern": "^[^/]+/[^/]+$"},
     "harvest": {"type": "string"},
     "lot": {"type": ["string", "null"]},

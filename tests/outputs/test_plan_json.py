@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import datetime
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from tests.outputs.plans import HOUR, at, plan, ridge, task
 GOLDEN = Path(__file__).parent / "golden"
 TASK = {
     *("id", "rule", "harvest", "lot", "batch", "title", "status", "start", "hold_done", "finish", "due", "after", "occupies", "hands", "alerts", "held_by"),
-    *("why", "sources", "cautions", "relations"),
+    *("why", "sources", "cautions", "relations", "code"),
 }
 
 
@@ -29,6 +30,13 @@ def test_every_promised_field_is_there() -> None:
     assert all(set(one) == {"id", "person", "place", "start", "end", "title", "tasks"} for one in read["sittings"])
     assert {name for one in read["sittings"] for name in one["tasks"]} == {one["id"] for one in read["tasks"] if one["hands"]}
     assert [set(warning) for warning in read["warnings"]] == [{"kind", "task", "text"}]
+
+
+def test_each_task_has_a_code_of_its_own() -> None:
+    """Short and in upper case, for a label."""
+    codes = [one["code"] for one in plan_json(ridge())["tasks"]]
+    assert len(set(codes)) == len(codes)
+    assert all(re.fullmatch("[A-Z2-7]{6}", code) for code in codes)
 
 
 def test_a_relation_says_its_kind_and_both_lags_in_seconds() -> None:
