@@ -166,6 +166,8 @@ def _differences(expected: Expectation, tasks: list[PlannedTask], found: Plan, p
             yield field, f"is {tasks[0].status}, without a time"
         elif wanted is not None and (text := _when(wanted, moment_of, found, problem)):
             yield field, text
+    if expected.status is None and (without := [task for task in tasks if task.status in ("impossible", "held back")]):
+        yield "status", f"is {without[0].status}, and this scenario does not ask for that"
     if expected.status is not None and any(task.status != expected.status for task in tasks):
         yield "status", f"is {', '.join(sorted({task.status for task in tasks}))}, expected {expected.status}"
     yield from _words_of(expected, tasks, reader_of(found))

@@ -160,6 +160,16 @@ def _shapes(rules: Rules) -> Iterator[Finding]:
                 yield place.finding(("caution", number), Fault(f'no caution is named "{caution}"', suggestion(caution, cautions)))
 
 
+def _taken_cautions(rules: Rules) -> Iterator[Finding]:
+    """A caution of the bundle that a keeper's file writes otherwise: it may be added to, never replaced."""
+    bundled = {name: one.name for one in rules.sets.values() if one.bundled for name in one.cautions}
+    for one in rules.sets.values():
+        for name in () if one.bundled else one.cautions:
+            if name in bundled:
+                told = Fault(f'"{name}" is a caution of "{bundled[name]}", which no file replaces', "another name, and both on the card")
+                yield _Place(one.document, ("cautions", name), f'caution "{name}"').finding((), told, key=True)
+
+
 def _unprotected(rules: Rules) -> Iterator[Finding]:
     """A card that protects food and is left out: the keeper may, and is told."""
     for one in rules.sets.values():
@@ -172,6 +182,7 @@ def _unprotected(rules: Rules) -> Iterator[Finding]:
 def _plausible(rules: Rules) -> Iterator[Finding]:
     """What is well formed and cannot be meant."""
     yield from _unprotected(rules)
+    yield from _taken_cautions(rules)
     occupied = Counter(kind for _, _, card in _all_cards(rules) for kind in card.occupies)
     for one, name, card in _all_cards(rules):
         values = {other: si_value(parameter) for other, parameter in one.parameters.items()}

@@ -17,6 +17,8 @@ from scheduler.rules.vocabulary import NAMES
 HELD = ("volume", "count")  # what equipment holds is measured so
 SLIP = 0.8  # how like a known kind of equipment another name is, to be taken for a slip of the hand; assumed
 HOTTEST = 50.0  # °C that no room, store or comb of honey has; a number above it is one in °F
+SHORTEST = 60.0  # s; a time in an expression below this was meant in hours or days; assumed
+_WHOLE = re.compile(r"\blot\.(?:mass|honey_mass|pieces|packages|chunk_pieces|frames|boxes|jars)\b")
 _ANSWERS = ("no", "yes", "true", "false")
 _SIDE = r"(?:[a-z_]+\.[a-z_]+|q\('[^']*'\)|-?\d+(?:\.\d+)?)"
 _COMPARED = re.compile(rf"(?<![\w.)])(?P<left>{_SIDE})\s*(?P<by><=|>=|==|!=|<|>)\s*(?P<right>{_SIDE})(?!\s*[*/+\-(\w.])")
@@ -27,6 +29,8 @@ def implausible(card: Card, parameters: Mapping[str, tuple[object, str]], kinds:
     """Each such thing of a card and where. `parameters` are SI values with their dimension, `kinds` the equipment that other cards occupy."""
     yield from _times(card, parameters)
     yield from _equipment(card, kinds)
+    yield from _of_batches(card)
+    yield from _windows(card, parameters)
     if card.provisional is not None and card.provisional.strip().lower() in _ANSWERS:
         yield ("provisional",), Fault('"provisional" is the reason for which a date is only likely', 'leave it out, or "until the reading"')
     if card.when:
@@ -77,6 +81,28 @@ def _equipment(card: Card, kinds: Collection[str]) -> Iterator[tuple[Loc, Fault]
             yield ("occupies", name), Fault(f'"{text}" is a {dimension}, and equipment holds room or pieces', '"10 L", or "batch.count"')
 
 
+def _of_batches(card: Card) -> Iterator[tuple[Loc, Fault]]:
+    """What a batch takes or loads, said by the whole lot's amount: each batch would take all of it."""
+    if card.batches is None:
+        return
+    takes: list[tuple[Loc, str]] = [*((("occupies", name), text) for name, text in card.occupies.items()), *([(("loads",), card.loads)] if card.loads else [])]
+    for loc, text in takes:
+        if _WHOLE.search(text) and "batch." not in text:
+            yield loc, Fault(f'"{text}" is of the whole lot, and this card is split into batches', '"batch.volume", "batch.mass" or "batch.count"')
+
+
+def _windows(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
+    """A window about an event of the sun that ends before it begins."""
+    for key, windows in (("window", card.window), ("end window", card.end_window)):
+        for number, window in enumerate(windows):
+            if window.sun is None:
+                continue
+            begins, ends = (_value(text, parameters) for text in (window.sun.from_, window.sun.to))
+            if begins is not None and ends is not None and begins >= ends:
+                told = f"a window from {window.sun.from_} to {window.sun.to} about {window.sun.at} is never open"
+                yield (key, number, "sun"), Fault(told, f'"from: {window.sun.to}, to: {window.sun.from_}"')
+
+
 def _dimension(text: str) -> str | None:
     try:
         return dimension_of(text)
@@ -92,7 +118,13 @@ def _comparisons(text: str, parameters: Mapping[str, tuple[object, str]]) -> Ite
         (one, other), numbers = measured, [side for side in sides if _is_number(side)]
         if None in measured:
             continue
-        if numbers and "temperature" in measured and abs(float(numbers[0])) > HOTTEST:
+        if numbers and "share" in measured and abs(float(numbers[0])) > 1:
+            meant = f"q('{float(numbers[0]):g} %')"
+            yield Fault(f"{found[0]}: {float(numbers[0]):g} is read as {float(numbers[0]) * 100:g} %", found[0].replace(numbers[0], meant))
+        elif numbers and "duration" in measured and 0 < abs(float(numbers[0])) < SHORTEST:
+            meant = f"q('{float(numbers[0]):g} h')"
+            yield Fault(f"{found[0]}: {float(numbers[0]):g} is read in seconds", found[0].replace(numbers[0], meant))
+        elif numbers and "temperature" in measured and abs(float(numbers[0])) > HOTTEST:
             yield Fault(f"{found[0]}: {float(numbers[0]):g} is read in °C", f"{found[0].replace(numbers[0], _fahrenheit(numbers[0]))}")
         elif not numbers and one != other and not {str(one), str(other)} <= set(_TEMPERATURES):
             yield Fault(f"{found[0]} compares a {one} with a {other}", "two of a kind, such as room.temperature > q('21 °C')")

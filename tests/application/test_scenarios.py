@@ -148,3 +148,13 @@ def test_a_time_that_names_none_is_refused() -> None:
     assert [(one.hive, one.active, one.ends) for one in problem.happened.treatments] == [("north", "formic acid", None)]
     with pytest.raises(Fault, match='given: unknown key "treatment"'):
         scenario_problem({"treatment": []})
+
+
+def test_a_task_that_is_impossible_is_a_fault_unless_the_scenario_asks_for_it(tmp_path: Path) -> None:
+    """In a freezer that never kills there is a task, and it can never be done: whoever only counts it is told."""
+    given = "{freezer: {temperature: -3 °C}}"
+    for expect, said in (
+        ("{cut comb/freeze: {count: 1}}", "cut comb/freeze > status: is held back, and this scenario does not ask for that"),
+        ("{cut comb/freeze: {count: 1, status: held back}}", None),
+    ):
+        assert faults(tmp_path, expect, given) == ([said] if said else [])
