@@ -29,6 +29,7 @@ from scheduler.diagnostics import Fault, Refused
 from scheduler.facts.season import MARKS_AND_EDGES
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import in_years
+from scheduler.outputs.labels import LotCard, lot_card
 from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
 from scheduler.outputs.text.lot_sheet import LotSheet
 from scheduler.outputs.text.now import days_shown, now_shown, task_shown
@@ -39,11 +40,13 @@ from scheduler.outputs.text.why import why_text
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.odds import Odds
 from scheduler.planning.planner import plan_with_odds
+from scheduler.planning.task_ids import codes
 from scheduler.web.guard import HEADERS, LARGEST, Guard
 
 WHY_WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
 FUTURES = 100  # that are sampled for a page; assumed
 MOST_FIELDS = 20  # of a form at most; ours have nine
+MOST_COPIES = 60  # of each label; assumed
 MOST_KEYS = 1_000  # forms that are remembered, so that one sent twice counts once
 Endpoint = Callable[[Request], Awaitable[Response] | Response]
 Told = tuple[list[tell_tasks.Confirmation], list[Fault]]  # what is to be written down, and of what nothing is
@@ -72,6 +75,8 @@ class Page:
             Route("/ahead", self._shown(self._ahead), methods=["GET"]),
             Route("/harvest", self._shown(self._harvest), methods=["GET"]),
             Route("/lot/{lot:path}", self._shown(self._lot), methods=["GET"]),
+            Route("/card/{lot:path}", self._shown(self._card), methods=["GET"]),
+            Route("/labels/{lot:path}", self._shown(self._labels), methods=["GET"]),
             Route("/season", self._shown(self._season), methods=["GET"]),
             Route("/rules", self._shown(self._rules), methods=["GET"]),
             Route("/rules/{card:path}", self._shown(self._rule), methods=["GET"]),
@@ -104,7 +109,8 @@ class Page:
     def _task(self, request: Request, view: LedgerView) -> Response:
         task = named(view.plan, request.path_params["task"], view.rules)
         why, likely = why_text(view.plan_with_cures, task.id, width=WHY_WIDTH), likely_words(view.plan, self._odds(view), task.id)
-        return self._html("task.html", task=task_shown(view.plan, task, view.now), why=why, likely=likely)
+        code = codes(one.id for one in view.plan.tasks)[task.id]
+        return self._html("task.html", task=task_shown(view.plan, task, view.now), why=why, likely=likely, code=code)
 
     def _ahead(self, request: Request, view: LedgerView) -> Response:
         drawn = behind(view.yard, view.season, view.plan.as_of)
@@ -142,6 +148,20 @@ class Page:
         sheet = LotSheet(view.yard.yard, view.zone, view.yard.units, WHY_WIDTH)
         lot = request.path_params["lot"]
         return self._html("lot.html", lot=lot, sheet=sheet.text(record_of(view, lot), view.now, waits_of(view)))
+
+    def _card(self, request: Request, view: LedgerView) -> Response:
+        return self._html("card.html", yard=view.yard.yard, card=self._printed(request))
+
+    def _labels(self, request: Request, view: LedgerView) -> Response:
+        """Each label as often as is asked for: one for each package or jar."""
+        asked_for = request.query_params.get("copies", "1").strip()
+        if not (asked_for.isascii() and asked_for.isdigit() and 1 <= int(asked_for[:4]) <= MOST_COPIES):
+            raise Fault(f'"{asked_for[:20]}" is not a number of copies', f"1 to {MOST_COPIES}")
+        return self._html("labels.html", us=view.yard.units == "us", copies=int(asked_for), most=MOST_COPIES, card=self._printed(request))
+
+    def _printed(self, request: Request) -> LotCard:
+        view = whole_view(self.ledger, self.now())
+        return lot_card(view.plan, record_of(view, request.path_params["lot"]), view.now)
 
     def _harvest(self, request: Request, view: LedgerView) -> Response:
         shown = f"{datetime.fromtimestamp(view.now, view.zone):%Y-%m-%d %H:%M}"

@@ -60,7 +60,7 @@ def test_what_this_yard_changed_is_in_force_and_shown_first_as_text(ledger: Ledg
     with_changes(ledger)
     with contextmanager(served)(ledger) as browser:
         page = browser.opens("/rules")
-        assert "cut comb, freeze floor = 60 h, instead of 48 h (assumed" in page.partition("Numbers changed here")[2].partition("</section>")[0]
+        assert "cut comb, freeze floor = 60 h, instead of 48 h (assumed" in page.partition("Numbers that differ here")[2].partition("</section>")[0]
         assert "<img" not in page
         assert "&lt;img" in page
         assert "<img" not in browser.opens("/rules/cut%20comb/freeze")
