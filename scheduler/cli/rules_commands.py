@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from datetime import date
 from pathlib import Path
 
+MOST_DEEP = 6  # steps in a row that are drawn further to the right
 WITH = click.option("--rules", "names", multiple=True, metavar="R", help="An overlay by name or a rule file of your own; may be repeated.")
 
 
@@ -77,6 +78,27 @@ def show(names: tuple[str, ...], card: str) -> None:
         found = load(names)
         lines = card_lines(found, found.card(card))
     click.echo("\n".join(lines))
+
+
+@rules.command(short_help="Show what follows what in a rule set.", epilog='Example: afterpull rules flow "cut comb"')
+@WITH
+@click.argument("name", metavar="SET")
+def flow(names: tuple[str, ...], name: str) -> None:
+    """Show what follows what in a rule set: each card behind what it waits for, with its holds, limits and hours."""
+    with refusals():
+        from scheduler.cli.terminal import coloured, text_width
+        from scheduler.outputs.text.wrapping import Pen
+        from scheduler.rules.flow import flow as steps_of
+        from scheduler.rules.load import load
+
+        steps, pen = steps_of(load(names), name), Pen(text_width(), coloured())
+    several = len({step.for_ for step in steps}) > 1
+    for step in steps:
+        lead = "  " * min(step.depth, MOST_DEEP)
+        of = f" ({', '.join(step.for_)})" if several else ""
+        click.echo("\n".join(pen.wrapped(f"{step.name}{of}", first=lead, indent=len(lead), style="heading")))
+        for words in step.says:
+            click.echo("\n".join(pen.wrapped(words, first=f"{lead}  - ", indent=len(lead) + 4)))
 
 
 @rules.command(short_help="Write a rule file of your own that works.", epilog="Example: afterpull rules new mine.yaml")
