@@ -11,7 +11,9 @@ from starlette.requests import Request
 LOOPBACK = ("127.0.0.1", "::1")
 HOSTS = ("localhost", "127.0.0.1", "[::1]")  # any other name that leads here is a stranger's (DNS rebinding)
 LARGEST = 8_000  # octets of a form; assumed
-POLICY = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"  # nothing inline, no script
+POLICY = (  # nothing inline
+    "default-src 'none'; script-src 'self'; connect-src 'self'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
 HEADERS = {
     "Cache-Control": "no-store",
     "Content-Security-Policy": POLICY,

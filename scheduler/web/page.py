@@ -42,6 +42,7 @@ from scheduler.planning.odds import Odds
 from scheduler.planning.planner import plan_with_odds
 from scheduler.planning.task_ids import codes
 from scheduler.web.guard import HEADERS, LARGEST, Guard
+from scheduler.web.live import Live
 
 WHY_WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
 FUTURES = 100  # that are sampled for a page; assumed
@@ -62,6 +63,8 @@ class Page:
         self.ledger, self.now, self.guard = ledger, now, Guard()
         self.templates = Environment(loader=PackageLoader("scheduler.web"), autoescape=True, undefined=StrictUndefined, auto_reload=False)
         self.style = files("scheduler.web").joinpath("templates", "page.css").read_text(encoding="utf-8")
+        self.script = files("scheduler.web").joinpath("templates", "page.js").read_text(encoding="utf-8")
+        self.live = Live(ledger)
         self.icon = files("scheduler.outputs.notify").joinpath("icons", "afterpull.svg").read_bytes()
         self._used: dict[str, str] = {}
         self._likely: tuple[tuple[tuple[str, int, int], ...], tuple[Odds, ...]] = (), ()
@@ -85,6 +88,8 @@ class Page:
             Route("/drop", self._posted(self._drop), methods=["POST"]),
             Route("/seen", self._posted(self._seen), methods=["POST"]),
             Route("/harvest", self._posted(self._logged, self._typed), methods=["POST"]),
+            Route("/live", self._live, methods=["GET"]),
+            Route("/page.js", self._js, methods=["GET"]),
             Route("/page.css", self._css, methods=["GET"]),
             Route("/icon.svg", self._icon, methods=["GET"]),
         ]
@@ -92,8 +97,9 @@ class Page:
     def _shown(self, make: Callable[[Request, LedgerView], Response]) -> Endpoint:
         def endpoint(request: Request) -> Response:
             if not self.guard.admits(request):
-                return self._refusal("This page is for the machine that serves it, under its name localhost.", 404)
+                return self._stranger()
             try:
+                request.state.position = self.live.at()  # before the view is read, so that nothing recorded between is missed
                 view = view_at(self.ledger, self.now())
                 return make(request, view)
             except (Refused, Fault) as fault:
@@ -104,19 +110,21 @@ class Page:
     def _now(self, request: Request, view: LedgerView) -> Response:
         keep_in_force(self.ledger, view)
         lots = [f"{one.harvest}/{lot.id}" for one in view.harvests for lot in one.lots]
-        return self._html("now.html", shown=now_shown(view.plan, view.now), lots=lots, said=self._used.get(request.query_params.get("said", ""), ""))
+        said = self._used.get(request.query_params.get("said", ""), "")
+        return self._html("now.html", shown=now_shown(view.plan, view.now), lots=lots, said=said, position=request.state.position)
 
     def _task(self, request: Request, view: LedgerView) -> Response:
         task = named(view.plan, request.path_params["task"], view.rules)
         why, likely = why_text(view.plan_with_cures, task.id, width=WHY_WIDTH), likely_words(view.plan, self._odds(view), task.id)
         code = codes(one.id for one in view.plan.tasks)[task.id]
-        return self._html("task.html", task=task_shown(view.plan, task, view.now), why=why, likely=likely, code=code)
+        shown = task_shown(view.plan, task, view.now)
+        return self._html("task.html", task=shown, why=why, likely=likely, code=code, position=request.state.position)
 
     def _ahead(self, request: Request, view: LedgerView) -> Response:
         drawn = behind(view.yard, view.season, view.plan.as_of)
         pictures = [Markup(season_picture(view.plan, drawn, width, name)) for name, width in (("narrow", NARROW), ("broad", BROAD))]
         likely = doubtful_tasks(view.plan, self._odds(view))
-        return self._html("ahead.html", yard=view.plan.yard, days=days_shown(view.plan), pictures=pictures, likely=likely)
+        return self._html("ahead.html", yard=view.plan.yard, days=days_shown(view.plan), pictures=pictures, likely=likely, position=request.state.position)
 
     def _odds(self, view: LedgerView) -> tuple[Odds, ...]:
         """How likely the plan is kept, worked out once for each plan that is shown."""
@@ -129,7 +137,8 @@ class Page:
         today = datetime.fromtimestamp(view.now, view.zone).date()
         seen = {name: view.seen_at(name) for name in view.yard.apiaries or (None,)}
         text = "\n".join(season_text(one.season, today, one.evidence, WHY_WIDTH, name) for name, one in seen.items())
-        return self._html("season.html", text=text, marks=MARKS_AND_EDGES, today=today.isoformat(), apiaries=list(view.yard.apiaries))
+        apiaries = list(view.yard.apiaries)
+        return self._html("season.html", text=text, marks=MARKS_AND_EDGES, today=today.isoformat(), apiaries=apiaries, position=request.state.position)
 
     def _rules(self, request: Request, view: LedgerView) -> Response:
         """What applies at this yard, its own changes included; how many tasks of the plan each card has given."""
@@ -147,7 +156,7 @@ class Page:
         view = whole_view(self.ledger, view.now)
         sheet = LotSheet(view.yard.yard, view.zone, view.yard.units, WHY_WIDTH)
         lot = request.path_params["lot"]
-        return self._html("lot.html", lot=lot, sheet=sheet.text(record_of(view, lot), view.now, waits_of(view)))
+        return self._html("lot.html", lot=lot, sheet=sheet.text(record_of(view, lot), view.now, waits_of(view)), position=request.state.position)
 
     def _card(self, request: Request, view: LedgerView) -> Response:
         return self._html("card.html", yard=view.yard.yard, card=self._printed(request))
@@ -171,6 +180,15 @@ class Page:
     def _css(self, request: Request) -> Response:
         return Response(self.style + COLOURS, media_type="text/css", headers={**HEADERS, "Cache-Control": "max-age=60"})
 
+    def _js(self, request: Request) -> Response:
+        return Response(self.script, media_type="text/javascript", headers={**HEADERS, "Cache-Control": "max-age=60"})
+
+    async def _live(self, request: Request) -> Response:
+        return self.live.stream(request) if self.guard.admits(request) else self._stranger()
+
+    def _stranger(self) -> Response:
+        return self._refusal("This page is for the machine that serves it, under its name localhost.", 404)
+
     def _icon(self, request: Request) -> Response:
         return Response(self.icon, media_type="image/svg+xml", headers={**HEADERS, "Cache-Control": "max-age=86400"})
 
@@ -179,7 +197,7 @@ class Page:
 
         async def endpoint(request: Request) -> Response:
             if not self.guard.admits(request):
-                return self._refusal("This page is for the machine that serves it, under its name localhost.", 404)
+                return self._stranger()
             body = b""
             async for piece in request.stream():
                 body += piece
@@ -284,8 +302,9 @@ class Page:
             self._remember(key, "\n".join(one.words for one in said))
         return RedirectResponse(f"/?said={key}", 303, HEADERS)
 
-    def _html(self, name: str, status: int = 200, **values: Any) -> Response:
-        page = self.templates.get_template(name).render(token=self.guard.token, new_key=lambda: token_urlsafe(12), **values)
+    def _html(self, name: str, status: int = 200, *, position: str = "", **values: Any) -> Response:
+        """A page; one that says at which `position` of the ledger it was made is shown anew when something is recorded."""
+        page = self.templates.get_template(name).render(token=self.guard.token, new_key=lambda: token_urlsafe(12), position=position, **values)
         return HTMLResponse(page, status, HEADERS)
 
     def _refusal(self, words: str, status: int) -> Response:

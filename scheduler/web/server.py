@@ -48,4 +48,6 @@ def server_of(app: Starlette) -> uvicorn.Server:
 
     # backlog: the loop accepts as many at a time, before the first of them is counted
     plain: dict[str, Any] = {"access_log": False, "log_level": "error", "server_header": False, "lifespan": "off", "ws": "none"}
-    return uvicorn.Server(uvicorn.Config(app, http=BoundedHttp, backlog=MOST, timeout_graceful_shutdown=5, **plain))
+    server = uvicorn.Server(uvicorn.Config(app, http=BoundedHttp, backlog=MOST, timeout_graceful_shutdown=5, **plain))
+    app.state.server = server  # a stream ends when it stops
+    return server

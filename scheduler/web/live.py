@@ -1,0 +1,70 @@
+"""What tells an open page that something was recorded: server-sent events (HTML Living Standard, section 9.2) that carry no word of what it was."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+from collections.abc import AsyncIterator
+from secrets import token_urlsafe
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response, StreamingResponse
+
+from scheduler.diagnostics import Fault, Refused
+from scheduler.ledger.store import Ledger
+from scheduler.web.guard import HEADERS
+
+PAUSE = 1.0  # s between two looks into the ledger, for all streams together; assumed
+LASTS = 45.0  # s that a stream is kept, less than a connection may last; the browser then asks again
+AGAIN = 2_000  # ms after which it does; assumed
+MOST_STREAMS = 30  # at once, a part of the connections there may be; assumed
+
+
+class Live:
+    """The streams of one run of the server."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        self.open = 0
+        self._ledger, self._run = ledger, token_urlsafe(6)
+        self._looked, self._at = float("-inf"), ""
+        self._looking = asyncio.Lock()
+
+    def at(self) -> str:
+        """Where the ledger stands: another word after each fact, and after a new start, since forms made before it are not taken any more."""
+        return f"{self._run}.{self._ledger.position()}"
+
+    def stream(self, request: Request) -> Response:
+        """The stream of one page. One too many is answered by "no content", at which a browser does not ask again by itself."""
+        if self.open >= MOST_STREAMS:
+            return Response(status_code=204, headers=HEADERS)
+        return StreamingResponse(self._events(request), media_type="text/event-stream", headers=HEADERS)
+
+    async def _events(self, request: Request) -> AsyncIterator[str]:
+        self.open += 1
+        try:
+            yield f"retry: {AGAIN}\n\n"
+            ends, last = asyncio.get_running_loop().time() + LASTS, ""
+            while asyncio.get_running_loop().time() < ends and not _stops(request):
+                if (at := await self._look()) != last:
+                    yield f"data: {at}\n\n"
+                    last = at
+                await asyncio.sleep(PAUSE / 2)
+        finally:
+            self.open -= 1
+
+    async def _look(self) -> str:
+        """Where the ledger stands, read at most once in a pause; as it was, where it cannot be read just now."""
+        async with self._looking:
+            now = asyncio.get_running_loop().time()
+            if now >= self._looked + PAUSE:
+                with contextlib.suppress(Fault, Refused):
+                    self._at = await run_in_threadpool(self.at)
+                self._looked = now
+            return self._at
+
+
+def _stops(request: Request) -> bool:
+    """Whether the server was asked to stop: an open stream would hold it."""
+    server = getattr(request.app.state, "server", None)
+    return server is not None and bool(server.should_exit)

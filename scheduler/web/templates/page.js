@@ -1,0 +1,54 @@
+// What another person records appears without a reload. Without this script the page does all the same, when it is loaded again.
+"use strict";
+(() => {
+  const ASK_AGAIN = 60000; // ms after which a stream that was refused is asked for again
+  let source = null, wanted = "", busy = false, again = false;
+  const shown = () => document.body.dataset.position;
+  const say = (words) => { document.querySelector(".live").textContent = words; };
+  const all = (selector, root = document) => [...root.querySelectorAll(selector)];
+
+  const changed = (field) => field.tagName === "SELECT"
+    ? field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected))
+    : field.value !== field.defaultValue;
+  const typing = () => all("main input:not([type=hidden]), main textarea, main select").some((field) => field === document.activeElement || changed(field));
+  const later = () => say("Something was recorded elsewhere. It is shown once you have sent or cleared what you typed.");
+
+  async function renew() {
+    if (busy) { again = true; return; }
+    if (typing()) { later(); return; }
+    busy = true;
+    try {
+      const answer = await fetch(location.pathname);
+      const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+      if (typing()) { later(); return; }
+      if (!answer.ok) { say("Something was recorded elsewhere. Load the page again."); return; }
+      const before = document.querySelector("main"), after = fresh.querySelector("main"), at = document.activeElement;
+      const open = all("details", before).map((one) => one.open);
+      all("details", after).forEach((one, number) => { one.open = Boolean(open[number]); });
+      const like = before.contains(at) && all(at.tagName, after).find((one) => one.textContent === at.textContent && one.getAttribute("href") === at.getAttribute("href"));
+      before.replaceWith(document.adoptNode(after));
+      document.title = fresh.title;
+      document.body.dataset.position = fresh.body.dataset.position;
+      if (like) like.focus({ preventScroll: true });
+      say("Shown anew: something was recorded elsewhere.");
+    } catch {
+      // no network just now: the stream says it again when there is
+    } finally {
+      busy = false;
+      if (again) { again = false; if (wanted !== shown()) renew(); }
+    }
+  }
+
+  function open() {
+    if (source || document.visibilityState === "hidden") return;
+    source = new EventSource("/live");
+    source.onmessage = (event) => { wanted = event.data; if (wanted !== shown()) renew(); };
+    source.onerror = () => { if (source && source.readyState === EventSource.CLOSED) { close(); setTimeout(open, ASK_AGAIN); } };
+  }
+  function close() { if (source) source.close(); source = null; }
+
+  document.addEventListener("visibilitychange", () => { if (document.visibilityState === "hidden") close(); else open(); }); // six streams are all a browser has
+  window.addEventListener("pagehide", close);
+  window.addEventListener("pageshow", open);
+  document.addEventListener("focusout", () => setTimeout(() => { if (wanted && wanted !== shown()) renew(); }));
+})();
