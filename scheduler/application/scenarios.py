@@ -41,8 +41,8 @@ class ScenarioResult:
     faults: tuple[Diagnostic, ...]
 
 
-def run_file(content: bytes, path: str) -> Iterator[ScenarioResult]:
-    """Run the scenarios of one rule file; an overlay and a keeper's own file are laid over the bundled sets first."""
+def run_file(content: bytes, path: str, others: tuple[str, ...] = ()) -> Iterator[ScenarioResult]:
+    """Run the scenarios of one rule file; an overlay and a keeper's own file are laid over the bundled sets first, and then `others`."""
     document = read(content, path, "rules")
     rules = record(document, RuleSet)
     known = {one.name for one in bundled().iterdir()} if Path(path).resolve().parent == Path(str(bundled())).resolve() else set()
@@ -50,7 +50,7 @@ def run_file(content: bytes, path: str) -> Iterator[ScenarioResult]:
     for i, scenario in enumerate(rules.scenarios):
         loc = ("scenarios", i)
         try:
-            faults = tuple(_faults(document, loc, rules.ruleset, scenario, own))
+            faults = tuple(_faults(document, loc, rules.ruleset, scenario, (*own, *others)))
         except Refused as refused:
             faults = tuple(document.fault(loc, f"{scenario.name}: {one.path}: {one.message}", one.write) for one in refused.diagnostics)
         except Fault as fault:

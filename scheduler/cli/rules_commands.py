@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -10,10 +11,14 @@ from scheduler.cli.errors import InputRefused, refusals
 
 if TYPE_CHECKING:
     from datetime import date
-from pathlib import Path
+
+    from scheduler.rules.rule_set import Rules
 
 MOST_DEEP = 6  # steps in a row that are drawn further to the right
 WITH = click.option("--rules", "names", multiple=True, metavar="R", help="An overlay by name or a rule file of your own; may be repeated.")
+
+
+YARD = click.option("--yard", metavar="YARD.yaml", type=click.Path(path_type=Path), help="The rules in force in this yard: its overlays, files and changes.")
 
 
 @click.group(epilog="Example: afterpull rules check my_rules.yaml")
@@ -23,11 +28,16 @@ def rules() -> None:
 
 @rules.command(short_help="Say everything that is wrong in rule files.", epilog="Example: afterpull rules check my_rules.yaml")
 @click.argument("files", nargs=-1, metavar="[FILE]...")
-def check(files: tuple[str, ...]) -> None:
-    """Say everything that is wrong in rule files; without a FILE, in all that come with the program."""
+@YARD
+def check(files: tuple[str, ...], yard: Path | None) -> None:
+    """Say everything that is wrong in rule files; without a FILE, in all that come with the program, or with --yard in all that are in force there."""
     with refusals():
         from scheduler.rules.load import check as checked
 
+        if yard is not None:
+            _loaded(files, yard)
+            click.echo(f"nothing is wrong in the rules of {yard}")
+            return
         found = checked(files)
     for finding in found:
         if finding.advice:
@@ -44,7 +54,8 @@ def check(files: tuple[str, ...]) -> None:
 @click.option("--stale", metavar="AGE", help="List the parameters last checked longer ago: 3y, 18 months, 90 d.")
 @click.option("--names", "vocabulary", is_flag=True, help="List the names that an expression in a rule file may read.")
 @click.option("--as-of", metavar="DATE", help="The day from which AGE counts back. Default: today.")
-def list_(names: tuple[str, ...], basis: str | None, stale: str | None, as_of: str | None, vocabulary: bool) -> None:
+@YARD
+def list_(names: tuple[str, ...], yard: Path | None, basis: str | None, stale: str | None, as_of: str | None, vocabulary: bool) -> None:
     """List the cards of every rule set, or with --basis or --stale its parameters."""
     if vocabulary:
         from scheduler.rules.listing import names_read
@@ -53,9 +64,8 @@ def list_(names: tuple[str, ...], basis: str | None, stale: str | None, as_of: s
         return
     with refusals():
         from scheduler.outputs.text.rules_text import parameter_line, sets_lines
-        from scheduler.rules.load import load
 
-        found = load(names)
+        found = _loaded(names, yard)
         if basis or stale:
             from scheduler.rules.listing import parameters
 
@@ -68,30 +78,30 @@ def list_(names: tuple[str, ...], basis: str | None, stale: str | None, as_of: s
 
 @rules.command(short_help="Show one card and the numbers it reads.", epilog='Example: afterpull rules show "cut comb/drain"')
 @WITH
+@YARD
 @click.argument("card", metavar="SET/CARD")
-def show(names: tuple[str, ...], card: str) -> None:
+def show(names: tuple[str, ...], yard: Path | None, card: str) -> None:
     """Show one card as it is in force, with the parameters it reads and what they rest on."""
     with refusals():
         from scheduler.outputs.text.rules_text import card_lines
-        from scheduler.rules.load import load
 
-        found = load(names)
+        found = _loaded(names, yard)
         lines = card_lines(found, found.card(card))
     click.echo("\n".join(lines))
 
 
 @rules.command(short_help="Show what follows what in a rule set.", epilog='Example: afterpull rules flow "cut comb"')
 @WITH
+@YARD
 @click.argument("name", metavar="SET")
-def flow(names: tuple[str, ...], name: str) -> None:
+def flow(names: tuple[str, ...], yard: Path | None, name: str) -> None:
     """Show what follows what in a rule set: each card behind what it waits for, with its holds, limits and hours."""
     with refusals():
         from scheduler.cli.terminal import coloured, text_width
         from scheduler.outputs.text.wrapping import Pen
         from scheduler.rules.flow import flow as steps_of
-        from scheduler.rules.load import load
 
-        steps, pen = steps_of(load(names), name), Pen(text_width(), coloured())
+        steps, pen = steps_of(_loaded(names, yard), name), Pen(text_width(), coloured())
     several = len({step.for_ for step in steps}) > 1
     for step in steps:
         lead = "  " * min(step.depth, MOST_DEEP)
@@ -133,6 +143,19 @@ def schema() -> None:
     click.echo(json.dumps(json_schema(), ensure_ascii=False, indent=2).encode())
 
 
+def _loaded(names: tuple[str, ...], yard: Path | None) -> Rules:
+    """The rules in force: of a yard, or what comes with the program, with those named besides. Raises `Refused` and `Fault`."""
+    if yard is None:
+        from scheduler.rules.load import load
+
+        return load(names)
+    from scheduler.application.files import read_bytes
+    from scheduler.application.plan_files import rules_of
+    from scheduler.facts.yard import read_yard
+
+    return rules_of(read_yard(read_bytes(yard), str(yard)), names)
+
+
 def _cutoff(stale: str, as_of: str | None) -> date:
     from scheduler.application.clock import now
     from scheduler.rules.listing import cutoff
@@ -143,13 +166,15 @@ def _cutoff(stale: str, as_of: str | None) -> date:
 @rules.command(short_help="Run the scenarios of rule files.", epilog="Example: afterpull rules test my_rules.yaml")
 @click.argument("files", nargs=-1, metavar="[FILE]...", type=click.Path(path_type=Path))
 @click.option("-v", "--verbose", is_flag=True, help="Name every scenario, not only those that fail.")
-def test(files: tuple[Path, ...], verbose: bool) -> None:
+@click.option("--with", "others", multiple=True, metavar="R", help="With this rule file laid over them: what your change does to what is promised.")
+def test(files: tuple[Path, ...], verbose: bool, others: tuple[str, ...]) -> None:
     """Run the scenarios of rule files; without a FILE, of all that come with the program."""
     with refusals():
         from scheduler.application.files import read_bytes
         from scheduler.application.scenarios import bundled_files, run_file
 
-        told = [one for file in files or bundled_files() for one in run_file(read_bytes(file), str(file))]
+        _loaded(others, None)  # what is wrong in these is said once, not in every scenario
+        told = [one for file in files or bundled_files() for one in run_file(read_bytes(file), str(file), others)]
     for one in told:
         if verbose:
             click.echo(f"{'FAILED' if one.faults else 'ok':6} {Path(one.path).name}:{one.line} {one.name}")

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from click.testing import CliRunner
 
 from scheduler.cli.rules_commands import rules
 
-BROKEN = Path(__file__).resolve().parents[1] / "rules" / "broken"
+ROOT = Path(__file__).resolve().parents[2]
+BROKEN = ROOT / "tests" / "rules" / "broken"
+EXAMPLES = ROOT / "examples"
 
 
 def typed(*words: str) -> tuple[int, str, str]:
@@ -86,3 +89,33 @@ def test_schema_prints_the_dialect_first() -> None:
 def test_every_command_shows_an_example(command: str) -> None:
     """In its help."""
     assert "Example: afterpull rules" in typed(command, "--help")[1]
+
+
+def test_the_rules_of_a_yard_are_shown_listed_and_checked(tmp_path: Path) -> None:
+    """Pelican Bend with its overlay, and a number of its own: which file a number is from, and why it is so."""
+    folder = copytree(EXAMPLES / "pelican_bend", tmp_path / "bend")
+    yard = folder / "yard.yaml"
+    assert "beetle watch" in typed("list", "--yard", str(yard))[1]
+    assert "beetle watch" not in typed("list")[1]
+    assert "rulesets/warm_humid.yaml" in typed("show", "every lot/work-up deadline", "--yard", str(yard))[1]
+    assert typed("check", "--yard", str(yard)) == (0, f"nothing is wrong in the rules of {yard}\n", "")
+    yard.write_text(yard.read_text(encoding="utf-8") + "\nchanges: {cut comb: {parameters: {drain floor: 18 h}}}\n", encoding="utf-8")
+    said = typed("show", "cut comb/drain", "--yard", str(yard))[1]
+    assert "drain floor = 18 h, instead of 12 h (common practice, checked 2026-11-25; usual: 12 h to 24 h" in said
+    yard.write_text(yard.read_text(encoding="utf-8").replace("drain floor", "drian floor"), encoding="utf-8")
+    status, _, said = typed("check", "--yard", str(yard))
+    assert status == 2
+    assert 'has no parameter "drian floor"' in said
+
+
+def test_what_a_change_does_to_the_bundled_scenarios(tmp_path: Path) -> None:
+    """A longer drain breaks the promise of the warm room; a change that is wrong itself is said once."""
+    mine, bundled = tmp_path / "mine.yaml", str(ROOT / "rulesets" / "cut_comb.yaml")
+    mine.write_text("ruleset: mine\nversion: 1\nchanges: {cut comb: {parameters: {drain floor: 30 h}}}\n", encoding="utf-8")
+    status, _, said = typed("test", bundled, "--with", str(mine))
+    assert status == 2
+    assert "in a warm room the floor binds: drain > hold: ridge-2/a/drain.1 holds 30 h, expected 12 h" in said
+    mine.write_text("ruleset: mine\nversion: 1\nchanges: {cut comb: {parameters: {drain floor: 90 h}}}\n", encoding="utf-8")
+    status, _, said = typed("test", bundled, "--with", str(mine))
+    assert status == 2
+    assert said.count("lies above") == 1

@@ -30,8 +30,9 @@ def parameter_line(of: str, one: LoadedParameter) -> str:
     """A parameter of the set `of`, with what it replaces, rests on and where it stands."""
     changed = f", instead of {one.replaces}" if one.replaces else ""
     usual = f"; usual: {one.range}" if one.range else ""
+    noted = f"; {one.note}" if one.note else ""
     cited = f"; {'; '.join(one.sources)}" if one.sources else ""
-    return f"{of}, {one.name} = {one.text}{changed} ({one.basis}, checked {one.checked}{usual}{cited})    {one.path}:{one.line}"
+    return f"{of}, {one.name} = {one.text}{changed} ({one.basis}, checked {one.checked}{usual}{noted}{cited})    {one.path}:{one.line}"
 
 
 def changed_lines(rules: Rules) -> list[str]:
