@@ -21,13 +21,16 @@ from scheduler.rules.vocabulary import filled
 
 class OfHives(NamedTuple):
     """What is known of the hives of a harvest: whether it is their last pull this season, whether one is under treatment now, or was at the pull,
-    whether a flow is on or to come for them, and whether the pull itself is still to come."""
+    whether a flow is on or to come for them, whether the pull itself is still to come, and whether the honey room and the
+    freezer are made ready for another that comes first within a day."""
 
     last: bool = True
     under_treatment: bool = False
     treated: bool = False
     more: bool = False
     ahead: bool = False
+    room_readied: bool = False
+    freezer_readied: bool = False
 
 
 class OfLots(NamedTuple):
@@ -79,6 +82,7 @@ def names_by_subject(
         under, more = any(one.under_treatment for one in known), any(one.more for one in known)
         found[subject]["harvest"] |= {"last": any(one.last for one in known), "more": more, "under_treatment": under, "age": age}
         found[subject]["harvest"]["ahead"] = any(one.ahead for one in known)
+        found[subject]["harvest"] |= {"room_readied": known[0].room_readied, "freezer_readied": known[0].freezer_readied}
         if subject in hives:
             found[subject]["hive"] = filled("hive", {"name": hives[subject]})
         if subject.lot:

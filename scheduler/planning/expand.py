@@ -29,6 +29,7 @@ from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.short_forms import CardRelation
 
+COMB = ("cut comb", "chunk honey")
 WAITED_FOR = 2 * DAY  # so long after a want it is still planned for [s]; assumed
 
 
@@ -119,8 +120,16 @@ class Expansion:
             then = any(not course.supers for course in self.treatments.at(pull.harvest, pull.pulled))
             more = more_comes(pull, self.pulls, season, problem.zone, problem.as_of)
             ahead = pull.harvest.harvest in self.ahead
-            found[pull.harvest.harvest] = OfHives(last, self.treatments.keeps_off([pull.harvest]) is not None, then, more, ahead)
+            found[pull.harvest.harvest] = OfHives(last, self.treatments.keeps_off([pull.harvest]) is not None, then, more, ahead, *self._readied(pull))
         return found
+
+    def _readied(self, pull: Pull) -> tuple[bool, bool]:
+        """Whether honey room and freezer are made ready for another planned pull, which comes first within a day and needs as much."""
+        order = {one.harvest.harvest: (one.pulled, number) for number, one in enumerate(self.pulls)}
+        own, kinds = order[pull.harvest.harvest], {one.harvest.harvest: {lot.kind for lot in one.harvest.lots} for one in self.pulls}
+        first = [name for name, at in order.items() if name in self.ahead and at < own and own[0] - at[0] < DAY]
+        room = any("extracted" in kinds[name] or "extracted" not in kinds[pull.harvest.harvest] for name in first)
+        return room, any(not kinds[name].isdisjoint(COMB) for name in first)
 
     def questions(self) -> Iterator[Warning]:
         """What the keeper is asked once."""

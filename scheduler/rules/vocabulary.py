@@ -82,6 +82,8 @@ _HARVEST: Final = {
     "more": RuleName("yes or no", False, "Whether a flow is on or still to come for its hives, so that its frames go back on as supers.", default=False),
     "under_treatment": RuleName("yes or no", False, "Whether one of its hives is under a treatment now, or within the wait after it.", default=False),
     "ahead": RuleName("yes or no", False, "Whether its pull is planned, and nobody said yet that the supers are off.", default=False),
+    "room_readied": RuleName("yes or no", False, "Whether the honey room is made ready for another planned pull, first within a day.", default=False),
+    "freezer_readied": RuleName("yes or no", False, "Whether the freezer is made ready for another planned pull, first within a day.", default=False),
     "age": RuleName("duration", 3600.0, "How long ago it was pulled, at the time that is planned from.", default=0.0),
     "frames": RuleName("count", 19.0, "Frames of all its lots."),
     "boxes": RuleName("count", 2.0, "Boxes of all its lots."),
