@@ -13,7 +13,7 @@ from scheduler.facts.harvest import Harvest, Lot, lot_path
 from scheduler.local_time import DAYS, MONTHS, in_years, spoken
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import possible_ids
-from scheduler.planning.task_ids import batch_of, card_slug, coded, current, ends_with, slug_of, without_subject
+from scheduler.planning.task_ids import CODE, batch_of, card_slug, coded, current, ends_with, slug_of, without_subject
 from scheduler.rules.rule_set import LoadedCard, Rules
 
 _WEEKDAY, _MONTH = "|".join(DAYS).lower(), "|".join(MONTHS).lower()
@@ -33,7 +33,7 @@ def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
 
     Raises `Fault` listing what it could be; with `rules` it says so where a card of that name is not in the plan.
     """
-    text = current(text, rules.renamed) if rules else text
+    text = by_code([task.id for task in plan.tasks], current(text, rules.renamed) if rules else text)
     ids = {task.id: task for task in plan.tasks}
     if text in ids:
         return ids[text]
@@ -46,15 +46,19 @@ def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
     if ends or left:
         could = ends or left
         raise Fault(f'"{text}" could be any of {len(could)} tasks', " or ".join(task.id for task in could[:8]))
-    if meant := coded(ids, text):
-        if len(meant) > 1:
-            raise Fault(f'the code "{text}" could mean {len(meant)} tasks', " or ".join(meant[:8]))
-        return ids[meant[0]]
     if rules and (words := _not_planned(plan, text, rules)):
         raise NotPlanned(*words)
     letters = re.sub(r"[^a-z]", "", text.lower())
     near = [name for name in ids if letters and letters in re.sub(r"[^a-z]", "", name.lower())]
     raise NotPlanned(f'no task is named "{text}"', " or ".join(near[:8]) if near else instead(text, [without_subject(name) for name in ids]))
+
+
+def by_code(tasks: Collection[str], text: str) -> str:
+    """The id that a code from a label means, of these; anything else as it was typed, a name before all. Raises `Fault` where it may mean several."""
+    meant = coded(tasks, text) if not any(ends_with(task, text) for task in tasks) else []
+    if len(meant) > 1:
+        raise Fault(f'the code "{text}" could mean {len(meant)} tasks', " or ".join(meant[:8]))
+    return meant[0] if meant else text
 
 
 def _not_planned(plan: Plan, text: str, rules: Rules) -> tuple[str, str] | None:
@@ -103,6 +107,8 @@ def any_task(view: LedgerView, text: str) -> str:
     try:
         return named(view.plan, text, view.rules).id
     except NotPlanned:
+        if len(text) >= CODE and text.isalnum():  # from a label that was printed while the plan held it
+            text = by_code(possible_ids(view.problem, view.rules.in_order), text)
         text, cards = current(text, view.rules.renamed), cards_named(view.rules, text)
         found = [name for name in dict.fromkeys(possible_ids(view.problem, cards) if cards else ()) if name == text or ends_with(name, text)]
         if not found:

@@ -27,7 +27,7 @@ from scheduler.application.hive_facts import (
 )
 from scheduler.application.hive_facts import release as let_go
 from scheduler.application.ledger_view import LedgerView, view_at
-from scheduler.application.lookup import refuse_future
+from scheduler.application.lookup import by_code, refuse_future
 from scheduler.application.plan_files import rules_of
 from scheduler.application.planned_pulls import otherwise
 from scheduler.application.tell_tasks import Confirmation
@@ -223,6 +223,7 @@ def last_told(ledger: Ledger, now: int, of: str | None = None) -> Undoing | None
     view = view_at(ledger, now)
     left = sorted(in_force(ledger.facts()), key=lambda one: one.sequence)
     if of is not None:
+        of = by_code({one.fact.task for one in left if isinstance(one.fact, TaskFact)}, of)
         left = [one for one in left if isinstance(one.fact, TaskFact) and ends_with(one.fact.task, of)]
         if len(tasks := {one.fact.task for one in left if isinstance(one.fact, TaskFact)}) > 1:
             raise Fault(f'"{of}" could be any of {len(tasks)} tasks', " or ".join(sorted(tasks)[:8]))

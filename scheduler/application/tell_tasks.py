@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from scheduler.application.hive_facts import HIVES, done_by_hive, hives_left, of_their_apiary
 from scheduler.application.ledger_view import LedgerView
-from scheduler.application.lookup import any_task, cards_named, named, refuse_future
+from scheduler.application.lookup import any_task, by_code, cards_named, named, refuse_future
 from scheduler.application.yard_check import known_person
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.fact import Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkipped
@@ -89,6 +89,7 @@ def part_of(text: str | None) -> tuple[float | None, int | None]:
 def done_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, by: str | None = None) -> list[Confirmation]:
     """What is to be written down of work at some hives, or of a treatment begun, or ended where it was begun; it stays open for the rest."""
     refuse_future(at, view.now, view.zone)
+    text = by_code([task.id for task in view.plan.tasks], text)
     if by is not None:
         known_person(by, view.yard.people)
     if any(HIVE in card.card.for_ for card in cards_named(view.rules, text)):

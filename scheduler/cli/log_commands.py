@@ -162,7 +162,10 @@ def done(
     yes: bool,
     ledger: str | None,
 ) -> None:
-    """Mark tasks as done, planned or not. Of a task that holds, the first time means that the hold has begun."""
+    """Mark tasks as done, planned or not. Of a task that holds, the first time means that the hold has begun.
+
+    TASK is the end of its id, or the code on its label.
+    """
     with _kept(ledger, search=False) as (book, view, now):
         from scheduler.application import tell_tasks
         from scheduler.application.lookup import moment_of

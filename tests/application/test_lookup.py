@@ -52,6 +52,27 @@ def test_a_code_from_a_label_names_its_task_in_either_case(ridge: Keeper) -> Non
     assert 'no task is named "ZZZZZZ"' in ridge.types("done", "ZZZZZZ", refused=True)
 
 
+def test_a_code_is_good_for_all_that_a_name_is_good_for(ridge: Keeper) -> None:
+    """One hive of several, asked why, dropped, taken back."""
+    count, cut = next(task.id for task in ridge.plan.tasks if task.id.endswith("/mite-count")), ridge.task("a/cut.1").id
+    code = codes([count, cut])
+    assert f"[{cut}]" in ridge.types("why", code[cut])
+    assert "north" in ridge.types("done", code[count].lower(), "--hive", "north", "--at", "12:00")
+    assert ridge.task("mite-count").is_open
+    ridge.types("skip", code[cut], "--because", "no wax")
+    assert ridge.task("a/cut.1").status == "skipped"
+    assert f"Taken back: task skipped {cut}" in ridge.types("undo", code[cut].lower())
+    assert ridge.task("a/cut.1").is_open
+
+
+def test_a_code_leads_to_a_task_that_the_plan_does_not_hold_just_now(ridge: Keeper) -> None:
+    """A label that was printed before another way was chosen: that work may have been done all the same."""
+    warm = "ridge-2/b/warm-supers"
+    assert not ridge.has("b/warm-supers")
+    assert "Warm supers of lot b" in ridge.types("done", codes([warm])[warm], "--at", "12:10")
+    assert warm in ridge.view.happened.done
+
+
 @pytest.mark.parametrize(
     ("typed", "meant"),
     [
