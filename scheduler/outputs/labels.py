@@ -12,6 +12,7 @@ from scheduler.outputs.text.now import ShownStep, task_shown
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.task_ids import codes, path_of
 
+FEW = 8  # hives that a card names; assumed
 QUIET = 4  # modules of white around a QR code; ISO/IEC 18004
 
 
@@ -31,7 +32,7 @@ class LotCard(NamedTuple):
     pulled: str
     hives: str
     printed: str
-    stops: tuple[str, ...]  # what it is stopped by
+    stops: tuple[str, ...]  # what it is stopped by, and how it is kept meanwhile
     labels: tuple[Label, ...]  # of the work still to come, in order of time
 
 
@@ -39,10 +40,10 @@ def lot_card(plan: Plan, record: LotRecord, now: int) -> LotCard:
     """The card of a lot at `now` [s since 1970]: its work still to come, without the lines of checklists and without mere limits."""
     path, code, zone = lot_path(record.harvest.harvest, record.lot.id), codes(task.id for task in plan.tasks), ZoneInfo(plan.timezone)
     work = sorted((task for task in plan.tasks if _is_work(task) and path_of(task.id) == path), key=lambda task: (task.hands[0][0], task.id))
-    stops = tuple(f"{stop.kind}. {stop.says}" for stop in plan.stops if path in stop.lots)
+    stops = tuple(" ".join(filter(None, (f"{stop.kind}.", stop.says, stop.meanwhile))) for stop in plan.stops if path in stop.lots)
     pulled = spoken(record.pulled, zone) if record.pulled is not None else "planned, not pulled yet"
     labels = tuple(Label(task_shown(plan, task, now), code[task.id], qr(code[task.id])) for task in work)
-    return LotCard(path, record.lot.kind, pulled, ", ".join(record.hives), spoken(now, zone), stops, labels)
+    return LotCard(path, record.lot.kind, pulled, _hives(record.hives), spoken(now, zone), stops, labels)
 
 
 def qr(code: str) -> str:
@@ -51,6 +52,12 @@ def qr(code: str) -> str:
 
     drawn: str = segno.make(code, error="m", micro=False).svg_inline(border=QUIET, omitsize=True, light="#fff", svgclass=None, lineclass=None)
     return drawn
+
+
+def _hives(names: tuple[str, ...]) -> str:
+    """The first few by name; the record of the lot has them all."""
+    more = f" and {len(names) - FEW} more" if len(names) > FEW else ""
+    return ", ".join(names[:FEW]) + more
 
 
 def _is_work(task: PlannedTask) -> bool:

@@ -125,6 +125,26 @@ def test_every_label_of_a_sheet_is_read(browser: Browser, tmp_path: Path, dpi: i
 
 
 @pytest.mark.system
+def test_a_card_of_sixty_hives_is_one_sheet_dark_on_white_with_its_stop_on_it(ledger: Ledger, tmp_path: Path) -> None:
+    """Whoever reads the screen in dark colours prints in light ones; the hives that find no room are counted."""
+    hives = ", ".join(f"by the old orchard wall {number}" for number in range(60))
+    harvest = (EXAMPLES / "ridge-2.yaml").read_text(encoding="utf-8").replace("[north, ridge]", f"[{hives}]")
+    ledger.append([HarvestLogged(occurred_at=PULLED, harvest="ridge-2", text=harvest, path="h.yaml")], PULLED)
+    ledger.append([HiveDisease(occurred_at=PULLED + 60, hive="by the old orchard wall 59", suspected=True)], PULLED + 60)
+    with contextmanager(served)(ledger) as browser:
+        assert "wall 7 and 52 more" in browser.opens("/card/ridge-2/a")
+        assert "Move nothing" in browser.text
+        with chromium() as launched:
+            tab = launched.new_page(color_scheme="dark", base_url=f"http://localhost:{browser.port}")
+            tab.goto("/card/ridge-2/a")
+            tab.pdf(path=tmp_path / "sheet.pdf", prefer_css_page_size=True, print_background=True)
+    subprocess.run(["pdftoppm", "-r", "50", "-png", "sheet.pdf", "sheet"], cwd=tmp_path, check=True, timeout=60)
+    [sheet] = [Image.open(file).convert("L") for file in tmp_path.glob("sheet*.png")]
+    counted = sheet.histogram()
+    assert sum(counted[230:]) > 0.7 * sheet.width * sheet.height
+
+
+@pytest.mark.system
 def test_card_and_labels_fit_a_phone(browser: Browser) -> None:
     """360 px wide; the browser complains of nothing, so the policy lets every picture through."""
     with chromium() as launched, phone(launched, browser.port) as tab:
