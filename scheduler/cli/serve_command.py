@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -134,7 +134,9 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int, reached: str | None)
     if lan:
         click.echo("The local network is let in, unencrypted: whoever listens there can read what is sent, addresses too.", err=True)
     click.echo(f"The page, on this machine: http://localhost:{port}/", err=True)
-    server_of(application(feeds, reached or "", Page(book, clock).routes())).run(sockets=[listener])
+    with suppress(KeyboardInterrupt):  # the server has ended all that was open, and then raises it again
+        server_of(application(feeds, reached or "", Page(book, clock).routes())).run(sockets=[listener])
+    click.echo("Stopped.", err=True)
 
 
 def _new(book: Ledger, person: str, moment: int, port: int, reached: str | None, *, everyone: bool) -> None:

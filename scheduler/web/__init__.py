@@ -1,1 +1,1 @@
-"""What is served over HTTP: the calendar feeds."""
+"""What is served over HTTP: the calendar feeds, and the page."""

@@ -118,7 +118,7 @@ def test_a_terminal_is_shown_the_address_as_a_qr_code_too(where: str) -> None:
 
 @pytest.mark.slow
 def test_the_printed_address_answers(where: str, tmp_path: Path) -> None:
-    """The whole command: it starts, prints its first address, serves a calendar there, tells alerts beside it, and stops when it is asked to."""
+    """It starts, prints its first address, serves a calendar there, tells alerts beside it, and stops when it is asked to, an open page or not."""
     with listening(False, 0) as free:
         port = free.getsockname()[1]
     words = [sys.executable, "-m", "scheduler", "serve", "--ledger", where, "--port", str(port)]
@@ -129,8 +129,12 @@ def test_the_printed_address_answers(where: str, tmp_path: Path) -> None:
             address = next(line for line in process.stdout if line.startswith("http://localhost")).strip()
             with urllib.request.urlopen(address, timeout=30) as answer:
                 assert answer.read().startswith(b"BEGIN:VCALENDAR")
-            process.send_signal(signal.SIGINT)
-            process.wait(timeout=30)
+            with urllib.request.urlopen(f"http://localhost:{port}/live", timeout=30) as stream:
+                assert stream.readline() == b"retry: 2000\n"
+                process.send_signal(signal.SIGINT)
+                assert process.wait(timeout=30) == 0
         finally:
             process.kill()
-    assert "Traceback" not in (tmp_path / "stderr").read_text()
+    said = (tmp_path / "stderr").read_text()
+    assert "Traceback" not in said
+    assert said.endswith("Stopped.\n")

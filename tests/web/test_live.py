@@ -65,6 +65,12 @@ def test_a_stream_says_where_the_ledger_stands_and_again_when_a_fact_is_added(br
     assert f'data-position="{second}"' in browser.opens()
 
 
+def test_after_a_new_start_the_word_is_another_one(ledger: Ledger) -> None:
+    """So that an open page fetches forms that the server takes, though nothing was recorded."""
+    once = live.Live(ledger)
+    assert once.at() == once.at() != live.Live(ledger).at()
+
+
 def test_a_page_on_which_somebody_types_a_harvest_asks_for_no_stream(browser: Browser) -> None:
     """Nor does a sheet for the printer."""
     for path in ("/harvest", "/card/ridge-2/a", "/labels/ridge-2/a", "/rules"):
