@@ -9,7 +9,7 @@ from datetime import date, datetime
 from importlib.resources import files
 from secrets import token_urlsafe
 from typing import Any
-from urllib.parse import parse_qs
+from urllib.parse import parse_qs, quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
@@ -74,6 +74,7 @@ class Page:
         """The addresses of the page, beside those of the feeds."""
         return [
             Route("/", self._shown(self._now), methods=["GET"]),
+            Route("/task", self._shown(self._found), methods=["GET"]),
             Route("/task/{task:path}", self._shown(self._task), methods=["GET"]),
             Route("/ahead", self._shown(self._ahead), methods=["GET"]),
             Route("/harvest", self._shown(self._harvest), methods=["GET"]),
@@ -119,6 +120,12 @@ class Page:
         code = codes(one.id for one in view.plan.tasks)[task.id]
         shown = task_shown(view.plan, task, view.now)
         return self._html("task.html", task=shown, why=why, likely=likely, code=code, position=request.state.position)
+
+    def _found(self, request: Request, view: LedgerView) -> Response:
+        """Leads from a code that was scanned or typed to the page of its task."""
+        if not (typed := request.query_params.get("code", "").strip()[:200]):
+            raise Fault("no code was typed", "the six signs on the label")
+        return RedirectResponse(f"/task/{quote(named(view.plan, typed, view.rules).id)}", 303, HEADERS)
 
     def _ahead(self, request: Request, view: LedgerView) -> Response:
         drawn = behind(view.yard, view.season, view.plan.as_of)

@@ -55,6 +55,23 @@ def test_the_record_leads_to_card_and_labels_and_a_task_shows_its_code(browser: 
     assert "Freeze 16 packages" in browser.opens(f"/task/{code.lower()}")
 
 
+def test_a_code_from_a_label_opens_its_task(browser: Browser) -> None:
+    """Typed or scanned into the field of the first page, in either case; what is no code is refused in words."""
+    [code] = re.findall("Code ([A-Z2-7]{6})<", browser.opens("/task/ridge-2/a/freeze.1"))
+    assert '<form method="get" action="/task">' in browser.opens()
+    assert browser.asks("GET", f"/task?code=+{code.lower()}+") == 303
+    assert "Freeze 16 packages" in browser.opens(browser.headers["location"])
+    for typed, said in (
+        ("ZZZZZZ", "no task is named"),
+        ("", "no code was typed"),
+        ("%3Cimg%3E", "no task is named"),
+        ("%0D%0AX: y".replace(" ", ""), "no task"),
+    ):
+        assert browser.asks("GET", f"/task?code={typed}") == 404
+        assert said in browser.text
+        assert "<img" not in browser.text
+
+
 def test_each_label_is_made_as_often_as_asked_for(browser: Browser) -> None:
     """One for each package; a number that is none is refused in words."""
     once = browser.opens("/labels/ridge-2/a").count("<svg")
@@ -146,9 +163,16 @@ def test_a_card_of_sixty_hives_is_one_sheet_dark_on_white_with_its_stop_on_it(le
 
 @pytest.mark.system
 def test_card_and_labels_fit_a_phone(browser: Browser) -> None:
-    """360 px wide; the browser complains of nothing, so the policy lets every picture through."""
+    """360 px wide, and a code that is typed opens its task; the browser complains of nothing, so the policy lets every picture through."""
     with chromium() as launched, phone(launched, browser.port) as tab:
         for path in ("/card/ridge-2/a", "/labels/ridge-2/a"):
             tab.goto(path)
             assert too_wide(tab) == []
             assert tab.locator("svg").first.bounding_box()["width"] > 70  # type: ignore[index]
+        code = tab.locator(".labels strong").first.inner_text()
+        tab.goto("/")
+        assert too_wide(tab) == []
+        tab.get_by_label("Code").fill(code.lower())
+        tab.get_by_role("button", name="Open").tap()
+        tab.wait_for_url("**/task/ridge-2/**")
+        assert f"Code {code}" in tab.inner_text("main")
