@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+from collections import Counter
 from collections.abc import AsyncIterator
 from secrets import token_urlsafe
 
@@ -19,13 +20,14 @@ PAUSE = 1.0  # s between two looks into the ledger, for all streams together; as
 LASTS = 45.0  # s that a stream is kept, less than a connection may last; the browser then asks again
 AGAIN = 2_000  # ms after which it does; assumed
 MOST_STREAMS = 30  # at once, a part of the connections there may be; assumed
+MOST_EACH = 4  # of one browser: it has six connections to a host (HTTP/1.1), and pages want some of them
 
 
 class Live:
     """The streams of one run of the server."""
 
     def __init__(self, ledger: Ledger) -> None:
-        self.open = 0
+        self.open = Counter[tuple[str, str]]()  # by address and browser
         self._ledger, self._run = ledger, token_urlsafe(6)
         self._looked, self._at = float("-inf"), ""
         self._looking = asyncio.Lock()
@@ -36,12 +38,12 @@ class Live:
 
     def stream(self, request: Request) -> Response:
         """The stream of one page. One too many is answered by "no content", at which a browser does not ask again by itself."""
-        if self.open >= MOST_STREAMS:
+        if self.open.total() >= MOST_STREAMS or self.open[_browser(request)] >= MOST_EACH:
             return Response(status_code=204, headers=HEADERS)
         return StreamingResponse(self._events(request), media_type="text/event-stream", headers=HEADERS)
 
     async def _events(self, request: Request) -> AsyncIterator[str]:
-        self.open += 1
+        self.open[_browser(request)] += 1
         try:
             yield f"retry: {AGAIN}\n\n"
             ends, last = asyncio.get_running_loop().time() + LASTS, ""
@@ -51,7 +53,8 @@ class Live:
                     last = at
                 await asyncio.sleep(PAUSE / 2)
         finally:
-            self.open -= 1
+            self.open[_browser(request)] -= 1
+            self.open += Counter()  # forgets who has none left
 
     async def _look(self) -> str:
         """Where the ledger stands, read at most once in a pause; as it was, where it cannot be read just now."""
@@ -62,6 +65,11 @@ class Live:
                     self._at = await run_in_threadpool(self.at)
                 self._looked = now
             return self._at
+
+
+def _browser(request: Request) -> tuple[str, str]:
+    """Which browser asks, as well as can be known without a mark on it."""
+    return request.client.host if request.client is not None else "", request.headers.get("user-agent", "")[:200]
 
 
 def _stops(request: Request) -> bool:

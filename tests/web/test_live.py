@@ -25,10 +25,10 @@ def browser(ledger: Ledger) -> Iterator[Browser]:
 
 
 @contextmanager
-def stream(browser: Browser, host: str = "localhost") -> Iterator[http.client.HTTPResponse]:
+def stream(browser: Browser, host: str = "localhost", program: str = "a browser") -> Iterator[http.client.HTTPResponse]:
     """An open stream, or what is answered instead."""
     connection = http.client.HTTPConnection("127.0.0.1", browser.port, timeout=30)
-    connection.request("GET", "/live", headers={"Host": f"{host}:{browser.port}", "Accept-Encoding": "gzip"})
+    connection.request("GET", "/live", headers={"Host": f"{host}:{browser.port}", "Accept-Encoding": "gzip", "User-Agent": program})
     try:
         answer = connection.getresponse()
         yield answer
@@ -103,12 +103,20 @@ def test_there_are_only_so_many_streams(browser: Browser, monkeypatch: pytest.Mo
         assert "Close up" in browser.opens()
 
 
+def test_one_browser_has_only_so_many_and_another_has_its_own(browser: Browser) -> None:
+    """Whatever one does, there is a stream for the next."""
+    with ExitStack() as held:
+        assert all(event(held.enter_context(stream(browser))) for _ in range(live.MOST_EACH))
+        assert held.enter_context(stream(browser)).status == 204
+        assert event(held.enter_context(stream(browser, program="another browser")))
+
+
 def test_a_stream_ends_by_itself_before_its_connection_is_cut(browser: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
     """With its last piece sent, so that the browser asks again and complains of nothing."""
     monkeypatch.setattr(live, "LASTS", 0.5)
     with stream(browser) as answer:
         assert answer.read().decode().endswith("\n\n")
-    assert browser.live.open == 0
+    assert browser.live.open.total() == 0
 
 
 def test_the_server_stops_at_once_and_silently_with_a_stream_open(ledger: Ledger, capfd: pytest.CaptureFixture[str]) -> None:
@@ -172,7 +180,7 @@ def test_a_hidden_page_holds_no_connection_and_catches_up_when_it_is_shown(brows
     )
 
     def streams(tab: Tab, number: int) -> bool:
-        return any(browser.live.open == number or tab.wait_for_timeout(100) for _ in range(100))
+        return any(browser.live.open.total() == number or tab.wait_for_timeout(100) for _ in range(100))
 
     with chromium() as launched, phone(launched, browser.port) as tab:
         tab.goto("/")
@@ -183,3 +191,32 @@ def test_a_hidden_page_holds_no_connection_and_catches_up_when_it_is_shown(brows
         tab.evaluate(hide, "visible")
         tab.get_by_text("Shown anew").wait_for()
         assert tab.get_by_role("heading", name="Close up").count() == 0
+
+
+@pytest.mark.system
+def test_eight_tabs_at_once_are_all_served(browser: Browser) -> None:
+    """All of them in sight, which no keeper has: a browser has six connections to a host, and streams take four at most."""
+    with chromium() as launched:
+        context = launched.new_context(base_url=f"http://localhost:{browser.port}")
+        tabs = [context.new_page() for _ in range(8)]
+        for tab in tabs:
+            tab.goto("/")
+        assert 0 < browser.live.open.total() <= live.MOST_EACH
+        closes_up(browser.ledger)
+        tabs[0].get_by_text("Shown anew").wait_for()
+
+
+@pytest.mark.system
+def test_a_page_that_got_no_stream_looks_by_itself(browser: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    """After a minute, which the clock of this tab runs through at once; and it says nothing where there is nothing new."""
+    monkeypatch.setattr(live, "MOST_STREAMS", 0)
+    with chromium() as launched, phone(launched, browser.port) as tab:
+        tab.clock.install()
+        tab.goto("/")
+        tab.wait_for_timeout(500)
+        tab.clock.run_for(61_000)
+        tab.wait_for_timeout(500)
+        assert tab.inner_text(".live") == ""
+        closes_up(browser.ledger)
+        tab.clock.run_for(61_000)
+        tab.get_by_text("Shown anew").wait_for()

@@ -79,6 +79,8 @@ def test_on_a_phone_nothing_reaches_over_the_edge_and_the_way_there_is_pressed(l
         tab.get_by_role("link", name="cut comb/drain", exact=True).tap()
         tab.wait_for_url("**/rules/**")
         assert too_wide(tab) == []
+        tab.evaluate("() => { document.documentElement.style.fontSize = '200%' }")
+        assert too_wide(tab) == []
         assert "drain floor" in tab.inner_text("pre")
         tab.locator("section a").first.tap()
         tab.wait_for_url("**/task/**")

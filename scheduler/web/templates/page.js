@@ -13,13 +13,14 @@
   const typing = () => all("main input:not([type=hidden]), main textarea, main select").some((field) => field === document.activeElement || changed(field));
   const later = () => say("Something was recorded elsewhere. It is shown once you have sent or cleared what you typed.");
 
-  async function renew() {
+  async function renew(news = true) {
     if (busy) { again = true; return; }
-    if (typing()) { later(); return; }
+    if (typing()) { if (news) later(); return; }
     busy = true;
     try {
       const answer = await fetch(location.pathname);
       const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+      if (fresh.body.dataset.position === shown()) return;
       if (typing()) { later(); return; }
       if (!answer.ok) { say("Something was recorded elsewhere. Load the page again."); return; }
       const before = document.querySelector("main"), after = fresh.querySelector("main"), at = document.activeElement;
@@ -43,7 +44,12 @@
     if (source || document.visibilityState === "hidden") return;
     source = new EventSource("/live");
     source.onmessage = (event) => { wanted = event.data; if (wanted !== shown()) renew(); };
-    source.onerror = () => { if (source && source.readyState === EventSource.CLOSED) { close(); setTimeout(open, ASK_AGAIN); } };
+    source.onerror = () => { if (source && source.readyState === EventSource.CLOSED) { close(); setTimeout(look, ASK_AGAIN); } };
+  }
+  function look() { // where there were streams enough
+    if (source || document.visibilityState === "hidden") return;
+    renew(false);
+    open();
   }
   function close() { if (source) source.close(); source = null; }
 
