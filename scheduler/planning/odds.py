@@ -197,6 +197,7 @@ def odds(
     zone: tzinfo,
     outside: Collection[str],
     *,
+    chosen: Collection[str] = (),
     missed: float = MISSED,
     futures: int = FUTURES,
     seed: str = "",
@@ -205,11 +206,12 @@ def odds(
     """
     How likely each limit is kept that the plan keeps, of food safety, the colony and the crop within `REACH`, the least likely first.
 
-    `outside` are the ids of work in the open, `missed` the share of days that a person misses, `futures` how many are sampled.
+    `outside` are the ids of work in the open, `chosen` those of work whose time the keeper set himself, which is not judged; `missed` is the share of
+    days that a person misses, `futures` how many are sampled.
     Without `causes` it is not sought what a miss hangs on. With one seed two plans meet the same evenings, weather and hands.
     """
     model = _Model(network, placed, as_of, zone, outside, missed)
-    judged = model.judged()
+    judged = [task for task in model.judged() if task.id not in chosen]
     if not judged or futures < 1:
         return ()
     drawn = [model.drawn(seed, number) for number in range(futures)]

@@ -72,7 +72,8 @@ def plan_with_odds(
     own = sha256(repr(sorted((name, at.start, at.finish) for name, at in placed.items())).encode()).hexdigest()
     missed = planning.problem.yard.evenings_missed
     seed = own if seed is None else seed
-    likely = odds(network, placed, planning.problem.as_of, planning.zone, outside, missed=missed, futures=futures, seed=seed, causes=causes)
+    chosen = {task.id for task in found.tasks if problem.rules.by_key[task.rule].card.pulls}
+    likely = odds(network, placed, planning.problem.as_of, planning.zone, outside, chosen=chosen, missed=missed, futures=futures, seed=seed, causes=causes)
     if help:
         fewer = -(-futures // 2)
         likely = with_help(problem, (found, likely), lambda changed: plan_with_odds(changed, fewer, cures=False, causes=False, seed=seed))

@@ -120,3 +120,12 @@ def test_a_mere_decision_has_no_odds_and_whoever_asks_is_there() -> None:
     assert "yard-2026/choose-a-treatment" not in found
     assert found["creek-2/close-up"].kept == 20
     assert found["creek-2/a/moisture-reading"].kept == 20
+
+
+def test_the_pull_itself_is_the_keepers_own_choice_and_has_no_odds() -> None:
+    """Planned for the morning after tomorrow: what leads to it is judged, the hour that the keeper chose is not."""
+    ahead = problem_of((EXAMPLES / "brindle_fold" / "garden-1.yaml",), None, (), "2026-08-13T18:00")
+    plan, odds = plan_with_odds(ahead, 20)
+    assert any(task.id == "garden-1/pull" for task in plan.tasks)
+    assert odds
+    assert "garden-1/pull" not in {one.task for one in odds}
