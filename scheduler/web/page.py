@@ -191,7 +191,8 @@ class Page:
         return Response(self.script, media_type="text/javascript", headers={**HEADERS, "Cache-Control": "max-age=60"})
 
     async def _live(self, request: Request) -> Response:
-        return self.live.stream(request) if self.guard.admits(request) else self._stranger()
+        own = request.headers.get("sec-fetch-site", "same-origin") == "same-origin"  # another site could not read it, but take the places
+        return self.live.stream(request) if own and self.guard.admits(request) else self._stranger()
 
     def _stranger(self) -> Response:
         return self._refusal("This page is for the machine that serves it, under its name localhost.", 404)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import http.client
 import re
+import threading
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 
 import pytest
 
+from scheduler.diagnostics import Fault
 from scheduler.facts.fact import TaskDone
 from scheduler.ledger.store import Ledger
 from scheduler.web import live
@@ -25,10 +27,10 @@ def browser(ledger: Ledger) -> Iterator[Browser]:
 
 
 @contextmanager
-def stream(browser: Browser, host: str = "localhost", program: str = "a browser") -> Iterator[http.client.HTTPResponse]:
+def stream(browser: Browser, host: str = "localhost", program: str = "a browser", **more: str) -> Iterator[http.client.HTTPResponse]:
     """An open stream, or what is answered instead."""
     connection = http.client.HTTPConnection("127.0.0.1", browser.port, timeout=30)
-    connection.request("GET", "/live", headers={"Host": f"{host}:{browser.port}", "Accept-Encoding": "gzip", "User-Agent": program})
+    connection.request("GET", "/live", headers={"Host": f"{host}:{browser.port}", "Accept-Encoding": "gzip", "User-Agent": program, **more})
     try:
         answer = connection.getresponse()
         yield answer
@@ -92,6 +94,31 @@ def test_a_foreign_name_for_this_machine_gets_no_stream(browser: Browser) -> Non
     """A name that leads here by DNS rebinding."""
     with stream(browser, "rebound.example") as answer:
         assert answer.status == 404
+
+
+def test_a_page_of_another_site_takes_no_place(browser: Browser) -> None:
+    """It could read nothing, and it holds nothing open."""
+    with stream(browser, **{"Sec-Fetch-Site": "cross-site"}) as answer:
+        assert answer.status == 404
+    with stream(browser, **{"Sec-Fetch-Site": "same-origin"}) as answer:
+        assert event(answer)
+
+
+def test_a_ledger_that_cannot_be_read_for_a_while_ends_no_stream(browser: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What was recorded meanwhile is told when it can be read again."""
+    asked = threading.Event()
+
+    def away() -> int:
+        asked.set()
+        raise Fault("the ledger cannot be reached", "start its server")
+
+    with stream(browser) as answer:
+        first = event(answer)
+        with monkeypatch.context() as cut:
+            cut.setattr(browser.ledger, "position", away)
+            assert asked.wait(30)
+        closes_up(browser.ledger)
+        assert event(answer) not in ("", first)
 
 
 def test_there_are_only_so_many_streams(browser: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
