@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -13,7 +13,7 @@ from scheduler.facts.harvest import Harvest, Lot, lot_path
 from scheduler.local_time import DAYS, MONTHS, in_years, spoken
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import possible_ids
-from scheduler.planning.task_ids import CODE, batch_of, card_slug, coded, current, ends_with, slug_of, without_subject
+from scheduler.planning.task_ids import CODE, batch_of, card_slug, coded, current, ends_with, former, slug_of, without_subject
 from scheduler.rules.rule_set import LoadedCard, Rules
 
 _WEEKDAY, _MONTH = "|".join(DAYS).lower(), "|".join(MONTHS).lower()
@@ -33,7 +33,8 @@ def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
 
     Raises `Fault` listing what it could be; with `rules` it says so where a card of that name is not in the plan.
     """
-    text = by_code([task.id for task in plan.tasks], current(text, rules.renamed) if rules else text)
+    text = by_code([task.id for task in plan.tasks], text, rules.renamed if rules else {})
+    text = current(text, rules.renamed) if rules else text
     ids = {task.id: task for task in plan.tasks}
     if text in ids:
         return ids[text]
@@ -53,9 +54,15 @@ def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
     raise NotPlanned(f'no task is named "{text}"', " or ".join(near[:8]) if near else instead(text, [without_subject(name) for name in ids]))
 
 
-def by_code(tasks: Collection[str], text: str) -> str:
-    """The id that a code from a label means, of these; anything else as it was typed, a name before all. Raises `Fault` where it may mean several."""
-    meant = coded(tasks, text) if not any(ends_with(task, text) for task in tasks) else []
+def by_code(tasks: Collection[str], text: str, renamed: Mapping[str, str]) -> str:
+    """
+    The id that a code from a label means, of these; anything else as it was typed, a name before all. Raises `Fault` where it may mean several.
+
+    A label keeps its code where its card was `renamed` since.
+    """
+    named_so = any(ends_with(task, text) for task in tasks)
+    spelt = {known: task for task in tasks for known in (*former(task, renamed), task)} if not named_so else {}
+    meant = list(dict.fromkeys(spelt[known] for known in coded(spelt, text)))
     if len(meant) > 1:
         raise Fault(f'the code "{text}" could mean {len(meant)} tasks', " or ".join(meant[:8]))
     return meant[0] if meant else text
@@ -108,7 +115,7 @@ def any_task(view: LedgerView, text: str) -> str:
         return named(view.plan, text, view.rules).id
     except NotPlanned:
         if len(text) >= CODE and text.isalnum():  # from a label that was printed while the plan held it
-            text = by_code(possible_ids(view.problem, view.rules.in_order), text)
+            text = by_code(possible_ids(view.problem, view.rules.in_order), text, view.rules.renamed)
         text, cards = current(text, view.rules.renamed), cards_named(view.rules, text)
         found = [name for name in dict.fromkeys(possible_ids(view.problem, cards) if cards else ()) if name == text or ends_with(name, text)]
         if not found:

@@ -223,7 +223,7 @@ def last_told(ledger: Ledger, now: int, of: str | None = None) -> Undoing | None
     view = view_at(ledger, now)
     left = sorted(in_force(ledger.facts()), key=lambda one: one.sequence)
     if of is not None:
-        of = by_code({one.fact.task for one in left if isinstance(one.fact, TaskFact)}, of)
+        of = by_code({one.fact.task for one in left if isinstance(one.fact, TaskFact)}, of, view.rules.renamed)
         left = [one for one in left if isinstance(one.fact, TaskFact) and ends_with(one.fact.task, of)]
         if len(tasks := {one.fact.task for one in left if isinstance(one.fact, TaskFact)}) > 1:
             raise Fault(f'"{of}" could be any of {len(tasks)} tasks', " or ".join(sorted(tasks)[:8]))

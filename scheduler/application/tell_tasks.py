@@ -89,7 +89,7 @@ def part_of(text: str | None) -> tuple[float | None, int | None]:
 def done_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, by: str | None = None) -> list[Confirmation]:
     """What is to be written down of work at some hives, or of a treatment begun, or ended where it was begun; it stays open for the rest."""
     refuse_future(at, view.now, view.zone)
-    text = by_code([task.id for task in view.plan.tasks], text)
+    text = by_code([task.id for task in view.plan.tasks], text, view.rules.renamed)
     if by is not None:
         known_person(by, view.yard.people)
     if any(HIVE in card.card.for_ for card in cards_named(view.rules, text)):

@@ -92,6 +92,13 @@ def current(task: str, renamed: Mapping[str, str]) -> str:
     return f"{path}{mark}{now}{last.removeprefix(name)}"
 
 
+def former(task: str, renamed: Mapping[str, str]) -> list[str]:
+    """The ids that a task had while its card was called otherwise; `renamed` leads from the names that cards had before."""
+    name = slug_of(task)
+    path, mark, last = task.rpartition("/")
+    return [f"{path}{mark}{card_slug(old)}{last.removeprefix(name)}" for old, new in renamed.items() if card_slug(new) == name]
+
+
 def codes(tasks: Iterable[str]) -> dict[str, str]:
     """
     A short code for each id, for a label: upper case, the same in every plan. Where two begin alike, both are longer here.

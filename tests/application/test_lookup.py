@@ -73,6 +73,15 @@ def test_a_code_leads_to_a_task_that_the_plan_does_not_hold_just_now(ridge: Keep
     assert warm in ridge.view.happened.done
 
 
+def test_a_label_keeps_its_code_where_its_card_was_renamed(ridge: Keeper) -> None:
+    """Freezing a lot that would ferment was called "keep cold" once."""
+    before = "ridge-2/b/keep-cold"
+    ridge.types("done", codes([before])[before].lower(), "--at", "12:10")
+    assert "ridge-2/b/keep-from-fermenting" in ridge.view.happened.done
+    ridge.types("undo", codes([before])[before])
+    assert "ridge-2/b/keep-from-fermenting" not in ridge.view.happened.done
+
+
 @pytest.mark.parametrize(
     ("typed", "meant"),
     [

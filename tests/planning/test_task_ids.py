@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.planning.task_ids import coded, codes, current, ends_with, last_part, repeated, slug_of, subject_of, task_id, without_subject
+from scheduler.planning.task_ids import coded, codes, current, ends_with, former, last_part, repeated, slug_of, subject_of, task_id, without_subject
 
 
 @pytest.mark.parametrize(
@@ -55,6 +55,14 @@ def test_an_id_of_a_card_that_was_renamed_is_that_of_the_card_of_today(typed: st
     """With its numbers; a lot or another card of a like name is left alone."""
     assert current(typed, {"drip": "drain comb"}) == now
     assert current(typed, {}) == typed
+
+
+def test_a_task_is_known_by_the_ids_it_had_before() -> None:
+    """With the numbers of batch and repetition; `current` leads back from each."""
+    renamed = {"put in the cold": "freeze", "chill": "freeze", "rack": "drain"}
+    assert former("ridge-2/a/freeze.2.3", renamed) == ["ridge-2/a/put-in-the-cold.2.3", "ridge-2/a/chill.2.3"]
+    assert all(current(one, renamed) == "ridge-2/a/freeze.2.3" for one in former("ridge-2/a/freeze.2.3", renamed))
+    assert former("ridge-2/a/spin", renamed) == []
 
 
 def test_a_code_is_the_beginning_of_the_digest_and_is_the_same_in_every_plan() -> None:
