@@ -50,8 +50,9 @@ from scheduler.local_time import DAY
 from scheduler.outputs.wording.sentence import METRIC, Reader, in_words
 from scheduler.planning.blends import passed_on, with_blends
 from scheduler.planning.draft import Happened, Treatment, Want
+from scheduler.planning.odds import FUTURES, Odds
 from scheduler.planning.plan import Plan
-from scheduler.planning.planner import plan
+from scheduler.planning.planner import Planning, odds_of
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import card_slug, current, slug_of, subject_of
 from scheduler.quantities import Statement
@@ -86,12 +87,21 @@ class LedgerView:
     @cached_property
     def plan(self) -> Plan:
         """The plan that follows from the facts; what would cure its missed limits is not sought."""
-        return self.__dict__.get("plan_with_cures") or plan(self.problem, cures=False, search=self.search)
+        return self.__dict__.get("plan_with_cures") or self._planned(cures=False, search=self.search)
 
     @cached_property
     def plan_with_cures(self) -> Plan:
         """The same plan, and what would cure its missed limits."""
-        return plan(self.problem)
+        return self._planned(cures=True, search=True)
+
+    def _planned(self, *, cures: bool, search: bool) -> Plan:
+        self._planning = Planning(self.problem, cures=cures, search=search)
+        return self._planning.plan()
+
+    def odds(self, futures: int = FUTURES, *, causes: bool = True, help: bool = False) -> tuple[Odds, ...]:
+        """How likely the limits of the plan are kept, over so many futures."""
+        plan = self.plan
+        return odds_of(self._planning, plan, futures, causes=causes, help=help)
 
     @cached_property
     def problem(self) -> Problem:

@@ -47,13 +47,12 @@ def agenda(everything: bool, person: str | None, place: str | None, likely: bool
         click.echo(shown(plan, moment, moved, overdue, unplanned=unplanned, part=part.words, everything=everything, width=text_width()), nl=False)
         if likely or not part.words:
             from scheduler.outputs.text.odds_text import doubtful_lines, odds_text
-            from scheduler.planning.planner import plan_with_odds
 
             if likely:
-                _, odds = plan_with_odds(view.problem, cures=False, help=True)
+                odds = view.odds(help=True)
                 click.echo("\n" + odds_text(plan, odds, view.yard.evenings_missed, text_width()), nl=False)
             else:
-                _, odds = plan_with_odds(view.problem, GLANCE, cures=False, causes=False)
+                odds = view.odds(GLANCE, causes=False)
                 click.echo(doubtful_lines(plan, odds, text_width()), nl=False)
 
 

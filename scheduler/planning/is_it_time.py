@@ -65,11 +65,12 @@ def _flow(season: Season, today: date, evidence: Mapping[str, str]) -> Iterator[
 def _frames(sample: Sample, asked: Asked) -> Iterator[tuple[bool, Statement]]:
     """What the sample of frames showed."""
     if sample.capped is not None:
+        shares = {"capped": percent(sample.capped), "least": percent(asked.capped)}
         ripe = sample.capped >= asked.capped
-        yield ripe, say("capped enough" if ripe else "capped too little", capped=percent(sample.capped), least=percent(asked.capped))
+        yield ripe, say("capped enough", **shares) if ripe else say("capped too little", **shares)
     if sample.moisture is not None:
-        dry = sample.moisture <= asked.moisture
-        yield dry, say("dry enough" if dry else "too wet to pull", moisture=percent(sample.moisture), limit=percent(asked.moisture))
+        dry, water = sample.moisture <= asked.moisture, {"moisture": percent(sample.moisture), "limit": percent(asked.moisture)}
+        yield dry, say("dry enough", **water) if dry else say("too wet to pull", **water)
 
 
 def _robbing(season: Season, today: date) -> Iterator[tuple[bool, Statement]]:

@@ -65,9 +65,14 @@ def plan_with_odds(
     """
     planning = Planning(problem, cures=cures)
     found = planning.plan()
+    return found, odds_of(planning, found, futures, causes=causes, seed=seed, help=help)
+
+
+def odds_of(planning: Planning, found: Plan, futures: int = FUTURES, *, causes: bool = True, seed: str | None = None, help: bool = False) -> tuple[Odds, ...]:
+    """How likely the limits of a plan are kept that this planning found."""
     if planning.scheduled is None:
-        return found, ()
-    network, placed = planning.scheduled
+        return ()
+    problem, (network, placed) = planning.given, planning.scheduled
     outside = {task.id for task in found.tasks if task.place not in INDOORS}
     own = sha256(repr(sorted((name, at.start, at.finish) for name, at in placed.items())).encode()).hexdigest()
     missed = planning.problem.yard.evenings_missed
@@ -77,7 +82,7 @@ def plan_with_odds(
     if help:
         fewer = -(-futures // 2)
         likely = with_help(problem, (found, likely), lambda changed: plan_with_odds(changed, fewer, cures=False, causes=False, seed=seed))
-    return found, likely
+    return likely
 
 
 def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:

@@ -19,6 +19,7 @@ SLIP = 0.8  # how like a known kind of equipment another name is, to be taken fo
 HOTTEST = 50.0  # °C that no room, store or comb of honey has; a number above it is one in °F
 SHORTEST = 60.0  # s; a time in an expression below this was meant in hours or days; assumed
 _WHOLE = re.compile(r"\blot\.(?:mass|honey_mass|pieces|packages|chunk_pieces|frames|boxes|jars)\b")
+_OF_BATCH = re.compile(r"\bbatch\.")
 _ANSWERS = ("no", "yes", "true", "false")
 _SIDE = r"(?:[a-z_]+\.[a-z_]+|q\('[^']*'\)|-?\d+(?:\.\d+)?)"
 _COMPARED = re.compile(rf"(?<![\w.)])(?P<left>{_SIDE})\s*(?P<by><=|>=|==|!=|<|>)\s*(?P<right>{_SIDE})(?!\s*[*/+\-(\w.])")
@@ -87,7 +88,7 @@ def _of_batches(card: Card) -> Iterator[tuple[Loc, Fault]]:
         return
     takes: list[tuple[Loc, str]] = [*((("occupies", name), text) for name, text in card.occupies.items()), *([(("loads",), card.loads)] if card.loads else [])]
     for loc, text in takes:
-        if _WHOLE.search(text) and "batch." not in text:
+        if _WHOLE.search(text) and not _OF_BATCH.search(text):
             yield loc, Fault(f'"{text}" is of the whole lot, and this card is split into batches', '"batch.volume", "batch.mass" or "batch.count"')
 
 

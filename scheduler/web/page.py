@@ -39,7 +39,6 @@ from scheduler.outputs.text.season_text import season_text
 from scheduler.outputs.text.why import why_text
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.odds import Odds
-from scheduler.planning.planner import plan_with_odds
 from scheduler.planning.task_ids import codes
 from scheduler.web.guard import HEADERS, LARGEST, Guard
 from scheduler.web.live import Live
@@ -137,7 +136,7 @@ class Page:
         """How likely the plan is kept, worked out once for each plan that is shown."""
         plan = tuple((task.id, task.start, task.finish) for task in view.plan.tasks)
         if plan != self._likely[0]:
-            self._likely = plan, plan_with_odds(view.problem, FUTURES, cures=False)[1]
+            self._likely = plan, view.odds(FUTURES)
         return self._likely[1]
 
     def _season(self, request: Request, view: LedgerView) -> Response:
