@@ -38,6 +38,7 @@ def record_of(view: LedgerView, text: str) -> LotRecord:
     made_of, went_into = _back(view, path), _forward(view, path)
     hives = tuple(dict.fromkeys(hive for one in (path, *made_of) for hive in lots[one][0].hives))
     whose = {*hives, EVERY_HIVE}
+    mixed = {name for one in (path, *went_into) for name in _back(view, one)}  # jars wanted of any of these are filled from what they are in together
     steps = tuple(_steps(view, (path, *made_of), went_into))
     return LotRecord(
         lot,
@@ -50,7 +51,7 @@ def record_of(view: LedgerView, text: str) -> LotRecord:
         tuple(one for one in facts if isinstance(one, HiveDisease | HiveDied) and one.hive in whose),
         tuple(one for one in facts if isinstance(one, LarvaeSeen) and one.lot == path),
         tuple(one for one in facts if isinstance(one, LotReleased) and one.lot == path),
-        tuple(one for one in facts if isinstance(one, Wanted) and one.lot in (path, *went_into)),
+        tuple(one for one in facts if isinstance(one, Wanted) and (one.lot in (path, *went_into) or (one.lot in mixed and one.what == "jars"))),
         tuple(stop.kind for stop in view.plan.stops if path in stop.lots),
         hives,
         made_of,

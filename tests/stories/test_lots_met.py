@@ -163,3 +163,11 @@ def test_a_little_heather_among_other_honey_has_the_limit_of_other_honey(new_pla
     keeper = spun(new_place, tmp_path, "21 %, heather: yes")
     assert "over 18.6 %" in keeper.types("done", "b/settle", "--with", "m")
     assert keeper.task("b-ridge-3-m/bottle").held_by == "moisture"
+
+
+def test_jars_that_were_wanted_of_a_parent_stand_on_every_sheet_of_the_blend(said: Keeper) -> None:
+    """They are filled from it: whoever calls it back, or either parent, finds who had them."""
+    said.types("want", "30", "jars", "of", "b", "by", "sat 5 sep 08:00", "--for", "the village shop")
+    assert "30 jars for the village shop" in said.types("record", "b-c")
+    for parent in ("b", "c"):
+        assert "30 jars for the village shop" in said.types("record", f"ridge-2/{parent}")
