@@ -5,9 +5,9 @@ from __future__ import annotations
 import io
 
 from scheduler.application.ledger_view import LedgerView
-from scheduler.application.season_evidence import table_of
+from scheduler.application.season_evidence import log_of, table_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused
-from scheduler.facts.fact import Recorded, SeriesRecorded, YardSet
+from scheduler.facts.fact import TABLES, Recorded, SeriesRecorded, YardSet
 from scheduler.ledger.store import Ledger
 
 
@@ -35,8 +35,8 @@ def _faults(recorded: tuple[Recorded, ...], now: int) -> tuple[Diagnostic, ...]:
     try:
         _ = view.harvests, view.air
         for one in view.facts:
-            if isinstance(one.fact, SeriesRecorded) and one.fact.what != "freezer":
-                table_of(one.fact, view.zone)
+            if isinstance(one.fact, SeriesRecorded):
+                _ = table_of(one.fact, view.zone) if one.fact.what in TABLES else log_of(one.fact, view.zone)
     except Refused as refused:
         return refused.diagnostics
     except Fault as fault:

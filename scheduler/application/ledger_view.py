@@ -12,7 +12,7 @@ from scheduler.application.as_of import AsOf, as_of
 from scheduler.application.plan_files import rules_of
 from scheduler.application.plan_in_force import READER, read, terms, written
 from scheduler.application.planned_pulls import Logged, as_told
-from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature
+from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, store_temperature
 from scheduler.application.seen_season import SeenSeason
 from scheduler.diagnostics import Diagnostic, Refused
 from scheduler.estimates.freezer_air import AirRecord
@@ -128,9 +128,17 @@ class LedgerView:
         for place in ("room", "store"):
             seen = {what.removeprefix(f"{place} "): value for (_, what), value in readings.items() if what.startswith(f"{place} ")}
             before = getattr(yard, place)
+            if place == "store" and (logged := self._logged_store()) is not None:
+                seen["temperature"] = logged
             if seen and before is not None:
                 changed[place] = before.model_copy(update=seen)
         return yard.model_copy(update=changed)
+
+    def _logged_store(self) -> float | None:
+        """The store's temperature by its log [°C], where no single reading is newer."""
+        found = store_temperature(self._of(SeriesRecorded), ZoneInfo(yard_file(self._yard_text.text, self._yard_text.path).place.timezone), self.now)
+        read = max((one.occurred_at for one in self._of(Reading) if one.what == "store temperature"), default=0)
+        return found[1] if found and found[0] >= read else None
 
     def words(self, statement: Statement) -> str:
         """A statement as the keeper of this yard reads it; in UTC while no yard is set."""

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from scheduler.estimates.freeze import LETHAL
 from scheduler.estimates.tables import possible, table_in
 from scheduler.estimates.temperature_log import TemperatureLog, log_in
+from scheduler.instruments.columns import LOGS
 from scheduler.instruments.faults import WHAT, Faulty
 from scheduler.instruments.reader import MeasuredFile
 from scheduler.outputs.pictures.series import Chart, svg
@@ -23,12 +24,13 @@ def picture_of(read: MeasuredFile, name: str, told: str, zone: ZoneInfo, units: 
     """The picture [SVG] of a file; `told` is what is said of it in words, which whoever does not see it hears instead."""
     dimension = "mass" if read.kind == "scale" else "temperature"
     unit = SHOWN_IN[dimension, units]
-    if read.kind == "freezer":
+    if read.kind in LOGS:
         log = log_in(read)
         points = tuple((at, convert(value, dimension, unit)) for at, value in log.rows)
         word = in_words(say("mildest that kills", mildest=celsius(LETHAL[0][0])), Reader(units, zone))
         silent = in_words(say("nothing read"), METRIC)
-        return svg(Chart(name, told, unit, (points,), log.gaps(), silent, (convert(LETHAL[0][0], dimension, unit), word)), zone)
+        limit = (convert(LETHAL[0][0], dimension, unit), word) if read.kind == "freezer" else None
+        return svg(Chart(name, told, unit, (points,), log.gaps(), silent, limit), zone)
     table = table_in(read, zone)
     lines = []
     for column in range(len(table.rows[0].cells)):
@@ -57,7 +59,7 @@ def _fault(one: Faulty) -> Statement:
 
 def _rows_of(read: MeasuredFile, zone: ZoneInfo, units: str) -> tuple[str, Statement]:
     reader = Reader(units, zone)
-    if read.kind != "freezer":
+    if read.kind not in LOGS:
         table = possible(table_in(read, zone))
         first, last = table.rows[0], table.rows[-1]
         missing = table.missing()

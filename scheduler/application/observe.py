@@ -127,12 +127,16 @@ def _fact(read: MeasuredFile, fact: SeriesRecorded, told: AsTold, yard: ZoneInfo
 def _kind(words: Sequence[str]) -> SeriesKind:
     said = [word.lower() for word in words if word.lower() != "series"]
     if len(said) != 1 or said[0] not in KINDS:
-        raise Fault("a file is of a freezer, a hive scale or the weather", instead(" ".join(said), [f"series {kind}" for kind in KINDS]))
+        raise Fault("a file is of a freezer, the store, a hive scale or the weather", instead(" ".join(said), [f"series {kind}" for kind in KINDS]))
     return said[0]
 
 
 def _subject(view: LedgerView, kind: SeriesKind, of: str | None) -> str:
     """Which freezer a log is of; where there is one it need not be said. A scale or the weather may be named."""
+    if kind == "store":
+        if of not in (None, "store") or view.yard.store is None:
+            raise Fault("a yard has one store, which its file names", '"store: {temperature: 12 °C}" in the yard file, and no --of')
+        return kind
     if kind != "freezer":
         return of or kind
     freezers = list(view.yard.freezers)

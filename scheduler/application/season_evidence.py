@@ -5,15 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates.freezer_air import AirRecord, corrected, of_logs, with_readings
 from scheduler.estimates.season_marks import Mark, of_scale, of_weather
-from scheduler.facts.fact import Reading, SeriesRecorded, SettingChanged
+from scheduler.facts.fact import TABLES, Reading, SeriesKind, SeriesRecorded, SettingChanged
 from scheduler.facts.season import DEARTH_BEGINS, FROSTS, MAIN_FLOW, NEAR, WARM_DAYS
+from scheduler.local_time import DAY
 from scheduler.quantities import Statement, parse, say
 from scheduler.rules.rule_set import Rules
 
@@ -24,6 +25,8 @@ if TYPE_CHECKING:  # a ledger without tables reads none
 
 FLIGHT = 12.0  # °C, lowest flight temperature, 10 to 13 in print; common practice; the rules' own parameter overrules it
 
+STORE_KNOWN = 30 * DAY  # s that a log of the store speaks for what is to come; assumed
+ROWS_A_DAY = 4  # of a log, for the mean of a day; assumed
 SURFACE = "surface coefficient of "  # the setting's name, before that of the freezer
 
 
@@ -36,8 +39,8 @@ def told_of(fact: SeriesRecorded) -> AsTold:
 
 
 def log_of(fact: SeriesRecorded, zone: ZoneInfo) -> TemperatureLog:
-    """The freezer's log in a fact."""
-    return _log(fact.text, zone, told_of(fact))
+    """The log of a freezer or of the store in a fact."""
+    return _log(fact.text, zone, told_of(fact), fact.what)
 
 
 def table_of(fact: SeriesRecorded, zone: ZoneInfo) -> Table:
@@ -46,10 +49,10 @@ def table_of(fact: SeriesRecorded, zone: ZoneInfo) -> Table:
 
 
 @lru_cache(maxsize=64)
-def _log(text: str, zone: ZoneInfo, told: AsTold) -> TemperatureLog:
+def _log(text: str, zone: ZoneInfo, told: AsTold, kind: SeriesKind) -> TemperatureLog:
     from scheduler.estimates.temperature_log import temperature_log
 
-    return temperature_log(text, zone, told)
+    return temperature_log(text, zone, told, kind=kind)
 
 
 @lru_cache(maxsize=16)
@@ -70,7 +73,7 @@ def marks_of(series: Sequence[SeriesRecorded], flight: float, zone: ZoneInfo) ->
     """The marks in the tables of each instrument."""
     instruments: dict[tuple[str, str], list[SeriesRecorded]] = {}
     for one in series:
-        if one.what != "freezer":
+        if one.what in TABLES:
             instruments.setdefault((one.what, one.of), []).append(one)
     marks: list[Mark] = []
     for (what, _), facts in instruments.items():
@@ -88,6 +91,23 @@ def unseen(marks: Sequence[Mark], observed: Mapping[str, Sequence[date]]) -> lis
 def flight_temperature(rules: Rules) -> float:
     """The least temperature bees fly at [°C], as the rules have it."""
     return rules.number("flight temperature", FLIGHT)
+
+
+def store_temperature(series: Sequence[SeriesRecorded], zone: ZoneInfo, now: int) -> tuple[int, float] | None:
+    """When the store was last logged [s since 1970], and the mean of its warmest day in the month before that [°C]: moth grows by its warm days.
+
+    None where nothing was logged within `STORE_KNOWN`, or no day has enough rows.
+    """
+    rows = dict(row for one in series if one.what == "store" for row in log_of(one, zone).rows)
+    last = max((at for at in rows if at <= now), default=None)
+    if last is None or last < now - STORE_KNOWN:
+        return None
+    days: dict[date, list[float]] = {}
+    for at, value in rows.items():
+        if last - STORE_KNOWN < at <= last:
+            days.setdefault(datetime.fromtimestamp(at, zone).date(), []).append(value)
+    means = [sum(values) / len(values) for values in days.values() if len(values) >= ROWS_A_DAY]
+    return (last, max(means)) if means else None
 
 
 def air_of(freezers: Sequence[str], series: Sequence[SeriesRecorded], readings: Sequence[Reading], zone: ZoneInfo) -> dict[str, AirRecord]:

@@ -12,7 +12,7 @@ from scheduler.application.degree_day_marks import DegreeDayMarks, degree_day_ma
 from scheduler.application.season_evidence import marks_of, merged, unseen
 from scheduler.estimates.degree_days import measured_days
 from scheduler.estimates.season_marks import Mark
-from scheduler.facts.fact import Observed, SeriesRecorded
+from scheduler.facts.fact import TABLES, Observed, SeriesRecorded
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
 from scheduler.outputs.wording.sentence import Reader, in_words
@@ -34,7 +34,7 @@ class SeenSeason:
         common = [one for one in series if not any(one.of in names for names in places.values())]
         mine = [one for one in series if apiary is not None and one.of in places[apiary]]
         self._own = {one.what for one in mine}
-        self.series = [*mine, *(one for one in common if one.what not in self._own and one.what != "freezer")]
+        self.series = [*mine, *(one for one in common if one.what not in self._own and one.what in TABLES)]
         written = yard.apiaries[apiary].season.model_fields_set if apiary is not None else set()
         self._differs = {name.replace("_", " ") for name in written}
 

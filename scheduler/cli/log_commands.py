@@ -246,7 +246,7 @@ def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger:
     "--file",
     "file",
     type=click.Path(path_type=Path),
-    help="A table (CSV) of a freezer, a hive scale or the weather, with: observe series freezer|scale|weather.",
+    help="A table (CSV) of a freezer, the store, a hive scale or the weather: observe series freezer|store|scale|weather.",
 )
 @click.option(
     "--column", "columns", metavar="NAME", multiple=True, help="Of the table: the column that was measured; for the weather the lowest, then the highest."

@@ -1,4 +1,4 @@
-"""A freezer's log: moments and °C in order, and where the logger was silent."""
+"""The log of a freezer or of the store: moments and °C in order, and where the logger was silent."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from datetime import tzinfo
 from itertools import pairwise
 from statistics import median
 
+from scheduler.instruments.columns import Kind
 from scheduler.instruments.numbers import Unit
 from scheduler.instruments.reader import NOTHING_TOLD, AsTold, MeasuredFile, measured
 from scheduler.instruments.text import Unread
@@ -28,9 +29,9 @@ class TemperatureLog:
         return tuple((before, after) for (before, _), (after, _) in pairwise(self.rows) if after - before > _A_GAP * self.interval)
 
 
-def temperature_log(text: str, zone: tzinfo, told: AsTold = NOTHING_TOLD, *, otherwise: Unit | None = "C") -> TemperatureLog:
+def temperature_log(text: str, zone: tzinfo, told: AsTold = NOTHING_TOLD, *, otherwise: Unit | None = "C", kind: Kind = "freezer") -> TemperatureLog:
     """The log in a text: see `scheduler.instruments.reader`. Times that name no zone are of `zone`; `otherwise` is the unit where none is said."""
-    return log_in(measured(text, "freezer", zone, told, otherwise=otherwise), assumed=True)
+    return log_in(measured(text, kind, zone, told, otherwise=otherwise), assumed=True)
 
 
 def log_in(read: MeasuredFile, *, assumed: bool = False) -> TemperatureLog:

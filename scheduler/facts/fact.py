@@ -15,7 +15,8 @@ from scheduler.local_time import AFTER_LATEST, EARLIEST, FIRST_YEAR, LAST_YEAR
 from scheduler.quantities import show
 
 VERSION = 1  # of the JSON below; raised when a field changes its meaning, not when an optional one is added
-SeriesKind = Literal["freezer", "scale", "weather"]
+SeriesKind = Literal["freezer", "store", "scale", "weather"]
+TABLES: tuple[SeriesKind, ...] = ("scale", "weather")  # of the season, a row a day; the others are logs
 WantedKind = Literal["packages", "jars"]
 
 # What can be read off an instrument, with the least and greatest value that is not a slip of the pen (assumed; SI).

@@ -9,7 +9,8 @@ from typing import Literal
 from scheduler.diagnostics import instead
 from scheduler.instruments.text import Unread, plain
 
-Kind = Literal["freezer", "scale", "weather"]
+Kind = Literal["freezer", "store", "scale", "weather"]
+LOGS: tuple[Kind, ...] = ("freezer", "store")  # read by the hour, in rows of one temperature
 
 _BOTH = re.compile(
     r"\b(date ?time|time ?stamp|epoch|unix|datum zeit|date time|time date|zeitstempel|datum uhrzeit|recorded at|created at|logged at|zeitpunkt|moment)\b"
@@ -79,8 +80,8 @@ def owners(names: Sequence[str], besides: Sequence[int]) -> list[int]:
     return [number for number, name in enumerate(names) if _WHOSE.fullmatch(plain(name)) and number not in besides]
 
 
-_WHAT = {"freezer": "the temperature", "scale": "the mass", "weather": "the lowest and highest temperature"}
-_SUCH = {"freezer": "time,temperature °C", "scale": "date,mass kg", "weather": "date,tmin °C,tmax °C"}
+_WHAT = {"freezer": "the temperature", "store": "the temperature", "scale": "the mass", "weather": "the lowest and highest temperature"}
+_SUCH = {"freezer": "time,temperature °C", "store": "time,temperature °C", "scale": "date,mass kg", "weather": "date,tmin °C,tmax °C"}
 
 
 def one_of(ways: list[list[int]], names: Sequence[str], line: int, what: str, option: str, told: Sequence[str], kind: Kind, *, lenient: bool) -> list[int]:

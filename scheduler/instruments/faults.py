@@ -13,7 +13,7 @@ from scheduler.local_time import DAY, HOUR
 from scheduler.quantities import Statement, say
 
 # °C, or kg: what an instrument of a kind in its place can read (assumed). The issue of a freezer: an air below -60 °C or above 80 °C.
-POSSIBLE: dict[Kind, tuple[float, float]] = {"freezer": (-60.0, 80.0), "scale": (0.1, 1000.0), "weather": (-80.0, 60.0)}
+POSSIBLE: dict[Kind, tuple[float, float]] = {"freezer": (-60.0, 80.0), "store": (-40.0, 60.0), "scale": (0.1, 1000.0), "weather": (-80.0, 60.0)}
 # °C that digital sensors give instead of a reading: 85 at power-on (data sheet of a common one-wire sensor), -127 disconnected (its drivers; from memory);
 # nothing but nines, -99.9 or 9999, is "no reading" to many loggers (common practice)
 CODES = (85.0, -127.0)

@@ -1,4 +1,4 @@
-"""A measured file, read as one of three kinds: a freezer's log, a hive scale, the weather. What was taken for what is part of the answer."""
+"""A measured file, read as one of four kinds: a log of freezer or store, a hive scale, the weather. What was taken for what is part of the answer."""
 
 from __future__ import annotations
 
@@ -92,8 +92,8 @@ def measured(text: str, kind: Kind, yard: tzinfo, told: AsTold = NOTHING_TOLD, *
     if not told.lenient:
         _one_owner(read, [*time, *values])
     when = moments(read, _needed(read, time), yard, zone=told.zone, order=told.order, until=until, lenient=told.lenient)
-    if when.dated and kind == "freezer":
-        raise Unread(when.lines[0], 1, "a day without a time of day: a freezer is read by the hour", "--time with the column of the time of day")
+    if when.dated and kind in columns.LOGS:
+        raise Unread(when.lines[0], 1, f"a day without a time of day: a {kind} is read by the hour", "--time with the column of the time of day")
     unit, unit_from = _unit(read, values, kind, told.unit, otherwise)
     rows, bad, empty, places = _values(read, values, kind, when, unit, told.unit is not None)
     ordered = faults.by_the_clock(rows)
@@ -212,12 +212,12 @@ def _values(read: Sheet, values: Sequence[int], kind: Kind, when: RowTimes, unit
             if (own in MASSES) != (kind == "scale"):
                 raise Unread(line, read.column(line, column), f'"{cell}" is not {columns.what_is_measured(kind)}', "--column with the column that is")
             fault = faults.impossible(kind, found[0], own) or fault
-            if kind == "freezer" and mark in cell:
+            if kind in columns.LOGS and mark in cell:
                 places = max(places, len(cell.partition(mark)[2].rstrip(" °CF")))
             row.append(to_si(found[0], own))
         if fault:
             bad.setdefault(fault, []).append(line)
-        elif kind == "freezer" and row == [None]:
+        elif kind in columns.LOGS and row == [None]:
             empty += 1
         else:
             rows.append((line, at, tuple(row)))
@@ -249,7 +249,7 @@ def _lowest_first(read: Sheet, kind: Kind, line: int, values: Sequence[int], row
 
 
 def _once(rows: list[Reading], kind: Kind, *, dated: bool) -> tuple[list[Reading], int]:
-    """Each moment once: of a freezer the warmer reading; of the others equal rows, and of a scale the one written last."""
+    """Each moment once: of a log the warmer reading; of the others equal rows, and of a scale the one written last."""
     kept: dict[int, Reading] = {}
     repeated = 0
     for row in rows:
@@ -259,7 +259,7 @@ def _once(rows: list[Reading], kind: Kind, *, dated: bool) -> tuple[list[Reading
             kept[at] = row
             continue
         repeated += 1
-        if kind == "freezer":
+        if kind in columns.LOGS:
             kept[at] = max(before, row, key=lambda one: -1e9 if one[2][0] is None else one[2][0])
         elif before[2] != values and dated:
             day = datetime.fromtimestamp(at, UTC).date()

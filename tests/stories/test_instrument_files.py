@@ -142,3 +142,31 @@ def test_a_picture_of_what_was_read_is_written_and_a_file_that_is_refused_leaves
     assert said.partition("\n")[0].partition(": ")[2][:30] in drawn
     assert ("the mildest that kills" in drawn) == (kind == "freezer")
     assert ("lowest of the day" in drawn) == (kind == "weather")
+
+
+def test_the_log_of_the_store_says_how_often_stored_comb_is_looked_at(keeper: Keeper, tmp_path: Path) -> None:
+    """12 °C by the yard file; the logger shows a warm week at 28 °C in a month, and comb is looked at as often as moth asks at that. Cold again, seldom."""
+    assert keeper.view.problem.yard.store is not None
+    before = gap(keeper)
+    keeper.waits_until("2026-09-20T12:00")
+    warm = [f"2026-09-{day:02}T{hour:02}:00,{28.0 if 8 <= day < 15 else 9.0}" for day in range(1, 20) for hour in range(0, 24, 2)]
+    said = observed(keeper, "store", table(tmp_path, "store.csv", "time,temperature °C", *warm))
+    assert said.startswith("store: 228 readings from 1 Sep 00:00 to 19 Sep 22:00")
+    assert keeper.view.problem.yard.store.temperature == pytest.approx(28.0)
+    assert gap(keeper) < 10 * 86400 < before
+    keeper.waits_until("2026-10-25T12:00")
+    cold = [f"2026-10-{day:02}T{hour:02}:00,8.5" for day in range(1, 25) for hour in range(0, 24, 2)]
+    observed(keeper, "store", table(tmp_path, "october.csv", "time,temperature °C", *cold))
+    assert keeper.view.problem.yard.store.temperature == pytest.approx(8.5)
+    assert gap(keeper) >= before
+    keeper.types("observe", "store", "temperature", "11 °C")
+    assert keeper.view.problem.yard.store.temperature == pytest.approx(11.0)  # what was read later counts
+    assert "a yard has one store" in observed(keeper, "store", table(tmp_path, "more.csv", "time,temperature °C", *cold), "--of", "cellar", refused=True)
+    keeper.waits_until("2027-03-01T12:00")
+    assert keeper.view.problem.yard.store.temperature == pytest.approx(11.0)
+
+
+def gap(keeper: Keeper) -> int:
+    """Between the first look at stored comb and the next [s]."""
+    looks = sorted(task.start for task in keeper.plan.tasks if "inspect-comb" in task.id and task.harvest == "ridge-2" and task.lot == "b")
+    return looks[1] - looks[0]
