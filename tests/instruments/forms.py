@@ -10,14 +10,19 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from scheduler.instruments.columns import Kind
+from scheduler.instruments.columns import LOGS, Kind
 from scheduler.instruments.numbers import Unit
 from scheduler.instruments.reader import AsTold
 
 YARD = ZoneInfo("Europe/Ljubljana")
 Rows = list[tuple[int, tuple[float, ...]]]  # moment (UTC midnight of the day, where there is no clock), values in the unit written
-UNITS: dict[Kind, Unit] = {"freezer": "C", "scale": "kg", "weather": "C"}
-NAMES: dict[Kind, tuple[str, ...]] = {"freezer": ("Temperature",), "scale": ("Weight",), "weather": ("Tmin", "Tmax")}
+UNITS: dict[Kind, Unit] = {"freezer": "C", "store": "C", "scale": "kg", "weather": "C"}
+NAMES: dict[Kind, tuple[str, ...]] = {
+    "freezer": ("Temperature",),
+    "store": ("Temperature",),
+    "scale": ("Weight",),
+    "weather": ("Tmin", "Tmax"),
+}
 SIGN = {"C": "°C", "F": "°F", "kg": "kg", "lb": "lb", "g": "g"}
 MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
 
@@ -76,10 +81,11 @@ class Form:
 
 
 def truth(kind: Kind, count: int = 60, first: datetime | None = None) -> Rows:
-    """Rows of a kind: every ten minutes of a freezer, every day of the others, from the 13th so that no date reads two ways."""
+    """Rows of a kind: every ten minutes of a log, every day of the others, from the 13th so that no date reads two ways."""
     begins = first or datetime(2026, 7, 13, 4, 0, tzinfo=UTC)
-    if kind == "freezer":
-        return [(int((begins + timedelta(minutes=10 * row)).timestamp()), (-18 + (row % 7) / 10,)) for row in range(count)]
+    if kind in LOGS:
+        air = -18 if kind == "freezer" else 12
+        return [(int((begins + timedelta(minutes=10 * row)).timestamp()), (air + (row % 7) / 10,)) for row in range(count)]
     midnight = int(begins.replace(hour=0, minute=0).timestamp())
     values = (lambda row: (40 + row * 0.7,)) if kind == "scale" else (lambda row: (8 + row % 5 + 0.3, 19 + row % 7 + 0.1))
     return [(midnight + 86400 * row, tuple(round(one, 1) for one in values(row))) for row in range(min(count, 30))]
@@ -88,7 +94,7 @@ def truth(kind: Kind, count: int = 60, first: datetime | None = None) -> Rows:
 def text(kind: Kind, rows: Rows, form: Form) -> str:
     """The file of some rows in a form."""
     unit = form.unit or UNITS[kind]
-    form = replace(form, apart=form.apart and kind == "freezer" and not form.zone.startswith("epoch"))
+    form = replace(form, apart=form.apart and kind in LOGS and not form.zone.startswith("epoch"))
     rows = sorted(rows)
     if form.order == "falling":
         rows = rows[::-1]
@@ -103,7 +109,7 @@ def text(kind: Kind, rows: Rows, form: Form) -> str:
     if form.unit_at == "before":
         lines.append(f"Unit: {SIGN[unit]}")
     out.write("".join(line + form.newline for line in lines))
-    daily = kind != "freezer"
+    daily = kind not in LOGS
     stamp = "Timestamp (UTC)" if form.zone == "name" else "Timestamp" if form.zone.startswith("epoch") else "Date" if daily else "Date Time"
     ends = {"name": f" {SIGN[unit]}", "brackets": f" [{SIGN[unit]}]"}.get(form.unit_at, "")
     names = [
@@ -234,6 +240,6 @@ FORMS: dict[str, Form] = {
 
 def forms_of(kind: Kind) -> Sequence[str]:
     """The forms that make sense of a kind: tables by the day have no clock."""
-    clockless = {"mean below"} if kind != "freezer" else set()
-    by_the_clock = {"epoch seconds", "epoch milliseconds", "date and time apart", "date and time apart, 12 hours"} if kind != "freezer" else set()
+    clockless = {"mean below"} if kind not in LOGS else set()
+    by_the_clock = {"epoch seconds", "epoch milliseconds", "date and time apart", "date and time apart, 12 hours"} if kind not in LOGS else set()
     return [name for name in FORMS if name not in clockless | by_the_clock]
