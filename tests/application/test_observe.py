@@ -52,7 +52,7 @@ def test_a_log_that_was_silent_says_when(ridge: Keeper) -> None:
 @pytest.mark.parametrize(
     ("words", "of", "content", "unit", "said"),
     [
-        ("series", None, LOG, None, "a file is of a freezer, a hive scale or the weather"),
+        ("series", None, LOG, None, "a file is of a freezer, the store, a hive scale or the weather"),
         ("frezer", None, LOG, None, "a file is of a freezer"),
         ("freezer scale", None, LOG, None, "a file is of a freezer"),
         ("freezer", "cellar", LOG, None, '"cellar" is not a freezer of this yard'),
