@@ -102,6 +102,8 @@ def flow(names: tuple[str, ...], yard: Path | None, name: str) -> None:
         from scheduler.rules.flow import flow as steps_of
 
         steps, pen = steps_of(_loaded(names, yard), name), Pen(text_width(), coloured())
+    if not steps:
+        click.echo(f'"{name}" has no cards of its own')
     several = len({step.for_ for step in steps}) > 1
     for step in steps:
         lead = "  " * min(step.depth, MOST_DEEP)

@@ -23,13 +23,15 @@ _OF_BATCH = re.compile(r"\bbatch\.")
 _ANSWERS = ("no", "yes", "true", "false")
 _SIDE = r"(?:[a-z_]+\.[a-z_]+|q\('[^']*'\)|-?\d+(?:\.\d+)?)"
 _COMPARED = re.compile(rf"(?<![\w.)])(?P<left>{_SIDE})\s*(?P<by><=|>=|==|!=|<|>)\s*(?P<right>{_SIDE})(?!\s*[*/+\-(\w.])")
+_QUOTED = re.compile(r'\bq\("([^"]*)"\)')  # the other way to write q('12 h')
+_NEEDLESS = re.compile(r"(?<!\w)\(([a-z_]+\.[a-z_]+)\)")  # brackets round one name
 _TEMPERATURES = ("temperature", "temperature difference")
 
 
 def implausible(card: Card, parameters: Mapping[str, tuple[object, str]], kinds: Collection[str]) -> Iterator[tuple[Loc, Fault]]:
     """Each such thing of a card and where. `parameters` are SI values with their dimension, `kinds` the equipment that other cards occupy."""
     yield from _times(card, parameters)
-    yield from _equipment(card, kinds)
+    yield from _equipment(card, kinds, parameters)
     yield from _of_batches(card)
     yield from _windows(card, parameters)
     if card.provisional is not None and card.provisional.strip().lower() in _ANSWERS:
@@ -58,6 +60,8 @@ def _times(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator
         value = _value(text, parameters) if text is not None else None
         if value is not None and value < 0:
             yield loc, Fault(f'"{text}" is less than no time', '"12 h" or "45 min"')
+        elif value == 0 and loc == ("repeat", "every"):
+            yield loc, Fault(f'again "{text}" after the last is at once', '"7 d" or "24 h"')
 
 
 def _value(text: str, parameters: Mapping[str, tuple[object, str]]) -> float | None:
@@ -72,14 +76,22 @@ def _value(text: str, parameters: Mapping[str, tuple[object, str]]) -> float | N
     return found if isinstance(found, float) else None
 
 
-def _equipment(card: Card, kinds: Collection[str]) -> Iterator[tuple[Loc, Fault]]:
+def _equipment(card: Card, kinds: Collection[str], parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
     from difflib import get_close_matches  # only a check needs it
 
     for name, text in card.occupies.items():
         if name not in kinds and (near := get_close_matches(name, list(kinds), n=1, cutoff=SLIP)):
             yield ("occupies", name), Fault(f'no equipment is called "{name}"', f'"{near[0]}"')
-        if kind_of(text) == "quantity" and (dimension := _dimension(text)) not in (*HELD, None):
+        if (dimension := _amount_of(text, parameters)) not in (*HELD, None):
             yield ("occupies", name), Fault(f'"{text}" is a {dimension}, and equipment holds room or pieces', '"10 L", or "batch.count"')
+
+
+def _amount_of(text: str, parameters: Mapping[str, tuple[object, str]]) -> str | None:
+    """The dimension of a quantity, of one parameter or of one name; None for anything longer."""
+    kind = kind_of(text)
+    if kind == "parameter":
+        return parameters.get(parameter_name(text), (None, ""))[1] or None
+    return _dimension(text) if kind == "quantity" else _measure(text.strip(), parameters)
 
 
 def _of_batches(card: Card) -> Iterator[tuple[Loc, Fault]]:
@@ -93,15 +105,35 @@ def _of_batches(card: Card) -> Iterator[tuple[Loc, Fault]]:
 
 
 def _windows(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
-    """A window about an event of the sun that ends before it begins."""
+    """A window that is never open: one about an event of the sun that ends before it begins, of no length, or of days too warm to be so cold."""
     for key, windows in (("window", card.window), ("end window", card.end_window)):
         for number, window in enumerate(windows):
+            opens, _, closes = (window.clock or "").partition("-")
+            if opens and opens == closes:
+                yield (key, number, "clock"), Fault(f'"{window.clock}" opens as it shuts', '"08:00-20:00", or no clock for the whole day')
+            warm = window.temperature
+            for what in ("days", "nights") if warm else ():
+                low, high = (_degrees(getattr(warm, f"{what}_{end}"), parameters) for end in ("at_least", "at_most"))
+                if low is not None and high is not None and low > high:
+                    told = f"{what} of at least {low:g} °C and at most {high:g} °C never come"
+                    yield (key, number, "temperature"), Fault(told, "the lower one at least, the higher one at most")
             if window.sun is None:
                 continue
             begins, ends = (_value(text, parameters) for text in (window.sun.from_, window.sun.to))
             if begins is not None and ends is not None and begins >= ends:
                 told = f"a window from {window.sun.from_} to {window.sun.to} about {window.sun.at} is never open"
                 yield (key, number, "sun"), Fault(told, f'"from: {window.sun.to}, to: {window.sun.from_}"')
+
+
+def _degrees(text: str | None, parameters: Mapping[str, tuple[object, str]]) -> float | None:
+    """°C of a quantity or of one parameter; None for an expression, and where nothing is said."""
+    if text is None or kind_of(text) == "expression":
+        return None
+    try:
+        found = parse(text, "temperature") if kind_of(text) == "quantity" else parameters.get(parameter_name(text), (None, ""))[0]
+    except Fault:
+        return None  # told where amounts are read
+    return found if isinstance(found, float) else None
 
 
 def _dimension(text: str) -> str | None:
@@ -113,7 +145,7 @@ def _dimension(text: str) -> str | None:
 
 def _comparisons(text: str, parameters: Mapping[str, tuple[object, str]]) -> Iterator[Fault]:
     """Comparisons in an expression of what cannot be compared; both sides plain names, quantities or numbers."""
-    for found in _COMPARED.finditer(text):
+    for found in _COMPARED.finditer(_NEEDLESS.sub(r"\1", _QUOTED.sub(r"q('\1')", text))):
         sides = found["left"], found["right"]
         measured = [_measure(side, parameters) for side in sides]
         (one, other), numbers = measured, [side for side in sides if _is_number(side)]

@@ -57,3 +57,8 @@ def test_it_fits_the_terminal(columns: str) -> None:
     said = CliRunner().invoke(main, ["rules", "flow", "cut comb"], env={"COLUMNS": columns}).output
     assert "drain (cut comb, chunk honey)" in said
     assert max(map(len, said.splitlines())) <= int(columns)
+
+
+def test_a_set_without_cards_says_so() -> None:
+    """The table of treatments has numbers, and no card."""
+    assert CliRunner().invoke(main, ["rules", "flow", "treatments"]).output == '"treatments" has no cards of its own\n'
