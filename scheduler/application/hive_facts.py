@@ -10,7 +10,7 @@ from scheduler.application.ledger_view import LedgerView
 from scheduler.application.lookup import lot_named, lots_of
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.fact import CAUSES, Fact, HiveDied, HiveDisease, HiveTreatment, LarvaeSeen, LotReleased, QueenAbove, TaskDone
-from scheduler.facts.harvest import EVERY_HIVE, UNNAMED, lot_path, pulled_at
+from scheduler.facts.harvest import COMB, EVERY_HIVE, UNNAMED, lot_path, pulled_at
 from scheduler.planning.draft import Subject
 from scheduler.planning.pulls import place_of, pulls_of
 from scheduler.planning.task_ids import card_slug, current, ends_with, slug_of, subject_of
@@ -24,7 +24,6 @@ HIVES = "harvest.hives"  # what a card counts that is done hive by hive
 DIED = ("died", "dead")
 LARVAE = ("larvae", "larva")
 ABOVE = ("queen", "brood")  # seen in a super that came off
-COMB = ("cut comb", "chunk honey")  # lots that are sold with their comb
 TREATMENT = {"treatment begins": True, "treatment began": True, "treatment ends": False, "treatment ended": False}
 
 

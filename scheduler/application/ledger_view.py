@@ -235,7 +235,7 @@ class LedgerView:
             core=core_of(self._of(Reading)),
             foulbrood=self.foulbrood,
             died=self.died,
-            dead=frozenset(one.hive for one in self._of(HiveDied)),
+            dead={one.hive: one.occurred_at for one in self._of(HiveDied)},
             queen_above=self.queen_above,
             treatments=self.treatments,
             released={one.lot: (one.occurred_at, one.because) for one in self._of(LotReleased)},

@@ -7,7 +7,7 @@ from typing import get_args
 
 from scheduler.diagnostics import Diagnostic, Fault, instead
 from scheduler.estimates.packing import package_volume
-from scheduler.facts.harvest import Harvest, lot_path
+from scheduler.facts.harvest import COMB, Harvest, lot_path
 from scheduler.facts.people import KEEPER
 from scheduler.facts.yard import Yard
 from scheduler.quantities import show
@@ -23,7 +23,7 @@ def packages_too_large(harvest: Harvest, yard: Yard) -> list[Diagnostic]:
     largest = max(freezers, key=lambda name: freezers[name])
     faults = []
     for lot in harvest.lots:
-        needed = package_volume(*lot.piece, lot.comb_thickness, lot.package) if lot.kind in ("cut comb", "chunk honey") else 0.0
+        needed = package_volume(*lot.piece, lot.comb_thickness, lot.package) if lot.kind in COMB else 0.0
         if needed > freezers[largest]:
             holds, takes = (show(space, "space", yard.units) for space in (freezers[largest], needed))
             sizes = f"the {largest} holds {holds}, and one packed piece of {lot_path(harvest.harvest, lot.id)} takes {takes}"

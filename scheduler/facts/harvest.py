@@ -18,6 +18,7 @@ from scheduler.local_time import DAY, floor_to_minute, in_years
 from scheduler.quantities import parse
 
 KINDS = ("cut comb", "chunk honey", "extracted", "dry comb")
+COMB = ("cut comb", "chunk honey")  # of these, the lots that are sold with their comb
 BLENDED = "blended"  # the kind of a lot that others met in; no harvest file names it
 FRAMES = ("shallow", "medium", "deep")
 PACKAGES = ("none", "film", "clamshell", "carton")

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
 from scheduler.facts.equipment import FREEZER, SETTLING_TANK, Equipment
-from scheduler.facts.harvest import BLENDED, HONEY_DENSITY, USUAL_BUCKET, Lot, lot_path
+from scheduler.facts.harvest import BLENDED, COMB, HONEY_DENSITY, USUAL_BUCKET, Lot, lot_path
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS, Season
 from scheduler.facts.yard import Yard
 from scheduler.local_time import DAY, midnight
@@ -250,7 +250,7 @@ def _lot(yard: Yard, lot: Lot, without_bees: float, path: str, of_lots: OfLots) 
 
 
 def _pieces(lot: Lot) -> int:
-    if lot.kind not in ("cut comb", "chunk honey"):
+    if lot.kind not in COMB:
         return 0
     if lot.pieces is not None:
         return lot.pieces

@@ -145,7 +145,7 @@ class InForce(NamedTuple):
 class Happened(NamedTuple):
     """What the ledger tells of tasks, by id: done (start and finish), begun (when its hold began), done in part (units, or seconds of work), skipped (when and
     because), put off (until); the recorded air by freezer, and what the core of a lot was read at ("ridge-2/a": moments and °C); hives in which
-    foulbrood is suspected (since when), or whose colony died of what is not known or may be in the comb, and every hive whose colony died; by
+    foulbrood is suspected (since when), or whose colony died of what is not known or may be in the comb, and every hive whose colony died, and when; by
     harvest the hives in whose supers brood or the queen was seen; treatments of hives
     in order, lots that the keeper lets go on (when and because), lots in whose comb live larvae were seen ("seen",
     or "over" once the keeper found none any more), and what is wanted of lots by when."""
@@ -160,7 +160,7 @@ class Happened(NamedTuple):
     core: Mapping[str, Sequence[tuple[int, float]]] = {}
     foulbrood: Mapping[str, int] = {}
     died: Mapping[str, int] = {}
-    dead: Container[str] = ()
+    dead: Mapping[str, int] = {}
     queen_above: Mapping[str, Sequence[str]] = {}
     treatments: Sequence[Treatment] = ()
     released: Mapping[str, tuple[int, str]] = {}

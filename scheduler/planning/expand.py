@@ -8,7 +8,7 @@ from itertools import count as numbers
 from typing import NamedTuple
 
 from scheduler.diagnostics import LISTED, nearest
-from scheduler.facts.harvest import BLENDED, EVERY_HIVE, UNNAMED
+from scheduler.facts.harvest import BLENDED, COMB, EVERY_HIVE, UNNAMED
 from scheduler.local_time import DAY, ceil_to_minute, floor_to_minute
 from scheduler.planning.anchors import Moments
 from scheduler.planning.batches import batch, split
@@ -29,7 +29,6 @@ from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.short_forms import CardRelation
 
-COMB = ("cut comb", "chunk honey")
 WAITED_FOR = 2 * DAY  # so long after a want it is still planned for [s]; assumed
 
 
@@ -160,7 +159,7 @@ class Expansion:
         if card.is_before_pull and not card.card.pulls and self._pulled(subject) <= self.drafting.as_of:
             return False
         if not self._is_in(self._begun, card, subject):
-            if self.subjects.hive(subject) in self.happened.dead:
+            if subject.hive and self._is_dead(subject):
                 return False
             if (card.key, subject) in self.failed or self._another_way_taken(card, subject):
                 return False
@@ -174,6 +173,12 @@ class Expansion:
             if any(not self._targets(key, subject, None) for key in (*card.with_, *([card.alongside] if card.alongside else ()))):
                 return False
         return not card.card.when or self._is_wanted(card, subject, card.card.when)
+
+    def _is_dead(self, subject: Subject) -> bool:
+        """Whether the colony of a hive died, and no super came off the hive since: then another lives in it."""
+        hive = self.subjects.hive(subject)
+        since = self.happened.dead.get(hive)
+        return since is not None and not any(pull.pulled > since and hive in pull.harvest.hives for pull in self.subjects.pulls_of(subject))
 
     def _is_in(self, recorded: frozenset[tuple[str, str]], card: LoadedCard, subject: Subject) -> bool:
         return bool(recorded) and (card_slug(card.name), subject.path()) in recorded  # most plans are made before anything was

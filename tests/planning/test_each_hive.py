@@ -62,8 +62,14 @@ bottle: {title: Bottle, for: extracted, after: {requeen: }, hands: 5 min, why: x
 def test_a_colony_that_died_has_no_more_work_but_what_was_done_stays() -> None:
     """North died after it was looked at, south before."""
     done = {"yard-2026/north/requeen": (at("12 18:00"), at("12 18:15"))}
-    found = planned(CARDS, as_of="2026-08-13T10:00", happened=Happened(done=done, dead={"north", "south"}))
+    found = planned(CARDS, as_of="2026-08-13T10:00", happened=Happened(done=done, dead={"north": at("12 20:00"), "south": at("11 18:00")}))
     assert [(task.id, task.status) for task in found.tasks] == [("yard-2026/north/requeen", "done")]
+
+
+def test_a_hive_that_was_settled_again_has_its_work_again() -> None:
+    """Its colony died in spring, and a super came off it in August: another lives there."""
+    found = planned(CARDS, happened=Happened(dead={"north": at("2026-04-02 12:00")}))
+    assert sorted(starts(found)) == ["yard-2026/north/requeen", "yard-2026/south/requeen"]
 
 
 def test_hives_that_look_alike_in_an_id_keep_tasks_of_their_own() -> None:

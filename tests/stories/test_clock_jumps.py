@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -51,6 +52,7 @@ class Season:
         self.where, self.delivered, self.clock = where, folder / "delivered", folder / "delivered.clock"
         self.chance, self.tally, self.passed = chance, Tally(count), 0
         self.behind: list[int] = []  # when the clock was
+        self.running: list[subprocess.Popen[bytes]] = []  # the watches, so that a failure says which of them lives
         begins = seconds()
         self.due = {f"x/{number}#0@keeper": begins + chance.randrange(2 * HOUR, 60 * DAY) for number in range(count)}
         with Ledger.open(self.where) as ledger:
@@ -63,7 +65,7 @@ class Season:
         end = time.monotonic() + 300
         with Ledger.open(self.where) as ledger:
             while (seen := ledger.outgoing.last_seen(WATCH)) is None or abs(seen[0] - moments(self.clock)[1]) > 60:
-                assert time.monotonic() < end, f"no watch has looked for five minutes: {self.tally}"
+                assert time.monotonic() < end, f"no watch has looked for five minutes: {self.tally}, {seen}, ended: {[one.poll() for one in self.running]}"
                 time.sleep(0.02)
 
     def sends_what_is_due(self) -> None:
@@ -80,6 +82,7 @@ class Season:
         """A watch runs; in the end it is killed at once or after a moment, in the middle of what it does."""
         self.passed += TAKEN_OVER
         running = teller(self.where, self.delivered, self.passed)
+        self.running = [*self.running[-1:], running]
         try:
             yield
             time.sleep(self.chance.random() * 0.1)
@@ -93,6 +96,7 @@ class Season:
         """A watch is stopped at a random moment, another does its work, and the first goes on beside it."""
         self.passed += TAKEN_OVER
         first = teller(self.where, self.delivered, self.passed)
+        self.running = [first]
         try:
             self.shows(0)
             time.sleep(self.chance.random() * 0.1)
