@@ -95,13 +95,13 @@ class LedgerView:
         return self._planned(cures=True, search=True)
 
     def _planned(self, *, cures: bool, search: bool) -> Plan:
-        self._planning = Planning(self.problem, cures=cures, search=search)
-        return self._planning.plan()
+        self.planning = Planning(self.problem, cures=cures, search=search)
+        return self.planning.plan()
 
     def odds(self, futures: int = FUTURES, *, causes: bool = True, help: bool = False) -> tuple[Odds, ...]:
         """How likely the limits of the plan are kept, over so many futures."""
         plan = self.plan
-        return odds_of(self._planning, plan, futures, causes=causes, help=help)
+        return odds_of(self.planning, plan, futures, causes=causes, help=help)
 
     @cached_property
     def problem(self) -> Problem:

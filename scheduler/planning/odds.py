@@ -47,7 +47,7 @@ class Odds(NamedTuple):
     help: tuple[Statement, int, int] | None = None  # what would keep it in more futures: a change, in how many it is kept then, and of how many
 
 
-class _Future(NamedTuple):
+class Future(NamedTuple):
     """What happens otherwise than planned: how long each task's hands take, the days missed by person, and the wet days."""
 
     factors: Mapping[str, float]
@@ -55,11 +55,17 @@ class _Future(NamedTuple):
     wet: frozenset[date]
 
 
-class _Model:
-    """A plan's network with its placements, as far ahead as it is judged."""
+class Model:
+    """A plan's network with its placements, as far ahead as it is judged.
 
-    def __init__(self, network: Network, placed: Schedule, as_of: int, zone: tzinfo, outside: Collection[str], missed: float) -> None:
-        self.as_of, self.zone, self.outside, self.missed = as_of, zone, outside, missed
+    `outside` are the ids of work in the open, `chosen` those of work whose time the keeper set himself, which is not judged; `missed` is the share of
+    days that a person misses.
+    """
+
+    def __init__(
+        self, network: Network, placed: Schedule, as_of: int, zone: tzinfo, outside: Collection[str], *, chosen: Collection[str] = (), missed: float = MISSED
+    ) -> None:
+        self.as_of, self.zone, self.outside, self.chosen, self.missed = as_of, zone, outside, chosen, missed
         last = max((_latest(task, placed[task.id]) for task in network.tasks if _is_limited(task) and _starts(task, placed) <= as_of + REACH), default=as_of)
         near = {name for name, at in placed.items() if at.start <= last}  # what is planned for later delays nothing that is judged
         tasks = tuple(task for task in network.tasks if task.id in near)
@@ -78,9 +84,9 @@ class _Model:
         """The tasks with a limit that is still kept, on which food safety, the colony or the crop hangs, and which can come otherwise than planned."""
         found = (task for task in self.network.tasks if _is_limited(task))
         moves = (task for task in found if task.begin or task.end or task.id in self.known.predecessors)  # a mere decision is nobody's hours
-        return [task for task in moves if not self._late(task, self.placed)]
+        return [task for task in moves if task.id not in self.chosen and not self.late(task, self.placed)]
 
-    def drawn(self, seed: str, number: int) -> _Future:
+    def drawn(self, seed: str, number: int) -> Future:
         """One future."""
 
         def chance(*of: object) -> float:
@@ -96,20 +102,20 @@ class _Model:
             spell = chance("wet", day) < (WET_GOES_ON if spell else WET_BEGINS)
             wet |= {day} if spell else set()
         missed = {who: frozenset(day for day in self.days if chance("missed", who, day) < self.missed) for who in self.people}
-        return _Future({task.id: common * factor("task", task.id) for task in self.network.tasks}, missed, frozenset(wet))
+        return Future({task.id: common * factor("task", task.id) for task in self.network.tasks}, missed, frozenset(wet))
 
-    def kept(self, future: _Future, judged: Iterable[Task]) -> tuple[dict[str, bool], dict[str, int]]:
+    def kept(self, future: Future, judged: Iterable[Task]) -> tuple[dict[str, bool], dict[str, int]]:
         """Which limits are kept in a future, and when each task is over, by the better of the two ways to go on."""
         calendars: dict[str, Calendar] = {}
         best = self._shifted(self._of(future, self._followed, calendars))
-        if any(task.id not in best or self._late(task, best) for task in judged):  # else no other way could keep more of what is judged
+        if any(task.id not in best or self.late(task, best) for task in judged):  # else no other way could keep more of what is judged
             network = self._of(future, self.network.tasks, calendars)
             fresh = construct(network)
             best = fresh if cost_of(network, fresh).limits() < cost_of(network, best).limits() else best
-        found = {task.id: task.id in best and not self._late(task, best) for task in judged}
+        found = {task.id: task.id in best and not self.late(task, best) for task in judged}
         return found, {name: at.finish for name, at in best.items()}
 
-    def _of(self, future: _Future, tasks: Iterable[Task], calendars: dict[str, Calendar]) -> Network:
+    def _of(self, future: Future, tasks: Iterable[Task], calendars: dict[str, Calendar]) -> Network:
         """The network in which that happens; its calendars are kept for the next."""
 
         def less(key: str | None, task: Task) -> str | None:
@@ -170,7 +176,8 @@ class _Model:
         ends = max(task.end_release, at.end_sittings[0][0]) if at.end_sittings else task.end_release
         return replace(task, end_release=ends) if task.begun else replace(task, release=max(task.release, at.start), end_release=ends)
 
-    def _late(self, task: Task, schedule: Schedule) -> bool:
+    def late(self, task: Task, schedule: Schedule) -> bool:
+        """Whether a task breaks a limit in a schedule: its due date, how long its hold may wait, or a greatest lag."""
         at, lags = schedule[task.id], self.known.greatest_lags.get(task.id, ())
         return bool(seconds_late(task, at) or wait_late(task, at) or any(lag_late(lag, self.known.tasks, schedule) for lag in lags))
 
@@ -190,28 +197,14 @@ def _latest(task: Task, at: Placement) -> int:
     return max(at.start, limit - (at.finish - at.start))
 
 
-def odds(
-    network: Network,
-    placed: Schedule,
-    as_of: int,
-    zone: tzinfo,
-    outside: Collection[str],
-    *,
-    chosen: Collection[str] = (),
-    missed: float = MISSED,
-    futures: int = FUTURES,
-    seed: str = "",
-    causes: bool = True,
-) -> tuple[Odds, ...]:
+def odds(model: Model, *, futures: int = FUTURES, seed: str = "", causes: bool = True) -> tuple[Odds, ...]:
     """
     How likely each limit is kept that the plan keeps, of food safety, the colony and the crop within `REACH`, the least likely first.
 
-    `outside` are the ids of work in the open, `chosen` those of work whose time the keeper set himself, which is not judged; `missed` is the share of
-    days that a person misses, `futures` how many are sampled.
-    Without `causes` it is not sought what a miss hangs on. With one seed two plans meet the same evenings, weather and hands.
+    `futures` is how many are sampled. Without `causes` it is not sought what a miss hangs on. With one seed two plans meet the same evenings, weather
+    and hands.
     """
-    model = _Model(network, placed, as_of, zone, outside, missed)
-    judged = [task for task in model.judged() if task.id not in chosen]
+    judged = model.judged()
     if not judged or futures < 1:
         return ()
     drawn = [model.drawn(seed, number) for number in range(futures)]
@@ -220,8 +213,8 @@ def odds(
     rescued = _rescued(model, judged, drawn, failed) if causes else {}
     answers = []
     for task in judged:
-        finishes = sorted(over[task.id] for _, over in found if task.id in over) or [placed[task.id].finish]
-        cause, day = _hangs_on(task, drawn, failed[task.id], rescued, zone)
+        finishes = sorted(over[task.id] for _, over in found if task.id in over) or [model.placed[task.id].finish]
+        cause, day = _hangs_on(task, drawn, failed[task.id], rescued, model.zone)
         nine = finishes[min(len(finishes) - 1, math.ceil(0.9 * len(finishes)) - 1)]
         answers.append(Odds(task.id, futures - len(failed[task.id]), futures, finishes[len(finishes) // 2], nine, cause, day))
     return tuple(sorted(answers, key=lambda one: (one.kept, one.task)))
@@ -230,7 +223,7 @@ def odds(
 MOST_TRIED = 20  # failed futures that are tried again without each cause; assumed
 
 
-def _rescued(model: _Model, judged: Sequence[Task], drawn: Sequence[_Future], failed: Mapping[str, Sequence[int]]) -> dict[tuple[str, int], dict[str, bool]]:
+def _rescued(model: Model, judged: Sequence[Task], drawn: Sequence[Future], failed: Mapping[str, Sequence[int]]) -> dict[tuple[str, int], dict[str, bool]]:
     """Which limits are kept in a failed future without one cause, by the cause and the number of the future."""
     often: dict[int, int] = {}
     for numbers in failed.values():
@@ -251,7 +244,7 @@ def _rescued(model: _Model, judged: Sequence[Task], drawn: Sequence[_Future], fa
 
 
 def _hangs_on(
-    task: Task, drawn: Sequence[_Future], failed: Sequence[int], rescued: Mapping[tuple[str, int], Mapping[str, bool]], zone: tzinfo
+    task: Task, drawn: Sequence[Future], failed: Sequence[int], rescued: Mapping[tuple[str, int], Mapping[str, bool]], zone: tzinfo
 ) -> tuple[str, date | None]:
     """The cause that taken away saves most of the futures in which a limit is missed, and the day that is missed most often in these."""
     tried = [number for number in failed if (CAUSES[0], number) in rescued]

@@ -22,7 +22,7 @@ from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import late_whatever_the_order, schedule
 from scheduler.planning.network import Network, Placement, violations
 from scheduler.planning.objective import cost_of
-from scheduler.planning.odds import FUTURES, Odds, odds
+from scheduler.planning.odds import FUTURES, Model, Odds, odds
 from scheduler.planning.odds_help import with_help
 from scheduler.planning.other_ways import OtherWays, to_mind
 from scheduler.planning.plan import Link, Plan, Reason, Stopped, Warning
@@ -72,17 +72,24 @@ def odds_of(planning: Planning, found: Plan, futures: int = FUTURES, *, causes: 
     """How likely the limits of a plan are kept that this planning found."""
     if planning.scheduled is None:
         return ()
-    problem, (network, placed) = planning.given, planning.scheduled
-    outside = {task.id for task in found.tasks if task.place not in INDOORS}
-    own = sha256(repr(sorted((name, at.start, at.finish) for name, at in placed.items())).encode()).hexdigest()
-    missed = planning.problem.yard.evenings_missed
+    model, own = judging(planning, found)
     seed = own if seed is None else seed
-    chosen = {task.id for task in found.tasks if problem.rules.by_key[task.rule].card.pulls}
-    likely = odds(network, placed, planning.problem.as_of, planning.zone, outside, chosen=chosen, missed=missed, futures=futures, seed=seed, causes=causes)
+    likely = odds(model, futures=futures, seed=seed, causes=causes)
     if help:
         fewer = -(-futures // 2)
-        likely = with_help(problem, (found, likely), lambda changed: plan_with_odds(changed, fewer, cures=False, causes=False, seed=seed))
+        likely = with_help(planning.given, (found, likely), lambda changed: plan_with_odds(changed, fewer, cures=False, causes=False, seed=seed))
     return likely
+
+
+def judging(planning: Planning, found: Plan) -> tuple[Model, str]:
+    """What the odds of a plan are sampled from, and its own seed: of the same plan the same. Raises ValueError before anything was planned."""
+    if planning.scheduled is None:
+        raise ValueError("nothing was planned yet")
+    network, placed = planning.scheduled
+    own = sha256(repr(sorted((name, at.start, at.finish) for name, at in placed.items())).encode()).hexdigest()
+    outside = {task.id for task in found.tasks if task.place not in INDOORS}
+    chosen = {task.id for task in found.tasks if planning.given.rules.by_key[task.rule].card.pulls}
+    return Model(network, placed, planning.problem.as_of, planning.zone, outside, chosen=chosen, missed=planning.problem.yard.evenings_missed), own
 
 
 def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:
