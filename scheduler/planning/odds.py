@@ -1,8 +1,8 @@
 """How likely a plan's limits are kept: the share of sampled futures in which they are. Pure; the same plan and seed give the same answer.
 
 In each future hands take longer or less, some evenings are missed, and wet spells close work outside. The plan is followed by right-shift (what
-cannot start as planned starts later, in the order of the plan) or made afresh, whichever keeps more limits. What holds never ends
-before its planned end.
+cannot start as planned starts later, in the order of the plan) or made afresh, whichever keeps more limits. A hold lasts as
+long as its estimate allows, and never ends before its planned end: nobody sees the core.
 """
 
 from __future__ import annotations
@@ -28,7 +28,8 @@ FASTEST, SLOWEST = 0.7, 1.8  # of the planned time that work takes; assumed
 MISSED = 0.1  # of each person's days; assumed where the yard file does not say
 WET_BEGINS, WET_GOES_ON = 0.1, 0.5  # chance of a wet spell on a dry day, and that it goes on for another; assumed
 RESCUED = 0.5  # of the futures in which a limit is missed, what one cause taken away saves for it to be named; assumed
-CAUSES = ("evenings", "hands", "weather")
+CAUSES = ("evenings", "hands", "holds", "weather")
+Lasting = tuple[float, float, float]  # how long a hold lasts at least, most likely and at most, by its estimate [s]
 
 
 class Odds(NamedTuple):
@@ -48,24 +49,37 @@ class Odds(NamedTuple):
 
 
 class Future(NamedTuple):
-    """What happens otherwise than planned: how long each task's hands take, the days missed by person, and the wet days."""
+    """What happens otherwise than planned: how long each task's hands take, the days missed by person, the wet days, and how long holds last.
+
+    A hold is given as the chance that it lasts shorter.
+    """
 
     factors: Mapping[str, float]
     missed: Mapping[str, frozenset[date]]
     wet: frozenset[date]
+    holds: Mapping[str, float]
 
 
 class Model:
     """A plan's network with its placements, as far ahead as it is judged.
 
     `outside` are the ids of work in the open, `chosen` those of work whose time the keeper set himself, which is not judged; `missed` is the share of
-    days that a person misses.
+    days that a person misses; `lasting` says how long the holds of a task last by their estimates, for each of its modes that has one.
     """
 
     def __init__(
-        self, network: Network, placed: Schedule, as_of: int, zone: tzinfo, outside: Collection[str], *, chosen: Collection[str] = (), missed: float = MISSED
+        self,
+        network: Network,
+        placed: Schedule,
+        as_of: int,
+        zone: tzinfo,
+        outside: Collection[str],
+        *,
+        chosen: Collection[str] = (),
+        missed: float = MISSED,
+        lasting: Mapping[str, Sequence[Lasting | None]] | None = None,
     ) -> None:
-        self.as_of, self.zone, self.outside, self.chosen, self.missed = as_of, zone, outside, chosen, missed
+        self.as_of, self.zone, self.outside, self.chosen, self.missed, self.lasting = as_of, zone, outside, chosen, missed, lasting or {}
         last = max((_latest(task, placed[task.id]) for task in network.tasks if _is_limited(task) and _starts(task, placed) <= as_of + REACH), default=as_of)
         near = {name for name, at in placed.items() if at.start <= last}  # what is planned for later delays nothing that is judged
         tasks = tuple(task for task in network.tasks if task.id in near)
@@ -102,21 +116,25 @@ class Model:
             spell = chance("wet", day) < (WET_GOES_ON if spell else WET_BEGINS)
             wet |= {day} if spell else set()
         missed = {who: frozenset(day for day in self.days if chance("missed", who, day) < self.missed) for who in self.people}
-        return Future({task.id: common * factor("task", task.id) for task in self.network.tasks}, missed, frozenset(wet))
+        factors = {task.id: common * factor("task", task.id) for task in self.network.tasks}
+        return Future(factors, missed, frozenset(wet), {name: chance("hold", name) for name in self.lasting})
 
     def kept(self, future: Future, judged: Iterable[Task]) -> tuple[dict[str, bool], dict[str, int]]:
         """Which limits are kept in a future, and when each task is over, by the better of the two ways to go on."""
         calendars: dict[str, Calendar] = {}
         best = self._shifted(self._of(future, self._followed, calendars))
         if any(task.id not in best or self.late(task, best) for task in judged):  # else no other way could keep more of what is judged
-            network = self._of(future, self.network.tasks, calendars)
+            network = self.network_in(future, calendars)
             fresh = construct(network)
             best = fresh if cost_of(network, fresh).limits() < cost_of(network, best).limits() else best
         found = {task.id: task.id in best and not self.late(task, best) for task in judged}
         return found, {name: at.finish for name, at in best.items()}
 
+    def network_in(self, future: Future, calendars: dict[str, Calendar] | None = None) -> Network:
+        """The network in which a future happens, nothing of the plan followed; its calendars are kept for the next."""
+        return self._of(future, self.network.tasks, {} if calendars is None else calendars)
+
     def _of(self, future: Future, tasks: Iterable[Task], calendars: dict[str, Calendar]) -> Network:
-        """The network in which that happens; its calendars are kept for the next."""
 
         def less(key: str | None, task: Task) -> str | None:
             if key is None:
@@ -131,7 +149,11 @@ class Model:
             if task.fixed:
                 return task
             begin, end = (ceil_to_minute(length * future.factors[task.id]) if length else 0 for length in (task.begin, task.end))
-            return replace(task, begin=begin, end=end, begin_calendar=less(task.begin_calendar, task), end_calendar=less(task.end_calendar, task))
+            modes = task.modes
+            if task.id in future.holds:
+                held = zip(modes, self.lasting[task.id], strict=True)
+                modes = tuple(mode if lasting is None else replace(mode, hold=max(mode.hold, lasts(lasting, future.holds[task.id]))) for mode, lasting in held)
+            return replace(task, begin=begin, end=end, modes=modes, begin_calendar=less(task.begin_calendar, task), end_calendar=less(task.end_calendar, task))
 
         return replace(self.network, tasks=tuple(map(otherwise, tasks)), calendars=calendars)
 
@@ -180,6 +202,16 @@ class Model:
         """Whether a task breaks a limit in a schedule: its due date, how long its hold may wait, or a greatest lag."""
         at, lags = schedule[task.id], self.known.greatest_lags.get(task.id, ())
         return bool(seconds_late(task, at) or wait_late(task, at) or any(lag_late(lag, self.known.tasks, schedule) for lag in lags))
+
+
+def lasts(lasting: Lasting, shorter: float) -> int:
+    """How long a hold lasts, on whole minutes [s], by the chance that it lasts shorter: a triangular distribution."""
+    low, mode, high = lasting
+    if high <= low:
+        return ceil_to_minute(math.ceil(high))
+    peak = (mode - low) / (high - low)
+    share = math.sqrt(shorter * peak) if shorter < peak else 1 - math.sqrt((1 - shorter) * (1 - peak))
+    return ceil_to_minute(math.ceil(low + share * (high - low)))
 
 
 def _is_limited(task: Task) -> bool:
@@ -236,6 +268,7 @@ def _rescued(model: Model, judged: Sequence[Task], drawn: Sequence[Future], fail
         without = {
             "evenings": future._replace(missed={}),
             "hands": future._replace(factors=dict.fromkeys(future.factors, 1.0)),
+            "holds": future._replace(holds={}),
             "weather": future._replace(wet=frozenset()),
         }
         for cause in CAUSES:

@@ -22,7 +22,7 @@ from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import late_whatever_the_order, schedule
 from scheduler.planning.network import Network, Placement, violations
 from scheduler.planning.objective import cost_of
-from scheduler.planning.odds import FUTURES, Model, Odds, odds
+from scheduler.planning.odds import FUTURES, Lasting, Model, Odds, odds
 from scheduler.planning.odds_help import with_help
 from scheduler.planning.other_ways import OtherWays, to_mind
 from scheduler.planning.plan import Link, Plan, Reason, Stopped, Warning
@@ -89,7 +89,19 @@ def judging(planning: Planning, found: Plan) -> tuple[Model, str]:
     own = sha256(repr(sorted((name, at.start, at.finish) for name, at in placed.items())).encode()).hexdigest()
     outside = {task.id for task in found.tasks if task.place not in INDOORS}
     chosen = {task.id for task in found.tasks if planning.given.rules.by_key[task.rule].card.pulls}
-    return Model(network, placed, planning.problem.as_of, planning.zone, outside, chosen=chosen, missed=planning.problem.yard.evenings_missed), own
+    missed = planning.problem.yard.evenings_missed
+    by_mode = {draft.id: [_lasting(reasons) for reasons in draft.holds] for draft in planning.drafts}
+    lasting = {name: modes for name, modes in by_mode.items() if any(modes)}
+    return Model(network, placed, planning.problem.as_of, planning.zone, outside, chosen=chosen, missed=missed, lasting=lasting), own
+
+
+def _lasting(reasons: Sequence[Reason]) -> Lasting | None:
+    """How long a hold lasts by its estimate; None where it has none, or several."""
+    said = [dict(reason.says.values) for reason in reasons if reason.says.kind == "estimated"]
+    if len(said) != 1 or said[0]["value"].dimension != "duration":
+        return None
+    low, mode, high = (float(said[0][name].value) for name in ("low", "value", "high"))
+    return low, min(max(mode, low), high), high
 
 
 def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:
@@ -117,6 +129,7 @@ class Planning:
         self.moments = {apiary: Moments(problem.season_at(apiary), self.zone, problem.as_of) for apiary in (None, *yard.apiaries)}
         self.asked: Times = {}
         self.scheduled: tuple[Network, Mapping[str, Placement]] | None = None  # what the answer was made of
+        self.drafts: Sequence[Draft] = ()
         self.priorities: Priorities | None = None  # of the network scheduled last, so that the next is worked out only where it differs
 
     def plan(self) -> Plan:
@@ -144,7 +157,7 @@ class Planning:
                 for draft, beside in told(apart, self.problem):
                     draft.reasons.append(beside)
                 drafts, network, placed, priorities = self._until_their_end(apart)
-                self.scheduled = network, placed
+                self.scheduled, self.drafts = (network, placed), drafts
                 ways.tell(drafts, placed)
                 cured = self._cured(drafts, network, placed, priorities, stops)
                 warnings = [

@@ -13,15 +13,15 @@ import argparse
 import math
 import sys
 from collections.abc import Iterator, Sequence
-from datetime import datetime, tzinfo
+from datetime import datetime
 from typing import NamedTuple
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.plan_in_force import terms, written
 from scheduler.facts.fact import TaskBegun, TaskDone
 from scheduler.local_time import ceil_to_minute
-from scheduler.planning.network import Placement, Task
-from scheduler.planning.odds import Future
+from scheduler.planning.network import FROM_FINISH, Placement, Task
+from scheduler.planning.odds import Future, Model, lasts
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import INDOORS, judging
 from tests.planning.followed import Follower, Yard, examples
@@ -56,11 +56,24 @@ class Agreement(NamedTuple):
 class Liver(Follower):
     """A keeper to whom one future happens: who is not there on some evenings, stays in when it is wet, and takes longer or less."""
 
-    def happens(self, future: Future, zone: tzinfo, asked: tuple[int, int]) -> None:
+    def happens(self, model: Model, future: Future, asked: tuple[int, int]) -> None:
         """What is to happen, and the hours in which the plan was asked for, which are kept."""
-        self.future, self.zone, self.asked = future, zone, asked
+        self.model, self.future, self.zone, self.asked = model, future, model.zone, asked
         self.starts: dict[str, int] = {}  # when each task was begun
         self.done: dict[str, Placement] = {}  # and how it lay, once it was over
+        self.holds: dict[str, int] = {}  # when a hold that began is really over, though the plan has it over sooner
+
+    def holding(self, plan: Plan, span: Span) -> bool:
+        """Whether the hold that it ends, or one that it waits for, still goes on: whoever looks sees that, and leaves it."""
+        waits = {span.task.id} if span.closing else {link.task for link in span.task.links if link.kind in FROM_FINISH}
+        return any(span.start < self.over(task) for task in plan.tasks if task.id in waits)
+
+    def over(self, task: PlannedTask) -> int:
+        """When the hold of a task is really over [s since 1970]; 0 where the plan knows, or it has not begun."""
+        lasting = self.model.lasting.get(task.id)
+        if task.id not in self.holds and lasting is not None and lasting[0] is not None and task.hold_done is not None and task.begun:
+            self.holds[task.id] = task.holds_from + lasts(lasting[0], self.future.holds[task.id])
+        return self.holds.get(task.id, 0)
 
     def there(self, span: Span) -> bool:
         """Whether the person is there for it, and the weather lets it."""
@@ -81,9 +94,10 @@ class Liver(Follower):
             else:
                 self.work(span)
                 return
-        ends = [task for task in plan.tasks if task.is_open and task.begun and not task.closing and not task.limit and self.now < task.finish <= until]
-        for task in ends:
-            self.record(TaskDone(occurred_at=task.finish, task=task.id, started_at=task.holds_from))
+        for task in plan.tasks:
+            over = max(task.finish, self.over(task))
+            if task.is_open and task.begun and not task.closing and not task.limit and self.now < over <= until:
+                self.record(TaskDone(occurred_at=over, task=task.id, started_at=task.holds_from))
         self.now = until
 
     def work(self, span: Span) -> None:
@@ -113,7 +127,8 @@ def _spans(plan: Plan) -> Iterator[Span]:
 
 def _behind(plan: Plan, task: PlannedTask) -> set[str]:
     """Everything that a task waits for."""
-    tasks, found, ahead = {one.id: one for one in plan.tasks}, set(), [task.id]
+    tasks, ahead = {one.id: one for one in plan.tasks}, [task.id]
+    found: set[str] = set()
     while ahead:
         one = tasks.get(ahead.pop())
         new = {link.task for link in one.links} - found if one is not None else set()
@@ -133,7 +148,7 @@ def lived(yard: Yard, number: int, most: int) -> tuple[dict[str, bool], dict[str
     judged = sorted(model.judged(), key=lambda task: (limit_of(task), task.id))[:most]
     future = model.drawn(key, number)
     by_odds, _ = model.kept(future, judged)
-    keeper.happens(future, view.planning.zone, (view.as_of.moment, view.as_of.until))
+    keeper.happens(model, future, (view.as_of.moment, view.as_of.until))
     keeper.text, keeper.until = written(plan, terms(view.recorded)), view.as_of.until
     limits = {task.id: limit_of(task) for task in judged}
     while any(_undecided(plan, name, limit) for name, limit in limits.items()):
@@ -186,10 +201,8 @@ def main(arguments: list[str]) -> int:
             if asked.of in (None, name):
                 found, by_limit = agreement(Yard(name, yard.yard, (harvest,)), range(asked.futures), asked.limits)
                 shares.append(found.share)
-                print(
-                    f"{name:12} alike {found.alike:4} of {found.of:4} {found.share:6.1%}   kept only by the odds {found.only_odds}, only as lived {found.only_lived}",
-                    flush=True,
-                )
+                one_sided = f"kept only by the odds {found.only_odds}, only as lived {found.only_lived}"
+                print(f"{name:12} alike {found.alike:4} of {found.of:4} {found.share:6.1%}   {one_sided}", flush=True)
                 print("".join(f"    {task:44} odds {a:3} lived {b:3} of {c:3}\n" for task, (a, b, c) in by_limit.items() if a != b), end="", flush=True)
     print(f"in the mean {sum(shares) / len(shares):.1%}")
     return 0 if sum(shares) >= AGREE * len(shares) else 1

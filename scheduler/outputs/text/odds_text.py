@@ -22,6 +22,11 @@ NOT_LIKELY = "not likely"
 THREE_IN_FOUR = SHARES[2][0]
 SURE = 0.95  # from here up a limit is one of "the others"
 MOST = 8
+HANGS_ON = {
+    "hands": "It hangs on how long the work takes.",
+    "holds": "It hangs on how long combs drain, honey settles and loads freeze.",
+    "weather": "It hangs on dry weather.",
+}
 
 
 def share_words(kept: int, of: int) -> str:
@@ -62,7 +67,7 @@ def _lines(plan: Plan, odds: Sequence[Odds], missed: float, rows: Rows, pen: Pen
     of = odds[0].of if odds else 0
     share = Fraction(missed).limit_denominator(100)
     days = f"{share.numerator} day{'' if share.numerator == 1 else 's'} in {share.denominator} missed" if share else "no day missed"
-    assumed = f"Assumed: work takes {FASTEST:g} to {SLOWEST:g} of its time, {days}, wet spells close work outside; {of} futures."
+    assumed = f"Assumed: work takes {FASTEST:g} to {SLOWEST:g} of its time, what holds may hold longer, {days}, wet spells close work outside; {of} futures."
     yield from pen.wrapped(f"{assumed} Yours: evenings missed: 5 % in the yard file.", style="aside")
 
 
@@ -99,4 +104,4 @@ def _help(one: Odds, rows: Rows) -> str:
 def _hangs_on(one: Odds, rows: Rows) -> str:
     if one.hangs_on == "evenings":
         return f"It hangs on {one.day:%a} {one.day.day} {one.day:%b}: keep those hours." if one.day else "It hangs on evenings kept."
-    return {"hands": "It hangs on how long the work takes.", "weather": "It hangs on dry weather."}.get(one.hangs_on, "Several things together decide.")
+    return HANGS_ON.get(one.hangs_on, "Several things together decide.")
