@@ -19,19 +19,25 @@ from scheduler.ledger.connections import PATIENCE, Connections
 from scheduler.ledger.database_words import refused
 from scheduler.ledger.integrity import faults_in
 from scheduler.ledger.location import file_of, server
+from scheduler.ledger.phones import Phones, kept_mark, said_of
 from scheduler.ledger.publications import Outgoing
 from scheduler.ledger.published_rows import writing
 from scheduler.ledger.tables import facts
 
 
 class Ledger:
-    """An open ledger. `outgoing` holds what was published and seen, `alerts` what was and will be sent. Use it as a context manager, or close it."""
+    """
+    An open ledger. Use it as a context manager, or close it.
+
+    `outgoing` holds what was published and seen, `alerts` what was and will be sent, `phones` who may use the page.
+    """
 
     def __init__(self, connections: Connections) -> None:
         self._connections = connections
         self.place = connections.place
         self.outgoing = Outgoing(connections)
         self.alerts = Alerts(connections)
+        self.phones = Phones(connections)
 
     @classmethod
     def open(cls, where: str | Path, *, create: bool = True, patience: float = PATIENCE, dumped: bool = False) -> Self:
@@ -73,6 +79,20 @@ class Ledger:
         given = list(new)
         with self._connections.writing() as connection:
             return _add(connection, given, recorded_at)
+
+    def append_once(self, key: str, new: Iterable[Fact], recorded_at: int, said: str) -> str:
+        """
+        Write down what a form says together with its key, or nothing where that key was written before, by whichever program.
+
+        Returns what was said at the first time, for a form sent twice is answered alike.
+        """
+        given = list(new)
+        with self._connections.writing() as connection:
+            before = said_of(connection, key)
+            if before is None:
+                _add(connection, given, recorded_at)
+                kept_mark(connection, key, recorded_at, said)
+            return said if before is None else before
 
     def facts(self, tasks_since: int | None = None) -> tuple[Recorded, ...]:
         """All facts in the order they were written. `standing` says which of them count.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import BigInteger, Column, ForeignKey, Integer, LargeBinary, MetaData, Table, Text
 
-REVISIONS = ("0001", "0002", "0003")  # in the order of the migrations; the last is what this program writes
+REVISIONS = ("0001", "0002", "0003", "0004")  # in the order of the migrations; the last is what this program writes
 
 # SQLite numbers rows only in a column that is declared INTEGER; there it holds 64 bits anyway.
 WIDE = BigInteger().with_variant(Integer(), "sqlite")
@@ -77,4 +77,31 @@ seen = Table(
     Column("reader", Text, primary_key=True),
     Column("at", BigInteger, nullable=False),
     Column("plan", Text, nullable=False),
+)
+
+marks = Table(
+    "marks",
+    metadata,
+    Column("key", Text, primary_key=True),  # of a form of the page
+    Column("at", BigInteger, nullable=False),
+    Column("said", Text, nullable=False),
+)
+
+links = Table(
+    "links",
+    metadata,
+    Column("hash", Text, primary_key=True),  # SHA-256 of the secret
+    Column("person", Text, nullable=False),
+    Column("until", BigInteger, nullable=False),
+)
+
+sessions = Table(
+    "sessions",
+    metadata,
+    Column("hash", Text, primary_key=True),
+    Column("name", Text, nullable=False, unique=True),  # by which the keeper revokes it
+    Column("person", Text, nullable=False),
+    Column("paired_at", BigInteger, nullable=False),
+    Column("seen_at", BigInteger, nullable=False),
+    Column("until", BigInteger, nullable=False),
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections import Counter
 from collections.abc import Awaitable, Callable
+from contextvars import ContextVar
 from datetime import date, datetime
 from importlib.resources import files
 from secrets import token_urlsafe
@@ -40,38 +41,39 @@ from scheduler.outputs.text.why import why_text
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.odds import Odds
 from scheduler.planning.task_ids import codes
-from scheduler.web.guard import HEADERS, LARGEST, Guard
+from scheduler.web.guard import HEADERS, LARGEST, Guard, Visitor
 from scheduler.web.live import Live
+from scheduler.web.pairing import Pairing
 
 WHY_WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
 FUTURES = 100  # that are sampled for a page; assumed
 MOST_FIELDS = 20  # of a form at most; ours have nine
 MOST_COPIES = 60  # of each label; assumed
-MOST_KEYS = 1_000  # forms that are remembered, so that one sent twice counts once
 Endpoint = Callable[[Request], Awaitable[Response] | Response]
 Told = tuple[list[tell_tasks.Confirmation], list[Fault]]  # what is to be written down, and of what nothing is
 
 
+_visitor: ContextVar[Visitor | None] = ContextVar("_visitor", default=None)  # for whom a page is made: its forms carry their token
 HARVEST = ("name", "pulled", "hives", "apiary", "lots")  # what the form of a harvest asks for
 
 
 class Page:
-    """The pages of one ledger, for this machine."""
+    """The pages of one ledger, for this machine and, where there is a `guard` that knows them, for phones that were paired."""
 
-    def __init__(self, ledger: Ledger, now: Callable[[], int]) -> None:
-        self.ledger, self.now, self.guard = ledger, now, Guard()
+    def __init__(self, ledger: Ledger, now: Callable[[], int], guard: Guard | None = None) -> None:
+        self.ledger, self.now, self.guard = ledger, now, guard or Guard(ledger, now)
         self.templates = Environment(loader=PackageLoader("scheduler.web"), autoescape=True, undefined=StrictUndefined, auto_reload=False)
         self.style = files("scheduler.web").joinpath("templates", "page.css").read_text(encoding="utf-8")
         self.script = files("scheduler.web").joinpath("templates", "page.js").read_text(encoding="utf-8")
         self.live = Live(ledger)
         self.icon = files("scheduler.outputs.notify").joinpath("icons", "afterpull.svg").read_bytes()
-        self._used: dict[str, str] = {}
         self._likely: tuple[tuple[tuple[str, int, int], ...], tuple[Odds, ...]] = (), ()
         self._lock = threading.Lock()  # one form at a time: what is told is told of the plan that is shown
 
     def routes(self) -> list[Route]:
         """The addresses of the page, beside those of the feeds."""
         return [
+            *Pairing(self.ledger, self.now, self.guard, self._html).routes(),
             Route("/", self._shown(self._now), methods=["GET"]),
             Route("/task", self._shown(self._found), methods=["GET"]),
             Route("/task/{task:path}", self._shown(self._task), methods=["GET"]),
@@ -96,9 +98,10 @@ class Page:
 
     def _shown(self, make: Callable[[Request, LedgerView], Response]) -> Endpoint:
         def endpoint(request: Request) -> Response:
-            if not self.guard.admits(request):
-                return self._stranger()
             try:
+                if (visitor := self.guard.visitor(request)) is None:
+                    return self._stranger(request)
+                _visitor.set(visitor)
                 request.state.position = self.live.at()  # before the view is read, so that nothing recorded between is missed
                 view = view_at(self.ledger, self.now())
                 return make(request, view)
@@ -110,7 +113,7 @@ class Page:
     def _now(self, request: Request, view: LedgerView) -> Response:
         keep_in_force(self.ledger, view)
         lots = [f"{one.harvest}/{lot.id}" for one in view.harvests for lot in one.lots]
-        said = self._used.get(request.query_params.get("said", ""), "")
+        said = self.ledger.phones.said(request.query_params.get("said", "")[:64]) or ""
         return self._html("now.html", shown=now_shown(view.plan, view.now), lots=lots, said=said, position=request.state.position)
 
     def _task(self, request: Request, view: LedgerView) -> Response:
@@ -191,10 +194,21 @@ class Page:
 
     async def _live(self, request: Request) -> Response:
         own = request.headers.get("sec-fetch-site", "same-origin") == "same-origin"  # another site could not read it, but take the places
-        return self.live.stream(request) if own and self.guard.admits(request) else self._stranger()
+        if not own or await self._enters(request) is None:
+            return self._stranger(request)
+        return self.live.stream(request)
 
-    def _stranger(self) -> Response:
-        return self._refusal("This page is for the machine that serves it, under its name localhost.", 404)
+    async def _enters(self, request: Request) -> Visitor | None:
+        """Who asks; nobody, while the ledger cannot be read."""
+        try:
+            return await run_in_threadpool(self.guard.visitor, request)
+        except (Fault, Refused):
+            return None
+
+    def _stranger(self, request: Request) -> Response:
+        if self.guard.knows(request):
+            return self._refusal("This phone is not paired. On the machine that serves this page: afterpull serve --lan --pair NAME. Then open its link.", 401)
+        return self._refusal("This page is for the machine that serves it, under its name localhost, and for phones paired with it.", 404)
 
     def _icon(self, request: Request) -> Response:
         return Response(self.icon, media_type="image/svg+xml", headers={**HEADERS, "Cache-Control": "max-age=86400"})
@@ -203,8 +217,9 @@ class Page:
         """What takes the forms of the page; what is not one writes nothing. One made before the server was started again is shown `again`."""
 
         async def endpoint(request: Request) -> Response:
-            if not self.guard.admits(request):
-                return self._stranger()
+            if (visitor := await self._enters(request)) is None:
+                return self._stranger(request)
+            _visitor.set(visitor)
             body = b""
             async for piece in request.stream():
                 body += piece
@@ -215,7 +230,7 @@ class Page:
             except ValueError:  # before it is known whose form this is
                 return self._refusal("That form has too many fields.", 413)
             form = {name: values[-1] for name, values in fields.items()}
-            if not self.guard.trusts(request, form):
+            if not self.guard.trusts(request, form, visitor):
                 if again is not None and self.guard.is_own(request):
                     return await run_in_threadpool(again, form)
                 return self._refusal("Nothing was recorded: this form was not made by the page as it runs now. Load the page again, press again.", 403)
@@ -225,11 +240,11 @@ class Page:
 
     def _logged(self, form: dict[str, str]) -> Response:
         """A harvest as it was typed; where something is wrong with it, the same form again with what to write."""
-        key, name = form.get("key", "")[:64], form.get("name", "").strip()
+        key, name = form.get("key", "").strip()[:64], form.get("name", "").strip()
         with self._lock:
-            if key in self._used:
-                return RedirectResponse(f"/?said={key}", 303, HEADERS)
             try:
+                if self.ledger.phones.said(_needed(form, "key", "the form as the page gave it")[:64]) is not None:
+                    return RedirectResponse(f"/?said={quote(key)}", 303, HEADERS)
                 now = self.now()
                 view = view_at(self.ledger, now)
                 lots = [line.strip() for line in form.get("lots", "").splitlines() if line.strip()]
@@ -239,11 +254,10 @@ class Page:
                     raise Fault(f'a harvest "{name}" is logged already', "another name")
                 text = harvest_text(name, pulled, view.zone, hives, lots, form.get("apiary", "")[:80] or None)
                 names = log(self.ledger, [(text.encode(), f"{name}.yaml")], now)
-                said = "\n".join([f"Logged {name}.", *asked(self.ledger, names, now)])
+                self.ledger.append_once(key, (), now, "\n".join([f"Logged {name}.", *asked(self.ledger, names, now)]))
             except (Fault, Refused) as fault:
                 return self._typed(form, _told(fault), 422)
-            self._remember(key, said)
-        return RedirectResponse(f"/?said={key}", 303, HEADERS)
+        return RedirectResponse(f"/?said={quote(key)}", 303, HEADERS)
 
     def _typed(self, form: dict[str, str], fault: str = "The page was started again meanwhile: press once more.", status: int = 403) -> Response:
         """The form of a harvest as it was typed, with what is wrong; nothing was written."""
@@ -255,11 +269,6 @@ class Page:
             return list(view_at(self.ledger, self.now(), search=False).yard.apiaries)
         except (Fault, Refused):
             return []
-
-    def _remember(self, key: str, said: str) -> None:
-        self._used[key] = said
-        while len(self._used) > MOST_KEYS:
-            del self._used[next(iter(self._used))]
 
     def _done(self, form: dict[str, str]) -> Response:
         def told(view: LedgerView, now: int) -> Told:
@@ -292,26 +301,26 @@ class Page:
 
     def _recorded(self, form: dict[str, str], told: Callable[[LedgerView, int], Told]) -> Response:
         """Write down what a form says, once however often it is sent; what is in doubt is asked first, and what cannot be is refused with the remedy."""
-        key = form.get("key", "")[:64]
+        key = form.get("key", "").strip()[:64]
         with self._lock:
-            if key in self._used:
-                return RedirectResponse(f"/?said={key}", 303, HEADERS)
             try:
+                if self.ledger.phones.said(_needed(form, "key", "the form as the page gave it")[:64]) is not None:
+                    return RedirectResponse(f"/?said={quote(key)}", 303, HEADERS)
                 now = self.now()
                 said, refused = told(view_at(self.ledger, now, search=False), now)
                 if doubts := [fault for fault in refused if isinstance(fault, tell_tasks.Doubt)]:
                     return self._html("sure.html", doubt=doubts[0].message, form=form, key=key)
                 if refused:
                     raise refused[0]
-                self.ledger.append([one.fact for one in said], now)
+                self.ledger.append_once(key, [one.fact for one in said], now, "\n".join(one.words for one in said))
             except (Fault, Refused) as fault:
                 return self._refusal(f"Nothing was recorded. {_told(fault)}", 422)
-            self._remember(key, "\n".join(one.words for one in said))
-        return RedirectResponse(f"/?said={key}", 303, HEADERS)
+        return RedirectResponse(f"/?said={quote(key)}", 303, HEADERS)
 
     def _html(self, name: str, status: int = 200, *, position: str = "", **values: Any) -> Response:
         """A page; one that says at which `position` of the ledger it was made is shown anew when something is recorded."""
-        page = self.templates.get_template(name).render(token=self.guard.token, new_key=lambda: token_urlsafe(12), position=position, **values)
+        token = visitor.token if (visitor := _visitor.get()) is not None else ""  # a stranger gets none
+        page = self.templates.get_template(name).render(token=token, new_key=lambda: token_urlsafe(12), position=position, **values)
         return HTMLResponse(page, status, HEADERS)
 
     def _refusal(self, words: str, status: int) -> Response:

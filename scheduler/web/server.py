@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import socket
+import ssl
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from scheduler.diagnostics import Fault
@@ -40,14 +42,25 @@ def own_address(lan: bool) -> str:
         return str(probe.getsockname()[0])
 
 
-def server_of(app: Starlette) -> uvicorn.Server:
-    """The server of an application, to be run with sockets. Requests are not logged: their addresses are secrets."""
+def check_certificate(certificate: Path, key: Path | None) -> None:
+    """Raises `Fault` where a certificate and its key cannot be served with."""
+    try:
+        ssl.create_default_context(ssl.Purpose.CLIENT_AUTH).load_cert_chain(certificate, key, password=lambda: "")
+    except (OSError, ValueError) as error:  # ssl.SSLError is an OSError
+        why = (getattr(error, "strerror", None) or str(error)).lower()
+        raise Fault(f"{certificate} cannot be served with: {why}", "--certificate with a PEM file, --key with its key, without a password") from None
+
+
+def server_of(app: Starlette, certificate: Path | None = None, key: Path | None = None) -> uvicorn.Server:
+    """The server of an application, to be run with sockets; encrypted with a certificate. Requests are not logged: their addresses are secrets."""
     import uvicorn
 
     from scheduler.web.bounded_http import MOST, BoundedHttp
 
     # backlog: the loop accepts as many at a time, before the first of them is counted
     plain: dict[str, Any] = {"access_log": False, "log_level": "error", "server_header": False, "lifespan": "off", "ws": "none"}
+    if certificate is not None:
+        plain |= {"ssl_certfile": certificate, "ssl_keyfile": key}
     server = uvicorn.Server(uvicorn.Config(app, http=BoundedHttp, backlog=MOST, timeout_graceful_shutdown=5, **plain))
     app.state.server = server  # a stream ends when it stops
     return server

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import signal
+import sqlite3
 import subprocess
 import sys
 import urllib.request
@@ -13,7 +14,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from scheduler.application import clock
+from scheduler.application.paired_phones import pair
 from scheduler.cli import main
+from scheduler.ledger.store import Ledger
 from scheduler.web.server import listening, own_address
 
 
@@ -31,6 +35,41 @@ def test_an_address_is_shown_once_listed_by_name_and_revoked(where: str) -> None
     assert told(where, "--list") == (0, "kitchen: everything\n")
     assert told(where, "--revoke", "kitchen") == (0, "The address of kitchen is revoked.\n")
     assert told(where, "--list") == (0, "Nobody has an address: afterpull serve --new NAME\n")
+
+
+def test_a_phone_is_paired_by_a_link_listed_and_unpaired(where: str) -> None:
+    """The link is shown, the ledger holds none of it; the list names phones, whose they are, and when they were here."""
+    code, said = told(where, "--pair", "Ash", "--address", "hive.local")
+    secret = re.search(r"http://hive\.local:8710/pair/([\w-]{22})$", said, re.MULTILINE)
+    assert (code, secret is not None) == (0, True)
+    assert told(where, "--phones") == (0, "No phone is paired: afterpull serve --lan --pair NAME\n")
+    with Ledger.open(where) as book:
+        assert secret is not None
+        now = int(clock.now().timestamp())
+        paired = pair(book, secret[1], now)
+        assert paired is not None
+        [phone] = book.phones.all(now)
+        dump = "\n".join(sqlite3.connect(where).iterdump())
+        assert secret[1] not in dump
+        assert paired.secret not in dump
+    assert re.match(rf"{phone.name}: Ash, paired .+, last here ", told(where, "--phones")[1])
+    assert told(where, "--unpair", phone.name) == (0, f"The phone {phone.name} is let in no more.\n")
+    assert told(where, "--unpair", phone.name)[0] == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "remedy"),
+    [
+        (["--pair", "Ash"], "afterpull serve --lan --pair NAME"),
+        (["--pair", "Ash", "--address", "https://bees.example.org/honey"], "--address https://bees.example.org"),
+        (["--key", "key.pem"], "--certificate too"),
+        (["--certificate", "none.pem"], "--certificate with a PEM file"),
+    ],
+)
+def test_what_no_phone_could_use_is_refused(where: str, words: list[str], remedy: str) -> None:
+    """With what to write, exit 2."""
+    code, said = told(where, *words)
+    assert (code, remedy in said) == (2, True)
 
 
 def test_a_port_that_is_taken_is_told(where: str) -> None:

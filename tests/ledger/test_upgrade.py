@@ -39,7 +39,7 @@ def test_a_ledger_of_an_older_program_is_brought_up_with_its_facts(tmp_path: Pat
         assert [one.fact for one in ledger.facts()] == [FROST]
         assert ledger.alerts.all() == ()
         assert ledger.check() == []
-    kept = Connections.to_file(tmp_path / "ledger.sqlite.before-0003")
+    kept = Connections.to_file(tmp_path / "ledger.sqlite.before-0004")
     with kept.reading() as connection:
         assert upgrade.revision(connection) == "0001"
         assert connection.execute(text("SELECT count(*) FROM facts")).scalar_one() == 1
@@ -56,7 +56,7 @@ def test_an_older_ledger_on_a_server_waits_for_a_dump(where: str) -> None:
     told = where.replace("postgres@", "postgres:a-secret@")
     refused = CliRunner().invoke(main, ["ledger", "migrate", "--ledger", told])
     assert refused.exit_code == 2
-    assert f'first: pg_dump --format=custom --file=ledger-before-0003.dump "{where}"; then: afterpull ledger migrate --yes' in refused.output
+    assert f'first: pg_dump --format=custom --file=ledger-before-0004.dump "{where}"; then: afterpull ledger migrate --yes' in refused.output
     assert "a-secret" not in refused.output
     with connections.reading() as connection:
         assert upgrade.revision(connection) == REVISIONS[0]
@@ -95,7 +95,7 @@ def test_a_ledger_of_a_newer_program_is_refused(where: str) -> None:
         ledger.append([HARVEST], NOW)
         with connections_of(ledger).writing() as connection:
             connection.execute(text("UPDATE alembic_version SET version_num = '0099'"))
-    with pytest.raises(Refused, match=r"written by a newer afterpull \(revision 0099; this one knows up to 0003\); it was left as it is"):
+    with pytest.raises(Refused, match=r"written by a newer afterpull \(revision 0099; this one knows up to 0004\); it was left as it is"):
         Ledger.open(where)
 
 

@@ -14,12 +14,12 @@ PHONE = {"width": 360, "height": 740}
 
 
 @contextmanager
-def chromium() -> Iterator[Chromium]:
-    """The browser that is installed on this machine."""
+def chromium(*switches: str) -> Iterator[Chromium]:
+    """The browser that is installed on this machine, with switches of its command line."""
     program = shutil.which("chromium")
     assert program, "chromium is among the programs of the system tests"
     with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=program)
+        launched = playwright.chromium.launch(executable_path=program, args=list(switches))
         yield launched
         launched.close()
 

@@ -21,6 +21,7 @@ from scheduler.application.publish import Feeds
 from scheduler.facts.fact import HarvestLogged, HiveDisease, Observed, YardSet
 from scheduler.ledger.store import Ledger
 from scheduler.web.feeds import application
+from scheduler.web.guard import Guard
 from scheduler.web.live import Live
 from scheduler.web.page import Page
 from scheduler.web.server import listening, server_of
@@ -70,10 +71,12 @@ def browser(ledger: Ledger) -> Iterator[Browser]:
     yield from served(ledger)
 
 
-def served(ledger: Ledger) -> Iterator[Browser]:
-    """The page of a ledger, while it is served."""
-    with listening(False, 0) as listener:
-        page = Page(ledger, lambda: LATER)
+def served(ledger: Ledger, port: int = 0, name: str | None = None, *, proxied: bool = False) -> Iterator[Browser]:
+    """The page of a ledger, while it is served; also under a further name, for phones that are paired."""
+    with listening(False, port) as listener:
+        at = f"{name}:{listener.getsockname()[1]}" if name is not None and not proxied else name
+        guard = Guard(ledger, lambda: LATER, [at] if at is not None else [], paired_only=proxied)
+        page = Page(ledger, lambda: LATER, guard)
         server = server_of(application(Feeds(ledger, lambda: LATER), "", page.routes()))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()
@@ -127,6 +130,19 @@ def test_a_press_is_recorded_and_sent_twice_is_recorded_once(browser: Browser) -
     assert len(browser.ledger.facts()) == before + 1
     assert browser.done() == {"ridge-2/close-up"}
     assert "done Tue 11 Aug 11:00" in browser.opens(where)
+
+
+def test_a_press_sent_again_after_a_new_start_is_recorded_once(ledger: Ledger) -> None:
+    """The key of the form is in the ledger: a phone that got no answer sends it again a day later, and gets the answer of the first time."""
+    for start in (1, 2):
+        for browser in served(ledger):
+            browser.opens()
+            form = browser.form() | {"key": "a-key-of-the-form", "task": "ridge-2/close-up", "at": "11:00"}
+            assert browser.presses(form) == 303
+            assert browser.done() == {"ridge-2/close-up"}
+            assert "done Tue 11 Aug 11:00" in browser.opens(browser.headers["location"])
+            assert browser.presses(form | {"key": ""}) == 422, start
+    assert sum(one.fact.kind == "task-done" for one in ledger.facts()) == 1
 
 
 def test_a_task_says_why_and_can_be_done_there(browser: Browser) -> None:
