@@ -24,6 +24,7 @@ from scheduler.application.behind_picture import behind
 from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at, whole_view
 from scheduler.application.lookup import moment_of, named
 from scheduler.application.lot_record import record_of, waits_of
+from scheduler.application.paired_phones import LASTS
 from scheduler.application.tell import asked, log, mark_seen
 from scheduler.application.templates import SAMPLE, harvest_text
 from scheduler.diagnostics import Fault, Refused
@@ -64,7 +65,7 @@ class Page:
         self.ledger, self.now, self.guard = ledger, now, guard or Guard(ledger, now)
         self.templates = Environment(loader=PackageLoader("scheduler.web"), autoescape=True, undefined=StrictUndefined, auto_reload=False)
         self.style = files("scheduler.web").joinpath("templates", "page.css").read_text(encoding="utf-8")
-        self.script = files("scheduler.web").joinpath("templates", "page.js").read_text(encoding="utf-8")
+        self.scripts = {f"/{name}": files("scheduler.web").joinpath("templates", name).read_text(encoding="utf-8") for name in ("page.js", "marks.js")}
         self.live = Live(ledger)
         self.icon = files("scheduler.outputs.notify").joinpath("icons", "afterpull.svg").read_bytes()
         self._likely: tuple[tuple[tuple[str, int, int], ...], tuple[Odds, ...]] = (), ()
@@ -91,7 +92,8 @@ class Page:
             Route("/seen", self._posted(self._seen), methods=["POST"]),
             Route("/harvest", self._posted(self._logged, self._typed), methods=["POST"]),
             Route("/live", self._live, methods=["GET"]),
-            Route("/page.js", self._js, methods=["GET"]),
+            *(Route(path, self._js, methods=["GET"]) for path in self.scripts),
+            Route("/noted/{key}", self._noted, methods=["GET"]),
             Route("/page.css", self._css, methods=["GET"]),
             Route("/icon.svg", self._icon, methods=["GET"]),
         ]
@@ -186,15 +188,33 @@ class Page:
         form = {**dict.fromkeys(HARVEST, ""), "pulled": shown}
         return self._html("harvest.html", form=form, fault="", sample=SAMPLE, apiaries=list(view.yard.apiaries))
 
+    def _noted(self, request: Request) -> Response:
+        """What was recorded, answered at once; the browser then goes on to the work, for which the plan is made anew."""
+        try:
+            if (visitor := self.guard.visitor(request)) is None:
+                return self._stranger(request)
+            key = request.path_params["key"]
+            said = self.ledger.phones.said(key)
+        except (Refused, Fault) as fault:
+            return self._refusal(_told(fault), 503)
+        if said is None:
+            return self._refusal("That is not recorded.", 404)
+        _visitor.set(visitor)
+        answer = self._html("noted.html", said=said, key=key)
+        answer.headers["Refresh"] = f"0; url=/?said={quote(key, safe='')}"
+        return answer
+
     def _css(self, request: Request) -> Response:
         return Response(self.style + COLOURS, media_type="text/css", headers={**HEADERS, "Cache-Control": "max-age=60"})
 
     def _js(self, request: Request) -> Response:
-        return Response(self.script, media_type="text/javascript", headers={**HEADERS, "Cache-Control": "max-age=60"})
+        return Response(self.scripts[request.url.path], media_type="text/javascript", headers={**HEADERS, "Cache-Control": "max-age=60"})
 
     async def _live(self, request: Request) -> Response:
         own = request.headers.get("sec-fetch-site", "same-origin") == "same-origin"  # another site could not read it, but take the places
-        if not own or await self._enters(request) is None:
+        if not own:
+            return self._refusal("That is not for another site.", 404)
+        if await self._enters(request) is None:
             return self._stranger(request)
         return self.live.stream(request)
 
@@ -244,7 +264,7 @@ class Page:
         with self._lock:
             try:
                 if self.ledger.phones.said(_needed(form, "key", "the form as the page gave it")[:64]) is not None:
-                    return RedirectResponse(f"/?said={quote(key)}", 303, HEADERS)
+                    return RedirectResponse(f"/noted/{quote(key, safe='')}", 303, HEADERS)
                 now = self.now()
                 view = view_at(self.ledger, now)
                 lots = [line.strip() for line in form.get("lots", "").splitlines() if line.strip()]
@@ -257,7 +277,7 @@ class Page:
                 self.ledger.append_once(key, (), now, "\n".join([f"Logged {name}.", *asked(self.ledger, names, now)]))
             except (Fault, Refused) as fault:
                 return self._typed(form, _told(fault), 422)
-        return RedirectResponse(f"/?said={quote(key)}", 303, HEADERS)
+        return RedirectResponse(f"/noted/{quote(key, safe='')}", 303, HEADERS)
 
     def _typed(self, form: dict[str, str], fault: str = "The page was started again meanwhile: press once more.", status: int = 403) -> Response:
         """The form of a harvest as it was typed, with what is wrong; nothing was written."""
@@ -272,7 +292,7 @@ class Page:
 
     def _done(self, form: dict[str, str]) -> Response:
         def told(view: LedgerView, now: int) -> Told:
-            moment = moment_of(form.get("at", "").strip() or None, now, view.zone)
+            moment = moment_of(form.get("at", "").strip() or None, now - _ago(form), view.zone)
             part, worked = tell_tasks.part_of(form.get("amount", "").strip() or None)
             whole, sure = form.get("whole") == "1", form.get("sure") == "1"
             return tell_tasks.done(view, [_task_of(form)], moment, whole=whole, amount=part, worked=worked, sure=sure)
@@ -281,7 +301,7 @@ class Page:
 
     def _later(self, form: dict[str, str]) -> Response:
         def told(view: LedgerView, now: int) -> Told:
-            return tell_tasks.put_off(view, [_task_of(form)], moment_of(_needed(form, "until", "tomorrow 18:00"), now, view.zone, ahead=True))
+            return tell_tasks.put_off(view, [_task_of(form)], moment_of(_needed(form, "until", "tomorrow 18:00"), now - _ago(form), view.zone, ahead=True))
 
         return self._recorded(form, told)
 
@@ -305,17 +325,19 @@ class Page:
         with self._lock:
             try:
                 if self.ledger.phones.said(_needed(form, "key", "the form as the page gave it")[:64]) is not None:
-                    return RedirectResponse(f"/?said={quote(key)}", 303, HEADERS)
+                    return RedirectResponse(f"/noted/{quote(key, safe='')}", 303, HEADERS)
                 now = self.now()
-                said, refused = told(view_at(self.ledger, now, search=False), now)
+                view = view_at(self.ledger, now, search=False)
+                said, refused = told(view, now)
                 if doubts := [fault for fault in refused if isinstance(fault, tell_tasks.Doubt)]:
-                    return self._html("sure.html", doubt=doubts[0].message, form=form, key=key)
+                    at = form.get("at", "").strip() or f"{datetime.fromtimestamp(now - _ago(form), view.zone):%Y-%m-%d %H:%M}"
+                    return self._html("sure.html", doubt=doubts[0].message, form=form | ({"at": at} if _ago(form) else {}), key=key)
                 if refused:
                     raise refused[0]
                 self.ledger.append_once(key, [one.fact for one in said], now, "\n".join(one.words for one in said))
             except (Fault, Refused) as fault:
                 return self._refusal(f"Nothing was recorded. {_told(fault)}", 422)
-        return RedirectResponse(f"/?said={quote(key)}", 303, HEADERS)
+        return RedirectResponse(f"/noted/{quote(key, safe='')}", 303, HEADERS)
 
     def _html(self, name: str, status: int = 200, *, position: str = "", **values: Any) -> Response:
         """A page; one that says at which `position` of the ledger it was made is shown anew when something is recorded."""
@@ -329,6 +351,12 @@ class Page:
 
 def _task_of(form: dict[str, str]) -> str:
     return form.get("task", "")[:200]
+
+
+def _ago(form: dict[str, str]) -> int:
+    """How long a phone without a connection kept a press before it could send it [s]; as long as it can be paired at most."""
+    typed = form.get("ago", "")
+    return min(int(typed), LASTS) if typed.isascii() and typed.isdigit() and len(typed) < 12 else 0
 
 
 def _needed(form: dict[str, str], name: str, sample: str) -> str:

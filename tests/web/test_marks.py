@@ -1,0 +1,136 @@
+"""A press counts once: sent twice, without scripts, without a connection for a while, from a page of an earlier run."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from urllib.parse import urlencode
+
+import pytest
+from playwright.sync_api import Route
+
+from scheduler.application.paired_phones import new_link
+from scheduler.ledger.store import Ledger
+from tests.conftest import PULLED
+from tests.web.chromium import PHONE, Tab, chromium
+from tests.web.test_page import LATER, Browser, served
+
+LAN = "honey.local"
+
+
+@pytest.fixture
+def browser(ledger: Ledger) -> Iterator[Browser]:
+    """The page of the example, served to paired phones too."""
+    yield from served(ledger, name=f"http://{LAN}")
+
+
+@contextmanager
+def paired(browser: Browser) -> Iterator[Tab]:
+    """A phone that is paired, over plain http under the name of the network, on the work."""
+    with chromium(f"--host-resolver-rules=MAP {LAN} 127.0.0.1") as launched:
+        context = launched.new_context(viewport=PHONE, is_mobile=True, has_touch=True)  # type: ignore[arg-type]
+        tab, faults = context.new_page(), list[str]()
+        tab.on("pageerror", lambda fault: faults.append(str(fault)))
+        tab.goto(f"http://{LAN}:{browser.port}/pair/{new_link(browser.ledger, 'Ash', LATER)}")
+        tab.get_by_role("button", name="Pair this phone").tap()
+        tab.wait_for_url(f"http://{LAN}:{browser.port}/")
+        yield tab
+        context.close()
+        assert faults == []
+
+
+def recorded(ledger: Ledger) -> list[str]:
+    """The tasks that were recorded as done, each as often as it was."""
+    return [str(getattr(one.fact, "task", "")) for one in ledger.facts() if one.fact.kind == "task-done"]
+
+
+def test_a_mark_is_answered_before_the_plan_is_made_anew(browser: Browser) -> None:
+    """The answer says so, and leads on by itself, without scripts too."""
+    browser.opens()
+    assert browser.presses(browser.form() | {"at": "11:00"}) == 303
+    page = browser.opens(browser.headers["location"])
+    assert "The plan is made anew just now" in page
+    assert "done Tue 11 Aug 11:00" in page
+    where = browser.headers["refresh"].removeprefix("0; url=")
+    assert "done Tue 11 Aug 11:00" in browser.opens(where)
+    assert browser.asks("GET", "/noted/nothing") == 404
+
+
+@pytest.mark.parametrize(("ago", "minutes"), [("1200", 40), ("", 60), ("-5", 60), ("x", 60), ("9" * 40, 60)])
+def test_a_press_that_was_kept_counts_for_when_it_was_pressed(browser: Browser, ago: str, minutes: int) -> None:
+    """By how long the phone kept it, whatever its clock says; what is no number of seconds counts from now."""
+    browser.opens()
+    form = browser.form() | {"ago": ago}
+    assert browser.presses(form) == 303
+    [done] = [one.fact for one in browser.ledger.facts() if one.fact.kind == "task-done"]
+    assert done.occurred_at == PULLED + minutes * 60
+
+
+def test_tomorrow_is_the_day_after_the_press(browser: Browser) -> None:
+    """A press that waited for a day says this evening."""
+    browser.opens("/task/ridge-2/b/spin")
+    form = browser.form(2) | {"until": "tomorrow 18:00", "ago": str(86_400)}
+    assert browser.asks("POST", "/later", urlencode(form).encode(), Origin=f"http://localhost:{browser.port}") == 303
+    assert "Tue 11 Aug 18:00" in browser.opens(browser.headers["location"])
+
+
+@pytest.mark.system
+def test_what_is_pressed_without_a_connection_is_sent_once_when_it_is_back(browser: Browser) -> None:
+    """Over plain http, where there is no service worker: the open page keeps the press, says so, offers the sheet, and sends it."""
+    with paired(browser) as tab:
+        tab.context.set_offline(True)
+        press = tab.get_by_role("button", name=re.compile("^Done")).first
+        press.tap()
+        tab.locator(".live", has_text="No connection").wait_for()
+        unsent = tab.locator(".unsent")
+        assert "Close up 29 frames" in unsent.inner_text()
+        assert "cannot be loaded again" in unsent.inner_text()
+        assert unsent.get_by_role("button", name="Print this page").is_visible()
+        assert press.is_enabled()
+        press.tap()  # an impatient thumb: the same form, the same key
+        assert unsent.locator("li").count() == 1
+        assert recorded(browser.ledger) == []
+        tab.context.set_offline(False)
+        tab.locator(".said", has_text="done Tue 11 Aug").wait_for()
+        unsent.wait_for(state="hidden")
+        assert recorded(browser.ledger) == ["ridge-2/close-up"]
+
+
+@pytest.mark.system
+def test_answers_that_are_lost_on_the_way_do_not_make_a_second_mark(browser: Browser) -> None:
+    """Twice it is recorded and the phone does not hear of it; and what it keeps is still sent after the page was loaded again."""
+    with paired(browser) as tab:
+        lost, at = list[int](), f"{LAN}:{browser.port}"
+        [kept] = tab.context.cookies()
+
+        def loses(route: Route) -> None:
+            if len(lost) == 2:
+                route.continue_()
+                return
+            cookie = f"{kept['name']}={kept['value']}"
+            lost.append(browser.asks("POST", "/done", route.request.post_data_buffer, Host=at, Origin=f"http://{at}", Cookie=cookie))
+            route.abort()
+
+        tab.route("**/done", loses)
+        tab.get_by_role("button", name=re.compile("^Done")).first.tap()
+        tab.locator(".live", has_text="No connection").wait_for()
+        assert recorded(browser.ledger) == ["ridge-2/close-up"]
+        tab.reload()
+        tab.locator(".said", has_text="done Tue 11 Aug").wait_for()
+        tab.locator(".unsent").wait_for(state="hidden")
+        assert lost == [303, 303]
+        assert recorded(browser.ledger) == ["ridge-2/close-up"]
+
+
+@pytest.mark.system
+def test_what_is_refused_is_kept_in_sight_and_can_be_dropped(browser: Browser) -> None:
+    """It is not sent again and again."""
+    with paired(browser) as tab:
+        tab.get_by_label("At").first.fill("yesteryear")
+        tab.get_by_role("button", name=re.compile("^Done")).first.tap()
+        unsent = tab.locator(".unsent")
+        unsent.locator("li", has_text="Nothing was recorded").wait_for()
+        unsent.get_by_role("button", name=re.compile("^Do not send it")).tap()
+        unsent.wait_for(state="hidden")
+        assert recorded(browser.ledger) == []
