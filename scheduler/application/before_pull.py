@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from scheduler.application.files import read_bytes
 from scheduler.application.ledger_view import LedgerView
+from scheduler.application.templates import harvest_like
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.harvest import Harvest, pulled_at, read_harvest
 from scheduler.local_time import DAY
@@ -88,6 +89,20 @@ def days(view: LedgerView, template: Template, first: int, count: int, now: int,
             lots = template.of(safe, datetime.fromtimestamp(found.pulled, view.zone)).lots if safe else ()
             found = found._replace(safe=safe, safe_lots=tuple((lot.id, lot.frames) for lot in lots))
         yield found
+
+
+def best_of(days: Sequence[Day]) -> list[Day]:
+    """The days that take most frames, those that make it in nine of ten weeks where that was asked, the earlier of two first."""
+    return sorted((day for day in days if day.frames), key=lambda day: (-(day.frames if day.safe is None else day.safe), day.pulled))
+
+
+def planned(view: LedgerView, template: Template, days: Sequence[Day], name: str) -> tuple[str, int]:
+    """The harvest file of the best of some days, under a name, and its moment. Raises `Fault` where none takes a frame."""
+    good = best_of(days)
+    lots = dict(good[0].safe_lots or good[0].lots) if good else {}
+    if not lots:
+        raise Fault("on none of these days is there time for it", "fewer frames with --frames, more days with --days")
+    return harvest_like(template.harvest, name, good[0].pulled, view.zone, lots, us=view.yard.units == "us"), good[0].pulled
 
 
 def shared(total: int, parts: Mapping[str, int]) -> dict[str, int]:

@@ -95,6 +95,14 @@ def log(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[st
     return list(found)
 
 
+def path_of_new(harvest: str) -> Path:
+    """Where the file of a new harvest is written. Raises `Fault` where there is one already."""
+    path = Path(f"{harvest}.yaml")
+    if path.exists():
+        raise Fault(f"{path} exists already", f"afterpull log {path}, or another name")
+    return path
+
+
 class Differs(NamedTuple):
     """What came off otherwise than planned, in words: frames by lot ("a=4"), all its hives, lots besides; how long before the bees left the boxes."""
 

@@ -6,14 +6,14 @@ import json
 import os
 import re
 import string
-from collections.abc import Container, Sequence
+from collections.abc import Container, Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from scheduler.diagnostics import Fault
 from scheduler.facts.days import MONTHS
-from scheduler.facts.harvest import FRAMES, KINDS
+from scheduler.facts.harvest import FRAMES, KINDS, Harvest, Lot
 
 _UNITS = {
     "metric": {"warm": "21 °C", "cold": "-18 °C", "space": "90 L", "taken": "30 L", "rate": "9 kg/day", "tank": "50 L", "base": "10 °C", "sum": "130 °C d"},
@@ -173,6 +173,36 @@ def harvest_text(name: str, pulled: int, zone: ZoneInfo, hives: Sequence[str], l
     lines += [*([f"at: {_quoted(apiary)}"] if apiary is not None else []), "lots:"]
     lines += [f"  - {{{', '.join(f'{key}: {value}' for key, value in lot.items())}}}" for lot in new_lots(lots)]
     return "\n".join(lines) + "\n"
+
+
+def harvest_like(like: Harvest, name: str, pulled: int, zone: ZoneInfo, frames: Mapping[str, int], *, us: bool) -> str:
+    """The harvest file of a pull to come that is like another, with so many frames of each lot: what was read or seen at the other is not known yet."""
+    text = [f"harvest: {_quoted(name)}", f"pulled: {datetime.fromtimestamp(pulled, zone):%Y-%m-%dT%H:%M}", f"hives: [{', '.join(map(_quoted, like.hives))}]"]
+    text += [f"at: {_quoted(like.at)}"] if like.at is not None else []
+    lots = [lot.model_copy(update={"settles_with": tuple(one for one in lot.settles_with if frames.get(one))}) for lot in like.lots if frames.get(lot.id)]
+    text.append("lots:")
+    for lot in lots:
+        told = {"id": lot.id, "kind": lot.kind, "frames": str(frames[lot.id]), "frame": lot.frame, **_shape(lot, us=us)}
+        text.append(f"  - {{{', '.join(f'{key}: {value}' for key, value in told.items())}}}")
+    return "\n".join(text) + "\n"
+
+
+def _shape(lot: Lot, *, us: bool) -> dict[str, str]:
+    """What a keeper chooses or knows of a lot before the pull, where it is not as usual."""
+    usual = Lot(id=lot.id, kind=lot.kind, frames=lot.frames, frame=lot.frame)
+    unit, size = ("in", 0.0254) if us else ("mm", 0.001)
+    found = {
+        "comb thickness": f"{lot.comb_thickness / size:.6g} {unit}",
+        "piece": " x ".join(f"{side / size:.6g}" for side in lot.piece) + f" {unit}",
+        "imperfect": f"{lot.imperfect * 100:.6g} %",
+        "package": lot.package,
+        "stowed": str(lot.stowed),
+        "jar": f"{lot.jar * 1e6:.6g} mL",
+        "buckets": f"{(lot.buckets or 0) * 1e3:.6g} L",
+        "settles with": f"[{', '.join(lot.settles_with)}]",
+        **dict.fromkeys(("beetle", "heather", "sets soon"), "yes"),
+    }
+    return {key: words for key, words in found.items() if getattr(lot, key.replace(" ", "_")) != getattr(usual, key.replace(" ", "_"))}
 
 
 def new_lots(lots: Sequence[str], taken: Container[str] = ()) -> list[dict[str, str | int]]:

@@ -66,9 +66,7 @@ def log(
         if harvest:
             from scheduler.application.templates import harvest_text
 
-            path = Path(f"{harvest}.yaml")
-            if path.exists():
-                raise Fault(f"{path} exists already", f"afterpull log {path}, or another name")
+            path = tell.path_of_new(harvest)
             content = harvest_text(harvest, moment_of(pulled, now, view.zone), view.zone, hives, lots, apiary).encode()
             with new_file(path, content):
                 names = tell.log(book, [(content, str(path))], now)

@@ -1,7 +1,8 @@
-"""`afterpull pull`: before a pull, whether it is time, and on which day how many frames can be worked up in time. Nothing is recorded."""
+"""`afterpull pull`: before a pull, whether it is time, and on which day how many frames can be worked up in time. Nothing is recorded without --as."""
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -12,6 +13,8 @@ from scheduler.cli.quantity_options import option
 from scheduler.cli.terminal import text_width
 
 if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
     from scheduler.application.ledger_view import LedgerView
 
 
@@ -21,6 +24,8 @@ if TYPE_CHECKING:
 @click.option("--frames", multiple=True, metavar="LOT=N", help="So many frames of this lot, whatever the rest; may be repeated.")
 @click.option("--days", default=1, metavar="N", help="This day and the days after it, up to 31.")
 @click.option("--odds", "likely", is_flag=True, help="Say too how many frames make it in 9 of 10 weeks: evenings are missed, work takes longer, it rains.")
+@click.option("--as", "name", metavar="NAME", help="Plan it: the best of these days becomes the harvest NAME, written to NAME.yaml and logged.")
+@click.option("--picture", metavar="FILE.svg", type=click.Path(path_type=Path), help="Draw the days too.")
 @option("--capped", "share", 'Without --like: how much of a sample of frames is capped, such as "80 %".')
 @option("--moisture", "share", 'Without --like: the water in their honey, such as "17.8 %".')
 @click.option("--of", "apiary", metavar="APIARY", help="Without --like: of one apiary, where the yard file names several.")
@@ -31,6 +36,8 @@ def pull(
     frames: tuple[str, ...],
     days: int,
     likely: bool,
+    name: str | None,
+    picture: Path | None,
     capped: float | None,
     moisture: float | None,
     apiary: str | None,
@@ -53,7 +60,7 @@ def pull(
         with opened(ledger) as book:
             view = view_at(book, moment)
         if like is None:
-            if day is not None or frames or likely:
+            if day is not None or frames or likely or name or picture:
                 raise Fault("how many frames on which day depends on the lots", f"afterpull pull {day or 'tomorrow'} --like HARVEST, logged or a file")
             click.echo(_is_it_time(view, capped, moisture, apiary, moment, width), nl=False)
             return
@@ -67,7 +74,28 @@ def pull(
                 click.echo("\n".join(pull_table.heading(template.harvest, width)))
             found.append(one)
             click.echo("\n".join(pull_table.row(one, view.zone, width)))
-        click.echo("\n".join(pull_table.best(found, template.harvest, view.zone, width)))
+        if picture is not None:
+            from scheduler.application.files import write_bytes
+            from scheduler.outputs.pictures.pull_days import svg
+
+            write_bytes(picture, svg(found, f"A pull like {template.harvest.harvest}", view.zone))
+        if name is None:
+            click.echo("\n".join(pull_table.best(before_pull.best_of(found), template.harvest, view.zone, width)))
+            return
+        _planned(ledger, *before_pull.planned(view, template, found, name), name, view.zone)
+
+
+def _planned(ledger: str | None, text: str, pulled: int, name: str, zone: ZoneInfo) -> None:
+    """Write the harvest file of a pull to come, and log it."""
+    from scheduler.application import tell
+    from scheduler.application.clock import now
+    from scheduler.application.files import new_file
+    from scheduler.local_time import spoken
+
+    path = tell.path_of_new(name)
+    with opened(ledger) as book, new_file(path, text.encode()):
+        tell.log(book, [(text.encode(), str(path))], int(now().timestamp()))
+    click.echo(f"\nPlanned for {spoken(pulled, zone)}: {path}. What comes before it: afterpull agenda")
 
 
 def _is_it_time(view: LedgerView, capped: float | None, moisture: float | None, apiary: str | None, moment: int, width: int) -> str:

@@ -63,8 +63,9 @@ class Future(NamedTuple):
 class Model:
     """A plan's network with its placements, as far ahead as it is judged.
 
-    `outside` are the ids of work in the open, `chosen` those of work whose time the keeper set himself, which is not judged; `missed` is the share of
-    days that a person misses; `lasting` says how long the holds of a task last by their estimates, for each of its modes that has one.
+    `outside` are the ids of work in the open; `pulls` gives for work that a pull still to come begins that pull, whose time the keeper set: it is not
+    judged itself, and where it comes later so do the limits of its work. `missed` is the share of days that a person misses; `lasting` says how long
+    the holds of a task last by their estimates, for each of its modes that has one.
     """
 
     def __init__(
@@ -75,11 +76,11 @@ class Model:
         zone: tzinfo,
         outside: Collection[str],
         *,
-        chosen: Collection[str] = (),
+        pulls: Mapping[str, str] | None = None,
         missed: float = MISSED,
         lasting: Mapping[str, Sequence[Lasting | None]] | None = None,
     ) -> None:
-        self.as_of, self.zone, self.outside, self.chosen, self.missed, self.lasting = as_of, zone, outside, chosen, missed, lasting or {}
+        self.as_of, self.zone, self.outside, self.pulls, self.missed, self.lasting = as_of, zone, outside, pulls or {}, missed, lasting or {}
         last = max((_latest(task, placed[task.id]) for task in network.tasks if _is_limited(task) and _starts(task, placed) <= as_of + REACH), default=as_of)
         near = {name for name, at in placed.items() if at.start <= last}  # what is planned for later delays nothing that is judged
         tasks = tuple(task for task in network.tasks if task.id in near)
@@ -98,7 +99,7 @@ class Model:
         """The tasks with a limit that is still kept, on which food safety, the colony or the crop hangs, and which can come otherwise than planned."""
         found = (task for task in self.network.tasks if _is_limited(task))
         moves = (task for task in found if task.begin or task.end or task.id in self.known.predecessors)  # a mere decision is nobody's hours
-        return [task for task in moves if task.id not in self.chosen and not self.late(task, self.placed)]
+        return [task for task in moves if self.pulls.get(task.id) != task.id and not self.late(task, self.placed)]
 
     def drawn(self, seed: str, number: int) -> Future:
         """One future."""
@@ -201,6 +202,10 @@ class Model:
     def late(self, task: Task, schedule: Schedule) -> bool:
         """Whether a task breaks a limit in a schedule: its due date, how long its hold may wait, or a greatest lag."""
         at, lags = schedule[task.id], self.known.greatest_lags.get(task.id, ())
+        pull = self.pulls.get(task.id, task.id)
+        later = max(0, schedule[pull].finish - self.placed[pull].finish) if pull != task.id and pull in schedule and pull in self.placed else 0
+        if later:
+            task = replace(task, due=task.due and task.due + later, deadline=task.deadline and task.deadline + later)
         return bool(seconds_late(task, at) or wait_late(task, at) or any(lag_late(lag, self.known.tasks, schedule) for lag in lags))
 
 

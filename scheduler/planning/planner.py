@@ -88,11 +88,12 @@ def judging(planning: Planning, found: Plan) -> tuple[Model, str]:
     network, placed = planning.scheduled
     own = sha256(repr(sorted((name, at.start, at.finish) for name, at in placed.items())).encode()).hexdigest()
     outside = {task.id for task in found.tasks if task.place not in INDOORS}
-    chosen = {task.id for task in found.tasks if planning.given.rules.by_key[task.rule].card.pulls}
+    pulling = {task.harvest: task for task in found.tasks if planning.given.rules.by_key[task.rule].card.pulls and task.is_open}
+    pulls = {task.id: pull.id for task in found.tasks if (pull := pulling.get(task.harvest)) and (task is pull or task.start >= pull.finish)}
     missed = planning.problem.yard.evenings_missed
     by_mode = {draft.id: [_lasting(reasons) for reasons in draft.holds] for draft in planning.drafts}
     lasting = {name: modes for name, modes in by_mode.items() if any(modes)}
-    return Model(network, placed, planning.problem.as_of, planning.zone, outside, chosen=chosen, missed=missed, lasting=lasting), own
+    return Model(network, placed, planning.problem.as_of, planning.zone, outside, pulls=pulls, missed=missed, lasting=lasting), own
 
 
 def _lasting(reasons: Sequence[Reason]) -> Lasting | None:

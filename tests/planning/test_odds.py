@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import time
 from functools import cache
 from pathlib import Path
@@ -12,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.application.plan_files import problem_of
+from scheduler.local_time import DAY
 from scheduler.planning.odds import Odds, lasts
 from scheduler.planning.planner import Planning, judging, plan_with_odds
 from scheduler.planning.problem import Problem
@@ -177,3 +179,15 @@ def test_odds_agree_with_a_keeper_who_lives_each_future_and_plans_anew() -> None
                 assert found.of
                 shares.append(found.share)
     assert sum(shares) / len(shares) >= AGREE
+
+
+def test_where_a_pull_to_come_is_late_so_are_the_limits_of_its_work() -> None:
+    """Closing up is due an hour after the pull: where nobody was there on its morning, an hour after that of another day."""
+    ahead = problem_of((EXAMPLES / "brindle_fold" / "garden-1.yaml",), None, (), "2026-08-13T18:00")
+    planning = Planning(ahead, cures=False)
+    model, _ = judging(planning, planning.plan())
+    task = next(task for task in model.judged() if task.id == "garden-1/close-up")
+    names = ("garden-1/pull", task.id)
+    later = {name: replace(model.placed[name], start=model.placed[name].start + DAY, finish=model.placed[name].finish + DAY) for name in names}
+    assert model.late(task, {**model.placed, task.id: later[task.id]})
+    assert not model.late(task, {**model.placed, **later})

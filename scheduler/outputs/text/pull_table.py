@@ -63,9 +63,8 @@ def row(day: Day, zone: ZoneInfo, width: int) -> Iterator[str]:
 
 
 def best(days: Sequence[Day], harvest: Harvest, zone: ZoneInfo, width: int) -> Iterator[str]:
-    """The days that take most, and the word that makes one of them a planned harvest."""
-    good = sorted((day for day in days if day.frames), key=lambda day: (-(day.frames if day.safe is None else day.safe), day.pulled))[:BEST]
-    pen = Pen(width, colour=False)
+    """The days that take most, the best first, and the word that makes it a planned harvest."""
+    pen, good = Pen(width, colour=False), days[:BEST]
     yield ""
     if not good:
         yield from pen.wrapped("On none of these days is there time for it: fewer frames, more hours, or more room in the freezer.")
@@ -74,10 +73,7 @@ def best(days: Sequence[Day], harvest: Harvest, zone: ZoneInfo, width: int) -> I
         yield from pen.wrapped("Most in 9 of 10 weeks: " + "; ".join(f"{spoken(day.pulled, zone)}, {day.safe}" for day in good))
     else:
         yield from pen.wrapped("Most: " + "; ".join(f"{spoken(day.pulled, zone)}, {day.frames}{' or more' if day.is_most else ''}" for day in good))
-    kinds = {lot.id: lot for lot in harvest.lots}
-    lots = " ".join(f"--lot '{kinds[lot].kind} {count} {kinds[lot].frame}'" for lot, count in good[0].safe_lots or good[0].lots)
-    hives = "".join(f" --hive '{hive}'" for hive in harvest.hives)
-    yield from pen.wrapped(f"To plan it: afterpull log --harvest NAME --pulled '{spoken(good[0].pulled, zone)}'{hives} {lots}")
+    yield from pen.wrapped(f"To plan it, the same with --as NAME: {spoken(good[0].pulled, zone)}, as {harvest.harvest} was.")
 
 
 def time_text(spoken: Spoken, today: date, place: str, words: Callable[[Statement], str], width: int) -> str:
