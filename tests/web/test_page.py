@@ -6,7 +6,7 @@ import http.client
 import re
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
@@ -71,13 +71,13 @@ def browser(ledger: Ledger) -> Iterator[Browser]:
     yield from served(ledger)
 
 
-def served(ledger: Ledger, port: int = 0, name: str | None = None, *, proxied: bool = False) -> Iterator[Browser]:
+def served(ledger: Ledger, name: str | None = None, *, proxied: bool = False, now: Callable[[], int] = lambda: LATER) -> Iterator[Browser]:
     """The page of a ledger, while it is served; also under a further name, for phones that are paired."""
-    with listening(False, port) as listener:
+    with listening(False, 0) as listener:
         at = f"{name}:{listener.getsockname()[1]}" if name is not None and not proxied else name
-        guard = Guard(ledger, lambda: LATER, [at] if at is not None else [], paired_only=proxied)
-        page = Page(ledger, lambda: LATER, guard)
-        server = server_of(application(Feeds(ledger, lambda: LATER), "", page.routes()))
+        guard = Guard(ledger, now, [at] if at is not None else [], paired_only=proxied)
+        page = Page(ledger, now, guard)
+        server = server_of(application(Feeds(ledger, now), "", page.routes()))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()
         while not server.started:
