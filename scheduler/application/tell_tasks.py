@@ -86,6 +86,11 @@ def part_of(text: str | None) -> tuple[float | None, int | None]:
         return None, ceil_to_minute(parse(re.sub(r"^([\d.]+)\s*([a-z]+)$", r"\1 \2", text.strip().lower()), "duration"))
 
 
+def is_by_hive(view: LedgerView, text: str) -> bool:
+    """Whether work is recorded for each hive, or counted in hives, so that a part of it is some of them."""
+    return any(HIVE in card.card.for_ or card.card.counted == HIVES for card in cards_named(view.rules, text))
+
+
 def done_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, by: str | None = None) -> list[Confirmation]:
     """What is to be written down of work at some hives, or of a treatment begun, or ended where it was begun; it stays open for the rest."""
     refuse_future(at, view.now, view.zone)

@@ -34,7 +34,7 @@ from scheduler.local_time import in_years
 from scheduler.outputs.labels import LotCard, lot_card
 from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
 from scheduler.outputs.text.lot_sheet import LotSheet
-from scheduler.outputs.text.now import days_shown, now_shown, task_shown
+from scheduler.outputs.text.now import Shown, days_shown, now_shown, task_shown
 from scheduler.outputs.text.odds_text import doubtful_tasks, likely_words
 from scheduler.outputs.text.rules_text import card_lines, changed_lines, set_line
 from scheduler.outputs.text.season_text import season_text
@@ -69,6 +69,8 @@ class Page:
         self.live = Live(ledger)
         self.icon = files("scheduler.outputs.notify").joinpath("icons", "afterpull.svg").read_bytes()
         self._likely: tuple[tuple[tuple[str, int, int], ...], tuple[Odds, ...]] = (), ()
+        self._viewed: tuple[tuple[int, int], LedgerView] | None = None
+        self._work: tuple[LedgerView, Shown] | None = None
         self._lock = threading.Lock()  # one form at a time: what is told is told of the plan that is shown
 
     def routes(self) -> list[Route]:
@@ -105,25 +107,35 @@ class Page:
                     return self._stranger(request)
                 _visitor.set(visitor)
                 request.state.position = self.live.at()  # before the view is read, so that nothing recorded between is missed
-                view = view_at(self.ledger, self.now())
-                return make(request, view)
+                return make(request, self._view())
             except (Refused, Fault) as fault:
                 return self._refusal(_told(fault), 404 if isinstance(fault, Fault) else 503)
 
         return endpoint
 
+    def _view(self) -> LedgerView:
+        """The ledger as it is now, planned once a minute while nothing is recorded: a page shows no seconds."""
+        now = self.now()
+        at = self.ledger.position(), now // 60
+        if self._viewed is None or self._viewed[0] != at:
+            self._viewed = at, view_at(self.ledger, now)
+        return self._viewed[1]
+
     def _now(self, request: Request, view: LedgerView) -> Response:
-        keep_in_force(self.ledger, view)
+        if self._work is None or self._work[0] is not view:
+            keep_in_force(self.ledger, view)
+            self._work = view, now_shown(view.plan, view.now)
         lots = [f"{one.harvest}/{lot.id}" for one in view.harvests for lot in one.lots]
         said = self.ledger.phones.said(request.query_params.get("said", "")[:64]) or ""
-        return self._html("now.html", shown=now_shown(view.plan, view.now), lots=lots, said=said, position=request.state.position)
+        return self._html("now.html", shown=self._work[1], lots=lots, said=said, position=request.state.position)
 
     def _task(self, request: Request, view: LedgerView) -> Response:
         task = named(view.plan, request.path_params["task"], view.rules)
         why, likely = why_text(view.plan_with_cures, task.id, width=WHY_WIDTH), likely_words(view.plan, self._odds(view), task.id)
         code = codes(one.id for one in view.plan.tasks)[task.id]
         shown = task_shown(view.plan, task, view.now)
-        return self._html("task.html", task=shown, why=why, likely=likely, code=code, position=request.state.position)
+        hives = tell_tasks.is_by_hive(view, task.id)
+        return self._html("task.html", task=shown, hives=hives, why=why, likely=likely, code=code, position=request.state.position)
 
     def _found(self, request: Request, view: LedgerView) -> Response:
         """Leads from a code that was scanned or typed to the page of its task."""
@@ -295,7 +307,11 @@ class Page:
             moment = moment_of(form.get("at", "").strip() or None, now - _ago(form), view.zone)
             part, worked = tell_tasks.part_of(form.get("amount", "").strip() or None)
             whole, sure = form.get("whole") == "1", form.get("sure") == "1"
-            return tell_tasks.done(view, [_task_of(form)], moment, whole=whole, amount=part, worked=worked, sure=sure)
+            visitor = _visitor.get()
+            by = visitor.person if visitor is not None and visitor.person in view.yard.people else None
+            if hives := [hive.strip() for hive in form.get("hives", "").split(",") if hive.strip()]:
+                return tell_tasks.done_of_hives(view, _task_of(form), hives, moment, by), []
+            return tell_tasks.done(view, [_task_of(form)], moment, whole=whole, amount=part, worked=worked, by=by, sure=sure)
 
         return self._recorded(form, told)
 

@@ -11,6 +11,7 @@ import pytest
 from playwright.sync_api import Route
 
 from scheduler.application.paired_phones import new_link
+from scheduler.facts.fact import TaskDone
 from scheduler.ledger.store import Ledger
 from tests.conftest import PULLED
 from tests.web.chromium import PHONE, Tab, chromium
@@ -73,6 +74,18 @@ def test_tomorrow_is_the_day_after_the_press(browser: Browser) -> None:
     form = browser.form(2) | {"until": "tomorrow 18:00", "ago": str(86_400)}
     assert browser.asks("POST", "/later", urlencode(form).encode(), Origin=f"http://localhost:{browser.port}") == 303
     assert "Tue 11 Aug 18:00" in browser.opens(browser.headers["location"])
+
+
+def test_work_at_hives_is_recorded_of_some_of_them(browser: Browser) -> None:
+    """The entrance of one is reduced, the other stays open; what is no work at hives has no such field."""
+    assert 'name="hives"' not in browser.opens("/task/ridge-2/b/spin")
+    assert 'name="hives"' in browser.opens("/task/ridge-2/reduce-entrances")
+    form = browser.form(2) | {"hives": "north"}
+    assert browser.presses(form) == 303
+    [done] = [one.fact for one in browser.ledger.facts() if isinstance(one.fact, TaskDone)]
+    assert (done.task, done.hives) == ("ridge-2/reduce-entrances", ("north",))
+    assert not browser.done()
+    assert browser.presses(form | {"key": "another", "hives": "nowhere"}) == 422
 
 
 @pytest.mark.system
