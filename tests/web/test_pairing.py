@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+import http.client
 import re
+import ssl
+import subprocess
+import threading
 from collections.abc import Iterator
+from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
 
 from scheduler.application.paired_phones import HOLDS, new_link, unpair
+from scheduler.application.publish import Feeds
+from scheduler.diagnostics import Fault
 from scheduler.ledger.store import Ledger
+from scheduler.web.feeds import application
+from scheduler.web.guard import Guard
+from scheduler.web.page import Page
 from scheduler.web.pairing import TRIES
+from scheduler.web.server import check_certificate, listening, server_of
 from tests.web.chromium import chromium
 from tests.web.test_page import LATER, Browser, served
 
@@ -130,3 +141,41 @@ def test_a_phone_is_paired_by_one_tap_and_then_marks_work(ledger: Ledger) -> Non
             tab.locator(".said").filter(has_text="done Tue 11 Aug").wait_for()
             context.close()
         assert len(browser.done()) == 1
+
+
+@pytest.mark.system
+def test_with_a_certificate_the_page_is_encrypted_and_the_cookie_is_for_it_alone(ledger: Ledger, tmp_path: Path) -> None:
+    """One that openssl made; a client that does not trust it gets nothing, one that does is paired; plain http is not answered."""
+    certificate, key = tmp_path / "honey.pem", tmp_path / "honey.key"
+    words = ["req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "2", "-subj", f"/CN={LAN}", "-addext", f"subjectAltName=DNS:{LAN},IP:127.0.0.1"]
+    subprocess.run(["openssl", *words, "-keyout", str(key), "-out", str(certificate)], check=True, capture_output=True)
+    check_certificate(certificate, key)
+    with pytest.raises(Fault, match="cannot be served with"):
+        check_certificate(certificate, certificate)
+    with listening(False, 0) as listener:
+        port = int(listener.getsockname()[1])
+        page = Page(ledger, lambda: LATER, Guard(ledger, lambda: LATER, [f"https://{LAN}:{port}"], secure=True))
+        server = server_of(application(Feeds(ledger, lambda: LATER), "", page.routes()), certificate, key)
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
+        thread.start()
+        try:
+            phone = {"Host": f"{LAN}:{port}", "Origin": f"https://{LAN}:{port}"}
+            trusting = ssl.create_default_context(cafile=str(certificate))
+            client = http.client.HTTPSConnection("127.0.0.1", port, timeout=30, context=trusting)
+            client.request("POST", f"/pair/{new_link(ledger, 'Ash', LATER)}", b"", phone)
+            answer = client.getresponse()
+            kept = answer.getheader("set-cookie", "")
+            answer.read()
+            assert answer.status == 303
+            assert kept.startswith("__Host-afterpull=")
+            assert "Secure" in kept
+            client.request("GET", "/", headers={**phone, "Cookie": kept.partition(";")[0]})
+            answer = client.getresponse()
+            assert answer.status == 200
+            assert b"Close up 29 frames" in answer.read()
+            client.close()
+            with pytest.raises(ssl.SSLCertVerificationError, match=r"self-signed|self signed"):
+                http.client.HTTPSConnection("127.0.0.1", port, timeout=30).request("GET", "/")
+        finally:
+            server.should_exit = True
+            thread.join()
