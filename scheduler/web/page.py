@@ -34,9 +34,9 @@ from scheduler.local_time import in_years
 from scheduler.outputs.labels import LotCard, lot_card
 from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
 from scheduler.outputs.text.lot_sheet import LotSheet
-from scheduler.outputs.text.now import Shown, days_shown, now_shown, task_shown
+from scheduler.outputs.text.now import Shown, days_shown, now_shown, on_page, task_shown
 from scheduler.outputs.text.odds_text import doubtful_tasks, likely_words
-from scheduler.outputs.text.rules_text import card_lines, changed_lines, set_line
+from scheduler.outputs.text.rules_text import card_lines, changed_lines, set_line, without_amounts
 from scheduler.outputs.text.season_text import season_text
 from scheduler.outputs.text.why import why_text
 from scheduler.outputs.wording.sentence import title_of
@@ -166,7 +166,11 @@ class Page:
     def _rules(self, request: Request, view: LedgerView) -> Response:
         """What applies at this yard, its own changes included; how many tasks of the plan each card has given."""
         planned = Counter(task.rule for task in view.plan.tasks)
-        sets = [(set_line(one), [(f"{one.name}/{name}", card.title) for name, card in one.cards.items()]) for one in view.rules.sets.values()]
+        titles = {task.rule: title_of(task) for task in reversed(view.plan.tasks)}  # as the plan has it; else without its amounts
+        sets = [
+            (set_line(one), [(key := f"{one.name}/{name}", titles.get(key) or without_amounts(card.title)) for name, card in one.cards.items()])
+            for one in view.rules.sets.values()
+        ]
         return self._html("rules.html", yard=view.yard.yard, sets=sets, planned=planned, changed=changed_lines(view.rules))
 
     def _rule(self, request: Request, view: LedgerView) -> Response:
@@ -383,5 +387,5 @@ def _needed(form: dict[str, str], name: str, sample: str) -> str:
 
 
 def _told(fault: Fault | Refused) -> str:
-    """What is wrong, and what to write instead."""
-    return f"{fault.message}. Write: {fault.write}" if isinstance(fault, Fault) and fault.write else str(fault)
+    """What is wrong, and what to write or to tap instead."""
+    return f"{fault.message}. {on_page(fault.write)}" if isinstance(fault, Fault) and fault.write else str(fault)

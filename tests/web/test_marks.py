@@ -88,6 +88,26 @@ def test_work_at_hives_is_recorded_of_some_of_them(browser: Browser) -> None:
     assert browser.presses(form | {"key": "another", "hives": "nowhere"}) == 422
 
 
+def test_a_refusal_says_what_to_tap(browser: Browser) -> None:
+    """Where a command would help, the page names its own way, or that it is done where the page is served."""
+    assert browser.asks("GET", "/task/ridge-2/a/nothing") == 404
+    assert "afterpull agenda" not in browser.text
+    browser.opens()
+    form = browser.form()
+    assert browser.presses(form) == 303
+    assert browser.presses(form | {"key": "another"}) == 422
+    assert "is done already" in browser.text
+    assert "Open: the machine that serves this page, to take it back: afterpull undo ridge-2/close-up" in browser.text
+
+
+def test_rules_are_listed_by_titles_that_can_be_read(browser: Browser) -> None:
+    """As the plan has them, or with a gap for an amount."""
+    page = browser.opens("/rules")
+    assert "<p>Freeze 16 packages of lot a</p>" in page
+    assert "<p>Freeze … pieces of lot … again</p>" in page
+    assert not re.search(r"<p>[^<]*\{", page)
+
+
 @pytest.mark.system
 def test_what_is_pressed_without_a_connection_is_sent_once_when_it_is_back(browser: Browser) -> None:
     """Over plain http, where there is no service worker: the open page keeps the press, says so, offers the sheet, and sends it."""

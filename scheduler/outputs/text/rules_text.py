@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from scheduler.rules.listing import as_yaml, parameters_of, read_by
 from scheduler.rules.rule_set import LoadedCard, LoadedParameter, LoadedSet, Rules
 
@@ -38,6 +40,11 @@ def parameter_line(of: str, one: LoadedParameter) -> str:
 def changed_lines(rules: Rules) -> list[str]:
     """The parameters in force that are not those of the bundled rule file."""
     return [parameter_line(of, one) for of, found in rules.parameters.items() for one in found.values() if one.replaces]
+
+
+def without_amounts(title: str) -> str:
+    """A title as a rule file has it, with a gap where an amount goes in."""
+    return re.sub(r"\{[^{}]*\}", "…", title)
 
 
 def _readings(rules: Rules, one: LoadedCard) -> list[str]:
