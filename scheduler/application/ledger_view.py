@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from scheduler.application.as_of import AsOf, as_of
 from scheduler.application.plan_files import rules_of
-from scheduler.application.plan_in_force import READER, read, terms, written
+from scheduler.application.plan_in_force import READER, days_with_work, read, share_missed, terms, written
 from scheduler.application.planned_pulls import Logged, as_told
 from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, store_temperature
 from scheduler.application.seen_season import SeenSeason
@@ -59,6 +59,7 @@ from scheduler.quantities import Statement
 from scheduler.rules.rule_set import Rules
 
 F = TypeVar("F", bound=Fact)
+MOST_MISSED = 0.9  # of days: whoever recorded none of them says nothing of the next
 HISTORY = 550 * DAY  # no card reaches further than the second spring after a pull: what was logged longer ago is history [s]; assumed
 SLACK = 60 * DAY  # what became of a task is recorded after its pull, never long before [s]
 
@@ -109,7 +110,18 @@ class LedgerView:
         before = read(self.in_force_text, self.rules.renamed, terms(self.recorded))
         seasons = {apiary: self.seen_at(apiary).season for apiary in self.yard.apiaries}
         moment, season, happened = self.as_of.moment, self.season, self.happened
-        return Problem(self.yard, self.rules, self.harvests, moment, season, happened, asks=True, in_force=before, seasons=seasons, ahead=self.ahead)
+        yard = self.yard if (missed := self.evenings_missed) is None else self.yard.model_copy(update={"evenings_missed": min(missed, MOST_MISSED)})
+        return Problem(yard, self.rules, self.harvests, moment, season, happened, asks=True, in_force=before, seasons=seasons, ahead=self.ahead)
+
+    @cached_property
+    def evenings_missed(self) -> float | None:
+        """The share of days with planned work on which nothing was recorded; None where the yard file says it, or too few are over."""
+        if self.in_force_text is None or "evenings_missed" in yard_file(self._yard_text.text, self._yard_text.path).model_fields_set:
+            return None
+        planned = days_with_work(self.in_force_text, self.now, self.zone).days
+        worked = [moment for one in self._of(TaskBegun) + self._of(TaskDone) for moment in (one.occurred_at, getattr(one, "started_at", None)) if moment]
+        kept = {datetime.fromtimestamp(moment, self.zone).date() for moment in worked}
+        return share_missed(planned, kept, datetime.fromtimestamp(self.now, self.zone).date())
 
     @cached_property
     def rules(self) -> Rules:
@@ -353,7 +365,7 @@ def whole_view(ledger: Ledger, now: int) -> LedgerView:
 
 def keep_in_force(ledger: Ledger, view: LedgerView) -> None:
     """Keep the plan of a view as the one in force; nothing is written where it is kept already."""
-    text = written(view.plan, terms(view.recorded))
+    text = written(view.plan, terms(view.recorded), days_with_work(view.in_force_text, view.now, view.zone))
     if text != view.in_force_text:
         ledger.outgoing.see(READER, view.now, text)
 

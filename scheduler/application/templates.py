@@ -64,7 +64,7 @@ place: {{latitude: {latitude:g}, longitude: {longitude:g}, timezone: {timezone}}
 units: {units}
 hands: {{mon-fri: "17:30-21:30", sat-sun: "08:00-20:00"}} # when you are free; "2026-08-15": none is a day off
 #slack: 20 min # of each day's free hours, kept free at their end
-#evenings missed: 10 % # of your days, where you ask how likely a plan is: afterpull agenda --odds
+#evenings missed: 10 % # of your days, where you ask how likely a plan is: afterpull agenda --odds; without it counted, once 20 days with work are over
 #quiet: "22:00-07:00" # no alarm then: it comes the evening before or in the morning, unless food or crop is lost by then
 #people: {{Kim: {{hands: {{sat: "09:00-13:00"}}, takes: [pack, label, apiary]}}}} # who else works, when, and on which cards or where
 #apiaries: {{Garden: {{travel: 0 min, hives: [north, ridge]}}}} # where the hives stand, if at several places; each with place and way from the honey room

@@ -50,7 +50,7 @@ def agenda(everything: bool, person: str | None, place: str | None, likely: bool
 
             if likely:
                 odds = view.odds(help=True)
-                click.echo("\n" + odds_text(plan, odds, view.yard.evenings_missed, text_width()), nl=False)
+                click.echo("\n" + odds_text(plan, odds, view.problem.yard.evenings_missed, text_width(), counted=view.evenings_missed is not None), nl=False)
             else:
                 odds = view.odds(GLANCE, causes=False)
                 click.echo(doubtful_lines(plan, odds, text_width()), nl=False)

@@ -23,7 +23,9 @@ if TYPE_CHECKING:
 @click.option("--like", metavar="HARVEST", help="A logged harvest, or the path of a harvest file, with lots of the same kinds.")
 @click.option("--frames", multiple=True, metavar="LOT=N", help="So many frames of this lot, whatever the rest; may be repeated.")
 @click.option("--days", default=1, metavar="N", help="This day and the days after it, up to 31.")
-@click.option("--odds", "likely", is_flag=True, help="Say too how many frames make it in 9 of 10 weeks: evenings are missed, work takes longer, it rains.")
+@click.option(
+    "--odds/--no-odds", "likely", default=True, help="How many frames make it in 9 of 10 weeks, too: evenings are missed, work takes longer. Default: yes."
+)
 @click.option("--as", "name", metavar="NAME", help="Plan it: the best of these days becomes the harvest NAME, written to NAME.yaml and logged.")
 @click.option("--picture", metavar="FILE.svg", type=click.Path(path_type=Path), help="Draw the days too.")
 @option("--capped", "share", 'Without --like: how much of a sample of frames is capped, such as "80 %".')
@@ -46,7 +48,7 @@ def pull(
     """
     Is it time? What speaks for pulling now and what against, each with its number.
 
-    With --like, for each day: the most frames that miss no limit, what one more would miss, when wet frames go back and mites are treated.
+    With --like, for each day: the most frames that miss no limit, how many make it in 9 of 10 weeks, what one more would miss, and what follows.
     """
     with refusals():
         from scheduler.application import before_pull
@@ -60,7 +62,7 @@ def pull(
         with opened(ledger) as book:
             view = view_at(book, moment)
         if like is None:
-            if day is not None or frames or likely or name or picture:
+            if day is not None or frames or name or picture:
                 raise Fault("how many frames on which day depends on the lots", f"afterpull pull {day or 'tomorrow'} --like HARVEST, logged or a file")
             click.echo(_is_it_time(view, capped, moisture, apiary, moment, width), nl=False)
             return

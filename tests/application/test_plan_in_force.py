@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from zoneinfo import ZoneInfo
 
 import pytest
 
-from scheduler.application.plan_in_force import read, terms, written
+from scheduler.application.plan_in_force import days_with_work, read, share_missed, terms, written
 from scheduler.facts.fact import AlertAcknowledged, Fact, Observed, Recorded, TaskDone
+from scheduler.planning.plan import PlannedTask
 from tests.outputs.plans import HOUR, at, plan, task
 
 NOW = at("2026-08-11 10:30")
@@ -53,3 +55,39 @@ def test_the_terms_are_the_last_word_about_anything_but_tasks() -> None:
     heard = recorded(3, AlertAcknowledged(occurred_at=NOW, alert="x"))
     assert terms([frost, done, heard]) == 1
     assert terms([done, heard]) == 0
+
+
+def moved(hours: int) -> PlannedTask:
+    """The spinning, so much later."""
+    start, finish = SPIN.start + hours * HOUR, SPIN.finish + hours * HOUR
+    return replace(SPIN, start=start, finish=finish, hands=((start, finish),))
+
+
+def test_the_days_that_had_work_are_remembered_from_plan_to_plan() -> None:
+    """Of the plan before and of those it remembers; what is still to come is not among them. Put off ever again, work no longer makes a day one with work."""
+    zone, text = ZoneInfo("Europe/Ljubljana"), written(PLAN, 1)
+    assert days_with_work(text, NOW, zone).days == set()
+    then = NOW
+    for day in range(5):
+        then = NOW + (24 * day + 3) * HOUR
+        worked = days_with_work(text, then, zone)
+        assert worked.days == {date(2026, 8, 11 + past) for past in range(min(day, 2) + 1)}
+        text = written(plan(moved(24 * (day + 1)), as_of=then), 1, worked)
+    assert read(text, {}, 1) == read(written(plan(moved(24 * 5), as_of=then), 1), {}, 1)
+
+
+def test_the_days_missed_are_those_without_anything_recorded() -> None:
+    """Seven of 28 days of August; today is not over; of a few days, or of a keeper who never records, nothing is said."""
+    august = {date(2026, 8, day) for day in range(1, 29)}
+    worked = {day for day in august if day.day % 4}
+    assert share_missed(august, worked, date(2026, 8, 29)) == 0.25
+    assert share_missed(august, worked | {date(2026, 7, 1)}, date(2026, 8, 29)) == 0.25
+    assert share_missed(august, worked, date(2026, 8, 28)) == pytest.approx(6 / 27)
+    assert share_missed(august, worked, date(2026, 8, 15)) is None
+    assert share_missed(august, set(), date(2026, 8, 29)) is None
+
+
+@pytest.mark.parametrize("text", ["", "null", "[]", '{"tasks": {"a": [1, 2]}}', '{"tasks": {}, "days": ["never"]}', '{"tasks": 1}'])
+def test_a_kept_plan_that_cannot_be_read_had_no_days(text: str) -> None:
+    """It is written anew with the next."""
+    assert days_with_work(text, NOW, ZoneInfo("UTC")).days == set()

@@ -30,7 +30,8 @@ def thursday(new_place: str) -> Keeper:
 
 def asked(keeper: Keeper, *words: str, refused: bool = False) -> str:
     """What is answered, on one line."""
-    return " ".join(keeper.types("pull", *words, "--like", str(keeper.folder / "ridge-2.yaml"), refused=refused).split())
+    likely = () if "--odds" in words else ("--no-odds",)
+    return " ".join(keeper.types("pull", *words, *likely, "--like", str(keeper.folder / "ridge-2.yaml"), refused=refused).split())
 
 
 def test_the_number_that_fits_fits_and_the_next_does_not(thursday: Keeper) -> None:

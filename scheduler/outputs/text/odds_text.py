@@ -34,9 +34,9 @@ def share_words(kept: int, of: int) -> str:
     return next((words for least, words in SHARES if kept >= least * of), NOT_LIKELY)
 
 
-def odds_text(plan: Plan, odds: Sequence[Odds], missed: float, width: int = 80, colour: bool = False) -> str:
+def odds_text(plan: Plan, odds: Sequence[Odds], missed: float, width: int = 80, colour: bool = False, *, counted: bool = False) -> str:
     """The limits that may well be missed, the least likely first; those the plan misses already; what was assumed, in a line."""
-    return "\n".join(_lines(plan, odds, missed, Rows(plan), Pen(width, colour))) + "\n"
+    return "\n".join(_lines(plan, odds, missed, Rows(plan), Pen(width, colour), counted=counted)) + "\n"
 
 
 def doubtful_lines(plan: Plan, odds: Sequence[Odds], width: int = 80) -> str:
@@ -51,7 +51,7 @@ def doubtful_lines(plan: Plan, odds: Sequence[Odds], width: int = 80) -> str:
     return "\n".join(["", pen.paint("HOW LIKELY", "heading"), *pen.wrapped(words, first=" - ", indent=3)]) + "\n"
 
 
-def _lines(plan: Plan, odds: Sequence[Odds], missed: float, rows: Rows, pen: Pen) -> Iterator[str]:
+def _lines(plan: Plan, odds: Sequence[Odds], missed: float, rows: Rows, pen: Pen, *, counted: bool) -> Iterator[str]:
     yield pen.paint("HOW LIKELY", "heading")
     known = {one.task for one in odds}
     late = [warning.task for warning in plan.warnings if warning.kind in ("due date missed", "waits too long") and warning.task in rows.tasks]
@@ -65,8 +65,9 @@ def _lines(plan: Plan, odds: Sequence[Odds], missed: float, rows: Rows, pen: Pen
     if not odds and not late:
         yield " - no limit of food, colony or crop lies in the next weeks"
     of = odds[0].of if odds else 0
+    by = " by your record" if counted else ""
     share = Fraction(missed).limit_denominator(100)
-    days = f"{share.numerator} day{'' if share.numerator == 1 else 's'} in {share.denominator} missed" if share else "no day missed"
+    days = f"{share.numerator} day{'' if share.numerator == 1 else 's'} in {share.denominator} missed{by}" if share else "no day missed"
     assumed = f"Assumed: work takes {FASTEST:g} to {SLOWEST:g} of its time, what holds may hold longer, {days}, wet spells close work outside; {of} futures."
     yield from pen.wrapped(f"{assumed} Yours: evenings missed: 5 % in the yard file.", style="aside")
 

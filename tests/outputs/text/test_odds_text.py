@@ -56,6 +56,8 @@ def test_the_least_likely_comes_first_with_what_it_hangs_on_and_what_was_assumed
 def test_the_share_of_days_missed_is_said_as_it_was_written(missed: float, words: str) -> None:
     """Two of five are not one of two."""
     assert f", {words}, " in " ".join(odds_text(plan(), (), missed).split())
+    counted = f"{words} by your record" if missed else words
+    assert f", {counted}, " in " ".join(odds_text(plan(), (), missed, counted=True).split())
 
 
 @pytest.mark.slow
