@@ -40,10 +40,11 @@ class Span(NamedTuple):
 
 
 class Agreement(NamedTuple):
-    """Of how many limits and futures were kept or lost alike, kept only by the odds, and kept only as lived."""
+    """Of how many limits and futures were kept or lost alike, how many of these lost, kept only by the odds, and kept only as lived."""
 
     of: int
     alike: int
+    lost: int
     only_odds: int
     only_lived: int
 
@@ -175,16 +176,17 @@ def _undecided(plan: Plan, name: str, limit: int) -> bool:
 def agreement(yard: Yard, futures: Sequence[int], most: int = 1000) -> tuple[Agreement, dict[str, list[int]]]:
     """How many limits and futures were kept or lost alike; and by limit, how often by the odds, as lived, and of how many."""
     by_limit: dict[str, list[int]] = {}
-    alike = only_odds = only_lived = 0
+    alike = lost = only_odds = only_lived = 0
     for number in futures:
         by_odds, as_lived = lived(yard, number, most)
         for name, kept in by_odds.items():
             alike += kept == as_lived[name]
+            lost += not kept and not as_lived[name]
             only_odds += kept and not as_lived[name]
             only_lived += as_lived[name] and not kept
             counted = by_limit.setdefault(name, [0, 0, 0])
             counted[0], counted[1], counted[2] = counted[0] + kept, counted[1] + as_lived[name], counted[2] + 1
-    return Agreement(alike + only_odds + only_lived, alike, only_odds, only_lived), by_limit
+    return Agreement(alike + only_odds + only_lived, alike, lost, only_odds, only_lived), by_limit
 
 
 def main(arguments: list[str]) -> int:
@@ -201,7 +203,7 @@ def main(arguments: list[str]) -> int:
             if asked.of in (None, name):
                 found, by_limit = agreement(Yard(name, yard.yard, (harvest,)), range(asked.futures), asked.limits)
                 shares.append(found.share)
-                one_sided = f"kept only by the odds {found.only_odds}, only as lived {found.only_lived}"
+                one_sided = f"lost in both {found.lost}, kept only by the odds {found.only_odds}, only as lived {found.only_lived}"
                 print(f"{name:12} alike {found.alike:4} of {found.of:4} {found.share:6.1%}   {one_sided}", flush=True)
                 print("".join(f"    {task:44} odds {a:3} lived {b:3} of {c:3}\n" for task, (a, b, c) in by_limit.items() if a != b), end="", flush=True)
     print(f"in the mean {sum(shares) / len(shares):.1%}")
