@@ -110,8 +110,11 @@ def treatment(view: LedgerView, begins: bool, hive: str | None, medicine: Medici
     if hive is None:
         raise Fault("treatment: of which hives?", " or ".join(f"--of {name}" for name in known[:8]))
     if hive not in known:
-        unnamed = "; a harvest gives only their number, so name them there first" if len(known) == 1 else ""
-        raise Fault(f'no harvest names the hive "{hive}"{unnamed}', instead(hive, known))
+        if len(known) == 1:
+            raise Fault(
+                f'no hive is known by the name "{hive}": no harvest so far names its hives', f"--of {EVERY_HIVE}, or hives: [{hive}] in a harvest file first"
+            )
+        raise Fault(f'no harvest names the hive "{hive}"', instead(hive, known))
     active = medicine.active
     if active is not None and active not in view.rules.treatments:
         raise Fault(f'"{active}" is not in the table of active ingredients', instead(active, view.rules.treatments))

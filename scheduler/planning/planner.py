@@ -33,7 +33,7 @@ from scheduler.planning.stops import hold_back, withhold_followers
 from scheduler.planning.subjects import Subjects
 from scheduler.planning.treatments import treatments_of
 from scheduler.planning.unanswered import Times, question, unanswered
-from scheduler.planning.unrecorded import begin_by_themselves, reached
+from scheduler.planning.unrecorded import begin_by_themselves, reached, under_way
 from scheduler.planning.windows import Windows
 from scheduler.quantities import Statement, say
 from scheduler.rules.rule_set import LoadedCard
@@ -148,6 +148,7 @@ class Planning:
             self._ask(drafts)
             self.problem = reached(self.problem, drafts)
             begin_by_themselves(drafts, self.problem)
+            under_way(drafts, self.problem)
             planned = self._searched(drafts)
             drafts = planned.drafts
             more = self._failing(drafts, planned.placed) - failed

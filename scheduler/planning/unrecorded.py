@@ -1,4 +1,4 @@
-"""What is so though nobody records it: a limit is reached once the work before it is done, and a hold without hands begins by itself."""
+"""What is so though nobody records it: a limit is reached, a hold without hands begins by itself, and what was to begin just now is under way."""
 
 from __future__ import annotations
 
@@ -42,3 +42,16 @@ def begin_by_themselves(drafts: Sequence[Draft], problem: Problem) -> None:
             at = max([*moments, draft.nominal])
             if at <= problem.as_of and draft.id not in happened.put_off:
                 draft.begun = draft.release = began[draft.id] = at
+
+
+def under_way(drafts: Sequence[Draft], problem: Problem) -> None:
+    """Let work that the plan in force has begun by now, and not over, go on where it is: what is recorded meanwhile is no reason to begin it anew."""
+    kept = problem.in_force.tasks if problem.in_force else {}
+    for draft in drafts:
+        was = kept.get(draft.id)
+        if was is None or not was.sittings or draft.begun is not None or not draft.has_time or draft.id in problem.happened.put_off:
+            continue
+        start, end = was.sittings[0]
+        begins = max(draft.nominal, was.release)
+        if begins <= start < problem.as_of < end and draft.begin == sum(b - a for a, b in was.sittings) and draft.release == problem.as_of:
+            draft.release = start

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import reduce
 from operator import getitem
 from typing import Any, TypeVar
@@ -89,7 +89,9 @@ class _Layer:
             self._put(Parameter, "parameters", name, whole, parameters, places)
             self._same_dimension(name, before, parameters[name])
         for name, value in self._known("tasks", change.tasks, cards):
+            before_cautions = cards[name].caution
             self._put(Card, "tasks", name, _merged(self._written("tasks", name), value), cards, places)
+            self._warns_as_before(name, before_cautions, cards[name].caution)
         left_out = dict(self.one.left_out)
         for name, _ in self._known("without", dict.fromkeys(change.without), cards):
             left_out[name] = LeftOut(self.document, (*self.at, "without"), cards[name])
@@ -121,6 +123,15 @@ class _Layer:
             items[name] = item
             places[kind, name] = (self.document, loc)
             self.raw[self.one.name, kind, name] = written
+
+    def _warns_as_before(self, name: str, before: Sequence[str], now: Sequence[str]) -> None:
+        """A change may add cautions to a card, and takes none away: it protects whoever else does the work."""
+        if gone := [one for one in before if one not in now]:
+            loc = (*self.at, "tasks", name, "caution")
+            whole = ", ".join((*before, *(one for one in now if one not in before)))
+            self.faults.append(
+                self.document.fault(loc, f'the card "{name}" warns of {", ".join(gone)}: a change adds cautions and takes none away', f"caution: [{whole}]")
+            )
 
     def _same_dimension(self, name: str, before: Parameter, now: Parameter) -> None:
         loc = (*self.at, "parameters", name)

@@ -10,7 +10,7 @@ from scheduler.documents import read
 from scheduler.facts.harvest import read_harvest
 from scheduler.facts.yard import Yard
 from scheduler.outputs.wording.sentence import Reader, in_words
-from scheduler.planning.draft import NOTHING, Happened
+from scheduler.planning.draft import NOTHING, Happened, InForce
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
@@ -51,6 +51,7 @@ def planned(
     *,
     asks: bool = False,
     hives: str = "[north, south]",
+    before: InForce | None = None,
 ) -> Plan:
     """The plan of harvests pulled at these moments, w, x, y in turn, by these cards alone; it `asks` where a ledger would."""
     place = place or yard()
@@ -58,7 +59,7 @@ def planned(
         read_harvest(f"harvest: {name}\npulled: {pulled}\nhives: {hives}\nlots:\n{lots}".encode(), f"{name}.yaml", place)
         for name, pulled in zip("wxyz", pulls.split(), strict=False)
     )
-    return plan(Problem(place, rules(cards, more), harvests, at(as_of), place.season, happened, asks=asks))
+    return plan(Problem(place, rules(cards, more), harvests, at(as_of), place.season, happened, asks=asks, in_force=before))
 
 
 def tasks(found: Plan) -> dict[str, PlannedTask]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from scheduler.planning.draft import Happened
+from scheduler.planning.incumbent import in_force
 from tests.planning.cards import TWO_LOTS, planned, tasks
 
 
@@ -33,3 +34,21 @@ def test_a_limit_is_reached_once_the_work_before_it_is_done() -> None:
     assert tasks(first)["w/b/limit"].status == "planned"
     done = planned(cards, TWO_LOTS, as_of="2026-08-12T12:00", happened=Happened(done={spin.id: (spin.start, spin.finish)}))
     assert (tasks(done)["w/b/limit"].status, tasks(done)["w/b/limit"].finish) == ("done", spin.finish)
+
+
+def test_work_under_way_goes_on_when_something_else_is_recorded() -> None:
+    """Spinning from 17:30; at 17:45 anything moves the plan, and the spinning stays. Not where it was put off, nor once its time is over."""
+    cards = (
+        "spin: {title: Spin, for: extracted, loss: crop, why: x, hands: 2 h}\nlabel: {title: Label, for: extracted, why: x, after: {spin: {}}, hands: 20 min}"
+    )
+    first = planned(cards, TWO_LOTS)
+    spin = tasks(first)["w/b/spin"]
+    kept = in_force(first)
+    meanwhile = tasks(planned(cards, TWO_LOTS, as_of="2026-08-11T17:45", before=kept))
+    assert (meanwhile[spin.id].start, meanwhile[spin.id].finish) == (spin.start, spin.finish)
+    assert meanwhile["w/b/label"].start == tasks(first)["w/b/label"].start
+    assert tasks(planned(cards, TWO_LOTS, as_of="2026-08-11T17:45"))[spin.id].start > spin.start
+    late = tasks(planned(cards, TWO_LOTS, as_of="2026-08-11T21:40", before=kept))
+    assert late[spin.id].start > spin.finish
+    put_off = Happened(put_off={spin.id: spin.start + 3600})
+    assert tasks(planned(cards, TWO_LOTS, as_of="2026-08-11T17:45", before=kept, happened=put_off))[spin.id].start >= spin.start + 3600
