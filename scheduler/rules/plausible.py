@@ -9,7 +9,7 @@ from scheduler.diagnostics import Fault
 from scheduler.quantities import parse
 from scheduler.rules.amounts import kind_of, parameter_name
 from scheduler.rules.card_check import Loc
-from scheduler.rules.cel import dimension_of, underscored
+from scheduler.rules.cel import Environment, Parameters, dimension_of, underscored
 from scheduler.rules.parameter import Parameter
 from scheduler.rules.schema import Card
 from scheduler.rules.vocabulary import NAMES
@@ -25,6 +25,7 @@ _SIDE = r"(?:[a-z_]+\.[a-z_]+|q\('[^']*'\)|-?\d+(?:\.\d+)?)"
 _COMPARED = re.compile(rf"(?<![\w.)])(?P<left>{_SIDE})\s*(?P<by><=|>=|==|!=|<|>)\s*(?P<right>{_SIDE})(?!\s*[*/+\-(\w.])")
 _QUOTED = re.compile(r'\bq\("([^"]*)"\)')  # the other way to write q('12 h')
 _NEEDLESS = re.compile(r"(?<!\w)\(([a-z_]+\.[a-z_]+)\)")  # brackets round one name
+_FIXED = re.compile(r"""(?:q\((?:'[^']*'|"[^"]*")\)|param\.\w+|[-+*/().\d\s])+""")
 _TEMPERATURES = ("temperature", "temperature difference")
 
 
@@ -65,15 +66,25 @@ def _times(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator
 
 
 def _value(text: str, parameters: Mapping[str, tuple[object, str]]) -> float | None:
-    """The seconds of an amount that stands there as it is, or is one parameter; None for an expression."""
+    """The seconds of an amount that stands there as it is, or is reckoned of quantities and parameters alone; None for any other expression."""
     kind = kind_of(text)
     if kind == "quantity":
         try:
             return parse(text, "duration")
         except Fault:
             return None  # told where amounts are read
-    found = parameters.get(parameter_name(text), (None, ""))[0] if kind == "parameter" else None
+    try:
+        found = parameters.get(parameter_name(text), (None, ""))[0] if kind == "parameter" else _reckoned(text, parameters)
+    except Fault:
+        return None  # the same
     return found if isinstance(found, float) else None
+
+
+def _reckoned(text: str, parameters: Mapping[str, tuple[object, str]]) -> object:
+    """The value of an expression in which nothing is named but parameters; None of another. Raises `Fault`."""
+    if not _FIXED.fullmatch(text):
+        return None
+    return Environment({}, Parameters({name: value for name, (value, _) in parameters.items() if isinstance(value, float)})).evaluate(text)[0]
 
 
 def _equipment(card: Card, kinds: Collection[str], parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
