@@ -15,7 +15,7 @@ from hashlib import sha256
 from typing import NamedTuple
 
 from scheduler.local_time import DAY, ceil_to_minute
-from scheduler.planning.network import Calendar, Interval, Network, Placement, Schedule, Task
+from scheduler.planning.network import Calendar, Interval, Mode, Network, Placement, Schedule, Task
 from scheduler.planning.objective import COMFORT, cost_of, lag_late, seconds_late, wait_late
 from scheduler.planning.partial_schedule import PartialSchedule
 from scheduler.planning.priority import Priorities, priorities_of
@@ -80,12 +80,14 @@ class Model:
         missed: float = MISSED,
         lasting: Mapping[str, Sequence[Lasting | None]] | None = None,
     ) -> None:
-        self.as_of, self.zone, self.outside, self.pulls, self.missed, self.lasting = as_of, zone, outside, pulls or {}, missed, lasting or {}
+        self.as_of, self.zone, self.outside, self.pulls, self.missed = as_of, zone, outside, pulls or {}, missed
         last = max((_latest(task, placed[task.id]) for task in network.tasks if _is_limited(task) and _starts(task, placed) <= as_of + REACH), default=as_of)
         near = {name for name, at in placed.items() if at.start <= last}  # what is planned for later delays nothing that is judged
         tasks = tuple(task for task in network.tasks if task.id in near)
         relations = tuple(one for one in network.precedences if one.before in near and one.after in near)
         self.network, self.placed = replace(network, tasks=tasks, precedences=relations), {name: placed[name] for name in near}
+        said = ((task, (lasting or {}).get(task.id, ())) for task in tasks)
+        self.lasting = {task.id: held for task, held in said if any(one and one[2] > mode.hold for one, mode in zip(held, task.modes, strict=False))}
         first = datetime.fromtimestamp(as_of, zone).date()
         self.days = [first + timedelta(number) for number in range((last - as_of) // DAY + 10)]
         self.people = sorted({task.hands for task in tasks})
@@ -153,7 +155,7 @@ class Model:
             modes = task.modes
             if task.id in future.holds:
                 held = zip(modes, self.lasting[task.id], strict=True)
-                modes = tuple(mode if lasting is None else replace(mode, hold=max(mode.hold, lasts(lasting, future.holds[task.id]))) for mode, lasting in held)
+                modes = tuple(_longer(mode, lasts(lasting, future.holds[task.id])) if lasting else mode for mode, lasting in held)
             return replace(task, begin=begin, end=end, modes=modes, begin_calendar=less(task.begin_calendar, task), end_calendar=less(task.end_calendar, task))
 
         return replace(self.network, tasks=tuple(map(otherwise, tasks)), calendars=calendars)
@@ -207,6 +209,10 @@ class Model:
         if later:
             task = replace(task, due=task.due and task.due + later, deadline=task.deadline and task.deadline + later)
         return bool(seconds_late(task, at) or wait_late(task, at) or any(lag_late(lag, self.known.tasks, schedule) for lag in lags))
+
+
+def _longer(mode: Mode, hold: int) -> Mode:
+    return replace(mode, hold=hold) if hold > mode.hold else mode
 
 
 def lasts(lasting: Lasting, shorter: float) -> int:
