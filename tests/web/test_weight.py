@@ -6,6 +6,7 @@ import re
 from urllib.parse import urlsplit
 
 import pytest
+from playwright.sync_api import Page as Tab
 from playwright.sync_api import Response
 
 from scheduler.ledger.store import Ledger
@@ -16,6 +17,13 @@ from tests.web.test_page import served
 HEAVIEST, PICTURE = 100_000, 25_000  # octets, uncached; the project's own bounds
 
 
+def heard(tab: Tab) -> list[Response]:
+    """Every answer that a tab gets from now on."""
+    answers: list[Response] = []
+    tab.on("response", lambda answer: answers.append(answer))
+    return answers
+
+
 @pytest.mark.system
 @pytest.mark.parametrize("path", ["/", "/ahead", "/season", "/rules", "/harvest"])
 def test_a_page_is_light_and_asks_no_other_machine(ledger: Ledger, path: str) -> None:
@@ -23,8 +31,7 @@ def test_a_page_is_light_and_asks_no_other_machine(ledger: Ledger, path: str) ->
     with chromium() as launched:
         for browser in served(ledger, now=lambda: PULLED + 3600):
             with phone(launched, browser.port) as tab:
-                answers: list[Response] = []
-                tab.on("response", answers.append)
+                answers = heard(tab)
                 tab.goto(path)
                 tab.locator("h1").first.wait_for()
                 loaded = {answer.url: len(answer.body()) for answer in answers if "/live" not in answer.url}
