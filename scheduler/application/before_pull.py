@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from functools import cache
@@ -12,7 +13,7 @@ from scheduler.application.files import read_bytes
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.templates import harvest_like
 from scheduler.diagnostics import Fault, instead
-from scheduler.facts.harvest import Harvest, pulled_at, read_harvest
+from scheduler.facts.harvest import EVERY_HIVE, Harvest, pulled_at, read_harvest
 from scheduler.local_time import DAY
 from scheduler.outputs.text.pull_table import Day, time_text
 from scheduler.planning.is_it_time import Asked, Sample, is_it_time
@@ -23,6 +24,7 @@ from scheduler.planning.task_ids import subject_of
 
 NAME = "a-pull-to-come"  # of a harvest that is only asked about; no harvest of a keeper is called so
 MOST = 3  # times the frames of the pull that it is like: beyond that nobody asks; assumed
+MOST_A_HIVE = 80  # frames that come off a hive at once, eight boxes of ten; assumed
 MOST_DAYS = 31
 CAPPED, TREATMENT_BY = 0.8, 21 * DAY  # where the keeper's own rules no longer say; common practice, assumed
 FUTURES, SAFE = 60, 0.9  # that are sampled for each number of frames, and the share of them in which each limit has to be kept
@@ -46,6 +48,11 @@ class Template(NamedTuple):
         """Frames of the template, with those that are fixed."""
         return sum(self.fixed.get(lot.id, lot.frames) for lot in self.harvest.lots)
 
+    @property
+    def held(self) -> float:
+        """The most frames that its hives could give."""
+        return math.inf if EVERY_HIVE in self.harvest.hives else max(MOST_A_HIVE * len(self.harvest.hives), sum(lot.frames for lot in self.harvest.lots))
+
 
 def template_of(view: LedgerView, like: str, frames: Sequence[str]) -> Template:
     """The harvest of the ledger, or of a file, that a pull is to be like. Raises `Fault` or `Refused`."""
@@ -65,7 +72,12 @@ def template_of(view: LedgerView, like: str, frames: Sequence[str]) -> Template:
         fixed[lot] = int(count)
     if not any(fixed.get(lot.id, lot.frames) for lot in found.lots):
         raise Fault("no frame would be pulled", f"--frames {found.lots[0].id}=4")
-    return Template(found, fixed)
+    template = Template(found, fixed)
+    if sum(fixed.values()) > template.held:
+        raise Fault(
+            f"{sum(fixed.values())} frames are more than {len(found.hives)} {'hive holds' if len(found.hives) == 1 else 'hives hold'}", "--frames with fewer"
+        )
+    return template
 
 
 def days(view: LedgerView, template: Template, first: int, count: int, now: int, *, likely: bool = False) -> Iterator[Day]:
@@ -144,7 +156,7 @@ def _day(view: LedgerView, template: Template, at: int, free: bool) -> Day:
 
     least = sum(template.fixed.values())
     fixed = len(template.fixed) == len(template.harvest.lots)
-    low, high = least, least if fixed else max(template.frames, 1) * MOST
+    low, high = least, least if fixed else int(min(max(template.frames, 1) * MOST, template.held))
     if fixed or plan(high)[1] is None:
         low = high if plan(high)[1] is None else -1
     else:

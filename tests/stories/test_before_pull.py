@@ -144,6 +144,7 @@ def test_a_day_without_free_hours_says_so(thursday: Keeper) -> None:
         (["yesterday"], "past"),
         (["sat", "--days", "0"], "days cannot be asked about"),
         (["sat", "--frames", "q=3"], "a=4"),
+        (["sat", "--frames", "b=500"], "500 frames are more than 2 hives hold"),
         (["sat", "--frames", "a=0", "--frames", "b=0", "--frames", "c=0"], "no frame would be pulled"),
     ],
 )
