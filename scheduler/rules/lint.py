@@ -14,7 +14,7 @@ from scheduler.documents import Document
 from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck, Loc, marked
 from scheduler.rules.cel import ExpressionFault, underscored
-from scheduler.rules.plausible import below_nothing, implausible
+from scheduler.rules.plausible import implausible, not_meant
 from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, si_value, suggestion
 from scheduler.rules.schema import HIVE, Card, Stop
 from scheduler.rules.short_forms import ANCHORS, Anchor
@@ -88,7 +88,7 @@ def _parameters(rules: Rules) -> Iterator[Finding]:
     for one in rules.sets.values():
         for name, parameter in one.parameters.items():
             try:
-                wrong = below_nothing(parameter, *si_value(parameter))
+                wrong = not_meant(parameter, *si_value(parameter))
             except Fault as fault:
                 wrong = fault
             if wrong:

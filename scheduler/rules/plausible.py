@@ -17,6 +17,8 @@ from scheduler.rules.vocabulary import NAMES
 HELD = ("volume", "count")  # what equipment holds is measured so
 SLIP = 0.8  # how like a known kind of equipment another name is, to be taken for a slip of the hand; assumed
 HOTTEST = 50.0  # °C that no room, store or comb of honey has; a number above it is one in °F
+COLDEST_DAY = -60.0  # °C; assumed, as HOTTEST
+LONGEST_WORK = 7 * 86_400.0  # s of hands in one task, which its parts may divide between evenings; assumed
 SHORTEST = 60.0  # s; a time in an expression below this was meant in hours or days; assumed
 _WHOLE = re.compile(r"\blot\.(?:mass|honey_mass|pieces|packages|chunk_pieces|frames|boxes|jars)\b")
 _OF_BATCH = re.compile(r"\bbatch\.")
@@ -43,10 +45,12 @@ def implausible(card: Card, parameters: Mapping[str, tuple[object, str]], kinds:
         yield from ((("mind", number, "if"), fault) for fault in _comparisons(care.if_, parameters))
 
 
-def below_nothing(parameter: Parameter, value: object, dimension: str) -> Fault | None:
-    """A parameter that is a time and below nothing."""
+def not_meant(parameter: Parameter, value: object, dimension: str) -> Fault | None:
+    """A parameter that is a time and below nothing, or a share of more than the whole."""
     if dimension == "duration" and isinstance(value, float) and value < 0:
         return Fault(f'"{parameter.value}" is less than no time', f'"{str(parameter.value).lstrip("-−+ ")}"')
+    if dimension == "share" and isinstance(value, float) and not 0 <= value <= 1:
+        return Fault(f'"{parameter.value}" is no share of a whole', '"60 %", from 0 to 100 %')
     return None
 
 
@@ -57,20 +61,29 @@ def _times(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator
         times += [(("hold", "at least"), hold.at_least), (("hold", "look at"), hold.look_at), (("hold", "wait at most"), hold.wait_at_most)]
     if card.repeat:
         times.append((("repeat", "every"), card.repeat.every))
+        if card.repeat.times is not None and _value(card.repeat.times, parameters, "count") == 0:
+            yield ("repeat", "times"), Fault("0 times is never", '"12 times", or the card left out under "without"')
+    for one in card.after.values():
+        times.append((("after",), one.within))
     for loc, text in times:
         value = _value(text, parameters) if text is not None else None
         if value is not None and value < 0:
             yield loc, Fault(f'"{text}" is less than no time', '"12 h" or "45 min"')
         elif value == 0 and loc == ("repeat", "every"):
             yield loc, Fault(f'again "{text}" after the last is at once', '"7 d" or "24 h"')
+        elif value is not None and value > LONGEST_WORK and loc[0] == "hands":
+            yield loc, Fault(f'nobody works for "{text}" without a break', 'the hands-on minutes alone: "45 min"; what lasts by itself is a hold')
 
 
-def _value(text: str, parameters: Mapping[str, tuple[object, str]]) -> float | None:
-    """The seconds of an amount that stands there as it is, or is reckoned of quantities and parameters alone; None for any other expression."""
+def _value(text: str, parameters: Mapping[str, tuple[object, str]], dimension: str = "duration") -> float | None:
+    """The seconds, or the SI number of another dimension, of an amount that stands there as it is, or is reckoned of quantities and parameters alone.
+
+    None for any other expression.
+    """
     kind = kind_of(text)
     if kind == "quantity":
         try:
-            return parse(text, "duration")
+            return parse(text, dimension)
         except Fault:
             return None  # told where amounts are read
     try:
@@ -125,6 +138,9 @@ def _windows(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterat
             warm = window.temperature
             for what in ("days", "nights") if warm else ():
                 low, high = (_degrees(getattr(warm, f"{what}_{end}"), parameters) for end in ("at_least", "at_most"))
+                for limit in (low, high):
+                    if limit is not None and not COLDEST_DAY <= limit <= HOTTEST:
+                        yield (key, number, "temperature"), Fault(f"{what} of {limit:g} °C never come", f'"{HOTTEST:g} °C" at most, such as "12 °C" or "54 °F"')
                 if low is not None and high is not None and low > high:
                     told = f"{what} of at least {low:g} °C and at most {high:g} °C never come"
                     yield (key, number, "temperature"), Fault(told, "the lower one at least, the higher one at most")
