@@ -70,12 +70,16 @@ def pull(
             raise Fault("--capped, --moisture and --of ask whether it is time", "afterpull pull without --like")
         template = before_pull.template_of(view, like, frames)
         rows = before_pull.days(view, template, moment_of(day or "tomorrow", moment, view.zone, ahead=True), days, moment, likely=likely)
-        found = []
-        for number, one in enumerate(rows):
-            if number == 0:
-                click.echo("\n".join(pull_table.heading(template.harvest, width)))
-            found.append(one)
-            click.echo("\n".join(pull_table.row(one, view.zone, width)))
+        found: list[pull_table.Day] = []
+        try:
+            for one in rows:
+                if not found:
+                    click.echo("\n".join(pull_table.heading(template.harvest, width)))
+                found.append(one)
+                click.echo("\n".join(pull_table.row(one, view.zone, width)))
+        except KeyboardInterrupt:  # the days so far stand
+            if not found or name is not None:
+                raise
         if picture is not None:
             from scheduler.application.files import write_bytes
             from scheduler.outputs.pictures.pull_days import svg

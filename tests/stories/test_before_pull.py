@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterator
+from itertools import islice
 from xml.etree import ElementTree
 from zoneinfo import ZoneInfo
 
@@ -115,6 +117,22 @@ def test_a_harvest_that_is_like_another_reads_back_like_it(shapes: list[dict[str
         for name in ("comb_thickness", "imperfect", "jar"):
             assert getattr(lot, name) == pytest.approx(getattr(was, name), rel=1e-5)
         assert lot.piece == pytest.approx(was.piece, rel=1e-5)
+
+
+def test_who_stops_it_keeps_the_days_that_are_known(thursday: Keeper, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ctrl-C after the second of fourteen: the best of the two is named, and with --as nothing is planned."""
+
+    def stopped(*words: object, **more: object) -> Iterator[Day]:
+        yield from islice(days(*words, **more), 2)  # type: ignore[arg-type]
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("scheduler.application.before_pull.days", stopped)
+    said = asked(thursday, "sat", "--days", "14")
+    assert "Most: Sat 8 Aug 10:30" in said
+    assert "Mon 10 Aug 17:30" not in said
+    with pytest.raises(AssertionError, match="Aborted"):
+        asked(thursday, "sat", "--days", "14", "--as", "ridge-3")
+    assert not thursday.view.harvests
 
 
 def test_the_days_are_drawn_too(thursday: Keeper) -> None:
