@@ -55,6 +55,7 @@ Told = tuple[list[tell_tasks.Confirmation], list[Fault]]  # what is to be writte
 
 
 _visitor: ContextVar[Visitor | None] = ContextVar("_visitor", default=None)  # for whom a page is made: its forms carry their token
+SCRIPTS = ("page.js", "marks.js", "draft.js")
 HARVEST = ("name", "pulled", "hives", "apiary", "lots")  # what the form of a harvest asks for
 
 
@@ -65,7 +66,7 @@ class Page:
         self.ledger, self.now, self.guard = ledger, now, guard or Guard(ledger, now)
         self.templates = Environment(loader=PackageLoader("scheduler.web"), autoescape=True, undefined=StrictUndefined, auto_reload=False)
         self.style = files("scheduler.web").joinpath("templates", "page.css").read_text(encoding="utf-8")
-        self.scripts = {f"/{name}": files("scheduler.web").joinpath("templates", name).read_text(encoding="utf-8") for name in ("page.js", "marks.js")}
+        self.scripts = {f"/{name}": files("scheduler.web").joinpath("templates", name).read_text(encoding="utf-8") for name in SCRIPTS}
         self.live = Live(ledger)
         self.icon = files("scheduler.outputs.notify").joinpath("icons", "afterpull.svg").read_bytes()
         self._likely: tuple[tuple[tuple[str, int, int], ...], tuple[Odds, ...]] = (), ()

@@ -1,0 +1,26 @@
+// What is typed of a harvest stays on this phone until it is logged; without a connection it is not sent, and not lost.
+"use strict";
+(() => {
+  const DRAFT = "harvest", form = document.querySelector("form[action='/harvest']");
+  const draft = JSON.parse(localStorage.getItem(DRAFT) || "{}");
+  if (!form) {
+    if (draft.key && new URLSearchParams(location.search).get("said") === draft.key) localStorage.removeItem(DRAFT);
+    return;
+  }
+  const fields = [...form.querySelectorAll("input:not([type=hidden]), select, textarea")];
+  const keep = (more) => localStorage.setItem(DRAFT, JSON.stringify({ typed: Object.fromEntries(fields.map((one) => [one.name, one.value])), ...more }));
+  const refused = document.querySelector("main [role=alert]"); // the form comes back as it was typed
+  if (draft.typed && !refused) for (const one of fields) if (one.name in draft.typed) one.value = draft.typed[one.name];
+  form.addEventListener("input", () => keep({}));
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    keep({ key: form.elements.key.value });
+    try {
+      await fetch("/harvest", { method: "HEAD" });
+    } catch {
+      document.querySelector(".live").textContent = "No connection. What you typed is kept on this phone: log it when there is one.";
+      return;
+    }
+    form.submit();
+  });
+})();
