@@ -75,7 +75,8 @@ def test_after_a_new_start_the_word_is_another_one(ledger: Ledger) -> None:
 
 def test_a_page_on_which_somebody_types_a_harvest_asks_for_no_stream(browser: Browser) -> None:
     """Nor does a sheet for the printer."""
-    for path in ("/harvest", "/card/ridge-2/a", "/labels/ridge-2/a", "/rules"):
+    assert re.findall(r"<script[^>]*>", browser.opens("/harvest")) == ['<script src="/draft.js" defer>']
+    for path in ("/card/ridge-2/a", "/labels/ridge-2/a", "/rules"):
         assert "<script" not in browser.opens(path)
     for path in ("/", "/ahead", "/season", "/lot/ridge-2/a", "/task/ridge-2/a/freeze.1"):
         assert '<script src="/page.js" defer></script>' in browser.opens(path)
