@@ -180,6 +180,7 @@ def test_a_harvest_that_is_typed_without_a_connection_is_kept_until_it_is_logged
         tab.locator(".live", has_text="What you typed is kept on this phone").wait_for()
         tab.context.set_offline(False)
         tab.reload()
+        tab.locator(".live", has_text="As you typed it before").wait_for()
         assert tab.get_by_label("Name").input_value() == "ridge-9"
         assert tab.get_by_label("Lots").input_value() == "extracted 9 medium 17.4%"
         tab.get_by_role("button", name="Log it").tap()

@@ -10,7 +10,11 @@
   const fields = [...form.querySelectorAll("input:not([type=hidden]), select, textarea")];
   const keep = (more) => localStorage.setItem(DRAFT, JSON.stringify({ typed: Object.fromEntries(fields.map((one) => [one.name, one.value])), ...more }));
   const refused = document.querySelector("main [role=alert]"); // the form comes back as it was typed
-  if (draft.typed && !refused) for (const one of fields) if (one.name in draft.typed) one.value = draft.typed[one.name];
+  const say = (words) => { document.querySelector(".live").textContent = words; };
+  if (draft.typed && !refused) {
+    for (const one of fields) if (one.name in draft.typed) one.value = draft.typed[one.name];
+    say("As you typed it before, the hour of the pull too. Not logged yet.");
+  }
   form.addEventListener("input", () => keep({}));
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
@@ -18,7 +22,7 @@
     try {
       await fetch("/harvest", { method: "HEAD" });
     } catch {
-      document.querySelector(".live").textContent = "No connection. What you typed is kept on this phone: log it when there is one.";
+      say("No connection. What you typed is kept on this phone: log it when there is one.");
       return;
     }
     form.submit();
