@@ -138,6 +138,7 @@ class Model:
         return self._of(future, self.network.tasks, {} if calendars is None else calendars)
 
     def _of(self, future: Future, tasks: Iterable[Task], calendars: dict[str, Calendar]) -> Network:
+        """The network with these tasks as they happen in a future."""
 
         def less(key: str | None, task: Task) -> str | None:
             if key is None:
