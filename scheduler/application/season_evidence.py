@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from scheduler.estimates.freezer_air import AirRecord, corrected, of_logs, with_readings
 from scheduler.estimates.season_marks import Mark, of_scale, of_weather
 from scheduler.facts.fact import TABLES, Reading, SeriesKind, SeriesRecorded, SettingChanged
-from scheduler.facts.season import DEARTH_BEGINS, FROSTS, MAIN_FLOW, NEAR, WARM_DAYS
+from scheduler.facts.season import DEARTH_BEGINS, DEARTH_ENDS, FROSTS, MAIN_FLOW, NEAR, WARM_DAYS
 from scheduler.local_time import DAY
 from scheduler.quantities import Statement, parse, say
 from scheduler.rules.rule_set import Rules
@@ -79,13 +79,26 @@ def marks_of(series: Sequence[SeriesRecorded], flight: float, zone: ZoneInfo) ->
     for (what, _), facts in instruments.items():
         table = merged(facts, zone)
         if len(table.rows) > 1:
-            marks += of_scale(table, MAIN_FLOW, DEARTH_BEGINS) if what == "scale" else of_weather(table, flight, FROSTS, WARM_DAYS)
+            marks += of_scale(table, MAIN_FLOW, (DEARTH_BEGINS, DEARTH_ENDS)) if what == "scale" else of_weather(table, flight, FROSTS, WARM_DAYS)
     return marks
 
 
 def unseen(marks: Sequence[Mark], observed: Mapping[str, Sequence[date]]) -> list[Mark]:
-    """The marks that nobody saw with his own eyes: an observation within two months of one takes its place."""
-    return [mark for mark in marks if all(abs(day - mark.day) > NEAR for day in observed.get(mark.name, ()))]
+    """The marks that nobody saw with his own eyes: an observation within two months of one takes its place.
+
+    A dearth that begins again after a flow is another one than that which was seen to begin before it, and so with its end.
+    """
+
+    def told(name: str) -> set[date]:
+        return {*observed.get(name, ()), *(mark.day for mark in marks if mark.name == name)}
+
+    other_edge = {DEARTH_BEGINS: told(DEARTH_ENDS), DEARTH_ENDS: told(DEARTH_BEGINS)}
+
+    def is_seen(mark: Mark, day: date) -> bool:
+        first, last = sorted((day, mark.day))
+        return last - first <= NEAR and not any(first < other < last for other in other_edge.get(mark.name, ()))
+
+    return [mark for mark in marks if not any(is_seen(mark, day) for day in observed.get(mark.name, ()))]
 
 
 def flight_temperature(rules: Rules) -> float:

@@ -128,8 +128,10 @@ class Mark:
         return say("dated", day=self.day, says=self.says)
 
 
-def of_scale(table: Table, flow_edges: tuple[str, str], dearth: str, thresholds: Thresholds | None = None) -> list[Mark]:
-    """Beginning and end of each season's main flow (the one with the greatest gain) and the beginning of the dearth after it, by what these are called.
+def of_scale(table: Table, flow_edges: tuple[str, str], dearth_edges: tuple[str, str], thresholds: Thresholds | None = None) -> list[Mark]:
+    """Beginning and end of each season's main flow (the one with the greatest gain), and of the dearths after it, by what these are called.
+
+    A dearth begins where masses fall; a later flow of the same season ends it for as long as it runs.
 
     A week's median answers half a week late, which is taken off again. How well the days are known follows from the noise of the readings; where that
     is too great, and until a flow has been over for `ENDED` days, a mark is likely and not firm.
@@ -142,18 +144,33 @@ def of_scale(table: Table, flow_edges: tuple[str, str], dearth: str, thresholds:
     error = noise(table)
     about = next((known for most, known in KNOWN_TO if error <= most), None)
     known = say("known to days", about=about) if about is not None else say("not known to weeks", noise=kilograms(error))
-    for flow in _main_flows([one for one in days if one.state == "flow"]):
-        first, last, gain = flow[0].day, flow[-1].day, sum(one.gain or 0.0 for one in flow)
-        sure = say("flow by the scale", known=known, flow=kilograms(limits.flow), gain=kilograms(round(gain)))
+    read_until = max((one.day for one in days if one.state != "unknown"), default=days[0].day)
+    for flow, later_flows in _flows_by_season([one for one in days if one.state == "flow"]):
+        first, last = flow[0].day, flow[-1].day
+        sure = say("flow by the scale", known=known, flow=kilograms(limits.flow), gain=kilograms(round(_gain(flow))))
         if first > days[0].day + timedelta(limits.window):
             marks.append(Mark(begins, first - late, sure, firm=about is not None))
-        quiet = max(((one.day - last).days for one in days if one.state != "unknown"), default=0)
+        quiet = (read_until - last).days
         if quiet >= ENDED:
             marks.append(Mark(ends, last - late, sure, firm=about is not None))
         elif quiet >= QUIET:
             marks.append(Mark(ends, last - late, say("flow likely over", quiet=quiet, needed=ENDED), firm=False))
-        marks += [Mark(dearth, day, says, firm=about is not None) for day, says in _dearth_after(last, days, limits, known)]
+        marks += [Mark(dearth_edges[0], day, says, firm=about is not None) for day, says in _dearth_after(last, days, limits, known)]
+        if about is not None:  # else nobody knows, and bees are taken to rob
+            for later in later_flows:
+                gained = say("flow by the scale", known=known, flow=kilograms(limits.flow), gain=kilograms(round(_gain(later))))
+                marks += _gap_in_dearth(later, read_until, dearth_edges, late, gained)
     return marks
+
+
+def _gap_in_dearth(flow: Sequence[DayState], read_until: date, dearth_edges: tuple[str, str], late: timedelta, sure: Statement) -> Iterator[Mark]:
+    """The end of a dearth by a flow, and its next beginning: after the flow, or, while that runs, a week after the last reading."""
+    begins, ends = dearth_edges
+    yield Mark(ends, flow[0].day - late, sure)
+    if (read_until - flow[-1].day).days >= QUIET:
+        yield Mark(begins, flow[-1].day - late, say("dearth again", flow=sure))
+    else:
+        yield Mark(begins, read_until + timedelta(QUIET), say("dearth again at the latest", read=read_until, days=QUIET), firm=False)
 
 
 def noise(table: Table) -> float:
@@ -167,9 +184,17 @@ def noise(table: Table) -> float:
     return _OF_A_MEDIAN * median(bends) / math.sqrt(6) if bends else 0.0
 
 
-def _main_flows(flow_days: Sequence[DayState]) -> Iterator[list[DayState]]:
+def _flows_by_season(flow_days: Sequence[DayState]) -> Iterator[tuple[list[DayState], list[list[DayState]]]]:
+    """The main flow of each season, and the flows after it that ran for as long as a dearth takes to be called."""
     for season in _runs(flow_days, SAME_SEASON):
-        yield max(_runs(season, SAME_FLOW), key=lambda run: sum(one.gain or 0.0 for one in run))
+        flows = _runs(season, SAME_FLOW)
+        main = max(flows, key=_gain)
+        yield main, [one for one in flows[flows.index(main) + 1 :] if (one[-1].day - one[0].day).days >= QUIET]
+
+
+def _gain(flow: Sequence[DayState]) -> float:
+    """What a flow brought by the medians of its days [kg]."""
+    return sum(one.gain or 0.0 for one in flow)
 
 
 def _runs(days: Sequence[DayState], longest: int) -> list[list[DayState]]:

@@ -3,7 +3,7 @@
 from calendar import monthrange
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
-from typing import Annotated, Any, Literal, Self, get_args
+from typing import Annotated, Any, Literal, NamedTuple, Self, get_args
 
 from pydantic import Field, PrivateAttr, ValidationError, model_validator
 
@@ -48,6 +48,15 @@ def _read_observed(value: Any) -> Any:
 
 def _span_or_none(value: Any) -> Span | None:
     return None if value is None or value == "none" else read_span(value)
+
+
+class Stretch(NamedTuple):
+    """A span, or a part of one, with whether its edges were seen; None for an end that is assumed."""
+
+    begins: date
+    begins_seen: bool
+    ends: date
+    ends_seen: bool | None
 
 
 class Season(Record):
@@ -127,34 +136,92 @@ class Season(Record):
         return min(coming, default=None)
 
     def spans(self, name: str, first: date, last: date) -> tuple[tuple[date, date], ...]:
-        """First and last day of each occurrence of a span that meets the days from `first` to `last`; all ends counted.
+        """First and last day of each stretch of a span that meets the days from `first` to `last`; all ends counted.
 
-        In order and disjoint. An end that was seen before the normal beginning draws the beginning to it.
+        In order and disjoint. An end that was seen before the normal beginning draws the beginning to it; one that was seen before another
+        beginning leaves a gap.
         """
+        return tuple((one.begins, one.ends) for one in self.stretches(name, first, last))
+
+    def stretches(self, name: str, first: date, last: date) -> tuple[Stretch, ...]:
+        """The same, with whether each edge was seen."""
         if name not in SPANS:
             raise Fault(f'"{name}" is not a span of the season', instead(name, SPANS))
-        found: list[tuple[date, date]] = []
+        found = _disjoint([one for season in self._seasons(name, first.year - 2, last.year + 1) for one in season])
+        return tuple(one for one in found if one.begins <= last and one.ends >= first)
+
+    def _seasons(self, name: str, first: int, last: int) -> Iterator[list[Stretch]]:
+        """The same season by season: first those round the normals, then what was seen to begin far from any."""
+        taken: set[date] = set()
         if edges := self._edges(name):
-            (begins, source), (ends, ends_source) = edges
-            for begin, end in (Span(begins, ends).from_year(year) for year in range(first.year - 2, last.year + 2)):
-                closes = self._seen_near(f"{name} ends", ends_source, end)[0]
-                found.append((min(self._seen_near(f"{name} begins", source, begin)[0], closes), closes))
+            for begin, end in (Span(edges[0][0], edges[1][0]).from_year(year) for year in range(first, last + 1)):
+                season = self._season(name, (begin, edges[0][1]), (end, edges[1][1]))
+                taken.update(one.begins for one in season)
+                yield season
         for begin in self._lone(f"{name} begins"):
-            found.append((begin, min((day for day in self.observed.get(f"{name} ends", ()) if day >= begin), default=begin + UNENDED)))
-        return tuple((begin, end) for begin, end in _disjoint(found) if begin <= last and end >= first)
+            if begin not in taken:
+                seen = min((day for day in self.observed.get(f"{name} ends", ()) if day >= begin), default=None)
+                yield [Stretch(begin, True, *((seen, True) if seen else (begin + UNENDED, None)))]
+
+    def _season(self, name: str, begin: tuple[date, str], end: tuple[date, str]) -> list[Stretch]:
+        """One season's span, from the normal of each edge and the mark that is derived from, in the stretches that were seen of it.
+
+        An end that was seen and a later beginning leave a gap, such as an autumn flow in a dearth. Of beginnings that follow one another the
+        first counts, of ends the last. After the last beginning it goes on to its usual end.
+        """
+        told = sorted((day, edge, seen) for edge in ("begins", "ends") for day, seen in self._told(f"{name} {edge}"))
+        first_end = min((day for day, edge, _ in told if edge == "ends" and day >= begin[0]), default=date.max)
+        opens = self._seen_near(f"{name} begins", begin[1], begin[0], first_end)
+        closes = self._seen_near(f"{name} ends", end[1], end[0])
+        if closes[0] < opens[0]:
+            return [Stretch(closes[0], opens[1], *closes)]
+        usual = (end[0], False) if end[1] == f"{name} ends" else self._seen_near(end[1], end[1], end[0])
+        stretches: list[Stretch] = []
+        ends: tuple[date, bool | None] | None = None
+        for day, edge, seen in told:
+            if not opens[0] < day <= max(closes[0], usual[0]) + NEAR:
+                continue
+            if edge == "ends":
+                ends = (day, seen)
+            elif ends:
+                stretches.append(Stretch(*opens, *ends))
+                opens, ends = (day, seen), None
+        if not ends:
+            ends = closes if not stretches else usual if usual[0] >= opens[0] else (opens[0] + UNENDED, None)
+        return [*stretches, Stretch(*opens, *ends)]
+
+    def _told(self, edge: str) -> Iterator[tuple[date, bool]]:
+        """Days on which an edge of a span was seen, or likely was, and which of the two."""
+        observed = self.observed.get(edge, ())
+        yield from ((day, True) for day in observed)
+        yield from ((day, False) for day in self._expected.get(edge, ()) if day not in observed)
 
     def _occurrences(self, name: str, first: int, last: int) -> list[tuple[date, bool]]:
-        """Every day of a mark in the years from `first` to `last`: its normals, each overruled by what was observed near it."""
+        """Every day of a mark in the years from `first` to `last`: its normals, each overruled by what was observed near it.
+
+        A span ends where the last of its stretches does.
+        """
+        span, _, edge = name.rpartition(" ")
+        if name not in MARKS:
+            seasons = list(self._seasons(span, first - 1, last))
+            if edge == "begins":
+                return [(one.begins, one.begins_seen) for season in seasons for one in season]
+            ends = [(season[-1].ends, season[-1].ends_seen) for season in seasons if season[-1].ends_seen is not None]
+            within = [(season[0].begins, season[-1].ends) for season in seasons]
+            return [*ends, *((day, True) for day in self._lone(name) if not any(begin <= day <= end for begin, end in within))]
         normal, source = self._normal(name)
         usual = [normal.in_year(year) for year in range(first, last + 1)] if normal else self._expected.get(name, ())
         found = [self._seen_near(name, source, day) for day in usual]
         return [*found, *((day, True) for day in self._lone(name))]
 
-    def _seen_near(self, name: str, source: str, normal: date) -> tuple[date, bool]:
-        """What was observed near a normal under its own name or that of the mark it is derived from, else what is expected that year, else the normal."""
-        expected = next((day for day in self._expected.get(source, ()) if abs(day - normal) < HALF_YEAR), normal)
+    def _seen_near(self, name: str, source: str, normal: date, until: date = date.max) -> tuple[date, bool]:
+        """What was observed near a normal under its own name or that of the mark it is derived from, else what is expected that year, else the normal.
+
+        What came after `until` belongs to another stretch.
+        """
+        expected = next((day for day in self._expected.get(source, ()) if abs(day - normal) < HALF_YEAR and day <= until), normal)
         for seen in (name, source):
-            near = [day for day in self.observed.get(seen, ()) if min(abs(day - normal), abs(day - expected)) <= NEAR]
+            near = [day for day in self.observed.get(seen, ()) if min(abs(day - normal), abs(day - expected)) <= NEAR and day <= until]
             if near:
                 return (max(near) if name.startswith("last ") or name.endswith(" ends") else min(near)), True
         return expected, False
@@ -191,16 +258,16 @@ MARKS = tuple(_FIELDS)  # as a person writes them
 MARKS_AND_EDGES = (*MARKS, *(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends")))
 
 
-def _disjoint(spans: list[tuple[date, date]]) -> Iterator[tuple[date, date]]:
-    """Spans in order, those that meet joined."""
-    last: tuple[date, date] | None = None
-    for begin, end in sorted(spans):
-        if last and begin <= last[1]:
-            last = last[0], max(last[1], end)
+def _disjoint(stretches: list[Stretch]) -> Iterator[Stretch]:
+    """Stretches in order, those that meet joined."""
+    last: Stretch | None = None
+    for one in sorted(stretches, key=lambda one: (one.begins, one.ends)):
+        if last and one.begins <= last.ends:
+            last = last._replace(ends=one.ends, ends_seen=one.ends_seen) if one.ends > last.ends else last
             continue
         if last:
             yield last
-        last = begin, end
+        last = one
     if last:
         yield last
 

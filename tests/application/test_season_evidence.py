@@ -16,11 +16,12 @@ def keeper(tmp_path: Path) -> Keeper:
     return Keeper(tmp_path / "ledger.sqlite", "kestrel_bank", "Europe/Ljubljana", "2026-08-15T11:00").logs("ridge-2")
 
 
-def hive_scale(folder: Path, until: date) -> str:
-    """Gain from 1 May to 4 July, then nothing, and a loss from 20 July on."""
+def hive_scale(folder: Path, until: date, *, autumn: bool = False) -> str:
+    """Gain from 1 May to 4 July, then nothing, and a loss from 20 July on; or, with an autumn flow, until 18 August and from 8 September on."""
     day, mass, rows = date(2026, 4, 1), 40.0, ["date,mass kg"]
     while day <= until:
-        mass += 1.2 if date(2026, 5, 1) <= day <= date(2026, 7, 4) else -0.25 if day >= date(2026, 7, 20) else 0.05
+        flows = autumn and date(2026, 8, 18) <= day <= date(2026, 9, 8)
+        mass += 0.9 if flows else 1.2 if date(2026, 5, 1) <= day <= date(2026, 7, 4) else -0.25 if day >= date(2026, 7, 20) else 0.05
         rows.append(f"{day},{mass:.2f}")
         day += timedelta(1)
     path = folder / "scale.csv"
@@ -52,6 +53,25 @@ def test_the_scale_says_when_the_flow_ended_and_the_dearth_began(keeper: Keeper,
     shown = " ".join(keeper.types("season").split())
     assert f"main flow ends {ended[0]}" not in shown  # it is over; the next one is a normal again
     assert f"robbing begins: {began[0]} a dearth by the hive scale, to about 3 days" in shown
+
+
+def test_an_autumn_flow_takes_the_dusk_off_wet_frames_until_it_is_over(keeper: Keeper, tmp_path: Path) -> None:
+    """Read in the flow: no robbing until a week after the last reading. Read after it: robbing again from its end on. Entrances are watched to the season's."""
+    keeper.waits_until("2026-08-30T11:00").types("observe", "series", "scale", "--file", hive_scale(tmp_path, date(2026, 8, 29), autumn=True))
+    assert "2026-09-05 to 2026-10-15 begin likely, end usual date" in spans(keeper, "robbing")
+    assert keeper.task("watch-entrances").start >= keeper.moment("2026-09-05T00:00")
+    keeper.waits_until("2026-09-20T11:00").types("observe", "series", "scale", "--file", hive_scale(tmp_path, date(2026, 9, 19), autumn=True))
+    assert "2026-09-08 to 2026-10-15 (now) begin seen or measured, end usual date" in spans(keeper, "robbing")
+    assert "gain of 0.5 kg a day and more (assumed), 20 kg in all" in spans(keeper, "robbing")
+    assert keeper.view.season.mark("robbing ends", date(2026, 9, 20)) == (date(2026, 10, 15), False)
+
+
+def test_robbing_that_was_seen_takes_the_place_of_the_dearth_before_a_flow_and_not_of_that_after_it(keeper: Keeper, tmp_path: Path) -> None:
+    """Robbers on 10 July; the scale's flow and what comes after it count all the same."""
+    keeper.types("observe", "robbing", "begins", "--on", "2026-07-10")
+    keeper.waits_until("2026-09-20T11:00").types("observe", "series", "scale", "--file", hive_scale(tmp_path, date(2026, 9, 19), autumn=True))
+    found = keeper.view.season.spans("robbing", date(2026, 7, 1), date(2026, 12, 1))
+    assert (len(found), found[0][0], found[1][1]) == (2, date(2026, 7, 10), date(2026, 10, 15))
 
 
 def test_what_the_keeper_saw_comes_before_what_the_scale_says(keeper: Keeper, tmp_path: Path) -> None:

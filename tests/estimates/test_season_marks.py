@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 from scheduler.estimates import season_marks, tables
 from scheduler.estimates.season_marks import Mark
 from scheduler.estimates.tables import DatedRow, Table
-from scheduler.facts.season import DEARTH_BEGINS, FROSTS, MAIN_FLOW, WARM_DAYS
+from scheduler.facts.season import DEARTH_BEGINS, DEARTH_ENDS, FROSTS, MAIN_FLOW, WARM_DAYS
 from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.quantities import kilograms
 
 FLIGHT = 12.0
-of_scale = partial(season_marks.of_scale, flow_edges=MAIN_FLOW, dearth=DEARTH_BEGINS)
+of_scale = partial(season_marks.of_scale, flow_edges=MAIN_FLOW, dearth_edges=(DEARTH_BEGINS, DEARTH_ENDS))
 of_weather = partial(season_marks.of_weather, flight=FLIGHT, frosts=FROSTS, warm_days=WARM_DAYS)
 
 
@@ -67,6 +67,37 @@ def test_the_main_flow_of_a_season_is_the_one_that_gained_most() -> None:
     marks = of_scale(scale(date(2026, 4, 1), (10, 0.0), (10, 1.0), (30, 0.0), (40, 1.5), (20, 0.0)))
     assert near(marks, "main flow begins", date(2026, 5, 22))
     assert next(mark.says.get("gain") for mark in marks if mark.name == "main flow ends") == kilograms(60)
+
+
+AUTUMN = ((30, 0.1), (40, 1.5), (20, 0.0), (25, -0.2))  # from 11 April: a main flow from 11 May to 20 June, a dearth from 10 July to 4 August
+
+
+def test_an_autumn_flow_ends_the_dearth_which_begins_again_after_it() -> None:
+    """Twenty days of 0.9 kg from 4 August, and then nothing more comes in: robbers are back that day, not after a week of falling mass."""
+    marks = of_scale(scale(date(2026, 4, 11), *AUTUMN, (20, 0.9), (20, -0.1)))
+    assert near(marks, "robbing ends", date(2026, 8, 5))
+    first, again = (mark for mark in marks if mark.name == "robbing begins")
+    assert abs((first.day - date(2026, 7, 11)).days) <= 3
+    assert abs((again.day - date(2026, 8, 25)).days) <= 3
+    assert again.firm
+    assert in_words(again.says, METRIC).startswith("after a later flow; by the hive scale, to about 3 days: gain of 0.5 kg a day and more (assumed), 18 kg")
+
+
+def test_a_scale_that_was_last_read_in_an_autumn_flow_is_not_believed_for_long() -> None:
+    """A week after its last reading bees are taken to rob again, likely and not firm."""
+    table = scale(date(2026, 4, 11), *AUTUMN, (15, 0.9))
+    again = [mark for mark in of_scale(table) if mark.name == "robbing begins"][-1]
+    assert (again.day, again.firm) == (table.rows[-1].day + timedelta(7), False)
+    assert "last read on 2026-08-19, in a flow" in in_words(again.says, METRIC)
+
+
+def test_days_of_feeding_or_a_scale_that_scatters_end_no_dearth() -> None:
+    """Five days of gain are no flow yet; and where no day is known to two weeks, bees are taken to rob."""
+    assert "robbing ends" not in [mark.name for mark in of_scale(scale(date(2026, 4, 11), *AUTUMN, (5, 0.9), (20, -0.1)))]
+    calm = scale(date(2026, 4, 11), *AUTUMN, (20, 0.9), (20, -0.1))
+    scatter = np.random.default_rng(3).normal(0, 1.0, len(calm.rows))
+    rows = tuple(DatedRow(row.day, ((row.cells[0] or 0.0) + float(off),)) for row, off in zip(calm.rows, scatter, strict=True))
+    assert "robbing ends" not in [mark.name for mark in of_scale(Table(rows, (), "kg"))]
 
 
 def test_a_flow_that_still_runs_has_not_ended() -> None:

@@ -92,6 +92,31 @@ def test_an_end_seen_before_the_normal_beginning_leaves_that_one_day() -> None:
     assert seen.spans("treatment", date(2026, 7, 1), date(2027, 7, 1)) == ((date(2026, 7, 25), date(2026, 7, 25)),)
 
 
+def test_an_end_and_a_later_beginning_leave_a_gap() -> None:
+    """Knotweed in flower from 20 August to 10 September; the season ends where it usually does, and the next year's is whole."""
+    seen = season(robbing="25 July to 15 October").with_observations({"robbing ends": [date(2026, 8, 20)], "robbing begins": [date(2026, 9, 10)]})
+    assert seen.spans("robbing", date(2026, 7, 1), date(2027, 12, 31)) == (
+        (date(2026, 7, 25), date(2026, 8, 20)),
+        (date(2026, 9, 10), date(2026, 10, 15)),
+        (date(2027, 7, 25), date(2027, 10, 15)),
+    )
+    assert seen.mark("robbing begins", date(2026, 8, 1)) == (date(2026, 9, 10), True)
+    assert seen.mark("robbing ends", date(2026, 8, 1)) == (date(2026, 10, 15), False)  # of the season, not of its first stretch
+
+
+def test_a_span_that_begins_again_after_its_usual_end_is_taken_to_last() -> None:
+    """And an end told again is a later end, not another one."""
+    ended = {"robbing ends": [date(2026, 9, 1), date(2026, 9, 5)]}
+    again = season(robbing="25 July to 30 September").with_observations({**ended, "robbing begins": [date(2026, 10, 10)]})
+    assert again.spans("robbing", PULL, date(2026, 12, 1)) == ((date(2026, 7, 25), date(2026, 9, 5)), (date(2026, 10, 10), date(2026, 12, 9)))
+
+
+def test_an_end_seen_months_before_the_usual_one_counts() -> None:
+    """A flow of goldenrod from 12 August on, in a season that usually ends in the middle of October."""
+    seen = season(robbing="25 July to 15 October").with_observations({"robbing ends": [date(2026, 8, 12)]})
+    assert seen.spans("robbing", PULL, date(2026, 12, 1)) == ((date(2026, 7, 25), date(2026, 8, 12)),)
+
+
 def test_robbing_season_follows_from_the_flow_and_the_cold() -> None:
     """After the main flow, while it is warm enough to fly (common practice); the flow seen to end early draws it with it."""
     derived = season(main_flow_ends="20 July", last_warm_day="5 October", first_frost="14 October")

@@ -6,10 +6,11 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
-from scheduler.facts.season import MARKS, SPANS, UNENDED, Season
+from scheduler.facts.season import MARKS, SPANS, UNENDED, Season, Stretch
 
 INDENT = " " * 18
-SEEN, NORMAL = "seen or measured", "usual date"
+SEEN, LIKELY, NORMAL = "seen or measured", "likely", "usual date"
+SAME_YEAR = timedelta(150)  # from the end of a span to its next stretch of that year
 NEWEST = 2  # lines of evidence for one mark; a table of ten years has one for each
 
 
@@ -49,29 +50,21 @@ def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]], w
 
 def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]], width: int) -> Iterator[str]:
     for name in SPANS:
-        spans = season.spans(name, today, today + timedelta(400))
-        if not spans:
+        stretches = season.stretches(name, today, today + timedelta(400))
+        if not stretches:
             yield f" {name:16} not known"
             continue
-        first, last = spans[0]
-        now = " (now)" if first <= today <= last else ""
-        told = f" {name:16} {first} to {last}{now} {_sure(season, name, first, last)}"
-        yield from textwrap.wrap(told, width, subsequent_indent=INDENT, break_long_words=False)
+        told = "; again ".join(_stretch(season, name, one, today) for one in stretches if one.begins - stretches[0].ends < SAME_YEAR)
+        yield from textwrap.wrap(f" {name:16} {told}", width, subsequent_indent=INDENT, break_long_words=False)
         yield from _evidence([name, f"{name} begins", f"{name} ends"], evidence, width)
 
 
-def _sure(season: Season, name: str, first: date, last: date) -> str:
-    """How sure each end of a span is; one that is neither seen nor a normal is an assumption."""
-    unended = f"not seen yet, assumed {UNENDED.days} days on" if last - first == UNENDED else "not seen yet"
-    begins, ends = _rests_on(season, f"{name} begins", first, "not seen"), _rests_on(season, f"{name} ends", last, unended)
-    if begins == ends:
-        return {NORMAL: "usual dates"}.get(begins, begins)
-    return f"begin {begins}, end {ends}"
-
-
-def _rests_on(season: Season, edge: str, day: date, otherwise: str) -> str:
-    found = season.mark(edge, day)
-    return otherwise if found is None or found[0] != day else SEEN if found[1] else NORMAL
+def _stretch(season: Season, name: str, one: Stretch, today: date) -> str:
+    """Its days, and how sure each end is; one that is neither seen nor a normal is an assumption."""
+    begins = SEEN if one.begins_seen else LIKELY if season.expects(f"{name} begins", one.begins) else NORMAL
+    ends = f"not seen yet, assumed {UNENDED.days} days on" if one.ends_seen is None else SEEN if one.ends_seen else NORMAL
+    sure = f"begin {begins}, end {ends}" if begins != ends else {NORMAL: "usual dates"}.get(begins, begins)
+    return f"{one.begins} to {one.ends}{' (now)' if one.begins <= today <= one.ends else ''} {sure}"
 
 
 def _evidence(names: Sequence[str], evidence: Mapping[str, Sequence[str]], width: int) -> Iterator[str]:

@@ -139,6 +139,8 @@ SEASON = {
     "not known to weeks": "likely, for readings scatter by {noise} and no day is known to two weeks",
     "flow likely over": "by the hive scale, likely: {quiet} days without a flow; firm after {needed}",
     "dearth by the scale": "a dearth by the hive scale, {known}: {dearth} a day or less for a week (assumed)",
+    "dearth again": "after a later flow; {flow}",
+    "dearth again at the latest": "likely: the scale was last read on {read:iso}, in a flow; {days} days later none is known",
     "lowest of a day": "by the weather table: lowest {low} that day{doubt}",
     "highest of a day": "by the weather table: highest {high} that day, bees fly from {flight}{doubt}",
     "dated": "{day:iso} {says}",
