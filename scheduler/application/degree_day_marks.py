@@ -34,7 +34,7 @@ class DegreeDayMarks:
 
     def season(self, season: Season) -> Season:
         """A season with what is expected, and with normals where the yard file has none. What was reached counts as seen, and is added by the caller."""
-        return season.with_expected({mark.name: [mark.day] for mark in self.expected}, {name: day for name, day, _ in self.usual})
+        return season.with_usual({name: day for name, day, _ in self.usual}).with_expected({mark.name: [mark.day] for mark in self.expected})
 
 
 def degree_day_marks(yard: Yard, measured: Mapping[date, Extremes], today: date) -> DegreeDayMarks:

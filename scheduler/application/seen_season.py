@@ -6,16 +6,23 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from functools import cached_property
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from scheduler.application.degree_day_marks import DegreeDayMarks, degree_day_marks
 from scheduler.application.season_evidence import marks_of, merged, unseen
+from scheduler.application.usual_season import usual_marks
 from scheduler.estimates.degree_days import measured_days
 from scheduler.estimates.season_marks import Mark
+from scheduler.facts.days import DayOfYear
 from scheduler.facts.fact import TABLES, Observed, SeriesRecorded
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
 from scheduler.outputs.wording.sentence import Reader, in_words
+from scheduler.quantities import Statement
+
+if TYPE_CHECKING:  # a ledger without tables reads none
+    from scheduler.estimates.tables import Table
 
 
 class SeenSeason:
@@ -41,7 +48,8 @@ class SeenSeason:
     @cached_property
     def season(self) -> Season:
         """What was seen first, then what the keeper's own tables say, then the normals."""
-        season = (self.by_degree_days.season(self.yard.season) if self.by_degree_days else self.yard.season).with_observations(self.observed)
+        season = self.by_degree_days.season(self.yard.season) if self.by_degree_days else self.yard.season
+        season = season.with_usual({name: day for name, day, _ in self.usual}).with_observations(self.observed)
         firm, likely = ([mark for mark in self.measured if mark.firm is sure] for sure in (True, False))
         firm_days, likely_days = (
             {name: [mark.day for mark in marks if mark.name == name] for name in {mark.name for mark in marks}} for marks in (firm, likely)
@@ -60,6 +68,18 @@ class SeenSeason:
             seen.setdefault(mark.name, []).append(mark.day)
         return [*marks, *unseen(self.by_degree_days.firm, seen)] if self.by_degree_days else marks
 
+    @cached_property
+    def weather(self) -> Table | None:
+        """The table of the thermometer that was read last; None where there is none."""
+        weather = [one for one in self.series if one.what == "weather"]
+        return merged([one for one in weather if one.of == weather[-1].of], self.zone) if weather else None
+
+    @cached_property
+    def usual(self) -> list[tuple[str, DayOfYear | None, Statement]]:
+        """Usual days by the yard's own weather, of marks that its file does not give."""
+        found = usual_marks(self.weather, self.flight) if self.weather else ()
+        return [one for one in found if not self.yard.season.says(one[0]) and self._counts(one[0], "weather")]
+
     def _by_tables(self) -> list[Mark]:
         if not self._differs:
             return marks_of(self.series, self.flight, self.zone)
@@ -75,9 +95,7 @@ class SeenSeason:
         """The marks by the degree days of the yard file; None where it counts none."""
         if self.yard.degree_days is None:
             return None
-        weather = [one for one in self.series if one.what == "weather"]
-        table = merged([one for one in weather if one.of == weather[-1].of], self.zone) if weather else None
-        found = degree_day_marks(self.yard, measured_days(table, self.today) if table else {}, self.today)
+        found = degree_day_marks(self.yard, measured_days(self.weather, self.today) if self.weather else {}, self.today)
         firm, expected = (tuple(mark for mark in marks if self._counts(mark.name, "weather")) for marks in (found.firm, found.expected))
         return replace(found, firm=firm, expected=expected)
 
@@ -93,6 +111,8 @@ class SeenSeason:
             found.setdefault(mark.name, []).append(in_words(mark.dated, reader))
         for name, says in self.by_degree_days.evidence(self.season) if self.by_degree_days else ():
             found.setdefault(name, []).append(in_words(says, reader))
+        for name, _, says in self.usual:
+            found.setdefault(name, []).insert(0, in_words(says, reader))
         return found
 
     @cached_property

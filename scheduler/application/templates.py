@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from scheduler.diagnostics import Fault
 from scheduler.facts.days import MONTHS
 from scheduler.facts.harvest import FRAMES, KINDS, Harvest, Lot
+from scheduler.outputs.text.normals_text import normals_text
 
 _UNITS = {
     "metric": {"warm": "21 °C", "cold": "-18 °C", "space": "90 L", "taken": "30 L", "rate": "9 kg/day", "tank": "50 L", "base": "10 °C", "sum": "130 °C d"},
@@ -32,7 +33,6 @@ _SEASON = (
     ("last warm day", "20 October"),
     ("spring bloom", "20 April"),
 )
-_DAYS_AND_NIGHTS = ((2, -5), (5, -4), (10, 0), (15, 4), (20, 9), (24, 13), (26, 14), (25, 14), (20, 10), (14, 6), (8, 2), (3, -3))  # °C, from January on
 
 
 def system_zone() -> str:
@@ -55,7 +55,7 @@ def yard_text(name: str, latitude: float, longitude: float, timezone: str, units
     """A yard file for a place, its samples in that half of the year's round. Seasons are left as comments: only the keeper knows them."""
     one, south = _UNITS[units], latitude < 0
     season = "\n".join(f"#  {mark}: {_moved(days, south)}" for mark, days in _SEASON)
-    months = "\n".join(f"#  {month}: {_normal(number, units, south)}" for number, month in enumerate(MONTHS))
+    months = normals_text({}, latitude, units).rstrip()
     return f"""\
 # Your yard. What is left out is not assumed; every quantity carries its unit, metric or US.
 # A line that begins with # is not in force; take the # away, and write what is so where you are.
@@ -80,7 +80,6 @@ season: # the usual days where you are; what you observe overrules them
 {season}
 #  blooms: {{willow: spring bloom}} # plants whose first bloom gives you a date: observe first bloom of willow
 #degree days: {{method: sine, base: {one["base"]}, from: {_moved("1 January", south)}, marks: {{spring bloom: {one["sum"]}}}}}
-#normals: # the usual highest and lowest temperature of a day
 {months}
 limits: {{moisture: 18.6 %}} # the grade limit in the US; 20 % in the EU; see your local code
 #rules: [cool temperate] # or [warm humid], where there is small hive beetle; or a file of your own
@@ -101,12 +100,6 @@ def _moved(days: str, south: bool) -> str:
     """A day or a span of the northern half of the earth, half a year on in the southern."""
     months = [month.title() for month in MONTHS]
     return " ".join(months[(months.index(word) + 6) % 12] if south and word in months else word for word in days.split())
-
-
-def _normal(month: int, units: str, south: bool) -> str:
-    day, night = _DAYS_AND_NIGHTS[(month + 6) % 12 if south else month]
-    warm, cold = (f"{one} °C" if units == "metric" else f"{one * 9 / 5 + 32:.0f} °F" for one in (day, night))
-    return f"{{day: {warm}, night: {cold}}}"
 
 
 def rules_text(name: str, today: date) -> str:

@@ -94,8 +94,9 @@ def record(lot: str, ledger: str | None) -> None:
 @click.command(epilog="Example: afterpull season")
 @click.option("--of", "apiary", metavar="APIARY", help="Of one apiary, where the yard file names several.")
 @click.option("--picture", metavar="FILE.svg", type=click.Path(path_type=Path), help="Write the last year of the hive scale, or of the weather, as a picture.")
+@click.option("--normals", is_flag=True, help="Print the usual temperatures of the months for the yard file, from your own weather tables where they reach.")
 @ledger_option
-def season(apiary: str | None, picture: Path | None, ledger: str | None) -> None:
+def season(apiary: str | None, picture: Path | None, normals: bool, ledger: str | None) -> None:
     """The marks of the season: the next day of each, the evidence, and what would change it."""
     with refusals():
         from datetime import datetime
@@ -111,6 +112,12 @@ def season(apiary: str | None, picture: Path | None, ledger: str | None) -> None
             view = view_at(book, moment)
             today = datetime.fromtimestamp(moment, ZoneInfo(view.yard.place.timezone)).date()
             seen = view.seen_at(known_apiary(apiary, view.yard.apiaries) if apiary is not None else None)
+            if normals:
+                from scheduler.estimates.usual_weather import of_own_years
+                from scheduler.outputs.text.normals_text import normals_text
+
+                click.echo(normals_text(of_own_years(seen.weather) if seen.weather else {}, seen.yard.place.latitude, view.yard.units), nl=False)
+                return
             text = season_text(seen.season, today, seen.evidence, text_width(), apiary, () if apiary else tuple(view.yard.apiaries))
             if picture is not None:
                 from scheduler.application.files import write_bytes

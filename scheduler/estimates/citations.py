@@ -40,3 +40,4 @@ SCALE = "COLOSS BEEBOOK vol. I, miscellaneous methods, sec. 4.1.4; thresholds as
 DESIGN = "assumed: a design value of this project"
 SUBSTITUTION = "growing degree days by substitution, as growers' columns print it (base 50 °F, upper 86 °F)"
 SIMPLE = "UC IPM, citrus page: the average less the threshold"
+ZONAL_MEANS = "mean temperature of the parallels of latitude in January and July, a table of climatology textbooks since Hann (from memory)"

@@ -9,7 +9,7 @@ from pydantic import Field, PrivateAttr, ValidationError, model_validator
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.documents import Record
-from scheduler.facts.days import MONTHS, DayOfYear, DayOfYearText, Span, SpanText, read_span
+from scheduler.facts.days import MONTHS, DayOfYear, DayOfYearText, Span, SpanText, read_day, read_span
 from scheduler.facts.values import Loc, Name, Reads, between, one_of, positive, read_date, read_many, several_faults
 
 SpanName = Literal["robbing", "beetle", "treatment"]
@@ -50,6 +50,13 @@ def _span_or_none(value: Any) -> Span | None:
     return None if value is None or value == "none" else read_span(value)
 
 
+def _day_or_none(value: Any) -> DayOfYear | None:
+    return None if value is None or value == "none" else read_day(value)
+
+
+SomeDay = Annotated[DayOfYear | None, Reads(_day_or_none)]
+
+
 class Stretch(NamedTuple):
     """A span, or a part of one, with whether its edges were seen; None for an end that is assumed."""
 
@@ -60,14 +67,17 @@ class Stretch(NamedTuple):
 
 
 class Season(Record):
-    """Normals of the yard and dates that were observed; `robbing: none` says that nothing robs here."""
+    """Normals of the yard and dates that were observed.
+
+    `robbing: none` says that nothing robs here, `first frost: none` that there is none, `last warm day: none` that bees fly all winter.
+    """
 
     main_flow_begins: DayOfYearText | None = None
     main_flow_ends: DayOfYearText | None = None
-    first_frost: DayOfYearText | None = None
-    last_frost: DayOfYearText | None = None
-    first_warm_day: DayOfYearText | None = None
-    last_warm_day: DayOfYearText | None = None
+    first_frost: SomeDay = None
+    last_frost: SomeDay = None
+    first_warm_day: SomeDay = None
+    last_warm_day: SomeDay = None
     spring_bloom: DayOfYearText | None = None
     blooms: dict[Name, Annotated[str, one_of(*BLOOMING)]] = Field(default_factory=dict)  # by plant, the mark that its first bloom is
     robbing: Annotated[Span | None, Reads(_span_or_none)] = None
@@ -86,11 +96,15 @@ class Season(Record):
         merged = {name: tuple(sorted({*self.observed.get(name, ()), *more.get(name, ())})) for name in names}
         return self.model_copy(update={"observed": merged})
 
-    def with_expected(self, expected: Mapping[str, Sequence[date]], usual: Mapping[str, DayOfYear]) -> Self:
-        """The season with days on which marks are expected this year, provisional like normals; and normals for marks that have none."""
-        season = self.model_copy(update={_FIELDS[name]: day for name, day in usual.items() if self.usual(name) is None})
+    def with_expected(self, expected: Mapping[str, Sequence[date]]) -> Self:
+        """The season with days on which marks are expected this year, provisional like normals."""
+        season = self.model_copy()
         season._expected = {name: tuple(days) for name, days in expected.items()}
         return season
+
+    def with_usual(self, usual: Mapping[str, DayOfYear | None]) -> Self:
+        """The season with normals for marks of which the yard file says nothing; None says that a mark does not come."""
+        return self.model_copy(update={_FIELDS[name]: day for name, day in usual.items() if not self.says(name)})
 
     def with_likely(self, likely: Mapping[str, Sequence[date]]) -> Self:
         """The season with days on which marks likely were, or will be, beside those expected already."""
@@ -110,6 +124,10 @@ class Season(Record):
         """The normal of a mark that the yard file gives."""
         found: DayOfYear | None = getattr(self, _FIELDS[mark])
         return found
+
+    def says(self, mark: str) -> bool:
+        """Whether the yard file says when a mark usually comes, or that it does not."""
+        return _FIELDS[mark] in self.model_fields_set
 
     def seen_as(self, mark: str) -> str | None:
         """The mark that what was seen stands for: itself, or that of a plant's first bloom; None for a plant of which the yard says nothing."""
@@ -247,13 +265,19 @@ class Season(Record):
         if name != DEARTH or DEARTH in self.model_fields_set or self.main_flow_ends is None:
             return None
         ends, mark = (self.last_warm_day, WARM_DAYS[0]) if self.last_warm_day else (self.first_frost, FROSTS[1])
+        flies_all_winter = ends is None and self.model_fields_set & {"first_frost", "last_warm_day"}
+        if flies_all_winter:  # then the next flow ends it
+            ends, mark = self.main_flow_begins or self.main_flow_ends, MAIN_FLOW[0]
         if ends is None:
             return None
         begin, end = Span(self.main_flow_ends, ends).from_year(2001)
-        return ((self.main_flow_ends, MAIN_FLOW[1]), (ends, mark)) if end - begin <= HALF_YEAR else None
+        if end - begin <= HALF_YEAR and end > begin:
+            return (self.main_flow_ends, MAIN_FLOW[1]), (ends, mark)
+        longest = begin + HALF_YEAR
+        return ((self.main_flow_ends, MAIN_FLOW[1]), (DayOfYear(longest.month, longest.day), f"{name} ends")) if flies_all_winter else None
 
 
-_FIELDS = {str(field.alias): name for name, field in Season.model_fields.items() if field.annotation == DayOfYearText | None}
+_FIELDS = {str(field.alias): name for name, field in Season.model_fields.items() if field.annotation in (DayOfYearText | None, DayOfYear | None)}
 MARKS = tuple(_FIELDS)  # as a person writes them
 MARKS_AND_EDGES = (*MARKS, *(f"{span} {edge}" for span in SPANS for edge in ("begins", "ends")))
 

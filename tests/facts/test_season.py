@@ -131,6 +131,18 @@ def test_robbing_season_is_not_derived_where_it_is_denied_or_makes_no_sense() ->
     assert season(main_flow_ends="20 November", first_frost="14 October").spans("robbing", PULL, PULL) == ()
 
 
+def test_where_no_frost_and_no_cold_closes_robbing_the_next_flow_does() -> None:
+    """Bees that fly all winter rob until there is something to gather again, or for half a year at most (assumed)."""
+    warm = {"last_warm_day": "none", "main_flow_begins": "15 May"}
+    assert season(main_flow_ends="20 January", **warm).spans("robbing", PULL, date(2027, 12, 31)) == ((date(2027, 1, 20), date(2027, 5, 15)),)
+    longest = season(main_flow_ends="20 January", last_warm_day="none", main_flow_begins="15 November")
+    assert longest.spans("robbing", PULL, date(2027, 12, 31)) == ((date(2027, 1, 20), date(2027, 7, 22)),)
+    assert season(main_flow_ends="20 January", first_frost="none").knows("robbing")
+    assert not season(main_flow_ends="20 January").knows("robbing")
+    flying = season(main_flow_ends="20 January", first_frost="none", last_warm_day="1 May")  # a coast without frost, where it is too cool to fly in winter
+    assert flying.spans("robbing", PULL, date(2027, 12, 31)) == ((date(2027, 1, 20), date(2027, 5, 1)),)
+
+
 DAYS = st.dates(date(2001, 1, 1), date(2001, 12, 31)).map(lambda day: DayOfYear(day.month, day.day))
 DATES = st.dates(date(2000, 1, 1), date(2100, 1, 1))
 
@@ -165,7 +177,7 @@ def test_spans_are_in_order_and_disjoint_whatever_was_seen(begins: DayOfYear, en
 def test_what_differs_at_an_apiary_takes_the_place_of_the_yards_and_no_more() -> None:
     """Its first frost; the robbing season that is not there; what the weather let expect of the yard's frost goes, what it says of bloom stays."""
     yard = Season.model_validate({"first frost": "14 October", "spring bloom": "20 April", "robbing": "25 July to 15 October"})
-    yard = yard.with_expected({"first frost": [date(2026, 10, 20)], "spring bloom": [date(2026, 4, 12)]}, {})
+    yard = yard.with_expected({"first frost": [date(2026, 10, 20)], "spring bloom": [date(2026, 4, 12)]})
     there = yard.overlaid(Season.model_validate({"first frost": "20 September", "robbing": "none", "observed": {"last frost": "2026-05-20"}}))
     assert there.mark("first frost", date(2026, 8, 1)) == (date(2026, 9, 20), False)
     assert there.mark("spring bloom", date(2026, 1, 1)) == (date(2026, 4, 12), False)

@@ -39,8 +39,9 @@ def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]], w
     for name in MARKS:
         found = season.mark(name, today - timedelta(30))
         if found is None:
-            told = f' {name:16} not known; write "{name}: ..." under season in the yard file'
-            yield from textwrap.wrap(told, width, subsequent_indent=INDENT, break_long_words=False)
+            told = "none" if season.says(name) else f'not known; write "{name}: ..." under season in the yard file'
+            yield from textwrap.wrap(f" {name:16} {told}", width, subsequent_indent=INDENT, break_long_words=False)
+            yield from _evidence([name], evidence, width)
             continue
         day, observed = found
         usual = "expected this year" if season.expects(name, day) else NORMAL

@@ -153,5 +153,12 @@ SEASON = {
     "between two days": "{earliest:iso} to {latest:iso}",
     "no sooner": "{earliest:iso} at the earliest",
     "usual by degree days": "usually {usual}, by degree days over the normals of the yard file; {counting}",
+    "usual by own table": "usually {usual}, by your own weather table (years with it: {years})",
+    "no frost in a year": "none in the year to {until:iso} of your own weather table",
+    "flies all winter": "bees flew all winter in the year to {until:iso} of your own weather table",
+    "by latitude alone": (
+        "Months by latitude {degrees}° alone, at sea level, as land and sea are all round the earth; a coast or a plain may lie {doubt} off, and every "
+        "{up} up is {colder} colder. They follow the {source}. Better: those of your weather service, or your own years: afterpull season --normals"
+    ),
 }
 ESTIMATES = {**FREEZING, **RECORDED, **WARMING, **HONEY, **PESTS, **PACKING, **TABLES, **SEASON}

@@ -33,7 +33,7 @@ def test_a_mark_is_a_normal_until_it_is_seen_or_expected() -> None:
     """Each is told by what it rests on; one that nobody wrote says where to write it."""
     assert line(season(), "first frost") == "first frost 2026-10-14 usual date"
     assert line(season(first_frost=["2026-10-02"]), "first frost") == "first frost 2026-10-02 seen or measured"
-    expected = season().with_expected({"first frost": [date(2026, 10, 9)]}, {})
+    expected = season().with_expected({"first frost": [date(2026, 10, 9)]})
     assert line(expected, "first frost") == "first frost 2026-10-09 expected this year"
     assert line(season(), "spring bloom") == 'spring bloom not known; write "spring bloom: ..." under season in the yard file'
 
