@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from scheduler.estimates.degree_days import Counting, Extremes, of_degree_days, usual
+from scheduler.estimates.degree_days import Counting, Extremes, Normal, of_degree_days, usual
 from scheduler.estimates.season_marks import Mark
 from scheduler.facts.days import DayOfYear
 from scheduler.facts.season import MARKS, Season
@@ -37,17 +37,27 @@ class DegreeDayMarks:
         return season.with_usual({name: day for name, day, _ in self.usual}).with_expected({mark.name: [mark.day] for mark in self.expected})
 
 
-def degree_day_marks(yard: Yard, measured: Mapping[date, Extremes], today: date) -> DegreeDayMarks:
-    """The marks of the yard's degree days as on a day, from the (lowest, highest) temperature [°C] of the days `measured`; none where it counts none."""
+def counting_of(yard: Yard) -> Counting | None:
+    """How the yard file counts degree days; None where it counts none."""
     written = yard.degree_days
-    if written is None:
-        return DegreeDayMarks()
-    counting = Counting(written.method, written.base, written.upper, (written.begins.month, written.begins.day))
+    return Counting(written.method, written.base, written.upper, (written.begins.month, written.begins.day)) if written else None
+
+
+def normal_of(yard: Yard) -> Normal:
+    """The usual (lowest, highest) temperature [°C] of a day by the yard file."""
 
     def normal(day: date) -> tuple[float, float] | None:
         found = yard.day_normals(day)
         return (found[1], found[0]) if found else None
 
+    return normal
+
+
+def degree_day_marks(yard: Yard, measured: Mapping[date, Extremes], today: date) -> DegreeDayMarks:
+    """The marks of the yard's degree days as on a day, from the (lowest, highest) temperature [°C] of the days `measured`; none where it counts none."""
+    written, counting, normal = yard.degree_days, counting_of(yard), normal_of(yard)
+    if written is None or counting is None:
+        return DegreeDayMarks()
     unwritten = [name for name in MARKS if yard.season.usual(name) is None]
     firm, expected = of_degree_days(measured, counting, written.marks.by_mark, normal, today)
     found = [(name, usual(counting, threshold, normal)) for name, threshold in written.marks.by_mark.items() if name in unwritten]

@@ -18,6 +18,7 @@ from scheduler.quantities import Quantity, Statement, celsius, convert, instant,
 
 _LISTED = 5  # lines of a fault that are named
 SHOWN_IN = {("temperature", "metric"): "°C", ("temperature", "us"): "°F", ("mass", "metric"): "kg", ("mass", "us"): "lb"}
+SHOWN_IN |= {("degree days", "metric"): "°C d", ("degree days", "us"): "°F d"}
 
 
 def picture_of(read: MeasuredFile, name: str, told: str, zone: ZoneInfo, units: str) -> bytes:

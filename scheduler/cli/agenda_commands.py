@@ -93,7 +93,9 @@ def record(lot: str, ledger: str | None) -> None:
 
 @click.command(epilog="Example: afterpull season")
 @click.option("--of", "apiary", metavar="APIARY", help="Of one apiary, where the yard file names several.")
-@click.option("--picture", metavar="FILE.svg", type=click.Path(path_type=Path), help="Write the last year of the hive scale, or of the weather, as a picture.")
+@click.option(
+    "--picture", metavar="FILE.svg", type=click.Path(path_type=Path), help="Write the last year of hive scale and weather, and the degree days, as a picture."
+)
 @click.option("--normals", is_flag=True, help="Print the usual temperatures of the months for the yard file, from your own weather tables where they reach.")
 @ledger_option
 def season(apiary: str | None, picture: Path | None, normals: bool, ledger: str | None) -> None:
@@ -121,9 +123,13 @@ def season(apiary: str | None, picture: Path | None, normals: bool, ledger: str 
             text = season_text(seen.season, today, seen.evidence, text_width(), apiary, () if apiary else tuple(view.yard.apiaries))
             if picture is not None:
                 from scheduler.application.files import write_bytes
-                from scheduler.application.instrument_pictures import season_picture
+                from scheduler.application.instrument_pictures import season_shown
+                from scheduler.diagnostics import Fault
+                from scheduler.outputs.pictures.series import sheet
 
-                write_bytes(picture, season_picture(seen, view.yard.units))
+                if not (shown := season_shown(seen, view.yard.units)):
+                    raise Fault("no table of a hive scale or of the weather is recorded", "afterpull observe series scale --file SCALE.csv")
+                write_bytes(picture, sheet(shown))
                 text += f"A picture is in {picture}.\n"
         click.echo(text, nl=False)
 
@@ -147,9 +153,10 @@ def freezer(name: str | None, use: bool, picture: Path | None, ledger: str | Non
             click.echo(report(found, units))
             if picture is not None:
                 from scheduler.application.files import write_bytes
-                from scheduler.application.instrument_pictures import freezer_picture
+                from scheduler.application.instrument_pictures import freezer_shown
+                from scheduler.outputs.pictures.series import sheet
 
-                write_bytes(picture, freezer_picture(view, found.name))
+                write_bytes(picture, sheet([freezer_shown(view, found.name)]))
                 click.echo(f"A picture is in {picture}.")
             if use:
                 click.echo(f"Planned with {agree(book, found, moment, units)} from now on. To take it back: afterpull undo")

@@ -236,5 +236,5 @@ def test_the_record_is_a_picture_with_the_core_the_hold_and_the_kill(keeper: Kee
     assert any(text.startswith("Freeze 16 packages of lot a") for text in texts)
     [kill] = [text for text in texts if text.startswith("kill over ")]
     assert "Sat 15 Aug" in kill or "Sun 16 Aug" in kill
-    lines = drawn.findall("{http://www.w3.org/2000/svg}polyline")
+    lines = list(drawn.iter("{http://www.w3.org/2000/svg}polyline"))
     assert [one.get("stroke-width") for one in lines] == ["1.4", "3"]

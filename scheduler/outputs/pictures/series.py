@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterator, Sequence
 from datetime import datetime, time, timedelta, tzinfo
 from html import escape
+from itertools import accumulate
 from typing import NamedTuple
 
 from scheduler.local_time import DAY
+from scheduler.outputs.pictures import pen
 
 WIDTH, HEIGHT = 900, 380
 _LEFT, _RIGHT, _TOP, _BOTTOM = 70, 20, 56, 48
 _ROW = 20  # between two spans
+_SIZE, _LINE_HEIGHT, _WIDE, _MOST_LINES = 13, 18, 115, 4  # of words [px], their lines [px], letters in a line, lines
+_AWAY = (-8, 20, -24, 36, -40, 52, -56, -72, 68)  # px from a point to the foot of its word, the nearest first
+_DOT = 5  # px, half of a point
 _MOST_DAYS = 9  # labels along the bottom
 _INK, _LINE, _SECOND, _BAND, _LIMIT = "#222222", "#0b4f8a", "#8a4b0b", "#dddddd", "#a00000"
 
@@ -35,13 +41,51 @@ class Chart(NamedTuple):
     points: tuple[tuple[int, float, str], ...] = ()  # single moments of a line, with their word
 
 
+class Shown(NamedTuple):
+    """A picture, the zone of its days, and the same as a table: a word for each column, and its rows."""
+
+    chart: Chart
+    zone: tzinfo
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
 def svg(chart: Chart, zone: tzinfo) -> bytes:
     """The picture as bytes; the same chart gives the same bytes. Lines keep the lowest and highest of each column of pixels, so no peak is lost."""
+    return f"<?xml version='1.0' encoding='UTF-8'?>\n{element(chart, zone)}\n".encode()
+
+
+def sheet(shown: Sequence[Shown]) -> bytes:
+    """Several pictures as one, one below the other."""
+    if len(shown) == 1:
+        return svg(shown[0].chart, shown[0].zone)
+    tops = list(accumulate((_height(one.chart) for one in shown), initial=0))
+    size = f'width="{WIDTH}" height="{tops[-1]}" viewBox="0 0 {WIDTH} {tops[-1]}"'
+    inner = (element(one.chart, one.zone).replace("<svg ", f'<svg y="{top}" ', 1) for one, top in zip(shown, tops, strict=False))
+    return "\n".join(["<?xml version='1.0' encoding='UTF-8'?>", f'<svg xmlns="http://www.w3.org/2000/svg" {size}>', *inner, "</svg>", ""]).encode()
+
+
+def element(chart: Chart, zone: tzinfo) -> str:
+    """The picture as an element of a page."""
     first, last = min(line[0][0] for line in chart.lines), max(line[-1][0] for line in chart.lines)
     values = [value for line in chart.lines for _, value in line] + ([chart.limit[0]] if chart.limit else [])
     ticks = _ticks(min(values), max(values))
     frame = _Frame(first, max(last, first + 1), ticks[0], ticks[-1])
-    return "\n".join(["<?xml version='1.0' encoding='UTF-8'?>", *_drawn(chart, frame, ticks, zone), "</svg>", ""]).encode()
+    return "\n".join([*_drawn(chart, frame, ticks, zone), "</svg>"])
+
+
+def _height(chart: Chart) -> int:
+    return HEIGHT + _ROW * len(chart.spans) + _below(_told(chart))
+
+
+def _told(chart: Chart) -> list[str]:
+    """What it says in words, in lines that fit; all of it stands in its description."""
+    return textwrap.wrap(chart.told, _WIDE, max_lines=_MOST_LINES, placeholder=" ...", break_long_words=True) or [""]
+
+
+def _below(lines: Sequence[str]) -> int:
+    """How much lower the rest stands for more than one line of words."""
+    return _LINE_HEIGHT * (len(lines) - 1)
 
 
 class _Frame(NamedTuple):
@@ -58,13 +102,16 @@ class _Frame(NamedTuple):
 
 
 def _drawn(chart: Chart, frame: _Frame, ticks: Sequence[float], zone: tzinfo) -> Iterator[str]:
-    height = HEIGHT + _ROW * len(chart.spans)
+    height = _height(chart)
     size = f'width="{WIDTH}" height="{height}" viewBox="0 0 {WIDTH} {height}"'
-    yield f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" font-family="sans-serif" font-size="13" fill="{_INK}">'
+    yield f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" font-family="sans-serif" font-size="{_SIZE}" fill="{_INK}">'
     yield f"<title>{escape(chart.title)}</title><desc>{escape(chart.told)}</desc>"
     yield f'<rect width="{WIDTH}" height="{height}" fill="#ffffff"/>'
     yield _text(_LEFT, 22, chart.title, size=16)
-    yield _text(_LEFT, 42, chart.told[:120])
+    told = _told(chart)
+    for number, words in enumerate(told):
+        yield _text(_LEFT, 42 + _LINE_HEIGHT * number, words)
+    yield f'<g transform="translate(0 {_below(told)})">'
     top, bottom = _TOP, HEIGHT - _BOTTOM
     for number, (begins, ends) in enumerate(chart.silent):
         left, right = frame.x(max(begins, frame.first)), frame.x(min(ends, frame.last))
@@ -92,18 +139,36 @@ def _drawn(chart: Chart, frame: _Frame, ticks: Sequence[float], zone: tzinfo) ->
         yield f'<path d="M{left:.1f} {y:.1f}v8H{right:.1f}" fill="none" stroke="{_INK}" stroke-width="1.4"/>'
         yield f'<line x1="{right:.1f}" x2="{right:.1f}" y1="{y - 2:.1f}" y2="{y + 10:.1f}" stroke="{_INK}" stroke-width="3"/>'
         yield _text(left + 4, y + 4, word)
-    for at, value, word in chart.points:
-        x, y = frame.x(at), frame.y(value)
-        yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="5" fill="{_INK}"/>'
-        at_end = x > 0.75 * WIDTH
-        yield _text(x - 9 if at_end else x + 9, y - 8, word, anchor="end" if at_end else "start")
-    for word, line in zip(chart.line_words, chart.lines, strict=False):
-        yield _text(frame.x(line[0][0]) + 4, frame.y(line[0][1]) - 10, word)
+    yield from _labels(chart, frame)
+    for at, value, _ in chart.points:
+        yield f'<circle cx="{frame.x(at):.1f}" cy="{frame.y(value):.1f}" r="{_DOT}" fill="{_INK}"/>'
+    yield "</g>"
 
 
-def _text(x: float, y: float, words: str, *, anchor: str = "start", size: int = 0) -> str:
+def _labels(chart: Chart, frame: _Frame) -> Iterator[str]:
+    """The words of points and lines, each beside its own where it lies over no other: over it, under it, or as far up as there is room."""
+    named = [(frame.x(at), frame.y(value), word) for at, value, word in chart.points]
+    starts = [line[len(line) // 3 if number else 0] for number, line in enumerate(chart.lines)]
+    named += [(frame.x(at), frame.y(value), word) for (at, value), word in zip(starts, chart.line_words, strict=False)]
+    dots = [(frame.x(at), frame.y(value)) for at, value, _ in chart.points]
+    taken = [(x - _DOT, y - _DOT, x + _DOT, y + _DOT) for x, y in dots]
+    for x, y, word in named:
+        wide = pen.wide(word, _SIZE)
+        places = [(left, y + down) for down in _AWAY for left in (x + 9, x - 9 - wide)]
+        boxes = [(left, below - _SIZE, left + wide, below + 4) for left, below in places]
+        inside = [one for one in boxes if one[0] >= _LEFT - 4 and one[2] <= WIDTH and one[1] >= _TOP - _SIZE and one[3] <= HEIGHT - _BOTTOM + 4]
+        box = next((one for one in inside if not any(_overlap(one, other) for other in taken)), (inside or boxes)[0])
+        taken.append(box)
+        yield _text(box[0], box[3] - 4, word, look=' stroke="#ffffff" stroke-width="3" paint-order="stroke"')
+
+
+def _overlap(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+def _text(x: float, y: float, words: str, *, anchor: str = "start", size: int = 0, look: str = "") -> str:
     bigger = f' font-size="{size}"' if size else ""
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"{bigger}>{escape(words)}</text>'
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"{bigger}{look}>{escape(words)}</text>'
 
 
 def _ticks(low: float, high: float) -> list[float]:

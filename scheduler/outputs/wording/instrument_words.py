@@ -36,6 +36,12 @@ READ_AS = {
         "its air by the record: {usual}, nine in ten of {rows} rows between {low} and {high}; "
         "to plan with the warm end: afterpull observe freezer temperature '{high}' --of {name}"
     ),
+    "day": "day",
+    "week from": "week from",
+    "mark": "mark of the season",
+    "degree days of a year": "Degree days, {counting}",
+    "degree days measured": "as measured",
+    "degree days by normals": "by the normals of the yard file",
     "lowest": "lowest of the day",
     "highest": "highest of the day",
     "nothing read": "nothing read",

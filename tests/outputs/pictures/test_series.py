@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.outputs.pictures.series import HEIGHT, WIDTH, Chart, svg
+from scheduler.local_time import DAY
+from scheduler.outputs.pictures.series import HEIGHT, WIDTH, Chart, Shown, sheet, svg
 
 ZONE = ZoneInfo("Europe/Ljubljana")
 SVG = "{http://www.w3.org/2000/svg}"
@@ -90,3 +91,36 @@ def test_days_stand_at_the_midnights_of_the_yard() -> None:
 def test_the_same_series_gives_the_same_bytes() -> None:
     """No clock, no chance."""
     assert svg(chart([1.0, 2.0, 3.0]), ZONE) == svg(chart([1.0, 2.0, 3.0]), ZONE)
+
+
+WORDS = st.text("abcdefghij ", min_size=3, max_size=24).map(str.strip).filter(bool)
+
+
+@given(st.lists(st.tuples(st.integers(0, 399), WORDS), min_size=1, max_size=8, unique_by=lambda one: one[0] // 8))
+def test_the_words_of_a_few_marks_lie_over_no_mark_and_inside_the_picture(marks: list[tuple[int, str]]) -> None:
+    """Marks a week apart on a rising line; up to eight of them find a place of their own or lie inside at the least."""
+    line = tuple((FIRST + DAY * number, float(number)) for number in range(400))
+    drawing = drawn(Chart("scale", "", "kg", (line,), points=tuple((FIRST + DAY * number, float(number), word) for number, word in marks)))
+    dots = [(float(one.get("cx", "")), float(one.get("cy", ""))) for one in drawing.iter(f"{SVG}circle")]
+    assert len(dots) == len(marks)
+    labels = [one for one in drawing.iter(f"{SVG}text") if one.get("paint-order")]
+    assert [one.text for one in labels] == [word for _, word in marks]
+    assert all(0 <= float(one.get("x", "")) <= WIDTH and 0 <= float(one.get("y", "")) <= HEIGHT for one in labels)
+
+
+def test_what_it_says_is_wrapped_and_not_cut_off() -> None:
+    """Six dated marks take more than a line; the drawing below moves down by as much."""
+    told = "; ".join(f"main flow begins Sat {day} May 2026" for day in range(1, 7))
+    root = drawn(chart([1.0, 2.0, 3.0])._replace(told=told))
+    shown = [word for word in words(root) if "main flow" in word]
+    assert " ".join(shown) == told
+    assert int(root.get("height", "")) == HEIGHT + 18 * (len(shown) - 1)
+
+
+def test_several_pictures_stand_one_below_the_other() -> None:
+    """A sheet is as high as they are together; of one it is that picture."""
+    shown = Shown(chart([1.0, 2.0]), ZONE, ("day",), ())
+    both = ElementTree.fromstring(sheet([shown, shown]))
+    assert int(both.get("height", "")) == 2 * HEIGHT
+    assert [one.get("y") for one in both] == ["0", str(HEIGHT)]
+    assert sheet([shown]) == svg(shown.chart, ZONE)
