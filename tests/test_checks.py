@@ -60,6 +60,7 @@ def plant(path: Path, text: str) -> None:
         pytest.param("scheduler/quantities.py", "import scheduler.documents", "scheduler.quantities -> scheduler.documents", id="sideways"),
         pytest.param("scheduler/estimates/planted.py", "import scheduler.facts", "scheduler.estimates.planted -> scheduler.facts", id="estimates to facts"),
         pytest.param("scheduler/planning/network.py", "import scheduler.planning.serial_sgs", "network -> scheduler.planning.serial_sgs", id="verifier"),
+        pytest.param("scheduler/web/page.py", "import scheduler.ledger.store", "scheduler.web.page -> scheduler.ledger.store", id="page past the application"),
         pytest.param("rulesets/planted.py", "import scheduler.quantities", "rulesets.planted -> scheduler.quantities", id="rule files"),
         pytest.param("scheduler/planted.py", "", "planted", id="no layer"),
     ],

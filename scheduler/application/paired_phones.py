@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Callable
 from hashlib import sha256
 from typing import NamedTuple
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.ledger.phones import Phone
 from scheduler.ledger.store import Ledger
 
 HOLDS = 600  # s that a link can be used; assumed
@@ -32,28 +32,33 @@ def new_link(ledger: Ledger, person: str, now: int) -> str:
     return secret
 
 
-def linked(ledger: Ledger, link: str, now: int) -> str | None:
-    """Whose link this is, while it holds; asking does not spend it, for previews of messages ask too."""
-    return ledger.phones.linked(_hash(link), now)
-
-
-def pair(ledger: Ledger, link: str, now: int) -> Paired | None:
-    """Spend a link on a phone; None where it holds no more."""
-    secret = secrets.token_urlsafe(2 * _OCTETS)
-    person = ledger.phones.pair(_hash(link), _hash(secret), secrets.token_hex(_NAMES), now, now + LASTS)
-    return Paired(secret, person) if person is not None else None
-
-
-def phone_of(ledger: Ledger, secret: str, now: int) -> Phone | None:
-    """The phone with this secret, while it is let in."""
-    return ledger.phones.phone(_hash(secret), now)
-
-
 def unpair(ledger: Ledger, name: str, now: int) -> None:
     """Let a phone in no more. Raises `Fault` where none of that name is paired."""
     if not ledger.phones.revoke(name):
         known = [one.name for one in ledger.phones.all(now)]
         raise Fault(f'no phone "{name[:40]}" is paired', instead(name, known) if known else "serve --lan --pair NAME")
+
+
+class PairedPhones:
+    """The phones of one ledger and the links that pair them, as a server that runs asks for them."""
+
+    def __init__(self, ledger: Ledger, now: Callable[[], int]) -> None:
+        self._phones, self._now = ledger.phones, now
+
+    def linked(self, link: str) -> str | None:
+        """Whose link this is, while it holds; asking does not spend it, for previews of messages ask too."""
+        return self._phones.linked(_hash(link), self._now())
+
+    def pair(self, link: str) -> Paired | None:
+        """Spend a link on a phone; None where it holds no more."""
+        secret, now = secrets.token_urlsafe(2 * _OCTETS), self._now()
+        person = self._phones.pair(_hash(link), _hash(secret), secrets.token_hex(_NAMES), now, now + LASTS)
+        return Paired(secret, person) if person is not None else None
+
+    def person(self, secret: str) -> str | None:
+        """Whose phone has this secret; None where it is let in no more."""
+        phone = self._phones.phone(_hash(secret), self._now())
+        return phone.person if phone is not None else None
 
 
 def form_token(secret: str) -> str:

@@ -25,12 +25,13 @@ from scheduler.outputs.calendar.entry import EntryCache
 from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published, completed, publish, steps_of
 from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, with_task, yard_slug
-from scheduler.outputs.calendar.vcalendar import feed, last_modified, zone_and_year
+from scheduler.outputs.calendar.vcalendar import feed, last_modified, with_source, zone_and_year
 from scheduler.planning.plan import Plan
 from scheduler.planning.sittings import sittings
 from scheduler.planning.task_ids import current
 from scheduler.rules.schema import Place, Stream
 
+_SWITCHES, _FILTERS = ("todos", "holds", "hands-on", "all"), ("yard", "stream", "place", "person")  # of a feed's address
 KEPT_FEEDS = 8  # rendered feeds kept in memory
 REMADE = "Some of what was sent before could not be read. These entries were made anew: their dates may move."
 
@@ -91,6 +92,27 @@ def select(
         raise Fault("a hold is nothing to do, so a list of to-dos shows none", "either to-dos or holds")
     of_yards, of_streams, at_places, of_people = (frozenset(words) or None for words in (map(yard_slug, yards), streams, places, people))
     return Selection(todos, holds, hands_only, of_yards, of_streams, at_places, of_people, everything)
+
+
+def filtered(asked: Iterable[tuple[str, str]]) -> Selection:
+    """The selection that the filters of a feed's address ask for. Raises `Fault` for one that there is not."""
+    asked = list(asked)
+    switched = {name for name, value in asked if value not in ("", "0", "no", "false")}
+    unknown = [name for name, _ in asked if name not in (*_SWITCHES, *_FILTERS)]
+    if unknown:
+        known = "todos=1, holds=1, hands-on=1, all=1, yard=kestrel-bank, stream=cut+comb, place=apiary or person=keeper"
+        raise Fault(f'"{unknown[0][:40]}" is no filter of a feed', known)
+    yards, streams, places, people = ([value for name, value in asked if name == filter_] for filter_ in _FILTERS)
+    return select(
+        todos="todos" in switched,
+        holds="holds" in switched,
+        hands_only="hands-on" in switched,
+        yards=yards,
+        streams=streams,
+        places=places,
+        people=people,
+        everything="all" in switched,
+    )
 
 
 def publish_plan(ledger: Ledger, now: int, cache: EntryCache | None = None) -> Publication:
@@ -195,6 +217,10 @@ class Rendered:
     content: bytes
     modified: int | None
     file_name: str
+
+    def fetched_from(self, address: str) -> bytes:
+        """The same, which says where it is fetched from (SOURCE of RFC 7986)."""
+        return with_source(self.content, address)
 
 
 @dataclass

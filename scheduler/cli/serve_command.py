@@ -137,6 +137,9 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int, reached: str | None,
 
     from scheduler.application import feed_addresses
     from scheduler.application.clock import now
+    from scheduler.application.page_contents import Pages
+    from scheduler.application.page_forms import Forms
+    from scheduler.application.paired_phones import PairedPhones
     from scheduler.application.publish import Feeds
     from scheduler.web.feeds import application
     from scheduler.web.guard import Guard
@@ -165,7 +168,8 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int, reached: str | None,
         if not book.phones.all(moment):
             _pair(book, FIRST, moment, reached)
     names = {name for name in (reached, f"{scheme}://{own_address(lan)}:{port}" if lan else None) if name is not None}
-    page = Page(book, clock, Guard(book, clock, names, secure=certificate is not None, paired_only=proxied))
+    guard = Guard(PairedPhones(book, clock), names, secure=certificate is not None, paired_only=proxied)
+    page = Page(Pages(book, clock), Forms(book, clock), guard)
     with suppress(KeyboardInterrupt):  # the server has ended all that was open, and then raises it again
         server_of(application(feeds, reached or "", page.routes()), certificate, key).run(sockets=[listener])
     click.echo("Stopped.", err=True)

@@ -17,10 +17,8 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
 from scheduler.application.feed_addresses import Address, addresses, fetched, whose
-from scheduler.application.publish import Feeds, select
+from scheduler.application.publish import Feeds, filtered
 from scheduler.diagnostics import Fault, Refused
-from scheduler.outputs.calendar.feed_selection import Selection
-from scheduler.outputs.calendar.vcalendar import with_source
 
 HEADERS = {
     "Cache-Control": "private, no-cache",
@@ -29,8 +27,6 @@ HEADERS = {
     "X-Robots-Tag": "noindex",
 }
 LOOPBACK = ("127.0.0.1", "::1")
-_SWITCHES = ("todos", "holds", "hands-on", "all")
-_FILTERS = {"yard": "yards", "stream": "streams", "place": "places", "person": "people"}
 Endpoint = Callable[[Request], Awaitable[Response] | Response]
 
 
@@ -78,7 +74,7 @@ def _endpoint(feeds: Feeds, known: Addresses, base: str) -> Endpoint:
             name, address = subscriber
             if address.own and "person" not in dict(asked):
                 asked.append(("person", name))
-            found = feeds.rendered(_selection(asked))
+            found = feeds.rendered(filtered(asked))
             fetched(feeds.ledger, name, feeds.now(), here=request.client is None or request.client.host in LOOPBACK)
         except Fault as fault:
             return PlainTextResponse(f"{fault.message}\n    write {fault.write}\n", 400, HEADERS)
@@ -90,7 +86,7 @@ def _endpoint(feeds: Feeds, known: Addresses, base: str) -> Endpoint:
             headers["Last-Modified"] = formatdate(found.modified, usegmt=True)
         if _matches(request.headers, tag):
             return Response(status_code=304, headers=headers)
-        content = with_source(found.content, f"{base}/feed/{secret}.ics") if base else found.content
+        content = found.fetched_from(f"{base}/feed/{secret}.ics") if base else found.content
         return Response(content, media_type="text/calendar; charset=utf-8", headers=headers)
 
     return feed
@@ -98,26 +94,6 @@ def _endpoint(feeds: Feeds, known: Addresses, base: str) -> Endpoint:
 
 def _not_found() -> Response:
     return PlainTextResponse("not found\n", 404, HEADERS)
-
-
-def _selection(asked: list[tuple[str, str]]) -> Selection:
-    switched = {name for name, value in asked if value not in ("", "0", "no", "false")}
-    unknown = [name for name, _ in asked if name not in (*_SWITCHES, *_FILTERS)]
-    if unknown:
-        known = "todos=1, holds=1, hands-on=1, all=1, yard=kestrel-bank, stream=cut+comb, place=apiary or person=keeper"
-        raise Fault(f'"{unknown[0][:40]}" is no filter of a feed', known)
-    wanted = {option: [value for name, value in asked if name == filter_] for filter_, option in _FILTERS.items()}
-    yards, streams, places, people = (wanted[option] for option in ("yards", "streams", "places", "people"))
-    return select(
-        todos="todos" in switched,
-        holds="holds" in switched,
-        hands_only="hands-on" in switched,
-        yards=yards,
-        streams=streams,
-        places=places,
-        people=people,
-        everything="all" in switched,
-    )
 
 
 def _matches(headers: Mapping[str, str], tag: str) -> bool:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import hmac
 import secrets
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Collection, Mapping
 from typing import NamedTuple
 from urllib.parse import urlsplit
 
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 
-from scheduler.application.paired_phones import form_token, phone_of
-from scheduler.ledger.store import Ledger
+from scheduler.application.paired_phones import PairedPhones, form_token
+from scheduler.diagnostics import Fault, Refused
 
 LOOPBACK = ("127.0.0.1", "::1")
 HOSTS = ("localhost", "127.0.0.1", "[::1]")  # any other name that leads here is a stranger's (DNS rebinding), unless the keeper gave it
@@ -43,11 +44,11 @@ class Guard:
     a proxy in front of it, everything seems to come from this machine, and nobody is let in unpaired.
     """
 
-    def __init__(self, ledger: Ledger, now: Callable[[], int], names: Collection[str] = (), *, secure: bool = False, paired_only: bool = False) -> None:
+    def __init__(self, phones: PairedPhones, names: Collection[str] = (), *, secure: bool = False, paired_only: bool = False) -> None:
         self.token = secrets.token_urlsafe(24)
         self.secure = secure or any(name.startswith("https:") for name in names)
         self.cookie = "__Host-afterpull" if self.secure else "afterpull"  # plain http drops the first (facts/web.md, section 2)
-        self._ledger, self._now, self._paired_only = ledger, now, paired_only
+        self.phones, self._paired_only = phones, paired_only
         self._here = "https" if secure else "http"
         self._origins = frozenset(_origin(name) for name in names)
         self._hosts = frozenset(urlsplit(name).netloc.lower() for name in names)
@@ -61,9 +62,16 @@ class Guard:
         if not self.knows(request):
             return None
         secret = request.cookies.get(self.cookie, "")
-        if secret and (phone := phone_of(self._ledger, secret, self._now())) is not None:
-            return Visitor(form_token(secret), phone.person)
+        if secret and (person := self.phones.person(secret)) is not None:
+            return Visitor(form_token(secret), person)
         return Visitor(self.token) if self._local(request) and not self._paired_only else None
+
+    async def enters(self, request: Request) -> Visitor | None:
+        """Who asks; nobody, while the ledger cannot be read."""
+        try:
+            return await run_in_threadpool(self.visitor, request)
+        except (Fault, Refused):
+            return None
 
     def is_own(self, request: Request) -> bool:
         """Whether a form comes from a page of the same origin: perhaps one that was made before the server was started again."""

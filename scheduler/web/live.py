@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 from collections import Counter
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from secrets import token_urlsafe
 
 from starlette.concurrency import run_in_threadpool
@@ -13,7 +13,6 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from scheduler.diagnostics import Fault, Refused
-from scheduler.ledger.store import Ledger
 from scheduler.web.guard import HEADERS
 
 PAUSE = 1.0  # s between two looks into the ledger, for all streams together; assumed
@@ -24,17 +23,17 @@ MOST_EACH = 4  # of one browser: it has six connections to a host (HTTP/1.1), an
 
 
 class Live:
-    """The streams of one run of the server."""
+    """The streams of one run of the server; `position` says where the ledger stands."""
 
-    def __init__(self, ledger: Ledger) -> None:
+    def __init__(self, position: Callable[[], int]) -> None:
         self.open = Counter[tuple[str, str]]()  # by address and browser
-        self._ledger, self._run = ledger, token_urlsafe(6)
+        self._position, self._run = position, token_urlsafe(6)
         self._looked, self._at = float("-inf"), ""
         self._looking = asyncio.Lock()
 
     def at(self) -> str:
         """Where the ledger stands: another word after each fact, and after a new start, since forms made before it are not taken any more."""
-        return f"{self._run}.{self._ledger.position()}"
+        return f"{self._run}.{self._position()}"
 
     def stream(self, request: Request) -> Response:
         """The stream of one page. One too many is answered by "no content", at which a browser does not ask again by itself."""

@@ -10,9 +10,8 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from scheduler.application.paired_phones import LASTS, linked, pair
+from scheduler.application.paired_phones import LASTS
 from scheduler.diagnostics import Fault, Refused
-from scheduler.ledger.store import Ledger
 from scheduler.web.guard import HEADERS, Guard
 
 TRIES, WITHIN = 10, 60.0  # looks from one address at links that hold no more, in so many seconds; assumed: a secret has 128 bits anyway
@@ -22,10 +21,10 @@ Shown = Callable[..., Response]
 
 
 class Pairing:
-    """Pairs phones with one ledger."""
+    """Pairs phones, which the guard lets in from then on."""
 
-    def __init__(self, ledger: Ledger, now: Callable[[], int], guard: Guard, shown: Shown) -> None:
-        self._ledger, self._now, self._guard, self._shown = ledger, now, guard, shown
+    def __init__(self, guard: Guard, shown: Shown) -> None:
+        self._guard, self._shown = guard, shown
         self._failed: deque[tuple[str, float]] = deque(maxlen=MOST)
 
     def routes(self) -> list[Route]:
@@ -33,7 +32,7 @@ class Pairing:
         return [Route("/pair/{link}", self._look, methods=["GET"]), Route("/pair/{link}", self._press, methods=["POST"])]
 
     def _look(self, request: Request) -> Response:
-        return self._taken(request, lambda link: self._button(linked(self._ledger, link, self._now())))
+        return self._taken(request, lambda link: self._button(self._guard.phones.linked(link)))
 
     def _press(self, request: Request) -> Response:
         if not self._guard.is_own(request):
@@ -60,7 +59,7 @@ class Pairing:
 
     def _paired(self, link: str) -> Response | None:
         """The phone keeps its secret in a cookie, and leaves the link behind."""
-        paired = pair(self._ledger, link, self._now())
+        paired = self._guard.phones.pair(link)
         if paired is None:
             return None
         answer = RedirectResponse("/", 303, HEADERS)

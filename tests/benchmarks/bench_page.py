@@ -13,10 +13,14 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from scheduler.application.page_contents import Pages
+from scheduler.application.page_forms import Forms
+from scheduler.application.paired_phones import PairedPhones
 from scheduler.application.publish import Feeds
 from scheduler.facts.fact import Fact, HarvestLogged, TaskDone, YardSet
 from scheduler.ledger.store import Ledger
 from scheduler.web.feeds import application
+from scheduler.web.guard import Guard
 from scheduler.web.page import Page
 from tests.benchmarks.bench_keeping import LAST, YARD, written
 
@@ -57,7 +61,8 @@ def p95(of: int, numbers: Iterable[int], times: int) -> tuple[float, float]:
     """What 95 of 100 answers take at most after the first, within one minute; and the first, for which the plan is made [s]."""
     with tempfile.TemporaryDirectory() as folder, Ledger.open(Path(folder) / "ledger.sqlite") as ledger:
         ledger.append(facts(numbers, of), NOW)
-        app = application(Feeds(ledger, lambda: NOW), "", Page(ledger, lambda: NOW).routes())
+        page = Page(Pages(ledger, lambda: NOW), Forms(ledger, lambda: NOW), Guard(PairedPhones(ledger, lambda: NOW)))
+        app = application(Feeds(ledger, lambda: NOW), "", page.routes())
         taken = []
         begun = time.perf_counter()
         assert shown(app) == 200

@@ -15,7 +15,7 @@ import pytest
 from click.testing import CliRunner
 
 from scheduler.application import clock
-from scheduler.application.paired_phones import pair
+from scheduler.application.paired_phones import PairedPhones
 from scheduler.cli import main
 from scheduler.ledger.store import Ledger
 from scheduler.web.server import listening, own_address
@@ -46,7 +46,7 @@ def test_a_phone_is_paired_by_a_link_listed_and_unpaired(where: str) -> None:
     with Ledger.open(where) as book:
         assert secret is not None
         now = int(clock.now().timestamp())
-        paired = pair(book, secret[1], now)
+        paired = PairedPhones(book, lambda: now).pair(secret[1])
         assert paired is not None
         [phone] = book.phones.all(now)
         dump = "\n".join(sqlite3.connect(where).iterdump())

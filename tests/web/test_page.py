@@ -17,6 +17,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from scheduler.application.ledger_view import view_at
+from scheduler.application.page_contents import Pages
+from scheduler.application.page_forms import Forms
+from scheduler.application.paired_phones import PairedPhones
 from scheduler.application.publish import Feeds
 from scheduler.facts.fact import HarvestLogged, HiveDisease, Observed, YardSet
 from scheduler.ledger.store import Ledger
@@ -75,8 +78,8 @@ def served(ledger: Ledger, name: str | None = None, *, proxied: bool = False, no
     """The page of a ledger, while it is served; also under a further name, for phones that are paired."""
     with listening(False, 0) as listener:
         at = f"{name}:{listener.getsockname()[1]}" if name is not None and not proxied else name
-        guard = Guard(ledger, now, [at] if at is not None else [], paired_only=proxied)
-        page = Page(ledger, now, guard)
+        guard = Guard(PairedPhones(ledger, now), [at] if at is not None else [], paired_only=proxied)
+        page = Page(Pages(ledger, now), Forms(ledger, now), guard)
         server = server_of(application(Feeds(ledger, now), "", page.routes()))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()
@@ -234,8 +237,8 @@ def test_what_a_person_wrote_is_shown_as_text(ledger: Ledger) -> None:
         [YardSet(occurred_at=PULLED, text=yard, path="y.yaml"), HarvestLogged(occurred_at=PULLED, harvest="ridge-2", text=harvest, path="h.yaml")], PULLED
     )
     ledger.append([HiveDisease(occurred_at=PULLED + 60, hive="<img src=x>", suspected=True)], PULLED + 60)
-    page = Page(ledger, lambda: LATER)
-    shown = page._now(type("R", (), {"query_params": {}, "state": type("S", (), {"position": "x.1"})})(), view_at(ledger, LATER)).body.decode()  # type: ignore[arg-type]
+    for browser in served(ledger):
+        shown = browser.opens()
     assert "<script>" not in shown
     assert "<img" not in shown
     assert "&lt;script&gt;" in shown

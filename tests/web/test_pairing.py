@@ -13,7 +13,9 @@ from urllib.parse import urlencode
 
 import pytest
 
-from scheduler.application.paired_phones import HOLDS, new_link, unpair
+from scheduler.application.page_contents import Pages
+from scheduler.application.page_forms import Forms
+from scheduler.application.paired_phones import HOLDS, PairedPhones, new_link, unpair
 from scheduler.application.publish import Feeds
 from scheduler.diagnostics import Fault
 from scheduler.ledger.store import Ledger
@@ -154,7 +156,8 @@ def test_with_a_certificate_the_page_is_encrypted_and_the_cookie_is_for_it_alone
         check_certificate(certificate, certificate)
     with listening(False, 0) as listener:
         port = int(listener.getsockname()[1])
-        page = Page(ledger, lambda: LATER, Guard(ledger, lambda: LATER, [f"https://{LAN}:{port}"], secure=True))
+        guard = Guard(PairedPhones(ledger, lambda: LATER), [f"https://{LAN}:{port}"], secure=True)
+        page = Page(Pages(ledger, lambda: LATER), Forms(ledger, lambda: LATER), guard)
         server = server_of(application(Feeds(ledger, lambda: LATER), "", page.routes()), certificate, key)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()

@@ -1,0 +1,174 @@
+"""What the pages show of a ledger: plain values for templates. The plan is made once, and stands until something recorded, or an evening, moves it."""
+
+from __future__ import annotations
+
+import threading
+from collections import Counter
+from collections.abc import Callable
+from datetime import datetime
+from functools import cached_property
+from typing import Any
+
+from scheduler.application import tell_tasks
+from scheduler.application.behind_picture import behind
+from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at, whole_view
+from scheduler.application.lookup import named
+from scheduler.application.lot_record import record_of, waits_of
+from scheduler.diagnostics import Fault, Refused
+from scheduler.facts.season import MARKS_AND_EDGES
+from scheduler.ledger.store import Ledger
+from scheduler.outputs.labels import LotCard, lot_card
+from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
+from scheduler.outputs.text.lot_sheet import LotSheet
+from scheduler.outputs.text.now import Shown, days_shown, now_shown, task_shown
+from scheduler.outputs.text.odds_text import doubtful_tasks, likely_words
+from scheduler.outputs.text.rules_text import card_lines, changed_lines, set_line, without_amounts
+from scheduler.outputs.text.season_text import season_text
+from scheduler.outputs.text.why import why_text
+from scheduler.outputs.wording.sentence import title_of
+from scheduler.planning.odds import Odds
+from scheduler.planning.plan import Plan
+from scheduler.planning.task_ids import codes
+
+WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
+FUTURES = 100  # that are sampled for a page; assumed
+MOST_COPIES = 60  # of each label; assumed
+PICTURE_COLOURS = COLOURS  # what a style sheet says of the picture
+Values = dict[str, Any]
+
+
+class Pages:
+    """The contents of the pages of one ledger, for a process that lives long."""
+
+    def __init__(self, ledger: Ledger, now: Callable[[], int]) -> None:
+        self.ledger, self.now = ledger, now
+        self._kept: Contents | None = None
+        self._lock = threading.Lock()
+
+    def position(self) -> int:
+        """Where the ledger stands: another number after each fact."""
+        return self.ledger.position()
+
+    def contents(self) -> Contents:
+        """What there is to show now. Raises `Refused` where no yard was set."""
+        position, now = self.position(), self.now()
+        with self._lock:
+            if self._kept is None or not self._kept.stands(position, now):
+                self._kept = Contents(self.ledger, view_at(self.ledger, now), self.now, position)
+            return self._kept
+
+    def apiaries(self) -> list[str]:
+        """The apiaries of the yard; none where no yard was set."""
+        try:
+            return list(self.contents().view.yard.apiaries)
+        except (Fault, Refused):
+            return []
+
+
+class Contents:
+    """What the pages show while one plan stands."""
+
+    def __init__(self, ledger: Ledger, view: LedgerView, now: Callable[[], int], position: int) -> None:
+        self.view, self._ledger, self._now, self._position = view, ledger, now, position
+        self._until = view.as_of.until
+        self._work: tuple[int, Shown] | None = None
+        self._lock = threading.Lock()
+
+    def stands(self, position: int, now: int) -> bool:
+        """Whether the plan is the same at a moment, as long as the ledger is there."""
+        return self._position == position and self.view.now <= now < self._until
+
+    @property
+    def plan(self) -> Plan:
+        """The plan. Pages that are asked for at once wait for the one that makes it."""
+        with self._lock:
+            return self.view.plan
+
+    @cached_property
+    def _odds(self) -> tuple[Odds, ...]:
+        return self.view.odds(FUTURES)
+
+    @cached_property
+    def _whole(self) -> LedgerView:
+        """With everything that ever became of a lot."""
+        return whole_view(self._ledger, self.view.now)
+
+    def work(self) -> Values:
+        """The work at hand, what waits and what comes, and the lots; a plan that is shown so is in force. It shows no seconds."""
+        plan, minute = self.plan, self._now() // 60
+        if self._work is None:
+            keep_in_force(self._ledger, self.view)
+        if self._work is None or self._work[0] != minute:
+            self._work = minute, now_shown(plan, self._now())
+        return {"shown": self._work[1], "lots": [f"{one.harvest}/{lot.id}" for one in self.view.harvests for lot in one.lots]}
+
+    def task_named(self, text: str) -> str:
+        """The id of the task that a code or a part of its name means. Raises `Fault` for what is none."""
+        return named(self.plan, text, self.view.rules).id
+
+    def task(self, text: str) -> Values:
+        """One task: its why, how likely it is in time, and its code."""
+        plan, view = self.plan, self.view
+        task = named(plan, text, view.rules)
+        return {
+            "task": task_shown(plan, task, self._now()),
+            "hives": tell_tasks.is_by_hive(view, task.id),
+            "why": why_text(view.plan_with_cures, task.id, width=WIDTH),
+            "likely": likely_words(plan, self._odds, task.id),
+            "code": codes(one.id for one in plan.tasks)[task.id],
+        }
+
+    def ahead(self) -> Values:
+        """The weeks ahead: as pictures (SVG), which limits are in doubt, and all of it under its days."""
+        plan, view = self.plan, self.view
+        drawn = behind(view.yard, view.season, plan.as_of)
+        pictures = [season_picture(plan, drawn, width, name) for name, width in (("narrow", NARROW), ("broad", BROAD))]
+        return {"yard": plan.yard, "days": days_shown(plan), "pictures": pictures, "likely": doubtful_tasks(plan, self._odds)}
+
+    def season(self) -> Values:
+        """The marks of the season and what they rest on, at each apiary."""
+        view = self.view
+        today = datetime.fromtimestamp(self._now(), view.zone).date()
+        seen = {name: view.seen_at(name) for name in view.yard.apiaries or (None,)}
+        text = "\n".join(season_text(one.season, today, one.evidence, WIDTH, name) for name, one in seen.items())
+        return {"text": text, "marks": MARKS_AND_EDGES, "today": today.isoformat(), "apiaries": list(view.yard.apiaries)}
+
+    def rules(self) -> Values:
+        """What applies at this yard, its own changes included; how many tasks of the plan each card has given."""
+        plan, rules = self.plan, self.view.rules
+        titles = {task.rule: title_of(task) for task in reversed(plan.tasks)}  # as the plan has it; else without its amounts
+        sets = [
+            (set_line(one), [(key := f"{one.name}/{name}", titles.get(key) or without_amounts(card.title)) for name, card in one.cards.items()])
+            for one in rules.sets.values()
+        ]
+        return {"yard": plan.yard, "sets": sets, "planned": Counter(task.rule for task in plan.tasks), "changed": changed_lines(rules)}
+
+    def rule(self, text: str) -> Values:
+        """One card, and its tasks. Raises `Fault` for a name that no card has."""
+        card = self.view.rules.card(text)
+        tasks = [(task.id, title_of(task)) for task in self.plan.tasks if task.rule == card.key]
+        return {"card": card.key, "text": "\n".join(card_lines(self.view.rules, card)), "tasks": tasks}
+
+    def lot(self, text: str) -> Values:
+        """The record of a lot, made of everything that ever became of it. Raises `Fault` for one that there is not."""
+        view = self._whole
+        sheet = LotSheet(view.yard.yard, view.zone, view.yard.units, WIDTH)
+        return {"lot": text, "sheet": sheet.text(record_of(view, text), self._now(), waits_of(view))}
+
+    def card(self, text: str) -> Values:
+        """What is printed for the box of a lot."""
+        return {"yard": self.view.yard.yard, "card": self._printed(text)}
+
+    def labels(self, text: str, copies: str) -> Values:
+        """Each label of a lot as often as is asked for: one for each package or jar."""
+        if not (copies.isascii() and copies.isdigit() and 1 <= int(copies[:4]) <= MOST_COPIES):
+            raise Fault(f'"{copies[:20]}" is not a number of copies', f"1 to {MOST_COPIES}")
+        return {"us": self.view.yard.units == "us", "copies": int(copies), "most": MOST_COPIES, "card": self._printed(text)}
+
+    def _printed(self, text: str) -> LotCard:
+        view = self._whole
+        return lot_card(view.plan, record_of(view, text), self._now())
+
+    def harvest(self) -> Values:
+        """What the form of a harvest begins with."""
+        return {"pulled": f"{datetime.fromtimestamp(self._now(), self.view.zone):%Y-%m-%d %H:%M}", "apiaries": list(self.view.yard.apiaries)}

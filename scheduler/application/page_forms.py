@@ -1,0 +1,138 @@
+"""What the forms of the page record: each once, however often it is sent; what is in doubt is asked first, and what cannot be writes nothing."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Mapping
+from datetime import date, datetime
+from typing import NamedTuple
+
+from scheduler.application import tell_tasks
+from scheduler.application.ledger_view import LedgerView, view_at
+from scheduler.application.lookup import moment_of
+from scheduler.application.paired_phones import LASTS
+from scheduler.application.tell import asked, log, mark_seen
+from scheduler.application.templates import harvest_text
+from scheduler.diagnostics import Fault
+from scheduler.ledger.store import Ledger
+from scheduler.local_time import in_years
+
+Form = Mapping[str, str]
+Told = tuple[list[tell_tasks.Confirmation], list[Fault]]  # what is to be written down, and of what nothing is
+LONGEST = 64  # signs of a form's key
+
+
+class Taken(NamedTuple):
+    """What became of a form: it is recorded under its key; or it is in doubt, about a moment, and nothing is."""
+
+    key: str
+    doubt: str = ""
+    at: str = ""
+
+
+class Forms:
+    """Records forms, one at a time: what they say is of the plan that is shown. Raises `Fault` or `Refused`, and writes nothing then."""
+
+    def __init__(self, ledger: Ledger, now: Callable[[], int]) -> None:
+        self._ledger, self._now = ledger, now
+        self._lock = threading.Lock()
+
+    def said(self, key: str) -> str | None:
+        """What was said when the form of this key was recorded; None where it was not."""
+        return self._ledger.phones.said(key[:LONGEST])
+
+    def done(self, form: Form, person: str) -> Taken:
+        """Work that was done, or of which a hold was begun: all of it, in part, or at some hives."""
+
+        def told(view: LedgerView, now: int) -> Told:
+            moment = moment_of(form.get("at", "").strip() or None, now - _ago(form), view.zone)
+            part, worked = tell_tasks.part_of(form.get("amount", "").strip() or None)
+            whole, sure = form.get("whole") == "1", form.get("sure") == "1"
+            by = person if person in view.yard.people else None
+            if hives := _listed(form.get("hives", "")):
+                return tell_tasks.done_of_hives(view, _task_of(form), hives, moment, by), []
+            return tell_tasks.done(view, [_task_of(form)], moment, whole=whole, amount=part, worked=worked, by=by, sure=sure)
+
+        return self._recorded(form, told)
+
+    def later(self, form: Form) -> Taken:
+        """Work that is put off."""
+
+        def told(view: LedgerView, now: int) -> Told:
+            return tell_tasks.put_off(view, [_task_of(form)], moment_of(_needed(form, "until", "tomorrow 18:00"), now - _ago(form), view.zone, ahead=True))
+
+        return self._recorded(form, told)
+
+    def drop(self, form: Form) -> Taken:
+        """Work that will not be done, for a reason."""
+        return self._recorded(form, lambda view, now: tell_tasks.skip(view, [_task_of(form)], _needed(form, "because", "no wax this year"), now))
+
+    def seen(self, form: Form) -> Taken:
+        """A mark of the season that was seen on a day."""
+
+        def told(view: LedgerView, now: int) -> Told:
+            on = _needed(form, "on", "2026-10-09")
+            try:
+                day = date.fromisoformat(on)
+            except ValueError:
+                raise Fault(f'"{on[:40]}" is not a date', "2026-10-09") from None
+            return [mark_seen(view, form.get("mark", "")[:80], in_years(day, day), now, form.get("apiary", "")[:80] or None)], []
+
+        return self._recorded(form, told)
+
+    def harvest(self, form: Form) -> Taken:
+        """A harvest as it was typed."""
+        with self._lock:
+            key, now = _key_of(form), self._now()
+            if self._ledger.phones.said(key) is not None:
+                return Taken(key)
+            view, name = view_at(self._ledger, now), form.get("name", "").strip()
+            lots = [line.strip() for line in form.get("lots", "").splitlines() if line.strip()]
+            pulled = moment_of(form.get("pulled", "").strip() or None, now, view.zone, ahead=True)
+            if any(one.harvest == name for one in view.harvests):
+                raise Fault(f'a harvest "{name}" is logged already', "another name")
+            text = harvest_text(name, pulled, view.zone, _listed(form.get("hives", "")), lots, form.get("apiary", "")[:80] or None)
+            names = log(self._ledger, [(text.encode(), f"{name}.yaml")], now)
+            self._ledger.append_once(key, (), now, "\n".join([f"Logged {name}.", *asked(self._ledger, names, now)]))
+        return Taken(key)
+
+    def _recorded(self, form: Form, told: Callable[[LedgerView, int], Told]) -> Taken:
+        with self._lock:
+            key, now = _key_of(form), self._now()
+            if self._ledger.phones.said(key) is not None:
+                return Taken(key)
+            view = view_at(self._ledger, now, search=False)
+            said, refused = told(view, now)
+            if doubts := [fault for fault in refused if isinstance(fault, tell_tasks.Doubt)]:
+                at = form.get("at", "").strip() or f"{datetime.fromtimestamp(now - _ago(form), view.zone):%Y-%m-%d %H:%M}"
+                return Taken(key, doubts[0].message, at if _ago(form) else form.get("at", ""))
+            if refused:
+                raise refused[0]
+            self._ledger.append_once(key, [one.fact for one in said], now, "\n".join(one.words for one in said))
+        return Taken(key)
+
+
+def _key_of(form: Form) -> str:
+    return _needed(form, "key", "the form as the page gave it")[:LONGEST]
+
+
+def _task_of(form: Form) -> str:
+    return form.get("task", "")[:200]
+
+
+def _listed(text: str) -> list[str]:
+    """What was typed with commas between."""
+    return [one.strip() for one in text.split(",") if one.strip()]
+
+
+def _ago(form: Form) -> int:
+    """How long a phone without a connection kept a press before it could send it [s]; as long as it can be paired at most."""
+    typed = form.get("ago", "")
+    return min(int(typed), LASTS) if typed.isascii() and typed.isdigit() and len(typed) < 12 else 0
+
+
+def _needed(form: Form, name: str, sample: str) -> str:
+    """What was typed in a field that may not be empty. Raises `Fault` with a sample where it is."""
+    if not (typed := form.get(name, "").strip()[:500]):
+        raise Fault(f'"{name}" is empty', sample)
+    return typed

@@ -1,0 +1,119 @@
+"""The forms of the page: taken from the page itself alone, and answered before the plan is made anew."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from typing import Any
+from urllib.parse import parse_qs, quote
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from scheduler.application.page_contents import Pages
+from scheduler.application.page_forms import Forms, Taken
+from scheduler.application.page_remedies import page_words
+from scheduler.application.templates import SAMPLE
+from scheduler.diagnostics import Fault, Refused
+from scheduler.web.answers import VISITOR, Answers, noted
+from scheduler.web.guard import LARGEST, Guard
+
+MOST_FIELDS = 20  # of a form at most; ours have nine
+HARVEST = ("name", "pulled", "hives", "apiary", "lots")  # what the form of a harvest asks for
+Typed = dict[str, str]
+Take = Callable[[Typed], Response]
+
+
+class Posts:
+    """Takes forms; the plan is not shown here, only what was recorded."""
+
+    def __init__(self, pages: Pages, forms: Forms, guard: Guard, answers: Answers) -> None:
+        self._pages, self._forms, self._guard, self._answers = pages, forms, guard, answers
+
+    def routes(self) -> list[Route]:
+        """The addresses that forms are sent to, and the answer to each."""
+        forms = self._forms
+        return [
+            Route("/done", self._posted(self._marks(lambda form: forms.done(form, _person()))), methods=["POST"]),
+            Route("/later", self._posted(self._marks(forms.later)), methods=["POST"]),
+            Route("/drop", self._posted(self._marks(forms.drop)), methods=["POST"]),
+            Route("/seen", self._posted(self._marks(forms.seen)), methods=["POST"]),
+            Route("/harvest", self._posted(self._logged, self._typed), methods=["POST"]),
+            Route("/noted/{key}", self._noted, methods=["GET"]),
+        ]
+
+    def _posted(self, take: Take, again: Take | None = None) -> Callable[[Request], Awaitable[Response]]:
+        """What takes the forms of the page; what is not one writes nothing. One made before the server was started again is shown `again`."""
+
+        async def endpoint(request: Request) -> Response:
+            visitor = await self._guard.enters(request)
+            if visitor is None:
+                return self._answers.stranger(known=self._guard.knows(request))
+            VISITOR.set(visitor)
+            body = b""
+            async for piece in request.stream():
+                body += piece
+                if len(body) > LARGEST:
+                    return self._answers.refusal("That form is too large.", 413)
+            try:
+                fields = parse_qs(body.decode("utf-8", "replace"), max_num_fields=MOST_FIELDS, keep_blank_values=True)
+            except ValueError:  # before it is known whose form this is
+                return self._answers.refusal("That form has too many fields.", 413)
+            form = {name: values[-1] for name, values in fields.items()}
+            if not self._guard.trusts(request, form, visitor):
+                if again is not None and self._guard.is_own(request):
+                    return await run_in_threadpool(again, form)
+                words = "Nothing was recorded: this form was not made by the page as it runs now. Load the page again, press again."
+                return self._answers.refusal(words, 403)
+            return await run_in_threadpool(take, form)
+
+        return endpoint
+
+    def _marks(self, record: Callable[[Typed], Taken]) -> Take:
+        def take(form: Typed) -> Response:
+            try:
+                taken = record(form)
+            except (Fault, Refused) as fault:
+                return self._answers.refusal(f"Nothing was recorded. {page_words(fault)}", 422)
+            if taken.doubt:
+                return self._answers.html("sure.html", doubt=taken.doubt, form={**form, "at": taken.at}, key=taken.key)
+            return noted(taken.key)
+
+        return take
+
+    def _logged(self, form: Typed) -> Response:
+        """A harvest; where something is wrong with it, the same form again with what to write."""
+        try:
+            return noted(self._forms.harvest(form).key)
+        except (Fault, Refused) as fault:
+            return self._typed(form, page_words(fault), 422)
+
+    def _typed(self, form: Typed, fault: str = "The page was started again meanwhile: press once more.", status: int = 403) -> Response:
+        """The form of a harvest as it was typed, with what is wrong; nothing was written."""
+        return harvest_form(self._answers, form, fault, status, apiaries=self._pages.apiaries())
+
+    def _noted(self, request: Request) -> Response:
+        """What was recorded, answered at once; the browser then goes on to the work, for which the plan is made anew."""
+        try:
+            if (visitor := self._guard.visitor(request)) is None:
+                return self._answers.stranger(known=self._guard.knows(request))
+            key = request.path_params["key"]
+            said = self._forms.said(key)
+        except (Refused, Fault) as fault:
+            return self._answers.refusal(page_words(fault), 503)
+        if said is None:
+            return self._answers.refusal("That is not recorded.", 404)
+        VISITOR.set(visitor)
+        answer = self._answers.html("noted.html", said=said, key=key)
+        answer.headers["Refresh"] = f"0; url=/?said={quote(key, safe='')}"
+        return answer
+
+
+def harvest_form(answers: Answers, typed: Typed, fault: str = "", status: int = 200, **values: Any) -> Response:
+    """The form of a harvest with what was typed in it, and what is wrong with that."""
+    return answers.html("harvest.html", status, form={**dict.fromkeys(HARVEST, ""), **typed}, fault=fault, sample=SAMPLE, **values)
+
+
+def _person() -> str:
+    return visitor.person if (visitor := VISITOR.get()) is not None else ""

@@ -1,0 +1,56 @@
+"""What the pages show: one plan for all of them while it stands, and the hour of the clock beside it."""
+
+from __future__ import annotations
+
+from scheduler.application.ledger_view import view_at
+from scheduler.application.page_contents import Contents, Pages
+from scheduler.facts.fact import TaskBegun, TaskDone
+from scheduler.ledger.store import Ledger
+from tests.conftest import PULLED
+
+HOUR = 3600
+
+
+def test_one_plan_is_shown_until_the_evening_begins_or_something_is_recorded(ledger: Ledger) -> None:
+    """At each minute between, the times are those of a plan that is made anew then; what is recorded is followed at once, and so is a clock set back."""
+    clock = [PULLED + HOUR]
+    pages = Pages(ledger, lambda: clock[0])
+    first, until = pages.contents(), view_at(ledger, clock[0]).as_of.until
+    first.work()
+    for at in (clock[0] + 60, (clock[0] + until) // 2, until - 1):
+        clock[0] = at
+        assert pages.contents() is first
+        assert first.plan == view_at(ledger, at).plan
+    clock[0] = until
+    evening = pages.contents()
+    assert evening is not first
+    ledger.append([TaskDone(occurred_at=clock[0] - 60, task="ridge-2/close-up")], clock[0])
+    told = pages.contents()
+    assert told is not evening
+    assert next(task for task in told.plan.tasks if task.id == "ridge-2/close-up").status == "done"
+    clock[0] -= 2 * HOUR
+    assert pages.contents() is not told
+
+
+def test_what_waits_goes_on_while_the_plan_stands(ledger: Ledger) -> None:
+    """The pieces drain: the page says the hour that it is, and how far along, though nothing is planned anew."""
+    clock = [PULLED + HOUR]
+    ledger.append([TaskDone(occurred_at=PULLED + 60, task=f"ridge-2/{task}") for task in ("close-up", "a/cut.1")], clock[0])
+    ledger.append([TaskBegun(occurred_at=PULLED + 120, task="ridge-2/a/drain.1")], clock[0])
+    pages, shown = Pages(ledger, lambda: clock[0]), []
+    for _ in range(2):
+        [wait] = pages.contents().work()["shown"].waiting
+        shown.append((pages.contents().work()["shown"].moment, wait.share))
+        clock[0] += 3 * HOUR
+    (first, before), (second, after) = shown
+    assert (first, second) == ("Tue 11 Aug 11:30", "Tue 11 Aug 14:30")
+    assert 0 < before < after < 100
+
+
+def test_contents_stand_for_their_own_position_alone(ledger: Ledger) -> None:
+    """Another fact, another plan."""
+    view = view_at(ledger, PULLED + HOUR)
+    contents = Contents(ledger, view, lambda: PULLED + HOUR, 7)
+    assert contents.stands(7, PULLED + HOUR)
+    assert not contents.stands(8, PULLED + HOUR)
+    assert not contents.stands(7, PULLED + HOUR - 1)
