@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.lookup import lot_named, lots_of
+from scheduler.application.refusals import AGENDA, Remedied, Standing
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.fact import CAUSES, Fact, HiveDied, HiveDisease, HiveTreatment, LarvaeSeen, LotReleased, QueenAbove, TaskDone
 from scheduler.facts.harvest import COMB, EVERY_HIVE, UNNAMED, lot_path, pulled_at
@@ -111,8 +112,9 @@ def treatment(view: LedgerView, begins: bool, hive: str | None, medicine: Medici
         raise Fault("treatment: of which hives?", " or ".join(f"--of {name}" for name in known[:8]))
     if hive not in known:
         if len(known) == 1:
-            raise Fault(
-                f'no hive is known by the name "{hive}": no harvest so far names its hives', f"--of {EVERY_HIVE}, or hives: [{hive}] in a harvest file first"
+            told = f'no hive is known by the name "{hive}": no harvest so far names its hives'
+            raise Remedied(
+                told, f"--of {EVERY_HIVE}, or hives: [{hive}] in a harvest file first", page=f"Write: {EVERY_HIVE}, or name the hives with a harvest"
             )
         raise Fault(f'no harvest names the hive "{hive}"', instead(hive, known))
     active = medicine.active
@@ -123,7 +125,8 @@ def treatment(view: LedgerView, begins: bool, hive: str | None, medicine: Medici
     of = "every hive" if hive == EVERY_HIVE else hive
     open_ = view.under_treatment(hive, at)
     if (begins and open_ and hive != EVERY_HIVE) or not (begins or open_):
-        raise Fault(f"{of} is under a treatment already" if begins else f"no treatment of {of} was begun", "afterpull undo, if what was recorded is not so")
+        told = f"{of} is under a treatment already" if begins else f"no treatment of {of} was begun"
+        raise Remedied(told, "afterpull undo, if what was recorded is not so", look=AGENDA)
     used = active or view.yard.treatment
     row = view.rules.treatments.get(used or "other", {})
     if not begins:
@@ -139,7 +142,7 @@ def done_by_hive(view: LedgerView, text: str, hives: Sequence[str], at: int) -> 
     card = next((card for card in view.rules.cards if card_slug(card.name) == name), None)
     if card is None or not card.card.treats:
         known = [card_slug(card.name) for card in view.rules.cards if card.card.treats or card.card.counted == HIVES]
-        raise Fault(f"{text} is not done hive by hive", f"afterpull done {' or '.join(known)} --hive {hives[0]}")
+        raise Remedied(f"{text} is not done hive by hive", f"afterpull done {' or '.join(known)} --hive {hives[0]}", look=AGENDA)
     active = None if card.card.treats == CHOSEN else card.card.treats
     begun = [view.under_treatment(hive, at) for hive in hives]
     return [treatment(view, not open_, hive, UNSAID if open_ else Medicine(active), at) for hive, open_ in zip(hives, begun, strict=True)]
@@ -161,7 +164,7 @@ def hives_left(view: LedgerView, task: str, hives: Sequence[str]) -> list[str]:
         if hive not in known:
             raise Fault(f'no harvest names the hive "{hive}"', instead(hive, known) if known else "log the harvest with its hives first")
         if hive in told:
-            raise Fault(f"{task} is done of {hive} already", f"afterpull undo {task}, if it is not so")
+            raise Standing(f"{task} is done of {hive} already", task)
     return [hive for hive in known if hive not in told]
 
 

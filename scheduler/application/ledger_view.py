@@ -12,9 +12,9 @@ from scheduler.application.as_of import AsOf, as_of
 from scheduler.application.plan_files import rules_of
 from scheduler.application.plan_in_force import READER, days_with_work, read, share_missed, terms, written
 from scheduler.application.planned_pulls import Logged, as_told
+from scheduler.application.refusals import NoYard
 from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, store_temperature
 from scheduler.application.seen_season import SeenSeason
-from scheduler.diagnostics import Diagnostic, Refused
 from scheduler.estimates.freezer_air import AirRecord
 from scheduler.facts.fact import (
     CAUSES,
@@ -68,17 +68,18 @@ class LedgerView:
     """What the facts of a ledger say at a moment [s since 1970]; worked out as it is asked for.
 
     `recorded` are the facts as they were written down, `facts` those of them that stand and have happened; `in_force_text` is the plan in force
-    as it is kept, where there is one. Without `search` the plan says what tasks there are, and its times are those of a first glance.
+    as it is kept, where there is one. Without `search` the plan says what tasks there are, and its times are those of a first glance. On a `page`
+    words name no command.
     """
 
-    def __init__(self, recorded: Iterable[Recorded], now: int, in_force_text: str | None = None, *, search: bool = True) -> None:
-        self.now, self.recorded, self.in_force_text, self.search = now, tuple(recorded), in_force_text, search
+    def __init__(self, recorded: Iterable[Recorded], now: int, in_force_text: str | None = None, *, search: bool = True, page: bool = False) -> None:
+        self.now, self.recorded, self.in_force_text, self.search, self.page = now, tuple(recorded), in_force_text, search, page
         self.facts = tuple(one for one in in_force(self.recorded) if one.fact.occurred_at <= now or isinstance(one.fact, YardSet | HarvestLogged))
 
     def supposing(self, fact: Fact) -> LedgerView:
         """The same with one more fact."""
         after = max((one.sequence for one in self.recorded), default=0) + 1
-        return LedgerView((*self.recorded, Recorded(after, "0" * 32, self.now, fact)), self.now, self.in_force_text, search=self.search)
+        return LedgerView((*self.recorded, Recorded(after, "0" * 32, self.now, fact)), self.now, self.in_force_text, search=self.search, page=self.page)
 
     @cached_property
     def as_of(self) -> AsOf:
@@ -154,7 +155,7 @@ class LedgerView:
 
     def words(self, statement: Statement) -> str:
         """A statement as the keeper of this yard reads it; in UTC while no yard is set."""
-        return in_words(statement, Reader(self.yard.units, self.zone) if self._of(YardSet) else METRIC)
+        return in_words(statement, Reader(self.yard.units, self.zone, self.page) if self._of(YardSet) else METRIC)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -336,9 +337,7 @@ class LedgerView:
     def _yard_text(self) -> YardSet:
         found = self._of(YardSet)
         if not found:
-            raise Refused(
-                [Diagnostic("ledger", 0, 0, "no yard is set yet", "afterpull init, which asks for what it needs, or afterpull init --from yard.yaml")]
-            )
+            raise NoYard
         return found[-1]
 
     def _readings(self) -> dict[tuple[str, str], float]:
@@ -353,9 +352,9 @@ class LedgerView:
         return [one.fact for one in self.facts if isinstance(one.fact, kind)]
 
 
-def view_at(ledger: Ledger, now: int, *, search: bool = True) -> LedgerView:
+def view_at(ledger: Ledger, now: int, *, search: bool = True, page: bool = False) -> LedgerView:
     """What the ledger says at a moment [s since 1970]; without `search` for who asks only what tasks there are."""
-    return LedgerView(ledger.facts(tasks_since=now - HISTORY - SLACK), now, _in_force(ledger, now), search=search)
+    return LedgerView(ledger.facts(tasks_since=now - HISTORY - SLACK), now, _in_force(ledger, now), search=search, page=page)
 
 
 def whole_view(ledger: Ledger, now: int) -> LedgerView:

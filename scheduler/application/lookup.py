@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from scheduler.application.ledger_view import LedgerView
+from scheduler.application.refusals import NotPlanned
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.harvest import Harvest, Lot, lot_path
 from scheduler.local_time import DAYS, MONTHS, in_years, spoken
@@ -21,10 +22,6 @@ _DAY = rf"(?:(?P<weekday>{_WEEKDAY})[a-z]*)?\s*(?:(?P<number>\d{{1,2}})\s+(?P<mo
 _SAID = re.compile(rf"(?:(?P<near>today|yesterday|tomorrow)|{_DAY})\s*(?P<clock>\d{{1,2}}:\d{{2}})?\s*(?P<offset>[+-]\d{{2}}:\d{{2}})?")
 _NEAR = {"yesterday": -1, "today": 0, "tomorrow": 1}
 _AS = '"19:40", "yesterday 19:40", "Sun 14:00", "Wed 26 Aug 17:00" or "2026-08-12T19:40" (local time at the yard)'
-
-
-class NotPlanned(Fault):
-    """Nothing that the plan holds is named so."""
 
 
 def named(plan: Plan, text: str, rules: Rules | None = None) -> PlannedTask:
@@ -75,7 +72,7 @@ def _not_planned(plan: Plan, text: str, rules: Rules) -> tuple[str, str] | None:
         return None
     other = [task.id for task in plan.tasks if rules.by_key[task.rule].instead_of == card.key or task.rule == card.instead_of]
     told = f'"{text}" is not in the plan now: ' + ("another way was chosen" if other else f'what the card "{card.name}" asks for is not so')
-    return told, " or ".join(other) if other else "afterpull agenda --all, for what is planned"
+    return told, " or ".join(other)
 
 
 def cards_named(rules: Rules, text: str) -> list[LoadedCard]:

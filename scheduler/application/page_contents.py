@@ -14,7 +14,10 @@ from scheduler.application.behind_picture import behind
 from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at, whole_view
 from scheduler.application.lookup import named
 from scheduler.application.lot_record import record_of, waits_of
-from scheduler.diagnostics import Fault, Refused
+from scheduler.application.refusals import RULES, Remedied
+from scheduler.application.tell import told_words
+from scheduler.diagnostics import Fault, Refused, nearest
+from scheduler.facts.fact import Fact, Observed, TaskFact
 from scheduler.facts.season import MARKS_AND_EDGES
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.labels import LotCard, lot_card
@@ -28,7 +31,7 @@ from scheduler.outputs.text.why import why_text
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.odds import Odds
 from scheduler.planning.plan import Plan
-from scheduler.planning.task_ids import codes
+from scheduler.planning.task_ids import codes, current
 
 WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
 FUTURES = 100  # that are sampled for a page; assumed
@@ -54,7 +57,7 @@ class Pages:
         position, now = self.position(), self.now()
         with self._lock:
             if self._kept is None or not self._kept.stands(position, now):
-                self._kept = Contents(self.ledger, view_at(self.ledger, now), self.now, position)
+                self._kept = Contents(self.ledger, view_at(self.ledger, now, page=True), self.now, position)
             return self._kept
 
     def apiaries(self) -> list[str]:
@@ -113,10 +116,20 @@ class Contents:
         return {
             "task": task_shown(plan, task, self._now()),
             "hives": tell_tasks.is_by_hive(view, task.id),
-            "why": why_text(view.plan_with_cures, task.id, width=WIDTH),
+            "holding": "runs" if task.begun else "comes" if task.hold_done is not None else "",
+            "told": self._last_told(lambda fact: isinstance(fact, TaskFact) and current(fact.task, view.rules.renamed) == task.id),
+            "why": why_text(view.plan_with_cures, task.id, width=WIDTH, page=True),
             "likely": likely_words(plan, self._odds, task.id),
             "code": codes(one.id for one in plan.tasks)[task.id],
         }
+
+    def _last_told(self, about: Callable[[Fact], bool]) -> tuple[str, str] | None:
+        """The last fact of some kind that stands, by its id, and in words; for the form that takes it back."""
+        found = [one for one in self.view.facts if about(one.fact)]
+        if not found:
+            return None
+        last = max(found, key=lambda one: one.sequence)
+        return last.id, self.view.words(told_words(last))
 
     def ahead(self) -> Values:
         """The weeks ahead: as pictures (SVG), which limits are in doubt, and all of it under its days."""
@@ -130,8 +143,9 @@ class Contents:
         view = self.view
         today = datetime.fromtimestamp(self._now(), view.zone).date()
         seen = {name: view.seen_at(name) for name in view.yard.apiaries or (None,)}
-        text = "\n".join(season_text(one.season, today, one.evidence, WIDTH, name) for name, one in seen.items())
-        return {"text": text, "marks": MARKS_AND_EDGES, "today": today.isoformat(), "apiaries": list(view.yard.apiaries)}
+        text = "\n".join(season_text(one.season, today, one.evidence, WIDTH, name, page=True) for name, one in seen.items())
+        told = self._last_told(lambda fact: isinstance(fact, Observed))
+        return {"text": text, "marks": MARKS_AND_EDGES, "today": today.isoformat(), "apiaries": list(view.yard.apiaries), "told": told}
 
     def rules(self) -> Values:
         """What applies at this yard, its own changes included; how many tasks of the plan each card has given."""
@@ -145,7 +159,11 @@ class Contents:
 
     def rule(self, text: str) -> Values:
         """One card, and its tasks. Raises `Fault` for a name that no card has."""
-        card = self.view.rules.card(text)
+        try:
+            card = self.view.rules.card(text)
+        except Fault as fault:
+            near = nearest(text, [one.key for one in self.view.rules.cards])
+            raise Remedied(fault.message, fault.write, page=f'Near to it: "{near}"' if near else "", look=RULES) from None
         tasks = [(task.id, title_of(task)) for task in self.plan.tasks if task.rule == card.key]
         return {"card": card.key, "text": "\n".join(card_lines(self.view.rules, card)), "tasks": tasks}
 

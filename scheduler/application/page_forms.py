@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -11,15 +11,17 @@ from scheduler.application import tell_tasks
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import moment_of
 from scheduler.application.paired_phones import LASTS
-from scheduler.application.tell import asked, log, mark_seen
-from scheduler.application.templates import harvest_text
+from scheduler.application.tell import asked, log, mark_seen, undone
+from scheduler.application.templates import SAMPLE, harvest_text
 from scheduler.diagnostics import Fault
+from scheduler.facts.fact import HarvestLogged, Recorded
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import in_years
 
 Form = Mapping[str, str]
 Told = tuple[list[tell_tasks.Confirmation], list[Fault]]  # what is to be written down, and of what nothing is
 LONGEST = 64  # signs of a form's key
+REMEMBERED = 200  # forms of which it is known what they wrote; assumed
 
 
 class Taken(NamedTuple):
@@ -36,10 +38,23 @@ class Forms:
     def __init__(self, ledger: Ledger, now: Callable[[], int]) -> None:
         self._ledger, self._now = ledger, now
         self._lock = threading.Lock()
+        self._written: dict[str, tuple[str, ...]] = {}
 
     def said(self, key: str) -> str | None:
         """What was said when the form of this key was recorded; None where it was not."""
         return self._ledger.phones.said(key[:LONGEST])
+
+    def written(self, key: str) -> str:
+        """The facts that the form of this key wrote, for the form that takes them back; nothing where that is long ago, or before this start."""
+        return ",".join(self._written.get(key[:LONGEST], ()))
+
+    def undo(self, form: Form) -> Taken:
+        """What was told is taken back; a harvest only once the keeper is sure."""
+
+        def told(view: LedgerView, now: int) -> Told:
+            return undone(view, _listed(form.get("facts", "")[:2_000]), sure=form.get("sure") == "1"), []
+
+        return self._recorded(form, told)
 
     def done(self, form: Form, person: str) -> Taken:
         """Work that was done, or of which a hold was begun: all of it, in part, or at some hives."""
@@ -47,11 +62,11 @@ class Forms:
         def told(view: LedgerView, now: int) -> Told:
             moment = moment_of(form.get("at", "").strip() or None, now - _ago(form), view.zone)
             part, worked = tell_tasks.part_of(form.get("amount", "").strip() or None)
-            whole, sure = form.get("whole") == "1", form.get("sure") == "1"
+            whole, again, sure = (form.get(name) == "1" for name in ("whole", "again", "sure"))
             by = person if person in view.yard.people else None
             if hives := _listed(form.get("hives", "")):
                 return tell_tasks.done_of_hives(view, _task_of(form), hives, moment, by), []
-            return tell_tasks.done(view, [_task_of(form)], moment, whole=whole, amount=part, worked=worked, by=by, sure=sure)
+            return tell_tasks.done(view, [_task_of(form)], moment, whole=whole, again=again, amount=part, worked=worked, by=by, sure=sure)
 
         return self._recorded(form, told)
 
@@ -87,13 +102,16 @@ class Forms:
             if self._ledger.phones.said(key) is not None:
                 return Taken(key)
             view, name = view_at(self._ledger, now), form.get("name", "").strip()
-            lots = [line.strip() for line in form.get("lots", "").splitlines() if line.strip()]
+            if not (lots := [line.strip() for line in form.get("lots", "").splitlines() if line.strip()]):
+                raise Fault("a harvest has at least one lot", SAMPLE)
             pulled = moment_of(form.get("pulled", "").strip() or None, now, view.zone, ahead=True)
             if any(one.harvest == name for one in view.harvests):
                 raise Fault(f'a harvest "{name}" is logged already', "another name")
             text = harvest_text(name, pulled, view.zone, _listed(form.get("hives", "")), lots, form.get("apiary", "")[:80] or None)
             names = log(self._ledger, [(text.encode(), f"{name}.yaml")], now)
-            self._ledger.append_once(key, (), now, "\n".join([f"Logged {name}.", *asked(self._ledger, names, now)]))
+            self._ledger.append_once(key, (), now, "\n".join([f"Logged {name}.", *asked(self._ledger, names, now, page=True)]))
+            logged = view_at(self._ledger, now, search=False).recorded
+            self._keep(key, [one for one in logged if isinstance(one.fact, HarvestLogged) and one.fact.harvest == name][-1:])
         return Taken(key)
 
     def _recorded(self, form: Form, told: Callable[[LedgerView, int], Told]) -> Taken:
@@ -101,15 +119,21 @@ class Forms:
             key, now = _key_of(form), self._now()
             if self._ledger.phones.said(key) is not None:
                 return Taken(key)
-            view = view_at(self._ledger, now, search=False)
-            said, refused = told(view, now)
-            if doubts := [fault for fault in refused if isinstance(fault, tell_tasks.Doubt)]:
-                at = form.get("at", "").strip() or f"{datetime.fromtimestamp(now - _ago(form), view.zone):%Y-%m-%d %H:%M}"
-                return Taken(key, doubts[0].message, at if _ago(form) else form.get("at", ""))
-            if refused:
-                raise refused[0]
-            self._ledger.append_once(key, [one.fact for one in said], now, "\n".join(one.words for one in said))
+            view = view_at(self._ledger, now, search=False, page=True)
+            try:
+                said, refused = told(view, now)
+                if refused:
+                    raise next((fault for fault in refused if isinstance(fault, tell_tasks.Doubt)), refused[0])
+            except tell_tasks.Doubt as doubt:
+                at = form.get("at", "").strip() or (f"{datetime.fromtimestamp(now - _ago(form), view.zone):%Y-%m-%d %H:%M}" if _ago(form) else "")
+                return Taken(key, doubt.message, at)
+            self._keep(key, self._ledger.append_once(key, [one.fact for one in said], now, "\n".join(one.words for one in said)))
         return Taken(key)
+
+    def _keep(self, key: str, facts: Sequence[Recorded]) -> None:
+        self._written[key] = tuple(one.id for one in facts)
+        while len(self._written) > REMEMBERED:
+            del self._written[next(iter(self._written))]
 
 
 def _key_of(form: Form) -> str:

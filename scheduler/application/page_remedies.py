@@ -1,27 +1,29 @@
-"""What a refusal offers on the page, to somebody who holds a phone."""
+"""What a refusal says on the page, to somebody who holds a phone: what is wrong, what to type, and what to open; no command of the shell."""
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
+from scheduler.application.refusals import AGENDA, RULES, NoYard, Remedied
 from scheduler.diagnostics import Fault, Refused
 
-REMEDIES = {  # what to tap, by the command that a refusal names; what the page cannot do is said to be done where it is served
-    "agenda": "Ahead, for what is planned",
-    "done": 'the task, then Done; under "In part, later, or not at all" an amount such as 6, or 40min',
-    "log": "Log a harvest",
-    "rules": "Rules, for what there is",
-    "undo": "the machine that serves this page, to take it back: {command}",
-}
-ELSEWHERE = "the machine that serves this page: {command}"
+LISTS = {AGENDA: ("/ahead", "What is planned"), RULES: ("/rules", "What rules there are")}
+NO_YARD = "No yard is set yet. That is done on the machine that serves this page."
 
 
-def page_words(fault: Fault | Refused) -> str:
-    """What is wrong, and what to write or to tap instead."""
-    return f"{fault.message}. {on_page(fault.write)}" if isinstance(fault, Fault) and fault.write else str(fault)
+class Remedy(NamedTuple):
+    """The words of a refusal, and the page to open: its path, and what it is called. Both are empty where words are all there is."""
+
+    words: str
+    path: str = ""
+    link: str = ""
 
 
-def on_page(write: str) -> str:
-    """What a refusal offers, for somebody who holds a phone: "Write: ..." what can be typed, "Open: ..." what is tapped instead of a command."""
-    words = write.split()
-    if words[:1] != ["afterpull"]:
-        return f"Write: {write}"
-    return f"Open: {REMEDIES.get(words[1].rstrip(','), ELSEWHERE).format(command=write)}"
+def remedy(fault: Fault | Refused) -> Remedy:
+    """What a page says instead of what was asked for."""
+    if isinstance(fault, Remedied):
+        words = f"{fault.message}. {fault.page}".strip()
+        return Remedy(words, f"/task/{fault.task}", "Open the task") if fault.task else Remedy(words, *LISTS.get(fault.look, ()))
+    if isinstance(fault, Fault):
+        return Remedy(f"{fault.message}. Write: {fault.write}" if fault.write else f"{fault.message}.")
+    return Remedy(NO_YARD if isinstance(fault, NoYard) else str(fault))

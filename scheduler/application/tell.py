@@ -30,7 +30,8 @@ from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import by_code, refuse_future
 from scheduler.application.plan_files import rules_of
 from scheduler.application.planned_pulls import otherwise
-from scheduler.application.tell_tasks import Confirmation
+from scheduler.application.refusals import AGENDA, Remedied
+from scheduler.application.tell_tasks import Confirmation, Doubt
 from scheduler.application.yard_check import known_apiary, packages_too_large
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.facts.fact import (
@@ -53,7 +54,7 @@ from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.planning.task_ids import ends_with
-from scheduler.quantities import instant, parse, say
+from scheduler.quantities import Statement, instant, parse, say
 
 SYNONYMS = {
     "dearth begins": DEARTH_BEGINS,
@@ -134,9 +135,9 @@ def pulled(ledger: Ledger, view: LedgerView, name: str | None, at: int, differs:
     return [words, *asked(ledger, [name], now)]
 
 
-def asked(ledger: Ledger, names: Sequence[str], now: int) -> list[str]:
+def asked(ledger: Ledger, names: Sequence[str], now: int, *, page: bool = False) -> list[str]:
     """What to say once the supers of planned harvests are off, and what is asked of harvests, just logged; nothing waits for an answer."""
-    view = view_at(ledger, now)
+    view = view_at(ledger, now, page=page)
     planned = [view.words(say("pull planned", harvest=name, at=instant(view.ahead[name]))) for name in names if name in view.ahead]
     return [*planned, *questions(view, names)]
 
@@ -241,8 +242,29 @@ def last_told(ledger: Ledger, now: int, of: str | None = None) -> Undoing | None
         return None
     last = left[-1]
     alone = not any(type(one.fact) is type(last.fact) and _about(one.fact) == _about(last.fact) for one in left[:-1])
-    words = view.words(say("told of", kind=last.fact.kind.replace("-", " "), about=_about(last.fact), at=instant(last.fact.occurred_at)))
-    return Undoing(last, words, isinstance(last.fact, HarvestLogged | YardSet) and alone)
+    return Undoing(last, view.words(told_words(last)), isinstance(last.fact, HarvestLogged | YardSet) and alone)
+
+
+def undone(view: LedgerView, ids: Sequence[str], *, sure: bool) -> list[Confirmation]:
+    """
+    What is to be written down to take facts back, by their ids.
+
+    Raises `Fault` where one does not stand any more, `Doubt` unless the keeper is `sure` that a harvest goes.
+    """
+    found = [one for one in in_force(view.recorded) if one.id in ids and not isinstance(one.fact, YardSet)]
+    if not found or len(found) < len(set(ids)):
+        raise Remedied("that was taken back or corrected before", "afterpull agenda", look=AGENDA)
+    for one in found:
+        if isinstance(one.fact, HarvestLogged) and not sure:
+            raise Doubt(f"This takes back the harvest {one.fact.harvest} as it was logged, and with it what is planned from it.", "--yes")
+    return [
+        Confirmation(view.words(say("taken back", what=told_words(one))), Retracted(occurred_at=view.now, replaces=one.id, because="undone")) for one in found
+    ]
+
+
+def told_words(one: Recorded) -> Statement:
+    """What was told, and of what."""
+    return say("told of", kind=one.fact.kind.replace("-", " "), about=_about(one.fact), at=instant(one.fact.occurred_at))
 
 
 def take_back(ledger: Ledger, facts: Iterable[Recorded], now: int) -> None:

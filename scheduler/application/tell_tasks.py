@@ -9,6 +9,7 @@ from typing import NamedTuple
 from scheduler.application.hive_facts import HIVES, done_by_hive, hives_left, of_their_apiary
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.lookup import any_task, by_code, cards_named, named, refuse_future
+from scheduler.application.refusals import NotPlanned, Remedied, Standing
 from scheduler.application.yard_check import known_person
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.fact import Fact, TaskBegun, TaskDone, TaskPutOff, TaskSkipped
@@ -109,7 +110,7 @@ def _each_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, b
     of = {task.hive: task.id for task in reversed(view.plan.tasks) if task.rule in keys and (task.is_open or task.status == "lapsed")}
     for hive in hives:
         if hive not in of:
-            raise Fault(f"{text} is not open of the hive {hive}", instead(hive, list(of)) if of else "afterpull agenda --all, for what is planned")
+            raise NotPlanned(f"{text} is not open of the hive {hive}", instead(hive, list(of)) if of else "")
     said, refused = done(view, [of[hive] for hive in hives], at, by=by)
     if refused:
         raise refused[0]
@@ -151,7 +152,7 @@ def _task_done_by(view: LedgerView, text: str, at: int) -> tuple[PlannedTask, bo
         found = next((task for task in view.supposing(fact).plan.tasks if task.id == name), None)
         if found is not None and (found.status == "done" or (begins and found.is_open and found.hold_done is not None)):
             return found, begins and found.status != "done"  # begun and without a hold it would be over
-    raise Fault(f'"{text}" has no place in the plan', "afterpull agenda --all, for what is planned")
+    raise NotPlanned(f'"{text}" has no place in the plan')
 
 
 def _in_part(view: LedgerView, task: PlannedTask, at: int, amount: float | None, worked: int | None) -> Confirmation | None:
@@ -159,7 +160,8 @@ def _in_part(view: LedgerView, task: PlannedTask, at: int, amount: float | None,
     if amount is None and worked is None:
         return None
     if not task.is_open or task.id in view.happened.begun:
-        raise Fault(f"{task.id} is {'begun' if task.is_open else task.status} already, so no part of it is left", f"afterpull done {task.id}")
+        told = f"{task.id} is {'begun' if task.is_open else task.status} already, so no part of it is left"
+        raise Remedied(told, f"afterpull done {task.id}", task=task.id)
     _not_before(view, task, at, None)
     if worked is not None:
         before = sum(end - start for start, end in task.sittings)
@@ -176,14 +178,15 @@ def _in_part(view: LedgerView, task: PlannedTask, at: int, amount: float | None,
 def _task_done(view: LedgerView, task: PlannedTask, begins: bool, at: int, whole: bool) -> Confirmation:
     began = view.happened.begun.get(task.id)
     if task.id in view.happened.done:
-        raise Fault(f"{task.id} is done already, {spoken(view.happened.done[task.id][1], view.zone)}", f"afterpull undo {task.id}, if it is not so")
+        raise Standing(f"{task.id} is done already, {spoken(view.happened.done[task.id][1], view.zone)}", task.id)
     _not_before(view, task, at, began)
     if begins and not whole:
         return _begun(view, task, at, TaskBegun(occurred_at=at, task=task.id))
     until = task.hold_done if began is not None else None
     if until is not None and at < until and not whole:
         write = f"--whole --at T if it is over, --again --at T if it began at another time than {spoken(began or at, view.zone)}"
-        raise Fault(f"{task.id} holds until {spoken(until, view.zone)}", write)
+        page = "Is it over all the same, or did it begin at another time? Say so there."
+        raise Remedied(f"{task.id} holds until {spoken(until, view.zone)}", write, page=page, task=task.id)
     doubt = (say("hold not over", until=instant(until)),) if until is not None and at < until else ()
     says = say("task done", title=task.title, at=instant(at), doubt=doubt)
     return Confirmation(view.words(says), TaskDone(occurred_at=at, task=task.id, started_at=began))
@@ -207,7 +210,8 @@ def _begun_again(view: LedgerView, task: PlannedTask, at: int) -> Confirmation:
     told = [one for one in view.facts if isinstance(one.fact, TaskBegun) and current(one.fact.task, view.rules.renamed) == task.id]
     if not told or not task.is_open:
         state = f"is {task.status} already" if task.status in ("done", "skipped") else "was not begun"
-        raise Fault(f"{task.id} {state}, so no beginning is corrected", f"afterpull undo {task.id}" if task.status == "done" else f"afterpull done {task.id}")
+        write = f"afterpull undo {task.id}" if task.status == "done" else f"afterpull done {task.id}"
+        raise Remedied(f"{task.id} {state}, so no beginning is corrected", write, task=task.id)
     last = max(told, key=lambda one: one.sequence)
     return _begun(view, task, at, TaskBegun(occurred_at=at, task=task.id, replaces=last.id))
 
@@ -234,7 +238,8 @@ def _pulled(task: PlannedTask, view: LedgerView) -> int | None:
 def _left(task: PlannedTask, amount: float) -> float:
     """How many units of a task are left. Raises `Fault` where it has none, or an amount cannot be."""
     if not task.count:
-        raise Fault(f"{task.id} is not counted in pieces", f"afterpull done {task.id} --amount 40min, for so much work on it")
+        write, page = f"afterpull done {task.id} --amount 40min, for so much work on it", "Write: 40min, for so much work on it"
+        raise Remedied(f"{task.id} is not counted in pieces", write, page=page, task=task.id)
     if not 0 < amount <= task.left:
         raise Fault(f"{amount:g} cannot be: {task.left:g} of {task.count:g} are left of {task.id}", f"a number up to {task.left:g}")
     return task.left
@@ -247,7 +252,7 @@ def skip(view: LedgerView, texts: Sequence[str], because: str, at: int) -> tuple
 
 def _skipped(view: LedgerView, task: PlannedTask, because: str, at: int) -> Confirmation:
     if task.status == "done":
-        raise Fault(f"{task.id} is done already, so it is not skipped", f"afterpull undo {task.id}, if it is not so")
+        raise Standing(f"{task.id} is done already, so it is not skipped", task.id)
     return Confirmation(view.words(say("task skipped", title=task.title, because=because)), TaskSkipped(occurred_at=at, task=task.id, because=because))
 
 
@@ -271,5 +276,5 @@ def put_off(view: LedgerView, texts: Sequence[str], until: int) -> tuple[list[Co
 def _put_off(view: LedgerView, task: PlannedTask, until: int) -> Confirmation:
     became = task.status if task.status in ("done", "skipped") else "begun" if task.id in view.happened.begun else None
     if became:
-        raise Fault(f"{task.id} is {became} already, so it cannot be put off", f"afterpull undo {task.id}, if that is not so")
+        raise Standing(f"{task.id} is {became} already, so it cannot be put off", task.id)
     return Confirmation(view.words(say("task put off", title=task.title, until=instant(until))), TaskPutOff(occurred_at=view.now, task=task.id, until=until))

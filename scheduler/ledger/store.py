@@ -80,19 +80,18 @@ class Ledger:
         with self._connections.writing() as connection:
             return _add(connection, given, recorded_at)
 
-    def append_once(self, key: str, new: Iterable[Fact], recorded_at: int, said: str) -> str:
+    def append_once(self, key: str, new: Iterable[Fact], recorded_at: int, said: str) -> tuple[Recorded, ...]:
         """
         Write down what a form says together with its key, or nothing where that key was written before, by whichever program.
 
-        Returns what was said at the first time, for a form sent twice is answered alike.
+        What is `said` is kept with the key, for a form sent twice is answered alike.
         """
         given = list(new)
         with self._connections.writing() as connection:
-            before = said_of(connection, key)
-            if before is None:
-                _add(connection, given, recorded_at)
-                kept_mark(connection, key, recorded_at, said)
-            return said if before is None else before
+            if said_of(connection, key) is not None:
+                return ()
+            kept_mark(connection, key, recorded_at, said)
+            return _add(connection, given, recorded_at)
 
     def facts(self, tasks_since: int | None = None) -> tuple[Recorded, ...]:
         """All facts in the order they were written. `standing` says which of them count.

@@ -14,6 +14,8 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from scheduler.application.page_contents import PICTURE_COLOURS
+from scheduler.application.page_remedies import Remedy, remedy
+from scheduler.diagnostics import Fault, Refused
 from scheduler.web.guard import HEADERS, Visitor
 
 SCRIPTS = ("page.js", "marks.js", "draft.js")
@@ -44,7 +46,12 @@ class Answers:
 
     def refusal(self, words: str, status: int) -> Response:
         """A page that says what was not done, and why."""
-        return self.html("refused.html", status, words=words)
+        return self.html("refused.html", status, remedy=Remedy(words))
+
+    def refused(self, fault: Fault | Refused, status: int, before: str = "") -> Response:
+        """The same of a fault, with the page to open instead."""
+        found = remedy(fault)
+        return self.html("refused.html", status, remedy=found._replace(words=f"{before}{found.words}"))
 
     def stranger(self, *, known: bool) -> Response:
         """For whoever is not let in: a phone that is not paired, or somebody who calls this machine by another name."""

@@ -12,7 +12,6 @@ from starlette.routing import Route
 
 from scheduler.application.page_contents import Contents, Pages, Values
 from scheduler.application.page_forms import Forms
-from scheduler.application.page_remedies import page_words
 from scheduler.diagnostics import Fault, Refused
 from scheduler.web.answers import VISITOR, Answers
 from scheduler.web.guard import HEADERS, Guard
@@ -44,7 +43,7 @@ class Page:
             "/rules/{card:path}": lambda request, contents: self._answers.html("rule.html", **contents.rule(request.path_params["card"])),
         }
         return [
-            *Pairing(self._guard, self._answers.html).routes(),
+            *Pairing(self._guard, self._answers).routes(),
             *(Route(path, self._shown(make), methods=["GET"]) for path, make in shown.items()),
             *Posts(self._pages, self._forms, self._guard, self._answers).routes(),
             Route("/live", self._live, methods=["GET"]),
@@ -60,7 +59,7 @@ class Page:
                 request.state.position = self.live.at()  # before the view is read, so that nothing recorded between is missed
                 return make(request, self._pages.contents())
             except (Refused, Fault) as fault:
-                return self._answers.refusal(page_words(fault), 404 if isinstance(fault, Fault) else 503)
+                return self._answers.refused(fault, 404 if isinstance(fault, Fault) else 503)
 
         return endpoint
 
@@ -69,8 +68,9 @@ class Page:
         return self._answers.html(name, position=request.state.position, **values)
 
     def _work(self, request: Request, contents: Contents) -> Response:
-        said = self._forms.said(request.query_params.get("said", "")) or ""
-        return self._html("now.html", request, {**contents.work(), "said": said})
+        key = request.query_params.get("said", "")
+        said = self._forms.said(key) or ""
+        return self._html("now.html", request, {**contents.work(), "said": said, "written": self._forms.written(key) if said else ""})
 
     def _task(self, request: Request, contents: Contents) -> Response:
         return self._html("task.html", request, contents.task(request.path_params["task"]))

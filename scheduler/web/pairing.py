@@ -12,19 +12,19 @@ from starlette.routing import Route
 
 from scheduler.application.paired_phones import LASTS
 from scheduler.diagnostics import Fault, Refused
+from scheduler.web.answers import Answers
 from scheduler.web.guard import HEADERS, Guard
 
 TRIES, WITHIN = 10, 60.0  # looks from one address at links that hold no more, in so many seconds; assumed: a secret has 128 bits anyway
 MOST = 1_000  # of them that are remembered
 OVER = "This link holds no more: it pairs one phone, within ten minutes. On the machine that serves this page: afterpull serve --lan --pair NAME"
-Shown = Callable[..., Response]
 
 
 class Pairing:
     """Pairs phones, which the guard lets in from then on."""
 
-    def __init__(self, guard: Guard, shown: Shown) -> None:
-        self._guard, self._shown = guard, shown
+    def __init__(self, guard: Guard, answers: Answers) -> None:
+        self._guard, self._answers = guard, answers
         self._failed: deque[tuple[str, float]] = deque(maxlen=MOST)
 
     def routes(self) -> list[Route]:
@@ -36,26 +36,26 @@ class Pairing:
 
     def _press(self, request: Request) -> Response:
         if not self._guard.is_own(request):
-            return self._refusal("Not paired: that press did not come from this page.", 403)
+            return self._answers.refusal("Not paired: that press did not come from this page.", 403)
         return self._taken(request, self._paired)
 
     def _taken(self, request: Request, answer: Callable[[str], Response | None]) -> Response:
         if not self._guard.knows(request):
-            return self._refusal("This page is not here under that name.", 404)
+            return self._answers.refusal("This page is not here under that name.", 404)
         whence = request.client.host if request.client is not None else ""
         if sum(address == whence and monotonic() - at < WITHIN for address, at in self._failed) >= TRIES:
-            return self._refusal("Too many links that hold no more. Wait a minute, then open the link again.", 429)
+            return self._answers.refusal("Too many links that hold no more. Wait a minute, then open the link again.", 429)
         try:
             found = answer(request.path_params["link"])
         except (Fault, Refused):
-            return self._refusal("The ledger cannot be read or written just now. Wait a minute, then press again.", 503)
+            return self._answers.refusal("The ledger cannot be read or written just now. Wait a minute, then press again.", 503)
         if found is None:
             self._failed.append((whence, monotonic()))
-            return self._refusal(OVER, 404)
+            return self._answers.refusal(OVER, 404)
         return found
 
     def _button(self, person: str | None) -> Response | None:
-        return self._shown("pair.html", person=person, plain=not self._guard.secure) if person is not None else None
+        return self._answers.html("pair.html", person=person, plain=not self._guard.secure) if person is not None else None
 
     def _paired(self, link: str) -> Response | None:
         """The phone keeps its secret in a cookie, and leaves the link behind."""
@@ -65,6 +65,3 @@ class Pairing:
         answer = RedirectResponse("/", 303, HEADERS)
         answer.set_cookie(self._guard.cookie, paired.secret, max_age=LASTS, path="/", secure=self._guard.secure, httponly=True, samesite="lax")
         return answer
-
-    def _refusal(self, words: str, status: int) -> Response:
-        return self._shown("refused.html", status, words=words)

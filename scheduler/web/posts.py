@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from scheduler.application.page_contents import Pages
 from scheduler.application.page_forms import Forms, Taken
-from scheduler.application.page_remedies import page_words
+from scheduler.application.page_remedies import remedy
 from scheduler.application.templates import SAMPLE
 from scheduler.diagnostics import Fault, Refused
 from scheduler.web.answers import VISITOR, Answers, noted
@@ -21,6 +21,7 @@ from scheduler.web.guard import LARGEST, Guard
 
 MOST_FIELDS = 20  # of a form at most; ours have nine
 HARVEST = ("name", "pulled", "hives", "apiary", "lots")  # what the form of a harvest asks for
+SURE = ("token", "key", "task", "at", "whole", "again", "amount", "hives", "facts")  # what is asked once more
 Typed = dict[str, str]
 Take = Callable[[Typed], Response]
 
@@ -34,11 +35,15 @@ class Posts:
     def routes(self) -> list[Route]:
         """The addresses that forms are sent to, and the answer to each."""
         forms = self._forms
+        marks: dict[str, Callable[[Typed], Taken]] = {
+            "/done": lambda form: forms.done(form, _person()),
+            "/later": forms.later,
+            "/drop": forms.drop,
+            "/seen": forms.seen,
+            "/undo": forms.undo,
+        }
         return [
-            Route("/done", self._posted(self._marks(lambda form: forms.done(form, _person()))), methods=["POST"]),
-            Route("/later", self._posted(self._marks(forms.later)), methods=["POST"]),
-            Route("/drop", self._posted(self._marks(forms.drop)), methods=["POST"]),
-            Route("/seen", self._posted(self._marks(forms.seen)), methods=["POST"]),
+            *(Route(path, self._posted(self._marks(path, record)), methods=["POST"]) for path, record in marks.items()),
             Route("/harvest", self._posted(self._logged, self._typed), methods=["POST"]),
             Route("/noted/{key}", self._noted, methods=["GET"]),
         ]
@@ -70,14 +75,15 @@ class Posts:
 
         return endpoint
 
-    def _marks(self, record: Callable[[Typed], Taken]) -> Take:
+    def _marks(self, path: str, record: Callable[[Typed], Taken]) -> Take:
         def take(form: Typed) -> Response:
             try:
                 taken = record(form)
             except (Fault, Refused) as fault:
-                return self._answers.refusal(f"Nothing was recorded. {page_words(fault)}", 422)
+                return self._answers.refused(fault, 422, "Nothing was recorded. ")
             if taken.doubt:
-                return self._answers.html("sure.html", doubt=taken.doubt, form={**form, "at": taken.at}, key=taken.key)
+                again = {name: value for name, value in form.items() if name in SURE} | {"at": taken.at}
+                return self._answers.html("sure.html", path=path, doubt=taken.doubt, form=again)
             return noted(taken.key)
 
         return take
@@ -87,7 +93,7 @@ class Posts:
         try:
             return noted(self._forms.harvest(form).key)
         except (Fault, Refused) as fault:
-            return self._typed(form, page_words(fault), 422)
+            return self._typed(form, remedy(fault).words, 422)
 
     def _typed(self, form: Typed, fault: str = "The page was started again meanwhile: press once more.", status: int = 403) -> Response:
         """The form of a harvest as it was typed, with what is wrong; nothing was written."""
@@ -101,7 +107,7 @@ class Posts:
             key = request.path_params["key"]
             said = self._forms.said(key)
         except (Refused, Fault) as fault:
-            return self._answers.refusal(page_words(fault), 503)
+            return self._answers.refused(fault, 503)
         if said is None:
             return self._answers.refusal("That is not recorded.", 404)
         VISITOR.set(visitor)

@@ -97,7 +97,11 @@ def test_a_refusal_says_what_to_tap(browser: Browser) -> None:
     assert browser.presses(form) == 303
     assert browser.presses(form | {"key": "another"}) == 422
     assert "is done already" in browser.text
-    assert "Open: the machine that serves this page, to take it back: afterpull undo ridge-2/close-up" in browser.text
+    assert "If that is not so, take it back there." in browser.text
+    assert '<a href="/task/ridge-2/close-up">Open the task</a>' in browser.text
+    assert browser.asks("GET", "/task/ridge-2/a/zz") == 404
+    assert '<a href="/ahead">What is planned</a>' in browser.text
+    assert "afterpull " not in browser.text.replace("afterpull.svg", "")
 
 
 def test_rules_are_listed_by_titles_that_can_be_read(browser: Browser) -> None:
@@ -127,6 +131,26 @@ def test_what_is_pressed_without_a_connection_is_sent_once_when_it_is_back(brows
         tab.locator(".said", has_text="done Tue 11 Aug").wait_for()
         unsent.wait_for(state="hidden")
         assert recorded(browser.ledger) == ["ridge-2/close-up"]
+
+
+@pytest.mark.system
+def test_a_press_is_taken_back_by_a_tap_and_a_beginning_is_corrected(browser: Browser) -> None:
+    """Beside the answer; and on the page of a task whose hold runs."""
+    with paired(browser) as tab:
+        tab.get_by_role("button", name=re.compile("^Done.*Close up")).tap()
+        tab.get_by_role("button", name=re.compile("^Take it back")).tap()
+        tab.locator(".said", has_text="Taken back").wait_for()
+        assert tab.get_by_role("heading", name="Close up").count() == 1
+        for task in ("close-up", "a/cut.1"):
+            browser.ledger.append([TaskDone(occurred_at=PULLED + 600, task=f"ridge-2/{task}")], LATER)
+        tab.goto(f"http://{LAN}:{browser.port}/task/ridge-2/a/drain.1")
+        tab.get_by_role("button", name=re.compile("^Begun")).tap()
+        tab.locator(".said", has_text="begun Tue 11 Aug 11:30").wait_for()
+        tab.goto(f"http://{LAN}:{browser.port}/task/ridge-2/a/drain.1")
+        tab.locator("summary", has_text="Begun at another time").tap()
+        tab.get_by_label("It began at").fill("11:00")
+        tab.get_by_role("button", name=re.compile("^Record the beginning")).tap()
+        tab.locator(".said", has_text="begun Tue 11 Aug 11:00").wait_for()
 
 
 @pytest.mark.system

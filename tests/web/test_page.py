@@ -168,6 +168,37 @@ def test_what_is_doubted_is_asked_first(browser: Browser) -> None:
     assert len(browser.ledger.facts()) == before + 1
 
 
+def test_what_is_doubted_is_asked_of_all_that_was_said(browser: Browser) -> None:
+    """Part of the spinning, before the boxes were closed: the answer records the part, and not the whole."""
+    browser.opens("/task/ridge-2/close-up")
+    assert browser.presses(browser.form() | {"at": "11:20"}) == 303
+    browser.opens("/task/ridge-2/b/spin")
+    assert browser.presses(browser.form() | {"at": "11:00", "amount": "6"}) == 200
+    assert "Was it so?" in browser.text
+    assert browser.presses(browser.form()) == 303
+    assert view_at(browser.ledger, LATER).happened.partly == {"ridge-2/b/spin": 6.0}
+
+
+def test_an_answer_offers_to_take_it_back_and_a_harvest_is_asked_of_first(browser: Browser) -> None:
+    """On the work, beside what was recorded; each page of it with a form of its own."""
+    browser.opens()
+    origin = {"Origin": f"http://localhost:{browser.port}"}
+    assert browser.presses(browser.form()) == 303
+    key = browser.headers["location"].rpartition("/")[2]
+    browser.opens(f"/?said={key}")
+    assert browser.form()["facts"]
+    assert browser.asks("POST", "/undo", urlencode(browser.form()).encode(), **origin) == 303
+    assert browser.done() == set()
+    browser.opens("/harvest")
+    harvest = browser.form() | {"name": "ridge-9", "lots": "cut comb 4 shallow"}
+    assert browser.asks("POST", "/harvest", urlencode(harvest).encode(), **origin) == 303
+    browser.opens(f"/?said={browser.headers['location'].rpartition('/')[2]}")
+    assert browser.asks("POST", "/undo", urlencode(browser.form()).encode(), **origin) == 200
+    assert "Yes, take it back" in browser.text
+    assert browser.asks("POST", "/undo", urlencode(browser.form()).encode(), **origin) == 303
+    assert {one.harvest for one in view_at(browser.ledger, LATER).harvests} == {"ridge-2"}
+
+
 @pytest.mark.parametrize(
     ("headers", "status"),
     [

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from scheduler.outputs.text.agenda import holding, is_coming
 from scheduler.outputs.text.rows import Row, Rows
-from scheduler.outputs.text.warning_lines import first_lines, warning_lines
+from scheduler.outputs.text.warning_lines import warning_lines
 from scheduler.outputs.wording.sentence import how_of, title_of
 from scheduler.outputs.wording.sitting_words import step_title
 from scheduler.planning.plan import Plan, PlannedTask, Stopped
@@ -50,6 +50,13 @@ class ShownRow(NamedTuple):
     task: str
 
 
+class ShownWarning(NamedTuple):
+    """Something to mind, and the task to open for more; "" where it is of none."""
+
+    words: str
+    task: str
+
+
 class Shown(NamedTuple):
     """The page of one moment."""
 
@@ -61,7 +68,8 @@ class Shown(NamedTuple):
     coming: tuple[ShownRow, ...]
     more: int
     stops: tuple[tuple[str, str], ...]  # what is stopped and why, and what lets it go on
-    warnings: tuple[str, ...]
+    warnings: tuple[ShownWarning, ...]
+    more_warnings: tuple[ShownWarning, ...]
 
 
 def now_shown(plan: Plan, now: int) -> Shown:
@@ -73,6 +81,7 @@ def now_shown(plan: Plan, now: int) -> Shown:
     at_hand = present or [row for row in later if row.sitting][:1]
     heading = "Now" if present else f"Next: {rows.when(at_hand[0].at)}" if at_hand else "Nothing to do"
     rest = [row for row in later if row not in at_hand]
+    warnings = [ShownWarning(line.words, line.tasks[0] if line.tasks else "") for line in warning_lines(plan, page=True)]
     return Shown(
         plan.yard,
         rows.when(now),
@@ -82,7 +91,8 @@ def now_shown(plan: Plan, now: int) -> Shown:
         tuple(ShownRow(rows.when(row.at), _words(rows, row), row.ids[0] if row.ids else "") for row in rest[:COMING]),
         max(0, len(rest) - COMING),
         tuple(_stop(stop) for stop in plan.stops),
-        tuple(first_lines(warning_lines(plan), FEW)),
+        tuple(warnings[:FEW]),
+        tuple(warnings[FEW:]),
     )
 
 

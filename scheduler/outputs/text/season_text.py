@@ -8,14 +8,21 @@ from datetime import date, timedelta
 
 from scheduler.facts.season import MARKS, SPANS, UNENDED, Season, Stretch
 
-INDENT = " " * 18
+INDENT, NEW_LINE = " " * 18, "\n"
 SEEN, LIKELY, NORMAL = "seen or measured", "likely", "usual date"
 SAME_YEAR = timedelta(150)  # from the end of a span to its next stretch of that year
 NEWEST = 2  # lines of evidence for one mark; a table of ten years has one for each
 
 
 def season_text(
-    season: Season, today: date, evidence: Mapping[str, Sequence[str]], width: int = 80, apiary: str | None = None, others: Sequence[str] = ()
+    season: Season,
+    today: date,
+    evidence: Mapping[str, Sequence[str]],
+    width: int = 80,
+    apiary: str | None = None,
+    others: Sequence[str] = (),
+    *,
+    page: bool = False,
 ) -> str:
     """Every mark with its next day. `evidence` adds words to a mark, such as what a hive scale says. Of an `apiary`, or of a yard that has `others`."""
     lines = [
@@ -26,10 +33,8 @@ def season_text(
         *_spans(season, today, evidence, width),
         "",
     ]
-    lines.append(
-        'Likely until you record what you see, which replaces the usual date:\n  afterpull observe "first frost" --on 2026-10-09'
-        + (f" --of '{apiary}'" if apiary else "")
-    )
+    command = '  afterpull observe "first frost" --on 2026-10-09' + (f" --of '{apiary}'" if apiary else "")
+    lines.append(f"Likely until you record what you see, which replaces the usual date{'.' if page else f':{NEW_LINE}{command}'}")
     if others:
         lines.append("Each apiary has its own:\n" + "\n".join(f"  afterpull season --of '{name}'" for name in others))
     return "\n".join(lines) + "\n"

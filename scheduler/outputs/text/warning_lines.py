@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from scheduler.outputs.wording.sentence import in_words, reader_of
+from scheduler.outputs.wording.sentence import Reader, in_words, reader_of
 from scheduler.planning.plan import Plan, PlannedTask, Warning
 from scheduler.quantities import Statement
 from scheduler.rules.schema import LOSSES
@@ -22,14 +22,14 @@ class WarningLine(NamedTuple):
     stake: int
 
 
-def warning_lines(plan: Plan, without: Sequence[str] = ()) -> tuple[WarningLine, ...]:
+def warning_lines(plan: Plan, without: Sequence[str] = (), *, page: bool = False) -> tuple[WarningLine, ...]:
     """The warnings of a plan by cause, what loses most first; those of the tasks `without` are said elsewhere."""
     tasks = {task.id: task for task in plan.tasks}
     found: dict[tuple[str, ...], list[Warning]] = {}
     for warning in plan.warnings:
         if warning.task is None or warning.task not in without:
             found.setdefault(_cause(warning), []).append(warning)
-    return tuple(sorted((_line(plan, group, tasks) for group in found.values()), key=lambda line: line.stake))
+    return tuple(sorted((_line(reader_of(plan, page=page), group, tasks) for group in found.values()), key=lambda line: line.stake))
 
 
 def _cause(warning: Warning) -> tuple[str, ...]:
@@ -40,10 +40,10 @@ def _cause(warning: Warning) -> tuple[str, ...]:
     return ("late", cure.kind) if isinstance(cure, Statement) else (warning.kind,)
 
 
-def _line(plan: Plan, group: Sequence[Warning], tasks: Mapping[str, PlannedTask]) -> WarningLine:
+def _line(reader: Reader, group: Sequence[Warning], tasks: Mapping[str, PlannedTask]) -> WarningLine:
     ranked = sorted(group, key=lambda warning: (_stake(warning, tasks), -_size(warning)))
     worst, names = ranked[0], tuple(dict.fromkeys(warning.task for warning in ranked if warning.task))
-    words = in_words(worst.says, reader_of(plan)) + (f" [{worst.task}]" if worst.task else "")
+    words = in_words(worst.says, reader) + (f" [{worst.task}]" if worst.task else "")
     others = [name for name in names if name != worst.task]
     if others:
         more = f" and {len(others) - NAMED} more" if len(others) > NAMED else ""

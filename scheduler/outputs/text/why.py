@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from scheduler.diagnostics import Fault, instead
 from scheduler.local_time import local, moment_text
 from scheduler.outputs.text.wrapping import Pen
-from scheduler.outputs.wording.sentence import in_words, reader_of, title_of
+from scheduler.outputs.wording.sentence import Reader, in_words, reader_of, title_of
 from scheduler.planning.plan import Plan, PlannedTask
 
 _STATUS = {"provisional": "Likely, and firm once you record what it rests on,", "impossible": "Not possible as things stand", "held back": "Stopped"}
@@ -30,16 +30,15 @@ RECKONED = {  # estimates as a keeper calls them
 }
 
 
-def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False) -> str:
+def why_text(plan: Plan, task_id: str, *, width: int = 80, colour: bool = False, page: bool = False) -> str:
     """Every reason of one task, with the rule's place; numbered sources at the end, once each. Raises `Fault` for an unknown task."""
     task = next((t for t in plan.tasks if t.id == task_id), None)
     if task is None:
         raise Fault(f'the plan has no task "{task_id}"', instead(task_id, (t.id for t in plan.tasks)))
-    return "\n".join(_lines(plan, task, Pen(width, colour))) + "\n"
+    return "\n".join(_lines(reader_of(plan, page=page), plan, task, Pen(width, colour))) + "\n"
 
 
-def _lines(plan: Plan, task: PlannedTask, pen: Pen) -> Iterator[str]:
-    reader = reader_of(plan)
+def _lines(reader: Reader, plan: Plan, task: PlannedTask, pen: Pen) -> Iterator[str]:
     yield from pen.wrapped(f"{title_of(task)} [{task.id}]", style="heading")
     yield from pen.wrapped(f"{_status(task)}{_span(task, plan)}. At stake: {task.loss}. Rule: {task.rule}.")
     for warning in plan.warnings:

@@ -16,6 +16,7 @@ from scheduler.local_time import HOUR, spoken
 from scheduler.local_time import day as weekday
 from scheduler.outputs.wording.estimate_words import ESTIMATES
 from scheduler.outputs.wording.instrument_words import INSTRUMENTS
+from scheduler.outputs.wording.page_words import ON_PAGE
 from scheduler.outputs.wording.plan_words import PLAN
 from scheduler.outputs.wording.told_words import TOLD
 from scheduler.planning.plan import Plan, PlannedTask
@@ -25,24 +26,25 @@ CATALOGUE: dict[str, str] = {**ESTIMATES, **INSTRUMENTS, **PLAN, **TOLD}
 
 
 class Reader(NamedTuple):
-    """Who reads: the units ("metric" or "us") and the zone of the clock on the wall."""
+    """Who reads: the units ("metric" or "us"), the zone of the clock on the wall, and whether it is read on the page, where nobody types a command."""
 
     units: str
     zone: tzinfo
+    page: bool = False
 
 
 METRIC = Reader("metric", UTC)
 
 
-def reader_of(plan: Plan) -> Reader:
-    """The keeper whose plan it is."""
-    return Reader(plan.units, ZoneInfo(plan.timezone))
+def reader_of(plan: Plan, *, page: bool = False) -> Reader:
+    """The keeper whose plan it is, in the shell or on the page."""
+    return Reader(plan.units, ZoneInfo(plan.timezone), page)
 
 
 def in_words(statement: Statement, reader: Reader) -> str:
     """The sentence of a statement. Raises `KeyError` for a kind without words, which a test finds first."""
     values = dict(statement.values)
-    return "".join([text if name is None else text + _told(values[name], spec, reader) for text, name, spec in _pieces(statement.kind)])
+    return "".join([text if name is None else text + _told(values[name], spec, reader) for text, name, spec in _pieces(statement.kind, reader.page)])
 
 
 def words_of(said: Words) -> str:
@@ -62,9 +64,10 @@ def how_of(task: PlannedTask) -> str:
 
 
 @cache
-def _pieces(kind: str) -> tuple[tuple[str, str | None, str], ...]:
+def _pieces(kind: str, page: bool) -> tuple[tuple[str, str | None, str], ...]:
     """The words of a kind, each with the name and the format of the value that follows them."""
-    return tuple((text, name, spec or "") for text, name, spec, _ in Formatter().parse(CATALOGUE[kind]))
+    words = ON_PAGE.get(kind, CATALOGUE[kind]) if page else CATALOGUE[kind]
+    return tuple((text, name, spec or "") for text, name, spec, _ in Formatter().parse(words))
 
 
 def _told(value: Any, spec: str, reader: Reader) -> str:

@@ -65,6 +65,7 @@ SEEN = {
     "mark seen at": "{mark} at {apiary}: seen on {on:iso}",
     "mark seen": "{mark}: seen on {on:iso}",
     "reading recorded": "{measure} of {of}: {written}",
+    "taken back": "Taken back: {what}",
     "told of": "{kind} {about}, of {at}",
     "harvest withdrawn": "Withdrawn: {harvest}. What was done of it stays recorded. To have it back: afterpull log {path}",
 }

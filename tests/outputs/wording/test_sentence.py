@@ -10,12 +10,23 @@ from itertools import pairwise
 
 import pytest
 
+from scheduler.outputs.wording.page_words import ON_PAGE
 from scheduler.outputs.wording.sentence import CATALOGUE, METRIC, Reader, in_words
 from scheduler.planning.network import Mode, Network, Placement, Task, violations
-from scheduler.quantities import Quantity, Statement, celsius, elapsed, kilograms, say, warmer
+from scheduler.quantities import Quantity, Statement, celsius, elapsed, instant, kilograms, say, warmer
 from tests.golden.examples import MOMENTS, planned
 from tests.outputs.wording.emitted import ROOT, emitted, modules
 
+NOT_ON_PAGE = {  # of the dead, of honey that is wanted or let go on, of instruments, of supers that came off otherwise: the page has no form for it
+    "by latitude alone",
+    "colony died",
+    "harvest withdrawn",
+    "not as comb",
+    "steady air",
+    "supers off",
+    "wanted",
+    "wanted listed",
+}
 US = Reader("us", UTC)
 MADE = [(path.name, *one) for path in modules() for one in emitted(path.read_text())]
 SPECS = {"": kilograms(27.0), "bare": celsius(-18.0), "hours": elapsed(9000), "seconds": elapsed(90), "iso": date(2026, 8, 11), "short": date(2026, 8, 11)}
@@ -54,6 +65,18 @@ def test_words_can_be_filled_in_for_both_kinds_of_keeper(kind: str) -> None:
     values = {name: several if " " in spec else SPECS.get(spec, numbers[not spec.endswith(("g", "f"))]) for name, spec in fields(kind).items()}
     for reader in (METRIC, US):
         assert "{" not in in_words(Statement(kind, tuple(values.items())), reader)
+
+
+def test_words_on_the_page_name_no_command_and_speak_of_the_same() -> None:
+    """Each kind that the page may say has words without a command; they ask for nothing that the statement does not hold."""
+    commands = {kind for kind, words in CATALOGUE.items() if "afterpull " in words}
+    assert commands - ON_PAGE.keys() == NOT_ON_PAGE
+    for kind, words in ON_PAGE.items():
+        assert "afterpull" not in words
+        assert "--" not in words
+        assert {name for _, name, _, _ in string.Formatter().parse(words) if name} <= fields(kind).keys()
+    said = in_words(say("task begun", title="Drain", at=instant(0), until=instant(3600)), METRIC._replace(page=True))
+    assert said.endswith("press Done")
 
 
 def test_a_kind_without_words_is_found() -> None:

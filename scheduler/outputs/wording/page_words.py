@@ -1,0 +1,22 @@
+"""The words of statements on the page, where those of the shell name a command: what to tap instead, or that it is done where the page is served."""
+
+SERVED = "on the machine that serves this page"
+ON_PAGE = {
+    "task begun": "{title}: begun {at}, holds until {until}. When it is over, press Done",
+    "open before it": "Still open before it: {tasks}. Were they done too? Press them as well",
+    "done along with it": "With it: {tasks}. Done too? Press them as well",
+    "unanswered": (
+        "{count} steps were planned weeks ago, the first for {since}, and nothing is recorded of them; they take no more hours. "
+        f"Done up to when? That is recorded all at once {SERVED}"
+    ),
+    "treatment not chosen": (
+        f'How do you treat mites this year? Write "treatment: ..." in the yard file ({{known}}), or record {SERVED} with what you treat as it begins'
+    ),
+    "ticked early": (
+        '{title}: ticked in the calendar {at}, but it is to stay until {until}. Is it over already? Open it and press "Record the end". Else nothing is to do'
+    ),
+    "pull not told": (f"{{harvest}} was to be pulled {{at}}. Are the supers off? That, another day, or that it is not pulled at all is recorded {SERVED}"),
+    "cures in the agenda": "What would help: open it",
+    "stopped by a treatment": f"Its lots are stopped. Does the label allow supers on? If so, they are let go on {SERVED}",
+    "pull planned": f"{{harvest}} is planned for {{at}}. That the supers are off is recorded {SERVED}",
+}

@@ -1,0 +1,170 @@
+"""What the forms of the page record, and how the last thing told is taken back where it was told."""
+
+from __future__ import annotations
+
+import pytest
+
+from scheduler.application.ledger_view import view_at
+from scheduler.application.page_contents import Pages
+from scheduler.application.page_forms import Forms
+from scheduler.application.page_remedies import remedy
+from scheduler.application.refusals import Remedied
+from scheduler.diagnostics import Fault
+from scheduler.facts.fact import TaskBegun, TaskDone
+from scheduler.ledger.store import Ledger
+from tests.conftest import PULLED
+
+LATER = PULLED + 3600
+CLOSE_UP, CUT, DRAIN, SPIN = "ridge-2/close-up", "ridge-2/a/cut.1", "ridge-2/a/drain.1", "ridge-2/b/spin"
+
+
+class Phone:
+    """Somebody who presses, an hour after the pull or later."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        self.ledger, self.now, self.pressed = ledger, LATER, 0
+        self.forms, self.pages = Forms(ledger, lambda: self.now), Pages(ledger, lambda: self.now)
+
+    def form(self, **fields: str) -> dict[str, str]:
+        """A form with a key of its own."""
+        self.pressed += 1
+        return {"key": f"k{self.pressed}", **fields}
+
+    def done(self, task: str, **fields: str) -> str:
+        """Press done; gives the key. What is doubted is a fault of the test."""
+        taken = self.forms.done(self.form(task=task, **fields), "")
+        assert not taken.doubt
+        return taken.key
+
+    def standing(self) -> set[str]:
+        """The tasks that are recorded as done."""
+        return set(view_at(self.ledger, self.now).happened.done)
+
+
+@pytest.fixture
+def phone(ledger: Ledger) -> Phone:
+    """On the example."""
+    return Phone(ledger)
+
+
+def test_what_was_told_last_is_taken_back_where_it_was_told(phone: Phone) -> None:
+    """By the answer's own form, once, however often it is sent; what another told meanwhile stands."""
+    key = phone.done(CLOSE_UP)
+    phone.ledger.append([TaskDone(occurred_at=LATER - 60, task=CUT)], LATER)
+    form = phone.form(facts=phone.forms.written(key))
+    assert phone.forms.undo(form) == phone.forms.undo(form)
+    assert phone.standing() == {CUT}
+    assert phone.forms.said(form["key"]) == "Taken back: task done ridge-2/close-up, of Tue 11 Aug 11:30"
+    with pytest.raises(Remedied, match="taken back or corrected before"):
+        phone.forms.undo(phone.form(facts=form["facts"]))
+
+
+def test_after_a_new_start_it_is_taken_back_on_the_page_of_its_task(phone: Phone) -> None:
+    """The answer is forgotten then, the task is not; the beginning stands again once the end is taken back."""
+    phone.done(CLOSE_UP)
+    phone.done(CUT)
+    phone.done(DRAIN)
+    phone.now += 3600
+    key = phone.done(DRAIN, whole="1")
+    assert Forms(phone.ledger, lambda: phone.now).written(key) == ""
+    facts, words = phone.pages.contents().task(DRAIN)["told"]
+    assert words.startswith("task done ridge-2/a/drain.1")
+    phone.forms.undo(phone.form(facts=facts))
+    facts, words = phone.pages.contents().task(DRAIN)["told"]
+    assert words.startswith("task begun ridge-2/a/drain.1")
+    assert DRAIN not in phone.standing()
+    assert phone.pages.contents().task(SPIN)["told"] is None
+
+
+@pytest.mark.parametrize("facts", ["", "0" * 32, "x,y", "," * 3000])
+def test_what_is_no_fact_takes_nothing_back(phone: Phone, facts: str) -> None:
+    """Nor does the yard go by a form."""
+    yard = phone.ledger.facts()[0].id
+    for ids in (facts, yard, f"{yard},{facts}"):
+        with pytest.raises(Remedied, match="taken back or corrected before"):
+            phone.forms.undo(phone.form(facts=ids))
+
+
+def test_a_harvest_is_taken_back_only_by_who_is_sure(phone: Phone) -> None:
+    """All that is planned from it goes too, so it is asked first."""
+    key = phone.forms.harvest(phone.form(name="ridge-9", lots="cut comb 4 shallow", hives="north, south")).key
+    form = phone.form(facts=phone.forms.written(key))
+    assert "takes back the harvest ridge-9" in phone.forms.undo(form).doubt
+    assert "ridge-9" in {one.harvest for one in view_at(phone.ledger, LATER).harvests}
+    phone.forms.undo(form | {"sure": "1"})
+    assert "ridge-9" not in {one.harvest for one in view_at(phone.ledger, LATER).harvests}
+
+
+def test_a_beginning_is_recorded_for_another_time_while_it_runs(phone: Phone) -> None:
+    """Racked half an hour before it was pressed: the hold counts from then, and one beginning stands."""
+    phone.done(CLOSE_UP, at="10:35")
+    phone.done(CUT, at="10:50")
+    phone.done(DRAIN)
+    assert phone.pages.contents().task(DRAIN)["holding"] == "runs"
+    before = next(task.hold_done for task in view_at(phone.ledger, LATER).plan.tasks if task.id == DRAIN)
+    phone.done(DRAIN, again="1", at="11:00")
+    after = next(task.hold_done for task in view_at(phone.ledger, LATER).plan.tasks if task.id == DRAIN)
+    assert before is not None
+    assert after is not None
+    assert before - after == 1800
+    assert sum(isinstance(one.fact, TaskBegun) for one in view_at(phone.ledger, LATER).facts) == 1
+
+
+def test_a_hold_that_runs_is_ended_early_only_by_who_says_so(phone: Phone) -> None:
+    """Done alone is refused with the way to say it; the end is recorded with its moment, and words of doubt."""
+    phone.done(CLOSE_UP)
+    phone.done(CUT)
+    phone.done(DRAIN)
+    phone.now += 3600
+    with pytest.raises(Remedied, match="holds until") as refused:
+        phone.done(DRAIN)
+    assert remedy(refused.value)[1:] == (f"/task/{DRAIN}", "Open the task")
+    key = phone.done(DRAIN, whole="1", at="12:00")
+    assert "it may not have done its work" in (phone.forms.said(key) or "")
+    assert DRAIN in phone.standing()
+
+
+def test_what_waited_without_a_connection_keeps_its_moment_through_a_question(phone: Phone) -> None:
+    """Drained before the cut, pressed a quarter of an hour ago: the question carries that moment."""
+    phone.done(CUT, at="11:20")
+    taken = phone.forms.done(phone.form(task=DRAIN, ago="900"), "")
+    assert (taken.doubt != "", taken.at) == (True, "2026-08-11 11:15")
+
+
+def test_a_harvest_without_a_lot_says_what_to_type(phone: Phone) -> None:
+    """A line, not an option of a command."""
+    with pytest.raises(Fault, match="at least one lot") as refused:
+        phone.forms.harvest(phone.form(name="ridge-9", lots=" \n "))
+    assert remedy(refused.value).words == "a harvest has at least one lot. Write: 'cut comb 5 shallow 17.4%' or 'extracted 14 medium'"
+
+
+def test_no_remedy_on_the_page_is_a_command(phone: Phone) -> None:
+    """Of what the forms of a task and its page refuse."""
+    phone.done(CLOSE_UP)
+    phone.done(CUT)
+    phone.done(DRAIN)
+    refused: list[Fault] = []
+    for task, fields in (
+        (CLOSE_UP, {}),
+        (DRAIN, {"amount": "3"}),
+        (DRAIN, {"hives": "north"}),
+        (CLOSE_UP, {"again": "1"}),
+        (SPIN, {"again": "1"}),
+        ("ridge-2/reduce-entrances", {"amount": "2 kg"}),
+        ("ridge-2/treatment", {"hives": "nowhere"}),
+        ("nothing", {}),
+    ):
+        try:
+            phone.done(task, **fields)
+        except Fault as fault:
+            refused.append(fault)
+    for task in (CLOSE_UP, DRAIN):
+        for send, fields in ((phone.forms.later, {"until": "tomorrow 18:00"}), (phone.forms.drop, {"because": "no wax"})):
+            try:
+                send(phone.form(task=task, **fields))
+            except Fault as fault:
+                refused.append(fault)
+    assert len(refused) >= 10
+    for one in map(remedy, refused):
+        assert "afterpull" not in one.words
+        assert "--" not in one.words
