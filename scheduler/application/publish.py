@@ -26,14 +26,16 @@ from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published, completed, publish, steps_of
 from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, with_task, yard_slug
 from scheduler.outputs.calendar.vcalendar import feed, last_modified, with_source, zone_and_year
+from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.planning.plan import Plan
 from scheduler.planning.sittings import sittings
 from scheduler.planning.task_ids import current
+from scheduler.quantities import say
 from scheduler.rules.schema import Place, Stream
 
 _SWITCHES, _FILTERS = ("todos", "holds", "hands-on", "all"), ("yard", "stream", "place", "person")  # of a feed's address
 KEPT_FEEDS = 8  # rendered feeds kept in memory
-REMADE = "Some of what was sent before could not be read. These entries were made anew: their dates may move."
+REMADE = say("entries made anew")
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +267,6 @@ class Feeds:
         if self._sent is None or position != self._position or not self._planned_at <= now < self._sent.view.as_of.until:
             self._sent = publish_plan(self.ledger, now, self._entry_cache)
             if self._sent.remade:
-                self.say(REMADE)
+                self.say(in_words(REMADE, METRIC))
             self._position, self._planned_at = position, now
         return self._sent

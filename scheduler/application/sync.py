@@ -16,18 +16,18 @@ from scheduler.application.publish import REMADE, Publication, acknowledged, pub
 from scheduler.diagnostics import Fault
 from scheduler.facts.fact import AlertAcknowledged, Fact, TaskBegun, TaskDone, TaskPutOff
 from scheduler.ledger.store import Ledger
-from scheduler.local_time import local, moment_text
 from scheduler.outputs.caldav.merge import Stamp
 from scheduler.outputs.caldav.reconcile import Pulled, RemoteChange, RemoteCollection, SyncState, pull, push
 from scheduler.outputs.calendar.events import sitting_alerts, taken_up
 from scheduler.outputs.calendar.feed_selection import Selection, selected
 from scheduler.outputs.calendar.publication import Published
 from scheduler.outputs.calendar.uids import alarm_uid, read_entry_uid, yard_slug
-from scheduler.outputs.wording.sentence import title_of
+from scheduler.outputs.wording.sentence import METRIC, in_words, reader_of, title_of
 from scheduler.outputs.wording.sitting_words import sitting_title
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.sittings import Sitting, Step, steps_of
 from scheduler.planning.task_ids import current
+from scheduler.quantities import Statement, instant, say
 
 CALENDAR, TODOS = "VEVENT", "VTODO"
 BY = "calendar"  # who acknowledged an alert that was dismissed in a calendar
@@ -74,7 +74,7 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
     for _ in range(_ROUNDS):
         sent = publish_plan(ledger, now)
         plan = sent.plan
-        report.lines += [REMADE] if sent.remade else []
+        report.lines += [in_words(REMADE, METRIC)] if sent.remade else []
         stamp = Stamp(_id_of(ledger), ledger.position())
         pulled = pull(remote, known, yard_slug(plan.yard), plan.timezone, stamp, sent.published)
         if not sure:
@@ -97,8 +97,8 @@ def sync(ledger: Ledger, remote: RemoteCollection, place: str, now: int, kinds: 
         report.left = done.left
         report.made, report.changed, report.deleted = report.made + done.made, report.changed + done.changed, report.deleted + done.deleted
         if pulled.taken:
-            other = f"{len(pulled.taken)} entries of another ledger are there under the same names and were left alone"
-            report.lines = [line for line in report.lines if line != other] + [f"{other}. Give this yard a calendar of its own: afterpull sync --name NAME"]
+            other = in_words(say("entries of another ledger", entries=len(pulled.taken)), reader_of(plan))
+            report.lines = [*(line for line in report.lines if line != other), other]
         if not report.left:
             break
     return report
@@ -111,14 +111,11 @@ def _id_of(ledger: Ledger) -> str:
 
 def _refuse_doubtful(pulled: Pulled, stamp: Stamp) -> None:
     if pulled.newest > stamp.position:
-        raise Unsure(
-            f"this ledger holds {stamp.position} facts, and the calendar was written when it held {pulled.newest}: it is an older copy, "
-            "and this would put its old plan in place of the newer one",
-            "afterpull sync --yes, or the newest copy of the ledger",
-        )
+        says = say("older copy", facts=stamp.position, written=pulled.newest)
+        raise Unsure(in_words(says, METRIC), "afterpull sync --yes, or the newest copy of the ledger")
     moved = sum(change.kind == "moved" for change in pulled.changes)
     if moved > HANDFUL:
-        raise Unsure(f"{moved} entries were moved in the calendar at once: this would put off the work of all of them", "afterpull sync --yes, if so many were")
+        raise Unsure(in_words(say("many moved", entries=moved), METRIC), "afterpull sync --yes, if so many were")
 
 
 def _to_show(sent: Publication, kinds: tuple[str, ...]) -> dict[str, Published]:
@@ -165,13 +162,13 @@ class _ChangeReader:
             try:
                 getattr(self, f"_{change.kind}")(change, task, named.phase)
             except Fault as fault:
-                self._say(task, f"{fault.message}; the calendar's word was not taken")
+                self._say(task, say("not taken", fault=fault.message))
 
-    def _say(self, task: str, words: str) -> None:
-        title = title_of(self._tasks[task]) if task in self._tasks else task
-        self._add_line(f"{title}: {words}")
+    def _say(self, task: str, says: Statement) -> None:
+        self._say_of(title_of(self._tasks[task]) if task in self._tasks else task, says)
 
-    def _add_line(self, line: str) -> None:
+    def _say_of(self, title: str, says: Statement) -> None:
+        line = in_words(say("of an entry", title=title, says=says), reader_of(self._plan))
         if line not in self.lines:
             self.lines.append(line)
 
@@ -184,42 +181,44 @@ class _ChangeReader:
         if phase == "begin" and planned is not None and planned.hold_done is not None and begun is not None and at < planned.hold_done:
             if at > begun:  # else the tick that began it, read again
                 self.early[task] = at
-                self._say(task, f"was ticked {self._when(at)}, but its hold runs until {self._when(planned.hold_done)}; the agenda asks about it")
+                self._say(task, say("ticked before its end", at=instant(at), until=instant(planned.hold_done)))
             return
         if phase == "begin" and planned is not None and planned.hold_done is not None and begun is None:
-            self._add(TaskBegun(occurred_at=at, task=task), task, f"begun {self._when(at)}, its hold runs")
+            self._add(TaskBegun(occurred_at=at, task=task), task, say("begun by a tick", at=instant(at)))
             self._begun[task] = at
             return
-        self._add(TaskDone(occurred_at=at, task=task, started_at=begun if begun is not None and begun <= at else None), task, f"done {self._when(at)}")
+        self._add(
+            TaskDone(occurred_at=at, task=task, started_at=begun if begun is not None and begun <= at else None), task, say("done by a tick", at=instant(at))
+        )
         self._done[task] = at
         if task in self._happened.skipped:
-            self._say(task, "was skipped in the ledger, but somebody did it: it counts as done")
+            self._say(task, say("skipped but done"))
 
     def _unticked(self, _: RemoteChange, task: str, phase: str) -> None:
         if task in self._done or (phase == "begin" and task in self._begun):
-            self._say(task, "the tick was taken back in the calendar; it stays done until you say: afterpull undo")
+            self._say(task, say("tick taken back"))
 
     def _percent(self, change: RemoteChange, task: str, _: str) -> None:
         """A percentage is so many of the task's units; only what was not told yet is a fact."""
         planned = self._tasks.get(task)
         if planned is None or not planned.count or task in self._done:
-            self._say(task, f"{change.value} % done by the calendar, which keeps that; the ledger counts units, and this task has none")
+            self._say(task, say("percentage of no units", percent=change.value))
             return
         more = round(planned.count * change.value / 100) - round(planned.count - planned.left)
         if more > 0:
             at = change.at if change.at is not None and 0 < change.at <= self._now else self._now
-            self._add(TaskDone(occurred_at=at, task=task, amount=float(more)), task, f"{more} of {planned.count:g} more are done")
+            self._add(TaskDone(occurred_at=at, task=task, amount=float(more)), task, say("more done by percentage", more=more, count=planned.count))
 
     def _moved(self, change: RemoteChange, task: str, phase: str) -> None:
         planned = self._tasks.get(task)
         if planned is None or task in self._done or task in self._happened.skipped or self._put_off.get(task) == change.value:
             return
         if phase != "begin" or task in self._begun:
-            self._say(task, "its closing work follows from its hold, so it was moved back")
+            self._say(task, say("follows from its hold"))
         elif change.value < planned.start and task not in self._put_off:
-            self._say(task, f"cannot start {self._when(change.value)}, so it was moved back: afterpull why {task}")
+            self._say(task, say("cannot start", at=instant(change.value), task=task))
         else:
-            self._add(TaskPutOff(occurred_at=self._now, task=task, until=change.value), task, f"put off until {self._when(change.value)}")
+            self._add(TaskPutOff(occurred_at=self._now, task=task, until=change.value), task, say("put off by a move", at=instant(change.value)))
             self._put_off[task] = change.value
 
     def _dismissed(self, change: RemoteChange, _: str, __: str) -> None:
@@ -245,43 +244,40 @@ class _ChangeReader:
         elif change.kind == "moved":
             self._sitting_moved(change, title, steps)
         elif change.kind == "reworded":
-            self._add_line(f"{title}: {_joined(change.words)} changed in the calendar; afterpull writes its own there. Add words of your own as another entry")
+            self._say_of(title, say("words changed", fields=_joined(change.words)))
         elif change.kind == "deleted":
-            self._add_line(f"{title}: was deleted in the calendar and put back; what shall not be done: afterpull skip {steps[0].task} --because WHY")
+            self._say_of(title, say("entry deleted", task=steps[0].task))
         elif change.kind == "cancelled":
-            self._add_line(f"{title}: was cancelled in the calendar and stands; what shall not be done: afterpull skip {steps[0].task} --because WHY")
+            self._say_of(title, say("entry cancelled", task=steps[0].task))
 
     def _sitting_moved(self, change: RemoteChange, title: str, steps: list[Step]) -> None:
         until, start = change.value, min(step.start for step in steps)
         tasks = dict.fromkeys(step.task for step in steps if step.phase.startswith("begin") and step.task not in self._begun and step.task not in self._done)
         wanted = [task for task in tasks if self._put_off.get(task) != until]
         if not tasks:
-            self._add_line(f"{title}: closing work follows from its hold, so it was moved back")
+            self._say_of(title, say("closing work follows"))
         elif until < start and not any(task in self._put_off for task in tasks):
-            self._add_line(f"{title}: cannot start {self._when(until)}, so it was moved back: afterpull why {steps[0].task}")
+            self._say_of(title, say("cannot start", at=instant(until), task=steps[0].task))
         elif wanted:
             for task in wanted:
                 self.facts.append(TaskPutOff(occurred_at=self._now, task=task, until=until))
                 self._put_off[task] = until
-            self._add_line(f"{title}: put off until {self._when(until)}")
+            self._say_of(title, say("put off by a move", at=instant(until)))
 
     def _reworded(self, change: RemoteChange, task: str, _: str) -> None:
-        self._say(task, f"{_joined(change.words)} changed in the calendar; afterpull writes its own there. Add words of your own as another entry")
+        self._say(task, say("words changed", fields=_joined(change.words)))
 
     def _deleted(self, _: RemoteChange, task: str, __: str) -> None:
         if task in self._tasks and self._tasks[task].status not in ("done", "skipped"):
-            self._say(task, f"was deleted in the calendar and put back; if it shall not be done: afterpull skip {task} --because WHY")
+            self._say(task, say("entry deleted", task=task))
 
     def _cancelled(self, _: RemoteChange, task: str, __: str) -> None:
         if task in self._tasks and self._tasks[task].status not in ("done", "skipped"):
-            self._say(task, f"was cancelled in the calendar and stands; if it shall not be done: afterpull skip {task} --because WHY")
+            self._say(task, say("entry cancelled", task=task))
 
-    def _add(self, fact: Fact, task: str, words: str) -> None:
+    def _add(self, fact: Fact, task: str, says: Statement) -> None:
         self.facts.append(fact)
-        self._say(task, words)
-
-    def _when(self, at: int) -> str:
-        return moment_text(at, self._plan.timezone, local(self._now, self._plan.timezone).year)
+        self._say(task, says)
 
 
 def _joined(words: tuple[str, ...]) -> str:
@@ -291,9 +287,8 @@ def _joined(words: tuple[str, ...]) -> str:
 def _new_starts(facts: Iterable[Fact], plan: Plan) -> list[str]:
     """Where a task that was put off starts now, if not when it was asked to."""
     tasks = {task.id: task for task in plan.tasks}
-    year = local(plan.as_of, plan.timezone).year
     return [
-        f"{title_of(tasks[one.task])}: planned for {moment_text(tasks[one.task].start, plan.timezone, year)}"
+        in_words(say("of an entry", title=title_of(tasks[one.task]), says=say("planned after a move", at=instant(tasks[one.task].start))), reader_of(plan))
         for one in facts
         if isinstance(one, TaskPutOff) and one.task in tasks and tasks[one.task].start != one.until
     ]

@@ -15,11 +15,15 @@ from scheduler.quantities import Statement, say
 def usual_marks(table: Table, flight: float) -> Iterator[tuple[str, DayOfYear | None, Statement]]:
     """Each mark that the weather of a table shows, its usual day, and what that rests on; None where a whole year shows that it does not come."""
     marks = of_weather(table, flight, FROSTS, WARM_DAYS)
-    for names, absent in ((FROSTS, "no frost in a year"), (WARM_DAYS, "flies all winter")):
+    absent = {
+        FROSTS: say("no frost in a year", until=table.rows[-1].day),
+        WARM_DAYS: say("flies all winter", until=table.rows[-1].day),
+    }
+    for names, says in absent.items():
         for name in names:
             if days := [mark.day for mark in marks if mark.name == name]:
                 middle = usual_day(days)
                 usual = DayOfYear(middle.month, middle.day)
                 yield name, usual, say("usual by own table", usual=str(usual), years=len(days))
             elif whole_years(table) and not any(mark.name in names for mark in marks):
-                yield name, None, say(absent, until=table.rows[-1].day)
+                yield name, None, says

@@ -20,9 +20,10 @@ from scheduler.outputs.notify.config import NotificationConfig, config_for_yard
 from scheduler.outputs.notify.message import Channel, Delivery, Message, deliver
 from scheduler.outputs.notify.timing import DIGEST_FROM, LONG_OVERDUE, day_of, deferred_until, evening_or_morning, repeat_at, retry_at
 from scheduler.outputs.notify.words import DueAlert, alert_message, digest_message, is_begin_alert, open_task, summary_message
+from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.planning.draft import Happened
 from scheduler.planning.plan import Plan, PlannedTask
-from scheduler.quantities import show_duration
+from scheduler.quantities import elapsed, say
 
 LEASE = 90  # s for which one watch may tell without renewing its right to (DESIGN)
 CLAIM = 180  # s after which what a dead watch had claimed is told by another (DESIGN)
@@ -92,7 +93,7 @@ class AlertSender:
         view = whole_view(self.ledger, now)
         found = open_task(self.plan or view.plan, task)
         if not same and found is None:
-            self.say(f"an answer to what this ledger does not know: {key}")  # of another watch on the same desktop
+            self.say(in_words(say("answer to nothing known", key=key), METRIC))  # of another watch on the same desktop
             return
         if any(one.fact.occurred_at == at and getattr(one.fact, "alert", getattr(one.fact, "task", "")) in (key, task) for one in view.recorded):
             return
@@ -140,7 +141,7 @@ class AlertSender:
             view = whole_view(self.ledger, now)
             self.plan, self._begun, self._view, until = view.plan, view.happened.begun, view, view.as_of.until
         except Exception as error:  # whatever it is, a fault of ours too: what was offered before stays and is told
-            self._trouble = str(error) if isinstance(error, Refused | Fault) else f"no plan, by a fault in afterpull: {type(error).__name__}: {error}"
+            self._trouble = str(error) if isinstance(error, Refused | Fault) else in_words(say("no plan", fault=f"{type(error).__name__}: {error}"), METRIC)
             self._planned, self._view = (position, now, self._tomorrow(now)), None
             return
         config, self._trouble = config_for_yard(self.config, view.yard.people)
@@ -211,7 +212,7 @@ class AlertSender:
         how = self._written(rows, now, outcome)
         for row in rows:
             if outcome.channel is not None:
-                self.say(f"late by {show_duration(now - row.due_at)}: {row.say}")
+                self.say(in_words(say("told late", late=elapsed(now - row.due_at), alert=row.say), METRIC))
             yield how
 
     def _tell_one(self, row: StoredAlert, now: int) -> str:
@@ -238,7 +239,7 @@ class AlertSender:
         for row in rows:
             if row.id in gone:
                 self._leased = None
-                self.say(f"another watch had taken over; perhaps sent twice: {row.say}")
+                self.say(in_words(say("another watch took over", alert=row.say), METRIC))
         return how
 
     def _message(self, row: StoredAlert, now: int) -> Message:

@@ -43,13 +43,14 @@ def calendar(
         from scheduler.application.clock import now
         from scheduler.application.files import write_bytes
         from scheduler.application.publish import REMADE, publish_plan, select
+        from scheduler.outputs.wording.sentence import METRIC, in_words
 
         wanted = select(todos=todos, holds=holds, hands_only=hands_on, yards=yards, streams=streams, places=places, people=people, everything=everything)
         with opened(ledger) as book:
             sent = publish_plan(book, int(now().timestamp()))
             content = sent.calendar(wanted)
         if sent.remade:
-            click.echo(REMADE, err=True)
+            click.echo(in_words(REMADE, METRIC), err=True)
         if out is None:
             click.echo(content, nl=False)
         else:

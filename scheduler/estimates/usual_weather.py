@@ -10,6 +10,9 @@ from itertools import pairwise
 from statistics import fmean, median
 from typing import TYPE_CHECKING
 
+from scheduler.estimates import citations
+from scheduler.quantities import Statement, say, warmer
+
 if TYPE_CHECKING:
     from scheduler.estimates.tables import Table
 
@@ -59,6 +62,11 @@ def by_latitude(latitude: float) -> list[UsualMonth]:
     january, july = (low + share * (high - low) for low, high in zip(below[1:], above[1:], strict=True))
     means = ((january + july) / 2 + (january - july) / 2 * math.cos(math.pi * number / 6) for number in range(12))
     return [UsualMonth(mean + DAY_OR_NIGHT, mean - DAY_OR_NIGHT, 0) for mean in means]
+
+
+def basis_by_latitude(latitude: float) -> Statement:
+    """What the months at a latitude rest on, and how far they may be off."""
+    return say("by latitude alone", degrees=f"{latitude:.0f}", doubt=warmer(DOUBT), colder=warmer(HIGHER_UP * 100), source=citations.ZONAL_MEANS)
 
 
 def of_own_years(table: Table) -> dict[int, UsualMonth]:

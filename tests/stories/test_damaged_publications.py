@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.application.publish import REMADE, Feeds, select
+from scheduler.application.publish import Feeds, select
 from scheduler.ledger.publications import STEP
 from scheduler.ledger.store import Ledger
 from tests.keeper import Keeper
@@ -18,6 +18,8 @@ from tests.stores import overwrite
 from tests.stories.conftest import in_a_file
 
 UID = "2026-08-11/2.sitting@kestrel-bank.afterpull"
+
+REMADE = "Some of what was sent before could not be read. These entries were made anew: their dates may move."
 
 
 @pytest.fixture

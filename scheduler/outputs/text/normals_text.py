@@ -6,13 +6,9 @@ import textwrap
 from collections.abc import Iterator, Mapping
 from datetime import UTC
 
-from scheduler.estimates import citations
-from scheduler.estimates.usual_weather import DOUBT, HIGHER_UP, UsualMonth, by_latitude
+from scheduler.estimates.usual_weather import UsualMonth, basis_by_latitude, by_latitude
 from scheduler.facts.days import MONTHS
 from scheduler.outputs.wording.sentence import Reader, in_words
-from scheduler.quantities import say, warmer
-
-_UP = {"metric": (100.0, "100 m"), "us": (100 * 0.3048, "100 ft")}  # the step that a difference with height is told for [m]
 
 
 def normals_text(own: Mapping[int, UsualMonth], latitude: float, units: str) -> str:
@@ -28,9 +24,7 @@ def normals_text(own: Mapping[int, UsualMonth], latitude: float, units: str) -> 
 
 def _basis(latitude: float, units: str) -> Iterator[str]:
     """What months by latitude rest on, as comments."""
-    metres, up = _UP[units]
-    says = say("by latitude alone", degrees=f"{latitude:.0f}", doubt=warmer(DOUBT), colder=warmer(HIGHER_UP * metres), up=up, source=citations.ZONAL_MEANS)
-    yield from textwrap.wrap(in_words(says, Reader(units, UTC)), 110, initial_indent="# ", subsequent_indent="# ")
+    yield from textwrap.wrap(in_words(basis_by_latitude(latitude), Reader(units, UTC)), 110, initial_indent="# ", subsequent_indent="# ")
 
 
 def _of_month(month: UsualMonth, units: str) -> str:

@@ -158,7 +158,7 @@ SEASON = {
     "flies all winter": "bees flew all winter in the year to {until:iso} of your own weather table",
     "by latitude alone": (
         "Months by latitude {degrees}° alone, at sea level, as land and sea are all round the earth; a coast or a plain may lie {doubt} off, and every "
-        "{up} up is {colder} colder. They follow the {source}. Better: those of your weather service, or your own years: afterpull season --normals"
+        "100 m (330 ft) up is {colder} colder. They follow the {source}. Better: those of your weather service, or your own years: afterpull season --normals"
     ),
 }
 ESTIMATES = {**FREEZING, **RECORDED, **WARMING, **HONEY, **PESTS, **PACKING, **TABLES, **SEASON}

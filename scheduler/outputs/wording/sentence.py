@@ -18,11 +18,12 @@ from scheduler.outputs.wording.estimate_words import ESTIMATES
 from scheduler.outputs.wording.instrument_words import INSTRUMENTS
 from scheduler.outputs.wording.page_words import ON_PAGE
 from scheduler.outputs.wording.plan_words import PLAN
+from scheduler.outputs.wording.synced_words import SYNCED
 from scheduler.outputs.wording.told_words import TOLD
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import Quantity, Statement, Words, show
 
-CATALOGUE: dict[str, str] = {**ESTIMATES, **INSTRUMENTS, **PLAN, **TOLD}
+CATALOGUE: dict[str, str] = {**ESTIMATES, **INSTRUMENTS, **PLAN, **SYNCED, **TOLD}
 
 
 class Reader(NamedTuple):
