@@ -87,7 +87,7 @@ def of_own_years(table: Table) -> dict[int, UsualMonth]:
 
 def usual_day(seen: Sequence[date]) -> date:
     """The day of the year in the middle of those on which a mark was seen, in the newest years; in the year 2001, which has no leap day."""
-    newest = sorted(seen)[-YEARS:]
+    newest = [_in_year(day, day.year) for day in sorted(seen)[-YEARS:]]
     first = newest[0]
 
     def off(day: date) -> int:
@@ -97,6 +97,7 @@ def usual_day(seen: Sequence[date]) -> date:
 
 
 def _in_year(day: date, year: int) -> date:
+    """The same day of another year; a leap day counts as the day before."""
     return day.replace(year=year) if (day.month, day.day) != (2, 29) else date(year, 2, 28)
 
 
