@@ -94,7 +94,9 @@ def _year(seen: SeenSeason, kind: str, units: str) -> Shown:
     marks = [one for one in marks if one[1] in names]
     words = (in_words(say("lowest"), reader), in_words(say("highest"), reader)) if len(lines) == 2 else ()
     points = tuple((_noon(day), known[name in WARM_DAYS][_noon(day)], name) for day, name in marks)
-    chart = Chart(newest[-1].of or kind, _told(marks, reader), unit, tuple(line for line in lines if line), line_words=words, points=points)
+    of = newest[-1].of if newest[-1].of != kind else ""
+    title = in_words(say("year of a scale", of=of) if kind == "scale" else say("year of weather", of=of), reader).strip()
+    chart = Chart(title, _told(marks, reader), unit, tuple(line for line in lines if line), line_words=words, points=points)
     return Shown(chart, UTC, (in_words(say("week from"), reader), *(words or (unit,)), in_words(say("mark"), reader)), tuple(_weeks(lines, marks, words)))
 
 

@@ -63,8 +63,8 @@ def agree(ledger: Ledger, found: OwnFreezer, now: int, units: str) -> str:
     return show(value, SURFACE_COEFFICIENT, units)
 
 
-def report(found: OwnFreezer, units: str) -> str:
-    """What was found, in words."""
+def report(found: OwnFreezer, units: str, *, page: bool = False) -> str:
+    """What was found, in words; on a page without the command that uses it."""
     fitted, reader = found.fitted, METRIC._replace(units=units)
     value, low, high = (show(number, SURFACE_COEFFICIENT, units) for number in (fitted.value, fitted.low, fitted.high))
     lines = [f"{found.name}: surface coefficient in use: {'the usual range' if found.used is None else show(found.used, SURFACE_COEFFICIENT, units)}"]
@@ -73,10 +73,11 @@ def report(found: OwnFreezer, units: str) -> str:
     else:
         lines.append(f"  fitted: {value} ({low} to {high})")
         lines += [f"    {in_words(line, reader)}" for line in fitted.basis]
-        lines.append(f"  to plan with {low}, the low end: afterpull freezer {found.name} --use")
+        lines += [] if page else [f"  to plan with {low}, the low end: afterpull freezer {found.name} --use"]
     if found.steady is not None:
         steady = [celsius(value) for value in found.steady[:3]]
-        lines.append("  " + in_words(say("steady air", usual=steady[0], low=steady[1], high=steady[2], rows=found.steady.rows, name=found.name), reader))
+        lines.append("  " + in_words(say("steady air", usual=steady[0], low=steady[1], high=steady[2], rows=found.steady.rows), reader))
+        lines += [] if page else ["  " + in_words(say("plan with the warm end", high=steady[2], name=found.name), reader)]
     within = show(fitted_surface.WITHIN, "temperature difference", units)
     for task, seconds in found.recoveries:
         lines.append(f"  {task}: " + (f"not back within {within} in the record" if seconds is None else f"back within {within} after {show_duration(seconds)}"))

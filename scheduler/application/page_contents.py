@@ -11,16 +11,19 @@ from typing import Any
 
 from scheduler.application import tell_tasks
 from scheduler.application.behind_picture import behind
+from scheduler.application.instrument_pictures import freezer_shown, season_shown
 from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at, whole_view
 from scheduler.application.lookup import named
 from scheduler.application.lot_record import record_of, waits_of
-from scheduler.application.refusals import RULES, Remedied
+from scheduler.application.own_freezer import freezer_of, report
+from scheduler.application.refusals import RULES, SEASON, Remedied
 from scheduler.application.tell import told_words
 from scheduler.diagnostics import Fault, Refused, nearest
 from scheduler.facts.fact import Fact, Observed, TaskFact
 from scheduler.facts.season import MARKS_AND_EDGES
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.labels import LotCard, lot_card
+from scheduler.outputs.pictures import series
 from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
 from scheduler.outputs.text.lot_sheet import LotSheet
 from scheduler.outputs.text.now import Shown, days_shown, now_shown, task_shown
@@ -145,7 +148,25 @@ class Contents:
         seen = {name: view.seen_at(name) for name in view.yard.apiaries or (None,)}
         text = "\n".join(season_text(one.season, today, one.evidence, WIDTH, name, page=True) for name, one in seen.items())
         told = self._last_told(lambda fact: isinstance(fact, Observed))
-        return {"text": text, "marks": MARKS_AND_EDGES, "today": today.isoformat(), "apiaries": list(view.yard.apiaries), "told": told}
+        drawn = [_drawn(shown) for one in seen.values() for shown in season_shown(one, view.yard.units)]
+        return {
+            "text": text,
+            "marks": MARKS_AND_EDGES,
+            "today": today.isoformat(),
+            "apiaries": list(view.yard.apiaries),
+            "told": told,
+            "drawn": list({one["title"]: one for one in drawn}.values()),  # an apiary without a table of its own goes by the yard's
+            "freezers": [name for name in view.yard.freezers if view.air.get(name)],
+        }
+
+    def freezer(self, name: str) -> Values:
+        """What a freezer recorded. Raises `Fault` for one that there is not, and where nothing is recorded."""
+        try:
+            found = freezer_of(self.view, name)
+            shown = freezer_shown(self.view, found.name)
+        except Fault as fault:
+            raise Remedied(fault.message, fault.write, look=SEASON) from None
+        return {"freezer": found.name, "text": report(found, self.view.yard.units, page=True), "drawn": [_drawn(shown)]}
 
     def rules(self) -> Values:
         """What applies at this yard, its own changes included; how many tasks of the plan each card has given."""
@@ -190,3 +211,9 @@ class Contents:
     def harvest(self) -> Values:
         """What the form of a harvest begins with."""
         return {"pulled": f"{datetime.fromtimestamp(self._now(), self.view.zone):%Y-%m-%d %H:%M}", "apiaries": list(self.view.yard.apiaries)}
+
+
+def _drawn(shown: series.Shown) -> Values:
+    """A picture in two widths (SVG), and its table."""
+    pictures = [series.element(shown.chart, shown.zone, width, titled=False) for width in (series.NARROW, series.WIDTH)]
+    return {"title": shown.chart.title, "pictures": pictures, "columns": shown.columns, "rows": shown.rows}

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from scheduler.application.refusals import AGENDA, RULES, NoYard, Remedied
+from scheduler.application.refusals import AGENDA, RULES, SEASON, NoYard, Remedied
 from scheduler.diagnostics import Fault, Refused
 
-LISTS = {AGENDA: ("/ahead", "What is planned"), RULES: ("/rules", "What rules there are")}
+LISTS = {AGENDA: ("/ahead", "What is planned"), RULES: ("/rules", "What rules there are"), SEASON: ("/season", "The season, with what was measured")}
 NO_YARD = "No yard is set yet. That is done on the machine that serves this page."
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 
-AGENDA, RULES = "agenda", "rules"  # where a person looks who is told that something is not there
+AGENDA, RULES, SEASON = "agenda", "rules", "season"  # where a person looks who is told that something is not there
 
 
 class NoYard(Refused):

@@ -38,7 +38,8 @@ class Page:
             "/lot/{lot:path}": lambda request, contents: self._html("lot.html", request, contents.lot(request.path_params["lot"])),
             "/card/{lot:path}": lambda request, contents: self._answers.html("card.html", **contents.card(request.path_params["lot"])),
             "/labels/{lot:path}": self._labels,
-            "/season": lambda request, contents: self._html("season.html", request, contents.season()),
+            "/season": lambda request, contents: self._html("season.html", request, _marked(contents.season())),
+            "/freezer/{name:path}": lambda request, contents: self._html("freezer.html", request, _marked(contents.freezer(request.path_params["name"]))),
             "/rules": lambda request, contents: self._answers.html("rules.html", **contents.rules()),
             "/rules/{card:path}": lambda request, contents: self._answers.html("rule.html", **contents.rule(request.path_params["card"])),
         }
@@ -101,3 +102,8 @@ class Page:
         if await self._guard.enters(request) is None:
             return self._answers.stranger(known=self._guard.knows(request))
         return self.live.stream(request)
+
+
+def _marked(values: Values) -> Values:
+    """The values of a page whose pictures are elements of it."""
+    return {**values, "drawn": [{**one, "pictures": [Markup(picture) for picture in one["pictures"]]} for one in values["drawn"]]}

@@ -11,10 +11,22 @@ from playwright.sync_api import Browser as Chromium
 
 from scheduler.ledger.store import Ledger
 from tests.web.chromium import PHONE, chromium, phone, too_wide
-from tests.web.test_page import Browser, served
+from tests.web.test_page import Browser, measured, served
 
 pytestmark = pytest.mark.system
-PAGES = ("/", "/ahead", "/task/ridge-2/a/freeze.1", "/harvest", "/season", "/rules", "/lot/ridge-2/a", "/card/ridge-2/a", "/labels/ridge-2/a", "/task/none")
+PAGES = (
+    "/",
+    "/ahead",
+    "/task/ridge-2/a/freeze.1",
+    "/harvest",
+    "/season",
+    "/rules",
+    "/lot/ridge-2/a",
+    "/card/ridge-2/a",
+    "/labels/ridge-2/a",
+    "/freezer/freezer",
+    "/task/none",
+)
 
 
 @pytest.fixture(scope="module")
@@ -26,7 +38,8 @@ def launched() -> Iterator[Chromium]:
 
 @pytest.fixture
 def browser(ledger: Ledger) -> Iterator[Browser]:
-    """The page of the example, an hour after the pull."""
+    """The page of the example, an hour after the pull, with what a hive scale and a freezer recorded."""
+    measured(ledger)
     yield from served(ledger)
 
 

@@ -7,7 +7,7 @@ import re
 import threading
 import time
 from collections.abc import Callable, Iterator
-from datetime import date
+from datetime import date, timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import urlencode
@@ -21,7 +21,7 @@ from scheduler.application.page_contents import Pages
 from scheduler.application.page_forms import Forms
 from scheduler.application.paired_phones import PairedPhones
 from scheduler.application.publish import Feeds
-from scheduler.facts.fact import HarvestLogged, HiveDisease, Observed, YardSet
+from scheduler.facts.fact import HarvestLogged, HiveDisease, Observed, SeriesRecorded, YardSet
 from scheduler.ledger.store import Ledger
 from scheduler.web.feeds import application
 from scheduler.web.guard import Guard
@@ -32,6 +32,15 @@ from tests.conftest import EXAMPLES, PULLED
 from tests.keeper import Keeper
 
 LATER = PULLED + 3600
+
+
+def measured(ledger: Ledger) -> None:
+    """Two kilograms a day on the hive scale from 10 May for forty days, and ten hours of a freezer's log."""
+    days = [date(2026, 4, 1) + timedelta(number) for number in range(120)]
+    scale = "\n".join(["date,mass kg", *(f"{day},{30 + 2 * max(0, min(40, (day - date(2026, 5, 10)).days)):.1f}" for day in days)]) + "\n"
+    log = "\n".join(["time,temperature C", *(f"2026-08-11 {hour:02}:00,-{19 + hour % 2}" for hour in range(10))]) + "\n"
+    told = (("scale", "ridge", scale), ("freezer", "freezer", log))
+    ledger.append([SeriesRecorded(occurred_at=PULLED, what=what, of=of, path=f"{what}.csv", text=text) for what, of, text in told], PULLED)
 
 
 class Browser:
@@ -403,3 +412,19 @@ def test_where_there_are_several_apiaries_a_harvest_and_a_mark_say_which(tmp_pat
             assert browser.asks("POST", "/seen", urlencode(seen).encode(), **origin) == 303
             found = {name: view_at(ledger, LATER).seen_at(name).observed for name in ("Garden", "Over Fell")}
             assert found == {"Garden": {}, "Over Fell": {"main flow ends": [date(2026, 8, 9)]}}
+
+
+def test_what_instruments_recorded_is_shown_as_pictures_with_tables(browser: Browser) -> None:
+    """A hive scale on the page of the season, a freezer's log on a page of its own that is named there; the freezer that is none leads back."""
+    assert "<table>" not in browser.opens("/season")
+    measured(browser.ledger)
+    page = browser.opens("/season")
+    assert (page.count("<table>"), page.count("Hive scale ridge</h2>")) == (1, 1)
+    assert re.search(r"<td>\d+\.0</td><td>main flow begins</td></tr>", page)
+    assert 'href="/freezer/freezer"' in page
+    assert "The season as seen" in page
+    freezer = browser.opens("/freezer/freezer")
+    assert '<th scope="row">2026-08-11</th><td>-20.0</td><td>-19.0</td>' in freezer
+    assert "afterpull " not in re.sub("<[^>]*>", "", freezer)
+    assert browser.asks("GET", "/freezer/none") == 404
+    assert 'href="/season"' in browser.text

@@ -13,13 +13,13 @@ from typing import NamedTuple
 from scheduler.local_time import DAY
 from scheduler.outputs.pictures import pen
 
-WIDTH, HEIGHT = 900, 380
+WIDTH, NARROW, HEIGHT = 900, 360, 380
 _LEFT, _RIGHT, _TOP, _BOTTOM = 70, 20, 56, 48
 _ROW = 20  # between two spans
-_SIZE, _LINE_HEIGHT, _WIDE, _MOST_LINES = 13, 18, 115, 4  # of words [px], their lines [px], letters in a line, lines
+_SIZE, _LINE_HEIGHT, _MOST_LINES = 13, 18, 6  # of words [px], their lines [px], how many of these
 _AWAY = (-8, 20, -24, 36, -40, 52, -56, -72, 68)  # px from a point to the foot of its word, the nearest first
 _DOT = 5  # px, half of a point
-_MOST_DAYS = 9  # labels along the bottom
+_DAY_WIDTH = 90  # px for a label along the bottom
 _INK, _LINE, _SECOND, _BAND, _LIMIT = "#222222", "#0b4f8a", "#8a4b0b", "#dddddd", "#a00000"
 
 Points = Sequence[tuple[int, float]]  # moment [s since 1970 UTC], value in the unit shown
@@ -65,22 +65,23 @@ def sheet(shown: Sequence[Shown]) -> bytes:
     return "\n".join(["<?xml version='1.0' encoding='UTF-8'?>", f'<svg xmlns="http://www.w3.org/2000/svg" {size}>', *inner, "</svg>", ""]).encode()
 
 
-def element(chart: Chart, zone: tzinfo) -> str:
-    """The picture as an element of a page."""
+def element(chart: Chart, zone: tzinfo, width: int = WIDTH, *, titled: bool = True) -> str:
+    """The picture as an element of a page, so many pixels wide; its title is drawn where it has none above it."""
     first, last = min(line[0][0] for line in chart.lines), max(line[-1][0] for line in chart.lines)
     values = [value for line in chart.lines for _, value in line] + ([chart.limit[0]] if chart.limit else [])
     ticks = _ticks(min(values), max(values))
-    frame = _Frame(first, max(last, first + 1), ticks[0], ticks[-1])
-    return "\n".join([*_drawn(chart, frame, ticks, zone), "</svg>"])
+    frame = _Frame(first, max(last, first + 1), ticks[0], ticks[-1], width)
+    return "\n".join([*_drawn(chart, frame, ticks, zone, titled=titled), "</svg>"])
 
 
-def _height(chart: Chart) -> int:
-    return HEIGHT + _ROW * len(chart.spans) + _below(_told(chart))
+def _height(chart: Chart, width: int = WIDTH) -> int:
+    return HEIGHT + _ROW * len(chart.spans) + _below(_told(chart, width))
 
 
-def _told(chart: Chart) -> list[str]:
+def _told(chart: Chart, width: int) -> list[str]:
     """What it says in words, in lines that fit; all of it stands in its description."""
-    return textwrap.wrap(chart.told, _WIDE, max_lines=_MOST_LINES, placeholder=" ...", break_long_words=True) or [""]
+    letters = int((width - _LEFT - _RIGHT) / (_SIZE * pen.CHARACTER))
+    return textwrap.wrap(chart.told, letters, max_lines=_MOST_LINES, placeholder=" ...", break_long_words=True) or [""]
 
 
 def _below(lines: Sequence[str]) -> int:
@@ -93,22 +94,24 @@ class _Frame(NamedTuple):
     last: int
     low: float
     high: float
+    width: int
 
     def x(self, at: float) -> float:
-        return _LEFT + (at - self.first) / (self.last - self.first) * (WIDTH - _LEFT - _RIGHT)
+        return _LEFT + (at - self.first) / (self.last - self.first) * (self.width - _LEFT - _RIGHT)
 
     def y(self, value: float) -> float:
         return HEIGHT - _BOTTOM - (value - self.low) / (self.high - self.low) * (HEIGHT - _TOP - _BOTTOM)
 
 
-def _drawn(chart: Chart, frame: _Frame, ticks: Sequence[float], zone: tzinfo) -> Iterator[str]:
-    height = _height(chart)
-    size = f'width="{WIDTH}" height="{height}" viewBox="0 0 {WIDTH} {height}"'
+def _drawn(chart: Chart, frame: _Frame, ticks: Sequence[float], zone: tzinfo, *, titled: bool) -> Iterator[str]:
+    told = _told(chart, frame.width)
+    height = _height(chart, frame.width)
+    size = f'width="{frame.width}" height="{height}" viewBox="0 0 {frame.width} {height}"'
     yield f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" font-family="sans-serif" font-size="{_SIZE}" fill="{_INK}">'
     yield f"<title>{escape(chart.title)}</title><desc>{escape(chart.told)}</desc>"
-    yield f'<rect width="{WIDTH}" height="{height}" fill="#ffffff"/>'
-    yield _text(_LEFT, 22, chart.title, size=16)
-    told = _told(chart)
+    yield f'<rect width="{frame.width}" height="{height}" fill="#ffffff"/>'
+    if titled:
+        yield _text(_LEFT, 22, chart.title, size=16)
     for number, words in enumerate(told):
         yield _text(_LEFT, 42 + _LINE_HEIGHT * number, words)
     yield f'<g transform="translate(0 {_below(told)})">'
@@ -119,15 +122,15 @@ def _drawn(chart: Chart, frame: _Frame, ticks: Sequence[float], zone: tzinfo) ->
         if number == 0:
             yield _text(left + 3, top + 14, chart.silent_word)
     for tick in ticks:
-        yield f'<line x1="{_LEFT}" x2="{WIDTH - _RIGHT}" y1="{frame.y(tick):.1f}" y2="{frame.y(tick):.1f}" stroke="#cccccc"/>'
+        yield f'<line x1="{_LEFT}" x2="{frame.width - _RIGHT}" y1="{frame.y(tick):.1f}" y2="{frame.y(tick):.1f}" stroke="#cccccc"/>'
         yield _text(_LEFT - 6, frame.y(tick) + 4, f"{tick:g} {chart.unit}", anchor="end")
     for at, label in _days(frame, zone):
         yield f'<line x1="{frame.x(at):.1f}" x2="{frame.x(at):.1f}" y1="{bottom}" y2="{bottom + 5}" stroke="{_INK}"/>'
         yield _text(frame.x(at), bottom + 20, label, anchor="middle")
     if chart.limit:
         value, word = chart.limit
-        yield f'<line x1="{_LEFT}" x2="{WIDTH - _RIGHT}" y1="{frame.y(value):.1f}" y2="{frame.y(value):.1f}" stroke="{_LIMIT}" stroke-dasharray="6 4"/>'
-        yield _text(WIDTH - _RIGHT, frame.y(value) - 5, word, anchor="end")
+        yield f'<line x1="{_LEFT}" x2="{frame.width - _RIGHT}" y1="{frame.y(value):.1f}" y2="{frame.y(value):.1f}" stroke="{_LIMIT}" stroke-dasharray="6 4"/>'
+        yield _text(frame.width - _RIGHT, frame.y(value) - 5, word, anchor="end")
     for number, line in enumerate(chart.lines):
         for stretch in _apart(line, chart.silent):
             points = " ".join(f"{frame.x(at):.1f},{frame.y(value):.1f}" for at, value in _thinned(stretch, frame))
@@ -154,9 +157,10 @@ def _labels(chart: Chart, frame: _Frame) -> Iterator[str]:
     taken = [(x - _DOT, y - _DOT, x + _DOT, y + _DOT) for x, y in dots]
     for x, y, word in named:
         wide = pen.wide(word, _SIZE)
-        places = [(left, y + down) for down in _AWAY for left in (x + 9, x - 9 - wide)]
+        within = max(_LEFT, min(x - wide / 2, frame.width - wide))
+        places = [(left, y + down) for down in _AWAY for left in (x + 9, x - 9 - wide, within)]
         boxes = [(left, below - _SIZE, left + wide, below + 4) for left, below in places]
-        inside = [one for one in boxes if one[0] >= _LEFT - 4 and one[2] <= WIDTH and one[1] >= _TOP - _SIZE and one[3] <= HEIGHT - _BOTTOM + 4]
+        inside = [one for one in boxes if one[0] >= _LEFT - 4 and one[2] <= frame.width and one[1] >= _TOP - _SIZE and one[3] <= HEIGHT - _BOTTOM + 4]
         box = next((one for one in inside if not any(_overlap(one, other) for other in taken)), (inside or boxes)[0])
         taken.append(box)
         yield _text(box[0], box[3] - 4, word, look=' stroke="#ffffff" stroke-width="3" paint-order="stroke"')
@@ -182,14 +186,14 @@ def _ticks(low: float, high: float) -> list[float]:
 
 def _days(frame: _Frame, zone: tzinfo) -> Iterator[tuple[float, str]]:
     """Midnights at the yard, not more than fit, each with its day; a series of less than two days has hours."""
-    begins = datetime.fromtimestamp(frame.first, zone)
+    begins, most = datetime.fromtimestamp(frame.first, zone), (frame.width - _LEFT - _RIGHT) // _DAY_WIDTH
     if frame.last - frame.first < 2 * DAY:
-        step = next(hours for hours in (1, 2, 3, 6) if (frame.last - frame.first) / (hours * 3600) <= _MOST_DAYS)
+        step = next(hours for hours in (1, 2, 3, 6, 12, 24) if (frame.last - frame.first) / (hours * 3600) <= most)
         hour = math.ceil(frame.first / 3600)
         found = [at * 3600 for at in range(hour, frame.last // 3600 + 1) if datetime.fromtimestamp(at * 3600, zone).hour % step == 0]
         yield from ((at, f"{datetime.fromtimestamp(at, zone):%H:%M}") for at in found)
         return
-    every = max(1, math.ceil((frame.last - frame.first) / DAY / _MOST_DAYS))
+    every = max(1, math.ceil((frame.last - frame.first) / DAY / most))
     day = begins.date() + timedelta(1)
     while (at := datetime.combine(day, time(0), zone).timestamp()) <= frame.last:
         yield at, f"{day.day} {day:%b}"

@@ -32,11 +32,11 @@ READ_AS = {
     "no mark in it": "no mark of the season in it",
     "no load in the record": "nothing lay in it while this was recorded",
     "mildest that kills": "{mildest}, the mildest that kills",
-    "steady air": (
-        "its air by the record: {usual}, nine in ten of {rows} rows between {low} and {high}; "
-        "to plan with the warm end: afterpull observe freezer temperature '{high}' --of {name}"
-    ),
+    "steady air": "its air by the record: {usual}, nine in ten of {rows} rows between {low} and {high}",
+    "plan with the warm end": "to plan with the warm end: afterpull observe freezer temperature '{high}' --of {name}",
     "day": "day",
+    "year of a scale": "Hive scale {of}",
+    "year of weather": "Weather {of}",
     "week from": "week from",
     "mark": "mark of the season",
     "degree days of a year": "Degree days, {counting}",

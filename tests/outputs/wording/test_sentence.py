@@ -22,7 +22,7 @@ NOT_ON_PAGE = {  # of the dead, of honey that is wanted or let go on, of instrum
     "colony died",
     "harvest withdrawn",
     "not as comb",
-    "steady air",
+    "plan with the warm end",
     "supers off",
     "wanted",
     "wanted listed",
