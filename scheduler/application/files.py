@@ -7,6 +7,7 @@ import os
 import stat
 import tempfile
 from collections.abc import Iterator
+from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -15,6 +16,7 @@ from scheduler.documents import LARGEST_FILE, too_large
 
 if TYPE_CHECKING:
     from scheduler.estimates.tables import Table
+    from scheduler.instruments.reader import AsTold
 
 LARGEST_TABLE = 100_000_000  # bytes of a table or a calendar; a million rows of a logger are 30 million
 LARGEST_EXPORT = 1_000_000_000  # bytes of a ledger's export; twenty years of a yard with its tables are far fewer
@@ -37,15 +39,16 @@ def read_bytes(path: Path, largest: int = LARGEST_FILE) -> bytes:
     return content
 
 
-def daily_table(path: Path, kind: Literal["scale", "weather"], unit: Literal["C", "F"] | None = None) -> Table:
-    """The daily table in a file, a hive scale's [kg] or the weather's [°C]. Raises `Refused` with its line and column."""
+def daily_table(path: Path, kind: Literal["scale", "weather"], told: AsTold) -> Table:
+    """The daily table in a file, a hive scale's [kg] or the weather's [°C], read as was told. Raises `Refused` with its line and column."""
     from scheduler.estimates import tables
-    from scheduler.instruments.reader import AsTold
+    from scheduler.instruments.moments import zone_told
     from scheduler.instruments.text import Unread, decoded
 
     try:
         text, _ = decoded(read_bytes(path, LARGEST_TABLE))
-        return tables.possible(tables.hive_scale(text) if kind == "scale" else tables.daily_temperatures(text, AsTold(unit=unit)))
+        zone = zone_told(told.zone) if told.zone else UTC
+        return tables.possible(tables.hive_scale(text, told, yard=zone) if kind == "scale" else tables.daily_temperatures(text, told, yard=zone))
     except Unread as fault:
         raise Refused([Diagnostic(str(path), fault.line, fault.column, fault.said, fault.write)]) from None
 

@@ -16,15 +16,14 @@ from scheduler.application.season_evidence import told_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.facts.fact import Recorded, SeriesKind, SeriesRecorded
 from scheduler.instruments.moments import zone_told
-from scheduler.instruments.numbers import SIGNS, Unit, unit_named
-from scheduler.instruments.reader import AsTold, MeasuredFile, measured
+from scheduler.instruments.numbers import Unit
+from scheduler.instruments.reader import AsTold, MeasuredFile, as_told, measured
 from scheduler.instruments.text import Unread, decoded
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.wording.sentence import Reader, in_words
 from scheduler.quantities import instant, say
 
 KINDS: tuple[SeriesKind, ...] = get_args(SeriesKind)
-ORDERS = ("day first", "month first", "year first")
 
 
 class Saying(NamedTuple):
@@ -48,7 +47,7 @@ def record_series(
     """Keep a table, and say how it was read. Raises `Refused` with the file's name, line and column, or `Fault`; nothing is written then."""
     kind = _kind(words)
     subject = _subject(view, kind, of)
-    told = _told(said)
+    told = as_told(said.columns, said.times, said.unit, said.zone, said.dates)
     earlier = [one for one in view.facts if isinstance(one.fact, SeriesRecorded) and (one.fact.what, one.fact.of) == (kind, subject)]
     digest = hashlib.sha256(content).hexdigest()
     same = next((one for one in reversed(earlier) if _series(one).digest == digest), None)
@@ -103,18 +102,6 @@ def _read(text: str, kind: SeriesKind, zone: tzinfo, told: AsTold, now: int, bef
 def _unit_before(before: SeriesRecorded | None, zone: ZoneInfo) -> Unit | None:
     """The unit this instrument's last file was read in; None where it has none yet."""
     return measured(before.text, before.what, zone, told_of(before), otherwise="kg" if before.what == "scale" else "C").unit if before else None
-
-
-def _told(said: Saying) -> AsTold:
-    unit = unit_named(said.unit) if said.unit is not None else None
-    if said.unit is not None and unit is None:
-        raise Fault(f'"{said.unit}" is not a unit known here', f"one of: {', '.join(SIGNS.values())}")
-    if said.zone is not None:
-        zone_told(said.zone)
-    order = next((one for one in ORDERS if one == (said.dates or "").replace("-", " ").lower()), None)
-    if said.dates is not None and order is None:
-        raise Fault(f'"{said.dates}" is not an order of dates', " or ".join(f"'{one}'" for one in ORDERS))
-    return AsTold(said.columns, said.times, unit, said.zone, order)  # type: ignore[arg-type]
 
 
 def _fact(read: MeasuredFile, fact: SeriesRecorded, told: AsTold, yard: ZoneInfo) -> SeriesRecorded:

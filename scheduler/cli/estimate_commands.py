@@ -11,6 +11,7 @@ import click
 from scheduler.cli.errors import InputRefused
 from scheduler.cli.estimate_answer import Row, answers, rounded, shape_of
 from scheduler.cli.quantity_options import Size, option
+from scheduler.cli.table_options import TableOptions, table_options
 
 if TYPE_CHECKING:
     from scheduler.quantities import Estimate
@@ -285,7 +286,7 @@ def dusk(latitude: float, longitude: float, day: datetime, timezone: str, event:
 )
 @option("--low", "temperature", "Lowest temperature of one day, instead of a file.")
 @option("--high", "temperature", "Highest temperature of one day.")
-@click.option("--unit", type=click.Choice(["C", "F"]), help="Unit of the file, where its first line does not say.")
+@table_options
 @click.option("--from", "begins", type=click.Choice(_MONTHS), default="January", show_default=True, help="Month in which the sums begin.")
 @click.option("--rows", is_flag=True, help="Print each day too.")
 @option("--sum", "degree days", "Also show the first day of each year that reaches this sum.")
@@ -301,7 +302,9 @@ def degree_days(**given: Any) -> Any:
         found = degree_days.one_day(given["low"], given["high"], *rule)
         return found, [{"date": None, "degree_days": rounded(found.value), "sum": rounded(found.value)}]
     start = (_MONTHS.index(given["begins"]) + 1, 1)
-    rows, found = degree_days.accumulate(daily_table(given["file"], "weather", given["unit"]), *rule, start)
+    rows, found = degree_days.accumulate(
+        daily_table(given["file"], "weather", TableOptions(*(given[name] for name in TableOptions._fields)).told()), *rule, start
+    )
     shape = shape_of(found)
     for key, sums, part in zip(("years", "part_years"), degree_days.season_sums(rows, start), ("", ", in part"), strict=True):
         shape[key] = {str(year): rounded(total) for year, total in sums.items()}
@@ -322,12 +325,13 @@ def _month_day(day_of_year: int) -> str:
 
 @answer("dearth scale.csv")
 @click.argument("file", type=click.Path(path_type=Path))
-def dearth(file: Path) -> Any:
+@table_options
+def dearth(file: Path, **said: Any) -> Any:
     """Flow and dearth from a hive scale: a daily table (date, mass), one reading a day before dawn."""
     from scheduler.application.files import daily_table
     from scheduler.estimates import season_marks as scale
 
-    days, found = scale.states(daily_table(file, "scale"))
+    days, found = scale.states(daily_table(file, "scale", TableOptions(**said).told()))
     shape = {**shape_of(found), "unit": "kg/day"}
     return shape, [{"date": day.day.isoformat(), "gain": None if day.gain is None else rounded(day.gain), "state": day.state} for day in days]
 
@@ -335,13 +339,14 @@ def dearth(file: Path) -> Any:
 @answer('inspect --temperature "18 °C"')
 @option("--temperature", "temperature", "Temperature of the store, if it is steady.")
 @click.option("--series", "file", type=click.Path(path_type=Path), help="Daily table (date, lowest, highest) of the store since the last look.")
-def inspect(temperature: float | None, file: Path | None) -> Estimate:
+@table_options
+def inspect(temperature: float | None, file: Path | None, **said: Any) -> Estimate:
     """When stored comb has to be looked at again."""
     from scheduler.application.files import daily_table
     from scheduler.estimates import degree_days, pests
 
     if file is not None and temperature is None:
-        return pests.inspection_from_series(degree_days.daily_means(daily_table(file, "weather")))
+        return pests.inspection_from_series(degree_days.daily_means(daily_table(file, "weather", TableOptions(**said).told())))
     if temperature is not None and file is None:
         return pests.inspection_interval(temperature)
     raise InputRefused('one of the two is needed\n    write --temperature "18 °C", or --series store.csv')

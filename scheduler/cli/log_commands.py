@@ -13,6 +13,7 @@ from scheduler.cli.asking import agreed, at_terminal
 from scheduler.cli.completion import PERSON, TASK
 from scheduler.cli.errors import refusals
 from scheduler.cli.ledger_option import ledger_option, opened
+from scheduler.cli.table_options import table_options
 
 if TYPE_CHECKING:
     from scheduler.application.ledger_view import LedgerView
@@ -246,13 +247,7 @@ def skip(tasks: tuple[str, ...], because: str | None, until: str | None, ledger:
     type=click.Path(path_type=Path),
     help="A table (CSV) of a freezer, the store, a hive scale or the weather: observe series freezer|store|scale|weather.",
 )
-@click.option(
-    "--column", "columns", metavar="NAME", multiple=True, help="Of the table: the column that was measured; for the weather the lowest, then the highest."
-)
-@click.option("--unit", metavar="UNIT", help="Its unit, where the table does not say: °C, °F, kg, lb or g.")
-@click.option("--time", "times", metavar="NAME", multiple=True, help="The column of its times; twice for the date and the time of day.")
-@click.option("--zone", metavar="ZONE", help="The zone of its times, where it is not the yard's: UTC, +01:00 or Europe/Ljubljana.")
-@click.option("--dates", metavar="ORDER", help="How 8/9/2026 is meant: 'day first', 'month first' or 'year first'.")
+@table_options
 @click.option("--picture", metavar="FILE.svg", type=click.Path(path_type=Path), help="Write a picture of what was read.")
 @click.option("--replace", is_flag=True, help="This table takes the place of the last one of this instrument, or of the same file.")
 @ledger_option

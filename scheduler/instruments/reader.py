@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, tzinfo
 from typing import NamedTuple
 
+from scheduler.diagnostics import Fault
 from scheduler.instruments import columns, faults
 from scheduler.instruments.columns import Kind
 from scheduler.instruments.dates import Order
 from scheduler.instruments.faults import Faulty, Reading
-from scheduler.instruments.moments import RowTimes, moments
+from scheduler.instruments.moments import RowTimes, moments, zone_told
 from scheduler.instruments.numbers import EMPTY, ERRORS, MASSES, SIGNS, TEMPERATURES, Unit, decimal_mark, number, to_si, unit_named, unit_of_name
 from scheduler.instruments.sheet import Sheet, sheet
 from scheduler.instruments.text import Unread
@@ -44,6 +45,20 @@ class AsTold(NamedTuple):
 
 
 NOTHING_TOLD = AsTold()
+ORDERS = ("day first", "month first", "year first")
+
+
+def as_told(columns: Sequence[str], times: Sequence[str], unit: str | None, zone: str | None, dates: str | None) -> AsTold:
+    """What a keeper typed of a file. Raises `Fault` for a unit, a zone or an order of dates that is none."""
+    known = unit_named(unit) if unit is not None else None
+    if unit is not None and known is None:
+        raise Fault(f'"{unit}" is not a unit known here', f"one of: {', '.join(SIGNS.values())}")
+    if zone is not None:
+        zone_told(zone)
+    order = next((one for one in ORDERS if one == (dates or "").replace("-", " ").lower()), None)
+    if dates is not None and order is None:
+        raise Fault(f'"{dates}" is not an order of dates', " or ".join(f"'{one}'" for one in ORDERS))
+    return AsTold(tuple(columns), tuple(times), known, zone, order)  # type: ignore[arg-type]
 
 
 class MeasuredFile(NamedTuple):

@@ -136,6 +136,20 @@ def test_a_year_that_the_table_has_in_part_is_never_told_as_whole_and_the_days_o
     assert "2025 from July, in part: 74 °C d" in found["basis"]
 
 
+def test_an_estimate_is_told_how_a_table_is_meant_as_observe_is(tmp_path: Path) -> None:
+    """A US table with date and time apart, its columns named, by the same words; without them it asks."""
+    table = tmp_path / "us.csv"
+    table.write_text("Date;Time;Low;High;Brood\n8/9/2026;07:00;50;68;93\n8/10/2026;07:00;50;68;94\n", encoding="utf-8")
+    told = ["--column", "Low", "--column", "High", "--unit", "F", "--dates", "month first", "--time", "Date", "--time", "Time"]
+    assert answer("degree-days", str(table), "--base", "10 °C", *told)["value"] == pytest.approx(10.0)  # two days of 15 °C on average
+    assert "--dates 'day first' or --dates 'month first'" in run("degree-days", str(table), "--base", "10 °C", *told[:6]).output
+    (tmp_path / "metric.csv").write_text("date,tmin C,tmax C\n2026-08-09,10,20\n2026-08-10,10,20\n", encoding="utf-8")
+    assert answer("inspect", "--series", str(table), *told) == answer("inspect", "--series", str(tmp_path / "metric.csv"))
+    scale = tmp_path / "scale.csv"
+    scale.write_text("day,hive,feeder\n" + "".join(f"2026-05-{day:02},{40 + day},{9 - day / 10}\n" for day in range(1, 21)), encoding="utf-8")
+    assert answer("dearth", str(scale), "--column", "hive", "--unit", "kg")["value"] == pytest.approx(1.0)
+
+
 def test_dearth_of_a_scale_prints_dated_rows(tmp_path: Path) -> None:
     table = tmp_path / "scale.csv"
     table.write_text("date,mass kg\n" + "".join(f"2025-07-{day:02},{60 - 0.3 * day:.2f}\n" for day in range(1, 29)), "utf-8")
