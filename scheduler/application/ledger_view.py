@@ -68,18 +68,19 @@ class LedgerView:
     """What the facts of a ledger say at a moment [s since 1970]; worked out as it is asked for.
 
     `recorded` are the facts as they were written down, `facts` those of them that stand and have happened; `in_force_text` is the plan in force
-    as it is kept, where there is one. Without `search` the plan says what tasks there are, and its times are those of a first glance. On a `page`
-    words name no command.
+    as it is kept, where there is one. Without `search` the plan says what tasks there are, and its times are those of a first glance. On a page
+    words name no command; `page` says in which units it is read, "" for those of the yard.
     """
 
-    def __init__(self, recorded: Iterable[Recorded], now: int, in_force_text: str | None = None, *, search: bool = True, page: bool = False) -> None:
+    def __init__(self, recorded: Iterable[Recorded], now: int, in_force_text: str | None = None, *, search: bool = True, page: str | None = None) -> None:
         self.now, self.recorded, self.in_force_text, self.search, self.page = now, tuple(recorded), in_force_text, search, page
         self.facts = tuple(one for one in in_force(self.recorded) if one.fact.occurred_at <= now or isinstance(one.fact, YardSet | HarvestLogged))
 
     def supposing(self, fact: Fact) -> LedgerView:
         """The same with one more fact."""
         after = max((one.sequence for one in self.recorded), default=0) + 1
-        return LedgerView((*self.recorded, Recorded(after, "0" * 32, self.now, fact)), self.now, self.in_force_text, search=self.search, page=self.page)
+        facts = (*self.recorded, Recorded(after, "0" * 32, self.now, fact))
+        return LedgerView(facts, self.now, self.in_force_text, search=self.search, page=self.page)
 
     @cached_property
     def as_of(self) -> AsOf:
@@ -117,7 +118,7 @@ class LedgerView:
     @cached_property
     def evenings_missed(self) -> float | None:
         """The share of days with planned work on which nothing was recorded; None where the yard file says it, or too few are over."""
-        if self.in_force_text is None or "evenings_missed" in yard_file(self._yard_text.text, self._yard_text.path).model_fields_set:
+        if self.in_force_text is None or "evenings_missed" in self.yard_file.model_fields_set:
             return None
         planned = days_with_work(self.in_force_text, self.now, self.zone).days
         worked = [moment for one in self._of(TaskBegun) + self._of(TaskDone) for moment in (one.occurred_at, getattr(one, "started_at", None)) if moment]
@@ -132,12 +133,12 @@ class LedgerView:
     @cached_property
     def yard(self) -> Yard:
         """The yard file as last set, with the newest readings of its rooms and freezers in place of what the file says."""
-        yard = yard_file(self._yard_text.text, self._yard_text.path)
+        yard = self.yard_file
         readings = self._readings()
         agreed = agreed_surfaces(self._of(SettingChanged))
         measured = {name: {"temperature": readings[name, "freezer temperature"]} for name in yard.equipment if (name, "freezer temperature") in readings}
         equipment = {name: one.model_copy(update={**measured.get(name, {}), **agreed.get(name, {})}) for name, one in yard.equipment.items()}
-        changed: dict[str, object] = {"equipment": equipment}
+        changed: dict[str, object] = {"equipment": equipment, "units": self.page or yard.units}
         for place in ("room", "store"):
             seen = {what.removeprefix(f"{place} "): value for (_, what), value in readings.items() if what.startswith(f"{place} ")}
             before = getattr(yard, place)
@@ -147,15 +148,20 @@ class LedgerView:
                 changed[place] = before.model_copy(update=seen)
         return yard.model_copy(update=changed)
 
+    @property
+    def yard_file(self) -> Yard:
+        """The yard file as last set. Raises `Refused` where none was."""
+        return yard_file(self._yard_text.text, self._yard_text.path)
+
     def _logged_store(self) -> float | None:
         """The store's temperature by its log [°C], where no single reading is newer."""
-        found = store_temperature(self._of(SeriesRecorded), ZoneInfo(yard_file(self._yard_text.text, self._yard_text.path).place.timezone), self.now)
+        found = store_temperature(self._of(SeriesRecorded), ZoneInfo(self.yard_file.place.timezone), self.now)
         read = max((one.occurred_at for one in self._of(Reading) if one.what == "store temperature"), default=0)
         return found[1] if found and found[0] >= read else None
 
     def words(self, statement: Statement) -> str:
         """A statement as the keeper of this yard reads it; in UTC while no yard is set."""
-        return in_words(statement, Reader(self.yard.units, self.zone, self.page) if self._of(YardSet) else METRIC)
+        return in_words(statement, Reader(self.yard.units, self.zone, self.page is not None) if self._of(YardSet) else METRIC)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -352,14 +358,14 @@ class LedgerView:
         return [one.fact for one in self.facts if isinstance(one.fact, kind)]
 
 
-def view_at(ledger: Ledger, now: int, *, search: bool = True, page: bool = False) -> LedgerView:
+def view_at(ledger: Ledger, now: int, *, search: bool = True, page: str | None = None) -> LedgerView:
     """What the ledger says at a moment [s since 1970]; without `search` for who asks only what tasks there are."""
     return LedgerView(ledger.facts(tasks_since=now - HISTORY - SLACK), now, _in_force(ledger, now), search=search, page=page)
 
 
-def whole_view(ledger: Ledger, now: int) -> LedgerView:
+def whole_view(ledger: Ledger, now: int, page: str | None = None) -> LedgerView:
     """The same with everything that ever became of tasks, for what is published."""
-    return LedgerView(ledger.facts(), now, _in_force(ledger, now))
+    return LedgerView(ledger.facts(), now, _in_force(ledger, now), page=page)
 
 
 def keep_in_force(ledger: Ledger, view: LedgerView) -> None:

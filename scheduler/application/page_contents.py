@@ -48,20 +48,21 @@ class Pages:
 
     def __init__(self, ledger: Ledger, now: Callable[[], int]) -> None:
         self.ledger, self.now = ledger, now
-        self._kept: Contents | None = None
+        self._kept: dict[str, Contents] = {}
         self._lock = threading.Lock()
 
     def position(self) -> int:
         """Where the ledger stands: another number after each fact."""
         return self.ledger.position()
 
-    def contents(self) -> Contents:
-        """What there is to show now. Raises `Refused` where no yard was set."""
+    def contents(self, units: str = "") -> Contents:
+        """What there is to show now, in units ("metric" or "us") or in those of the yard file. Raises `Refused` where no yard was set."""
         position, now = self.position(), self.now()
         with self._lock:
-            if self._kept is None or not self._kept.stands(position, now):
-                self._kept = Contents(self.ledger, view_at(self.ledger, now, page=True), self.now, position)
-            return self._kept
+            kept = self._kept.get(units)
+            if kept is None or not kept.stands(position, now):
+                kept = self._kept[units] = Contents(self.ledger, view_at(self.ledger, now, page=units), self.now, position)
+            return kept
 
     def apiaries(self) -> list[str]:
         """The apiaries of the yard; none where no yard was set."""
@@ -97,7 +98,7 @@ class Contents:
     @cached_property
     def _whole(self) -> LedgerView:
         """With everything that ever became of a lot."""
-        return whole_view(self._ledger, self.view.now)
+        return whole_view(self._ledger, self.view.now, self.view.page)
 
     def work(self) -> Values:
         """The work at hand, what waits and what comes, and the lots; a plan that is shown so is in force. It shows no seconds."""
@@ -202,7 +203,7 @@ class Contents:
         """Each label of a lot as often as is asked for: one for each package or jar."""
         if not (copies.isascii() and copies.isdigit() and 1 <= int(copies[:4]) <= MOST_COPIES):
             raise Fault(f'"{copies[:20]}" is not a number of copies', f"1 to {MOST_COPIES}")
-        return {"us": self.view.yard.units == "us", "copies": int(copies), "most": MOST_COPIES, "card": self._printed(text)}
+        return {"us": self.view.yard_file.units == "us", "copies": int(copies), "most": MOST_COPIES, "card": self._printed(text)}
 
     def _printed(self, text: str) -> LotCard:
         view = self._whole

@@ -32,6 +32,13 @@ class Taken(NamedTuple):
     at: str = ""
 
 
+class Teller(NamedTuple):
+    """Who sends a form: whose phone it is, and in which units they are answered; "" for the keeper, and for the units of the yard."""
+
+    person: str = ""
+    units: str = ""
+
+
 class Forms:
     """Records forms, one at a time: what they say is of the plan that is shown. Raises `Fault` or `Refused`, and writes nothing then."""
 
@@ -48,41 +55,41 @@ class Forms:
         """The facts that the form of this key wrote, for the form that takes them back; nothing where that is long ago, or before this start."""
         return ",".join(self._written.get(key[:LONGEST], ()))
 
-    def undo(self, form: Form) -> Taken:
+    def undo(self, form: Form, teller: Teller) -> Taken:
         """What was told is taken back; a harvest only once the keeper is sure."""
 
         def told(view: LedgerView, now: int) -> Told:
             return undone(view, _listed(form.get("facts", "")[:2_000]), sure=form.get("sure") == "1"), []
 
-        return self._recorded(form, told)
+        return self._recorded(form, teller, told)
 
-    def done(self, form: Form, person: str) -> Taken:
+    def done(self, form: Form, teller: Teller) -> Taken:
         """Work that was done, or of which a hold was begun: all of it, in part, or at some hives."""
 
         def told(view: LedgerView, now: int) -> Told:
             moment = moment_of(form.get("at", "").strip() or None, now - _ago(form), view.zone)
             part, worked = tell_tasks.part_of(form.get("amount", "").strip() or None)
             whole, again, sure = (form.get(name) == "1" for name in ("whole", "again", "sure"))
-            by = person if person in view.yard.people else None
+            by = teller.person if teller.person in view.yard.people else None
             if hives := _listed(form.get("hives", "")):
                 return tell_tasks.done_of_hives(view, _task_of(form), hives, moment, by), []
             return tell_tasks.done(view, [_task_of(form)], moment, whole=whole, again=again, amount=part, worked=worked, by=by, sure=sure)
 
-        return self._recorded(form, told)
+        return self._recorded(form, teller, told)
 
-    def later(self, form: Form) -> Taken:
+    def later(self, form: Form, teller: Teller) -> Taken:
         """Work that is put off."""
 
         def told(view: LedgerView, now: int) -> Told:
             return tell_tasks.put_off(view, [_task_of(form)], moment_of(_needed(form, "until", "tomorrow 18:00"), now - _ago(form), view.zone, ahead=True))
 
-        return self._recorded(form, told)
+        return self._recorded(form, teller, told)
 
-    def drop(self, form: Form) -> Taken:
+    def drop(self, form: Form, teller: Teller) -> Taken:
         """Work that will not be done, for a reason."""
-        return self._recorded(form, lambda view, now: tell_tasks.skip(view, [_task_of(form)], _needed(form, "because", "no wax this year"), now))
+        return self._recorded(form, teller, lambda view, now: tell_tasks.skip(view, [_task_of(form)], _needed(form, "because", "no wax this year"), now))
 
-    def seen(self, form: Form) -> Taken:
+    def seen(self, form: Form, teller: Teller) -> Taken:
         """A mark of the season that was seen on a day."""
 
         def told(view: LedgerView, now: int) -> Told:
@@ -93,7 +100,7 @@ class Forms:
                 raise Fault(f'"{on[:40]}" is not a date', "2026-10-09") from None
             return [mark_seen(view, form.get("mark", "")[:80], in_years(day, day), now, form.get("apiary", "")[:80] or None)], []
 
-        return self._recorded(form, told)
+        return self._recorded(form, teller, told)
 
     def harvest(self, form: Form) -> Taken:
         """A harvest as it was typed."""
@@ -109,17 +116,17 @@ class Forms:
                 raise Fault(f'a harvest "{name}" is logged already', "another name")
             text = harvest_text(name, pulled, view.zone, _listed(form.get("hives", "")), lots, form.get("apiary", "")[:80] or None)
             names = log(self._ledger, [(text.encode(), f"{name}.yaml")], now)
-            self._ledger.append_once(key, (), now, "\n".join([f"Logged {name}.", *asked(self._ledger, names, now, page=True)]))
+            self._ledger.append_once(key, (), now, "\n".join([f"Logged {name}.", *asked(self._ledger, names, now, page="")]))
             logged = view_at(self._ledger, now, search=False).recorded
             self._keep(key, [one for one in logged if isinstance(one.fact, HarvestLogged) and one.fact.harvest == name][-1:])
         return Taken(key)
 
-    def _recorded(self, form: Form, told: Callable[[LedgerView, int], Told]) -> Taken:
+    def _recorded(self, form: Form, teller: Teller, told: Callable[[LedgerView, int], Told]) -> Taken:
         with self._lock:
             key, now = _key_of(form), self._now()
             if self._ledger.phones.said(key) is not None:
                 return Taken(key)
-            view = view_at(self._ledger, now, search=False, page=True)
+            view = view_at(self._ledger, now, search=False, page=teller.units)
             try:
                 said, refused = told(view, now)
                 if refused:

@@ -135,7 +135,7 @@ def pulled(ledger: Ledger, view: LedgerView, name: str | None, at: int, differs:
     return [words, *asked(ledger, [name], now)]
 
 
-def asked(ledger: Ledger, names: Sequence[str], now: int, *, page: bool = False) -> list[str]:
+def asked(ledger: Ledger, names: Sequence[str], now: int, *, page: str | None = None) -> list[str]:
     """What to say once the supers of planned harvests are off, and what is asked of harvests, just logged; nothing waits for an answer."""
     view = view_at(ledger, now, page=page)
     planned = [view.words(say("pull planned", harvest=name, at=instant(view.ahead[name]))) for name in names if name in view.ahead]

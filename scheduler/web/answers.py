@@ -40,8 +40,9 @@ class Answers:
 
     def html(self, name: str, status: int = 200, *, position: str = "", **values: Any) -> Response:
         """A page; one that says at which `position` of the ledger it was made is shown anew when something is recorded."""
-        token = visitor.token if (visitor := VISITOR.get()) is not None else ""  # a stranger gets none
-        page = self._templates.get_template(name).render(token=token, new_key=lambda: token_urlsafe(12), position=position, **values)
+        visitor = VISITOR.get() or Visitor("")  # a stranger gets no token
+        given = {"token": visitor.token, "units": visitor.units, "new_key": lambda: token_urlsafe(12), "position": position}
+        page = self._templates.get_template(name).render(**given, **values)
         return HTMLResponse(page, status, HEADERS)
 
     def refusal(self, words: str, status: int) -> Response:

@@ -10,12 +10,14 @@ from urllib.parse import urlsplit
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
+from starlette.responses import Response
 
-from scheduler.application.paired_phones import PairedPhones, form_token
+from scheduler.application.paired_phones import LASTS, PairedPhones, form_token
 from scheduler.diagnostics import Fault, Refused
 
 LOOPBACK = ("127.0.0.1", "::1")
 HOSTS = ("localhost", "127.0.0.1", "[::1]")  # any other name that leads here is a stranger's (DNS rebinding), unless the keeper gave it
+UNITS = ("metric", "us")
 LARGEST = 8_000  # octets of a form; assumed
 POLICY = (  # nothing inline
     "default-src 'none'; script-src 'self'; connect-src 'self'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
@@ -30,10 +32,11 @@ HEADERS = {
 
 
 class Visitor(NamedTuple):
-    """Who was let in: the token of their forms, and whose phone it is ("" for this machine)."""
+    """Who was let in: the token of their forms, whose phone it is ("" for this machine), and the units they chose ("" for the yard's)."""
 
     token: str
     person: str = ""
+    units: str = ""
 
 
 class Guard:
@@ -48,6 +51,7 @@ class Guard:
         self.token = secrets.token_urlsafe(24)
         self.secure = secure or any(name.startswith("https:") for name in names)
         self.cookie = "__Host-afterpull" if self.secure else "afterpull"  # plain http drops the first (facts/web.md, section 2)
+        self.units_cookie = f"{self.cookie}-units"
         self.phones, self._paired_only = phones, paired_only
         self._here = "https" if secure else "http"
         self._origins = frozenset(_origin(name) for name in names)
@@ -61,10 +65,12 @@ class Guard:
         """Who asks; None where they are not let in. Reads the ledger for a phone."""
         if not self.knows(request):
             return None
+        chosen = request.cookies.get(self.units_cookie, "")
+        units = chosen if chosen in UNITS else ""
         secret = request.cookies.get(self.cookie, "")
         if secret and (person := self.phones.person(secret)) is not None:
-            return Visitor(form_token(secret), person)
-        return Visitor(self.token) if self._local(request) and not self._paired_only else None
+            return Visitor(form_token(secret), person, units)
+        return Visitor(self.token, "", units) if self._local(request) and not self._paired_only else None
 
     async def enters(self, request: Request) -> Visitor | None:
         """Who asks; nobody, while the ledger cannot be read."""
@@ -72,6 +78,11 @@ class Guard:
             return await run_in_threadpool(self.visitor, request)
         except (Fault, Refused):
             return None
+
+    def keep(self, answer: Response, name: str, value: str) -> Response:
+        """Give the browser a cookie of this page, which no script reads; encrypted alone, where the page is."""
+        answer.set_cookie(name, value, max_age=LASTS, path="/", secure=self.secure, httponly=True, samesite="lax")
+        return answer
 
     def is_own(self, request: Request) -> bool:
         """Whether a form comes from a page of the same origin: perhaps one that was made before the server was started again."""

@@ -58,7 +58,7 @@ class Page:
                     return self._answers.stranger(known=self._guard.knows(request))
                 VISITOR.set(visitor)
                 request.state.position = self.live.at()  # before the view is read, so that nothing recorded between is missed
-                return make(request, self._pages.contents())
+                return make(request, self._pages.contents(visitor.units))
             except (Refused, Fault) as fault:
                 return self._answers.refused(fault, 404 if isinstance(fault, Fault) else 503)
 

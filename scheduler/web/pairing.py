@@ -10,7 +10,6 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from scheduler.application.paired_phones import LASTS
 from scheduler.diagnostics import Fault, Refused
 from scheduler.web.answers import Answers
 from scheduler.web.guard import HEADERS, Guard
@@ -62,6 +61,4 @@ class Pairing:
         paired = self._guard.phones.pair(link)
         if paired is None:
             return None
-        answer = RedirectResponse("/", 303, HEADERS)
-        answer.set_cookie(self._guard.cookie, paired.secret, max_age=LASTS, path="/", secure=self._guard.secure, httponly=True, samesite="lax")
-        return answer
+        return self._guard.keep(RedirectResponse("/", 303, HEADERS), self._guard.cookie, paired.secret)

@@ -8,16 +8,16 @@ from urllib.parse import parse_qs, quote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from scheduler.application.page_contents import Pages
-from scheduler.application.page_forms import Forms, Taken
+from scheduler.application.page_forms import Forms, Taken, Teller
 from scheduler.application.page_remedies import remedy
 from scheduler.application.templates import SAMPLE
 from scheduler.diagnostics import Fault, Refused
 from scheduler.web.answers import VISITOR, Answers, noted
-from scheduler.web.guard import LARGEST, Guard
+from scheduler.web.guard import HEADERS, LARGEST, UNITS, Guard
 
 MOST_FIELDS = 20  # of a form at most; ours have nine
 HARVEST = ("name", "pulled", "hives", "apiary", "lots")  # what the form of a harvest asks for
@@ -35,16 +35,11 @@ class Posts:
     def routes(self) -> list[Route]:
         """The addresses that forms are sent to, and the answer to each."""
         forms = self._forms
-        marks: dict[str, Callable[[Typed], Taken]] = {
-            "/done": lambda form: forms.done(form, _person()),
-            "/later": forms.later,
-            "/drop": forms.drop,
-            "/seen": forms.seen,
-            "/undo": forms.undo,
-        }
+        marks = {"/done": forms.done, "/later": forms.later, "/drop": forms.drop, "/seen": forms.seen, "/undo": forms.undo}
         return [
             *(Route(path, self._posted(self._marks(path, record)), methods=["POST"]) for path, record in marks.items()),
             Route("/harvest", self._posted(self._logged, self._typed), methods=["POST"]),
+            Route("/units", self._posted(self._chosen), methods=["POST"]),
             Route("/noted/{key}", self._noted, methods=["GET"]),
         ]
 
@@ -75,10 +70,10 @@ class Posts:
 
         return endpoint
 
-    def _marks(self, path: str, record: Callable[[Typed], Taken]) -> Take:
+    def _marks(self, path: str, record: Callable[[Typed, Teller], Taken]) -> Take:
         def take(form: Typed) -> Response:
             try:
-                taken = record(form)
+                taken = record(form, _teller())
             except (Fault, Refused) as fault:
                 return self._answers.refused(fault, 422, "Nothing was recorded. ")
             if taken.doubt:
@@ -87,6 +82,11 @@ class Posts:
             return noted(taken.key)
 
         return take
+
+    def _chosen(self, form: Typed) -> Response:
+        """The units of this browser from now on; nothing of it is in the ledger, where every number is in base units."""
+        units = form.get("units", "")
+        return self._guard.keep(RedirectResponse("/", 303, HEADERS), self._guard.units_cookie, units if units in UNITS else "")
 
     def _logged(self, form: Typed) -> Response:
         """A harvest; where something is wrong with it, the same form again with what to write."""
@@ -121,5 +121,5 @@ def harvest_form(answers: Answers, typed: Typed, fault: str = "", status: int = 
     return answers.html("harvest.html", status, form={**dict.fromkeys(HARVEST, ""), **typed}, fault=fault, sample=SAMPLE, **values)
 
 
-def _person() -> str:
-    return visitor.person if (visitor := VISITOR.get()) is not None else ""
+def _teller() -> Teller:
+    return Teller(visitor.person, visitor.units) if (visitor := VISITOR.get()) is not None else Teller()

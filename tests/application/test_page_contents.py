@@ -54,3 +54,18 @@ def test_contents_stand_for_their_own_position_alone(ledger: Ledger) -> None:
     assert contents.stands(7, PULLED + HOUR)
     assert not contents.stands(8, PULLED + HOUR)
     assert not contents.stands(7, PULLED + HOUR - 1)
+
+
+def test_who_reads_other_units_sees_the_same_plan_in_them(ledger: Ledger) -> None:
+    """The yard is metric: a reader of US units has the same times, titles and reasons in pounds and °F, and the paper of the yard."""
+    pages = Pages(ledger, lambda: PULLED + HOUR)
+    own, other = pages.contents(), pages.contents("us")
+    own.work()
+    assert [(task.id, task.start, task.finish, task.hands) for task in own.plan.tasks] == [
+        (task.id, task.start, task.finish, task.hands) for task in other.plan.tasks
+    ]
+    freeze = [one.task("ridge-2/a/freeze.1")["why"].partition("SOURCES")[0] for one in (own, other)]  # a source keeps its own
+    assert [("°C" in words, "°F" in words) for words in freeze] == [(True, False), (False, True)]
+    assert [one.labels("ridge-2/a", "1")["us"] for one in (own, other)] == [False, False]
+    assert pages.contents("us") is other
+    assert pages.contents("metric").task("ridge-2/a/freeze.1")["why"].partition("SOURCES")[0] == freeze[0]

@@ -6,7 +6,7 @@ import pytest
 
 from scheduler.application.ledger_view import view_at
 from scheduler.application.page_contents import Pages
-from scheduler.application.page_forms import Forms
+from scheduler.application.page_forms import Forms, Teller
 from scheduler.application.page_remedies import remedy
 from scheduler.application.refusals import Remedied
 from scheduler.diagnostics import Fault
@@ -32,7 +32,7 @@ class Phone:
 
     def done(self, task: str, **fields: str) -> str:
         """Press done; gives the key. What is doubted is a fault of the test."""
-        taken = self.forms.done(self.form(task=task, **fields), "")
+        taken = self.forms.done(self.form(task=task, **fields), Teller())
         assert not taken.doubt
         return taken.key
 
@@ -52,11 +52,11 @@ def test_what_was_told_last_is_taken_back_where_it_was_told(phone: Phone) -> Non
     key = phone.done(CLOSE_UP)
     phone.ledger.append([TaskDone(occurred_at=LATER - 60, task=CUT)], LATER)
     form = phone.form(facts=phone.forms.written(key))
-    assert phone.forms.undo(form) == phone.forms.undo(form)
+    assert phone.forms.undo(form, Teller()) == phone.forms.undo(form, Teller())
     assert phone.standing() == {CUT}
     assert phone.forms.said(form["key"]) == "Taken back: task done ridge-2/close-up, of Tue 11 Aug 11:30"
     with pytest.raises(Remedied, match="taken back or corrected before"):
-        phone.forms.undo(phone.form(facts=form["facts"]))
+        phone.forms.undo(phone.form(facts=form["facts"]), Teller())
 
 
 def test_after_a_new_start_it_is_taken_back_on_the_page_of_its_task(phone: Phone) -> None:
@@ -69,7 +69,7 @@ def test_after_a_new_start_it_is_taken_back_on_the_page_of_its_task(phone: Phone
     assert Forms(phone.ledger, lambda: phone.now).written(key) == ""
     facts, words = phone.pages.contents().task(DRAIN)["told"]
     assert words.startswith("task done ridge-2/a/drain.1")
-    phone.forms.undo(phone.form(facts=facts))
+    phone.forms.undo(phone.form(facts=facts), Teller())
     facts, words = phone.pages.contents().task(DRAIN)["told"]
     assert words.startswith("task begun ridge-2/a/drain.1")
     assert DRAIN not in phone.standing()
@@ -82,16 +82,16 @@ def test_what_is_no_fact_takes_nothing_back(phone: Phone, facts: str) -> None:
     yard = phone.ledger.facts()[0].id
     for ids in (facts, yard, f"{yard},{facts}"):
         with pytest.raises(Remedied, match="taken back or corrected before"):
-            phone.forms.undo(phone.form(facts=ids))
+            phone.forms.undo(phone.form(facts=ids), Teller())
 
 
 def test_a_harvest_is_taken_back_only_by_who_is_sure(phone: Phone) -> None:
     """All that is planned from it goes too, so it is asked first."""
     key = phone.forms.harvest(phone.form(name="ridge-9", lots="cut comb 4 shallow", hives="north, south")).key
     form = phone.form(facts=phone.forms.written(key))
-    assert "takes back the harvest ridge-9" in phone.forms.undo(form).doubt
+    assert "takes back the harvest ridge-9" in phone.forms.undo(form, Teller()).doubt
     assert "ridge-9" in {one.harvest for one in view_at(phone.ledger, LATER).harvests}
-    phone.forms.undo(form | {"sure": "1"})
+    phone.forms.undo(form | {"sure": "1"}, Teller())
     assert "ridge-9" not in {one.harvest for one in view_at(phone.ledger, LATER).harvests}
 
 
@@ -127,7 +127,7 @@ def test_a_hold_that_runs_is_ended_early_only_by_who_says_so(phone: Phone) -> No
 def test_what_waited_without_a_connection_keeps_its_moment_through_a_question(phone: Phone) -> None:
     """Drained before the cut, pressed a quarter of an hour ago: the question carries that moment."""
     phone.done(CUT, at="11:20")
-    taken = phone.forms.done(phone.form(task=DRAIN, ago="900"), "")
+    taken = phone.forms.done(phone.form(task=DRAIN, ago="900"), Teller())
     assert (taken.doubt != "", taken.at) == (True, "2026-08-11 11:15")
 
 
@@ -161,7 +161,7 @@ def test_no_remedy_on_the_page_is_a_command(phone: Phone) -> None:
     for task in (CLOSE_UP, DRAIN):
         for send, fields in ((phone.forms.later, {"until": "tomorrow 18:00"}), (phone.forms.drop, {"because": "no wax"})):
             try:
-                send(phone.form(task=task, **fields))
+                send(phone.form(task=task, **fields), Teller())
             except Fault as fault:
                 refused.append(fault)
     assert len(refused) >= 10

@@ -115,7 +115,7 @@ class Names(HTMLParser):
         self.found += [f"{tag} {name}" for name in given if name.startswith("on") or name == "style"] + (
             ["script"] if tag == "script" and not given.get("src") else []
         )
-        self.labels += (tag == "label") - (tag == "input" and given.get("type") != "hidden")
+        self.labels += (tag == "label") - (tag == "select" or (tag == "input" and given.get("type") != "hidden"))
 
 
 def test_the_work_at_hand_is_shown_with_its_cautions_and_what_comes(browser: Browser) -> None:
@@ -373,6 +373,25 @@ def test_a_harvest_is_logged_in_one_form_and_nothing_typed_is_lost(browser: Brow
     assert "Logged ridge-9" in browser.opens(browser.headers["location"])
     assert browser.asks("POST", "/harvest", urlencode(again | {"key": "another"}).encode(), Origin=f"http://localhost:{browser.port}") == 422
     assert "is logged already" in browser.text
+
+
+def test_a_browser_reads_the_units_that_it_chose_and_nothing_of_it_is_recorded(browser: Browser) -> None:
+    """A phone in a metric yard reads US units; another reads the yard's. What is pressed is the same fact; a word that is no unit is the yard's again."""
+    why, origin = "/task/ridge-2/a/freeze.1", {"Origin": f"http://localhost:{browser.port}"}
+    metric, before = browser.opens(why), len(browser.ledger.facts())
+    token = browser.form()["token"]
+    assert browser.asks("POST", "/units", urlencode({"token": token, "units": "us"}).encode(), **origin) == 303
+    chosen = browser.headers["set-cookie"].partition(";")[0]
+    assert browser.asks("GET", why, Cookie=chosen) == 200
+    assert ["70 °F to" in browser.text, "21 °C to" in metric] == [True, True]
+    assert '<option value="us" selected>' in browser.text
+    assert "21 °C to" in browser.opens(why)
+    assert len(browser.ledger.facts()) == before
+    assert browser.asks("POST", "/units", urlencode({"token": token, "units": "<script>"}).encode(), **origin) == 303
+    assert browser.headers["set-cookie"].startswith('afterpull-units="";')
+    assert browser.asks("GET", why, Cookie="afterpull-units=furlongs") == 200
+    assert "21 °C to" in browser.text
+    assert browser.asks("POST", "/units", urlencode({"token": "guessed", "units": "us"}).encode(), **origin) == 403
 
 
 def test_an_unknown_task_and_a_wrong_time_are_told_in_words(browser: Browser) -> None:
