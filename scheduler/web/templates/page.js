@@ -1,6 +1,7 @@
 // What another person records appears without a reload. Without this script the page does all the same, when it is loaded again.
 "use strict";
 (() => {
+  const AGAIN = 5000; // ms after which a page that stays all the same has its stream again
   const ASK_AGAIN = 60000; // ms after which a stream that was refused is asked for again
   let source = null, wanted = "", busy = false, again = false;
   const shown = () => document.body.dataset.position;
@@ -54,6 +55,7 @@
   function close() { if (source) source.close(); source = null; }
 
   document.addEventListener("visibilitychange", () => { if (document.visibilityState === "hidden") close(); else open(); }); // six streams are all a browser has
+  window.addEventListener("beforeunload", () => { close(); setTimeout(open, AGAIN); }); // Firefox complains of a stream that a new page cuts
   window.addEventListener("pagehide", close);
   window.addEventListener("pageshow", open);
   document.addEventListener("focusout", () => setTimeout(() => { if (wanted && wanted !== shown()) renew(); }));
