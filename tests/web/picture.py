@@ -1,6 +1,6 @@
 """The picture of the page in the README: `python -m tests.web.picture OUT.png` draws *Now* and the weeks ahead of the invented example side by side.
 
-Both are as a phone of 360 px shows them, on the evening after the pull, when the first comb lies on the rack.
+Both are as a phone of 360 px shows them, down to the end of the first step, on the evening after the pull, when the first comb lies on the rack.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ import sys
 import tempfile
 from base64 import b64encode
 from io import BytesIO
+from math import ceil
 from pathlib import Path
 
 from PIL import Image
@@ -18,9 +19,10 @@ from scheduler.facts.fact import TaskBegun, TaskDone
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import HOUR
 from tests.conftest import PULLED, fill
-from tests.web.chromium import chromium, phone
+from tests.web.chromium import PHONE, chromium, phone
 from tests.web.test_page import served
 
+MARGIN = 6  # px below the first step
 COLOURS = 32
 NOW = PULLED + 8 * HOUR  # half past six in the evening
 SHOWN = ("/", "/ahead")
@@ -39,10 +41,15 @@ def drawn() -> bytes:
         for browser in served(ledger, now=lambda: NOW):
             with phone(launched, browser.port) as tab:
                 shots = []
+                tab.goto("/")
+                step = tab.locator(".steps > li").first.bounding_box()
+                assert step is not None
+                height = ceil(step["y"] + step["height"]) + MARGIN
+                tab.set_viewport_size({"width": PHONE["width"], "height": height})
                 for path in SHOWN:
                     tab.goto(path)
                     shots.append(f"<img src='data:image/png;base64,{b64encode(tab.screenshot()).decode()}'>")
-            sheet = launched.new_page(viewport={"width": 360 * len(SHOWN) + 16, "height": 740})
+            sheet = launched.new_page(viewport={"width": PHONE["width"] * len(SHOWN) + 16, "height": height})
             sheet.set_content(SIDE_BY_SIDE.format("".join(shots)))
             return _small(sheet.screenshot())
     raise AssertionError("nothing was served")
