@@ -7,7 +7,7 @@ YAML 1.2 core schema, so `no`, `9:30` and `2026-08-11` stay the text that was wr
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, ClassVar, NamedTuple, Self, TypeVar
@@ -20,6 +20,7 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 
 _ANCHOR = re.compile(r"(?:^|[\s\[{,:-])[&*][^\s&*]")  # what may be an anchor or an alias; only then are the events scanned
 LONGEST_NUMBER = 40  # digits; longer ones are refused before Python's own limit is met
+WRITTEN_SO = "keys and values as `key: value`, and quote text that holds `: ` or ` #`"
 LARGEST_FILE = 2_000_000  # bytes; a season of harvests is a few thousand
 
 Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -112,9 +113,9 @@ class Document:
     def place(self, loc: tuple[str | int, ...], *, key: bool = False) -> tuple[int, int]:
         """Line and column (from 1) of the value at `loc`, or of its key; the nearest enclosing place where it is missing."""
         node, mark = self.root, None
-        for step in loc:
+        for number, step in enumerate(loc, 1):
             if (pair := self.below(node, step)) is not None:  # else a step of the model that the file does not spell out
-                mark, node = pair[0 if key else 1].start_mark, pair[1]
+                mark, node = pair[0 if key and number == len(loc) else 1].start_mark, pair[1]
         if mark is None and self.root is not None:
             mark = self.root.start_mark
         return (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
@@ -143,9 +144,7 @@ def read(content: bytes, path: str, kind: str = "") -> Document:
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        raise Refused(
-            [Diagnostic(path, line, column, f"this is not YAML: {_problem(error)}", "keys and values as `key: value`, and quote text that holds `: ` or ` #`")]
-        ) from None
+        raise Refused([Diagnostic(path, line, column, *_problem(error))]) from None
     except yaml.YAMLError as error:
         raise Refused([Diagnostic(path, 1, 1, f"this is not YAML: {str(error).splitlines()[0]}", "plain text without control characters")]) from None
     if root is None:
@@ -181,10 +180,19 @@ def _renewed(node: yaml.Node, old: OldWord, at: tuple[str, ...], path: str) -> I
             key.value = old.now or key.value
 
 
-def _problem(error: yaml.MarkedYAMLError) -> str:
-    if error.problem and "cannot start any token" in error.problem:
-        return "a tab or another sign that cannot stand here; indent with spaces"
-    return str(error.problem or error)
+_PROBLEMS = {  # what the parser says, what that is to whoever wrote it, and what to write
+    "cannot start any token": ("a tab or another sign that cannot stand here; indent with spaces", ""),
+    "tab character": ("a tab stands where a line is set in", "spaces in its place"),
+    "mapping values are not allowed": ("a colon where no key can stand", "quotes round text that holds `: `, and the keys of one card one below the other"),
+    "did not find expected key": ("text goes on where a key is wanted", "quotes round text that begins with `{` or `[`, or holds quotes of its own"),
+}
+
+
+def _problem(error: yaml.MarkedYAMLError) -> tuple[str, str]:
+    """What is wrong in a text that is no YAML, and what to write."""
+    told = str(error.problem or error)
+    words, write = next((said for sign, said in _PROBLEMS.items() if sign in told), (told, ""))
+    return f"this is not YAML: {words}", write or WRITTEN_SO
 
 
 def _refuse_aliases(text: str, path: str) -> None:
@@ -238,6 +246,8 @@ class Record(BaseModel):
 
     model_config = ConfigDict(alias_generator=lambda name: name.replace("_", " "), frozen=True, extra="forbid", defer_build=True, arbitrary_types_allowed=True)
 
+    meant: ClassVar[Mapping[str, str]] = {}  # what is meant by words that people write for a key, and that are not like it
+
     @model_validator(mode="wrap")
     @classmethod
     def _known_keys(cls, value: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
@@ -248,9 +258,10 @@ class Record(BaseModel):
         unknown = [key for key in value if key not in known]
         if not unknown:
             return handler(value)
+        writes = {key: f'"{cls.meant[key]}"' if key in cls.meant else instead(key, known) for key in unknown}
         faults = [
-            InitErrorDetails(type=PydanticCustomError("unknown_key", "unknown key", {"write": instead(key, known)}), loc=(key,), input=value[key])
-            for key in unknown
+            InitErrorDetails(type=PydanticCustomError("unknown_key", "unknown key", {"write": write}), loc=(key,), input=value[key])
+            for key, write in writes.items()
         ]
         try:
             handler({key: item for key, item in value.items() if key in known})
@@ -314,17 +325,44 @@ def _diagnostic(document: Document, one: dict[str, Any], loc: tuple[str | int, .
     kind, given, context = one["type"], one["input"], one.get("ctx", {})
     if kind in _SHAPES:
         what, sample = _SHAPES[kind]
-        return document.fault(where, f"{' > '.join(map(str, where)) or 'the file'}: {what} is needed (written: {_short(given)})", sample)
-    trail = " > ".join(str(step) for step in where if not isinstance(step, int)) or "the file"
+        return document.fault(where, f"{_trail(document, where)}: {what} is needed (written: {_short(given)})", sample)
+    trail = _trail(document, where)
     if kind in ("unknown_key", "extra_forbidden"):
-        return document.fault(where, f'{" > ".join(map(str, where[:-1])) or "the file"}: unknown key "{where[-1]}"', context.get("write", ""), key=True)
+        return document.fault(where, f'{_trail(document, where[:-1])}: unknown key "{where[-1]}"', context.get("write", ""), key=True)
     if kind == "missing":
-        return document.fault(where[:-1], f'{" > ".join(map(str, where[:-1])) or "the file"}: the key "{where[-1]}" is missing', f'"{where[-1]}: ..."')
+        return document.fault(where[:-1], f'{_trail(document, where[:-1])}: the key "{where[-1]}" is missing', f'"{where[-1]}: ..."')
     cause = context.get("error")
     if isinstance(cause, Fault):
         return document.fault(where, f"{trail}: {cause.message}", cause.write)
-    write = str(context.get("write") or context.get("expected") or "")
-    return document.fault(where, f"{trail}: {one['msg'][:1].lower()}{one['msg'][1:]} (written: {_short(given)})", write)
+    message, write = _said(kind, given, context) or (f"{one['msg'][:1].lower()}{one['msg'][1:]} (written: {_short(given)})", "")
+    return document.fault(where, f"{trail}: {message}", write)
+
+
+def _trail(document: Document, where: tuple[str | int, ...]) -> str:
+    """The keys that lead to a place, as far as the file spells them out: of "hands: 5 min" not the "before" that it stands for."""
+    keys: list[str] = []
+    node = document.root
+    for step in where:
+        if node is not None:
+            if (pair := document.below(node, step)) is None:
+                break
+            node = pair[1]
+        if not isinstance(step, int):
+            keys.append(step)
+    return " > ".join(keys) or "the file"
+
+
+def _said(kind: str, given: Any, context: dict[str, Any]) -> tuple[str, str] | None:
+    """What is wrong with a plain value and what to write, for the kinds that a person meets; None for another."""
+    if kind == "literal_error":
+        return f'"{given}" is not known here', instead(str(given), re.findall(r"'([^']*)'", str(context.get("expected"))))
+    if kind in ("bool_parsing", "bool_type"):
+        return f'"{given}" is neither yes nor no', "yes or no"
+    if kind in ("int_parsing", "int_type", "int_from_float"):
+        return f'"{given}" is not a whole number', "1, or another number in figures"
+    if kind.startswith("date"):
+        return f'"{given}" is not a date', "2026-08-11 (year, month, day)"
+    return (f"text is needed (written: {_short(given)})", "words, in quotes where they hold signs") if kind == "string_type" else None
 
 
 def _short(value: Any) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from scheduler.diagnostics import Fault
-from scheduler.quantities import reworded, show, with_article
+from scheduler.quantities import parse, reworded, show, show_duration, with_article
 
 
 def test_sums_of_degree_days_and_differences_have_no_zero_of_their_own() -> None:
@@ -63,3 +63,20 @@ def test_a_word_that_is_no_quantity_is_refused_where_one_stands_in_braces() -> N
 def test_a_message_names_what_is_needed_as_a_person_would() -> None:
     """Degree days come as a sum; an area has the other article."""
     assert [with_article(one) for one in ("mass", "area", "degree days")] == ["a mass", "an area", "a sum of degree days"]
+
+
+WRITTEN = [("72 hours", 259_200.0), ("1 hour", 3_600.0), ("90 minutes", 5_400.0), ("1 h 30 min", 5_400.0), ("6 d 3 h", 529_200.0)]
+
+
+@pytest.mark.parametrize(("text", "seconds"), WRITTEN)
+def test_a_duration_is_read_as_people_write_it(text: str, seconds: float) -> None:
+    """Also as this program shows it."""
+    assert parse(text, "duration") == seconds
+    assert parse(show_duration(seconds), "duration") == seconds
+
+
+@pytest.mark.parametrize("text", ["1 h 30 kg", "1 h 30", "1 mass 2 h"])
+def test_a_duration_of_other_parts_is_none(text: str) -> None:
+    """Each part is a duration."""
+    with pytest.raises(Fault, match="duration"):
+        parse(text, "duration")

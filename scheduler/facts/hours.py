@@ -153,9 +153,11 @@ def _day(word: str) -> int:
     for number, name in enumerate(DAYS):
         if len(stem) >= 3 and name.startswith(stem):
             return number
-    close = nearest(word, [*DAYS, *(name[:3] for name in DAYS)])
+    near = nearest(word, [*DAYS, *(name[:3] for name in DAYS)])
+    slips = [name[:3] for name in DAYS if len(word) == 3 and sum(one != other for one, other in zip(name[:3], word, strict=True)) == 1]
+    close = slips or ([near[:3]] if near else [])
     known = "mon, tue, wed, thu, fri, sat, sun, a range such as mon-fri, or a date such as 2026-08-15"
-    raise Fault(f'"{word}" is not a day', f'"{close[:3]}"' if close else known)
+    raise Fault(f'"{word}" is not a day', " or ".join(f'"{name}"' for name in close) or known)
 
 
 def _spans(value: Any) -> Spans:

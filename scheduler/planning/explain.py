@@ -9,11 +9,11 @@ from scheduler.planning.breaches import shortfalls
 from scheduler.planning.draft import Draft
 from scheduler.planning.freezer_warnings import warm_for
 from scheduler.planning.network import Network, Placement
-from scheduler.planning.plan import OPEN, Plan, PlannedTask, Reason, Status, Stopped, Told, Warning
+from scheduler.planning.plan import OPEN, Plan, PlannedTask, Reason, Stopped, Told, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import last_part
 from scheduler.quantities import Statement, Words, elapsed, instant, say
-from scheduler.rules.schema import handled
+from scheduler.rules.schema import Status, handled
 
 ABOUT_THE_SUN = 3 * HOUR  # s about dawn or dusk that tie work to the sun; a longer window is the day, or the evening (assumed)
 

@@ -1,13 +1,12 @@
 """The answer to a person: a schedule with its warnings and its reasons. Times are whole seconds since 1970 UTC."""
 
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from scheduler.facts.hours import Hours
 from scheduler.quantities import Statement, Words
-from scheduler.rules.schema import Loss
+from scheduler.rules.schema import Loss, Status
 
-Status = Literal["planned", "provisional", "held back", "done", "skipped", "lapsed", "impossible"]
 WITHOUT_TIME: tuple[Status, ...] = ("held back", "impossible", "lapsed")
 OPEN: tuple[Status, ...] = ("planned", "provisional")  # its work is still to come
 

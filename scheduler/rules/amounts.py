@@ -10,7 +10,7 @@ from typing import Any, Literal, NamedTuple
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, reworded, show
-from scheduler.rules.cel import Environment, ExpressionFault, dimension_of
+from scheduler.rules.cel import Environment, ExpressionFault, dimension_of, underscored
 from scheduler.rules.vocabulary import Value
 
 UNKNOWN = "not known"
@@ -45,7 +45,8 @@ def parameter_name(text: str) -> str:
     """The name in "$drain floor"."""
     match = _PARAMETER.match(text)
     if not match:
-        raise Fault(f'"{text}" does not name one parameter', '"$drain floor"; to reckon with it write an expression with param.drain_floor')
+        reckoned = re.sub(r"(?<![\w.])(\d+)(?![\w.])", r"\1.0", re.sub(r"\$(\w+(?: \w+)*)", lambda name: f"param.{underscored(name[1])}", text.strip()))
+        raise Fault(f'"{text}" does not name one parameter', f'"$drain floor", or to reckon with it: {reckoned}')
     return match["name"]
 
 

@@ -20,6 +20,7 @@ from scheduler.rules.old_numbers import advice_on, with_old_numbers
 from scheduler.rules.rule_set import LoadedParameter
 from scheduler.rules.schema import HIVE, Card, Stop
 from scheduler.rules.short_forms import AmountOf, ConditionText, TemplateText
+from scheduler.rules.slips import amount_slip, condition_slip, unquoted
 from scheduler.rules.vocabulary import FIELD, SAMPLES
 
 Mark = AmountOf | ConditionText | TemplateText
@@ -93,6 +94,8 @@ class CardCheck:
     def check(self, one: Marked) -> None:
         """Raise the `Fault` that the planner would meet in this text."""
         if isinstance(one.mark, ConditionText):
+            if slip := condition_slip(one.text):
+                raise slip
             self._names(one.text)
             self._sampled(one.text, lambda text: amounts.condition(text, self.env))
         elif isinstance(one.mark, AmountOf):
@@ -121,6 +124,8 @@ class CardCheck:
 
     def _amount(self, text: str, dimension: str) -> None:
         kind = amounts.kind_of(text)
+        if kind == "expression" and (slip := amount_slip(text, dimension, self.parameters)):
+            raise slip
         if kind == "parameter":
             self._parameter(amounts.parameter_name(text), dimension)
         elif kind == "expression":
@@ -153,7 +158,8 @@ class CardCheck:
         for name in program.variables:
             if name not in self.env.names and not has_macro(text):
                 hidden = f'this card has no "{name}"' if name in SAMPLES else f'nothing is named "{name}"'
-                raise self._at(text, text.find(name), hidden, instead(name, [*self.env.names, "param"]))
+                at = text.find(name)
+                raise self._at(text, at, hidden, unquoted(text, at, name) or instead(name, [*self.env.names, "param"]))
 
     @staticmethod
     def _at(text: str, offset: int, message: str, write: str) -> ExpressionFault:

@@ -3,33 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
-import yaml
-
-from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
-from scheduler.documents import Document
+from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck, Loc, marked
-from scheduler.rules.cel import ExpressionFault, underscored
-from scheduler.rules.plausible import implausible, not_meant
+from scheduler.rules.cel import underscored
+from scheduler.rules.findings import Finding, PlaceInSet, all_cards, all_stops
+from scheduler.rules.plausible import not_meant
 from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, si_value, suggestion
-from scheduler.rules.schema import HIVE, Card, Stop
+from scheduler.rules.schema import Card
 from scheduler.rules.short_forms import ANCHORS, Anchor
+from scheduler.rules.unlikely import unlikely
 
 BRIEF = 60  # characters of a caution that a phone shows at a step; DESIGN
 _CLOCK = re.compile(r"^\s*([01]\d|2[0-3]):[0-5]\d\s*-\s*([01]\d|2[0-4]):[0-5]\d\s*$")
-
-
-@dataclass(frozen=True, order=True)
-class Finding:
-    """A diagnostic, or advice that refuses nothing."""
-
-    diagnostic: Diagnostic
-    advice: bool = False
-    old_word: bool = False  # advice that a plan with the file gives too
 
 
 def lint(rules: Rules) -> list[Finding]:
@@ -38,50 +26,10 @@ def lint(rules: Rules) -> list[Finding]:
     found = parameters | references | {*_shapes(rules), *_sources(rules), *_scenarios(rules)}
     found |= {Finding(old, advice=True) for old in rules.old_words}
     if not parameters:
-        found |= {*_texts(rules), *_plausible(rules)}
+        found |= {*_texts(rules), *unlikely(rules)}
     if not references:
         found |= {*_cycles(rules, "after"), *_cycles(rules, "needs")}
     return sorted(found)
-
-
-@dataclass(frozen=True)
-class _Place:
-    """A card or a parameter as a place that findings are reported at."""
-
-    document: Document
-    at: Loc
-    trail: str
-
-    @classmethod
-    def of(cls, one: LoadedSet, kind: str, name: str) -> _Place:
-        document, at = one.place(kind, name)
-        return cls(document, at, f'{"card" if kind == "tasks" else "parameter"} "{name}"')
-
-    def finding(self, loc: Loc, fault: Fault, *, key: bool = False) -> Finding:
-        """A fault at a place inside; one inside an expression is told to the character."""
-        trail = " > ".join([self.trail, *(str(step) for step in loc if not isinstance(step, int))])
-        line, column = self.document.place((*self.at, *loc), key=key)
-        if isinstance(fault, ExpressionFault):
-            line, column = _inside(_node(self.document, (*self.at, *loc)), fault) or (line, column)
-        return Finding(Diagnostic(self.document.path, line, column, f"{trail}: {fault.message}", fault.write))
-
-
-def _node(document: Document, loc: Loc) -> yaml.Node | None:
-    node = document.root
-    for step in loc:
-        if (pair := document.below(node, step)) is not None:
-            node = pair[1]
-    return node
-
-
-def _inside(node: yaml.Node | None, fault: ExpressionFault) -> tuple[int, int] | None:
-    """The line and column in the file of a place in an expression written on one line; None for other styles."""
-    if not isinstance(node, yaml.ScalarNode) or node.style in ("|", ">") or fault.line != 1 or node.start_mark is None:
-        return None
-    offset = node.value.find(fault.text)
-    if offset < 0 or node.end_mark is None or node.start_mark.line != node.end_mark.line:
-        return None
-    return node.start_mark.line + 1, node.start_mark.column + 1 + (1 if node.style else 0) + offset + fault.column - 1
 
 
 def _parameters(rules: Rules) -> Iterator[Finding]:
@@ -92,12 +40,12 @@ def _parameters(rules: Rules) -> Iterator[Finding]:
             except Fault as fault:
                 wrong = fault
             if wrong:
-                yield _Place.of(one, "parameters", name).finding(("value",), wrong)
+                yield PlaceInSet.of(one, "parameters", name).finding(("value",), wrong)
 
 
 def _references(rules: Rules) -> Iterator[Finding]:
-    for one, name, card in _all_cards(rules):
-        place = _Place.of(one, "tasks", name)
+    for one, name, card in all_cards(rules):
+        place = PlaceInSet.of(one, "tasks", name)
         if "/" in name:
             yield place.finding((), Fault('a card\'s name may not hold "/"', "another name"), key=True)
         for loc, other in _named(card):
@@ -119,15 +67,15 @@ def _former(rules: Rules) -> Iterator[Finding]:
     """A name that a card had before is its alone: no card has it now, and no other had it."""
     claimed: dict[str, str] = {}
     fault: Fault | None
-    living = {name: one.name for one, name, _ in _all_cards(rules)}
-    for one, name, card in _all_cards(rules):
+    living = {name: one.name for one, name, _ in all_cards(rules)}
+    for one, name, card in all_cards(rules):
         for number, old in enumerate(card.formerly):
             if old in living:
                 fault = Fault(f'"{old}" is a card of "{living[old]}", and what was recorded of it is its own', "a name that no card has")
             else:
                 fault = Fault(f'"{old}" is claimed by the card "{claimed[old]}" too', "it under the one card that took its place") if old in claimed else None
             if fault:
-                yield _Place.of(one, "tasks", name).finding(("formerly", number), fault)
+                yield PlaceInSet.of(one, "tasks", name).finding(("formerly", number), fault)
             claimed.setdefault(old, name)
 
 
@@ -139,7 +87,7 @@ def _needs_left_out(rules: Rules, one: LoadedSet, name: str, other: str) -> Find
     return Finding(document.fault(at, message, f'"{name}" under "without:" too'))
 
 
-def _gone(rules: Rules, place: _Place, loc: Loc, other: str) -> Finding:
+def _gone(rules: Rules, place: PlaceInSet, loc: Loc, other: str) -> Finding:
     """A card that cannot be without one that the bundle no longer has."""
     short = card_name(other)
     return place.finding(loc, Fault(f'there is no card "{short}" any more', next(of.no_longer[short] for of in rules.sets.values() if short in of.no_longer)))
@@ -147,74 +95,25 @@ def _gone(rules: Rules, place: _Place, loc: Loc, other: str) -> Finding:
 
 def _shapes(rules: Rules) -> Iterator[Finding]:
     cautions = [name for one in rules.sets.values() for name in one.cautions]
-    for one, name, card in _all_cards(rules):
-        place = _Place.of(one, "tasks", name)
+    names = {name for _, name, _ in all_cards(rules)}
+    for one, name, card in all_cards(rules):
+        place = PlaceInSet.of(one, "tasks", name)
         for number, caution in enumerate(card.caution):
             if caution not in cautions:
-                yield place.finding(("caution", number), Fault(f'no caution is named "{caution}"', suggestion(caution, cautions)))
-        for loc, fault in _shape(card):
+                yield place.finding(("caution", number), Fault(f'no caution is named "{caution}"', _caution(caution, cautions)))
+        for loc, fault in _shape(card, names):
             yield place.finding(loc, fault)
-    for _, place, stop in _all_stops(rules):
+    for _, place, stop in all_stops(rules):
         for number, caution in enumerate(stop.caution):
             if caution not in cautions:
-                yield place.finding(("caution", number), Fault(f'no caution is named "{caution}"', suggestion(caution, cautions)))
+                yield place.finding(("caution", number), Fault(f'no caution is named "{caution}"', _caution(caution, cautions)))
 
 
-def _taken_cautions(rules: Rules) -> Iterator[Finding]:
-    """A caution of the bundle that a keeper's file writes otherwise: it may be added to, never replaced."""
-    bundled = {name: one.name for one in rules.sets.values() if one.bundled for name in one.cautions}
-    for one in rules.sets.values():
-        for name in () if one.bundled else one.cautions:
-            if name in bundled:
-                told = Fault(f'"{name}" is a caution of "{bundled[name]}", which no file replaces', "another name, and both on the card")
-                yield _Place(one.document, ("cautions", name), f'caution "{name}"').finding((), told, key=True)
-
-
-def _unprotected(rules: Rules) -> Iterator[Finding]:
-    """A card that protects food and is left out: the keeper may, and is told."""
-    for one in rules.sets.values():
-        for name, (document, at, card) in one.left_out.items():
-            if card.loss == "food safety" or card.told_singly or "food freezer" in card.brings_to:
-                message = f'"{name}" of "{one.name}" protects food or gives a reading, and nothing asks for it any more'
-                yield Finding(document.fault(at, message, "the card, unless you do the same in another way"), advice=True)
-
-
-def _plausible(rules: Rules) -> Iterator[Finding]:
-    """What is well formed and cannot be meant."""
-    yield from _unprotected(rules)
-    yield from _taken_cautions(rules)
-    occupied = Counter(kind for _, _, card in _all_cards(rules) for kind in card.occupies)
-    for one, name, card in _all_cards(rules):
-        values = {other: si_value(parameter) for other, parameter in one.parameters.items()}
-        kinds = [kind for kind, count in occupied.items() if count > (kind in card.occupies)]
-        yield from (_Place.of(one, "tasks", name).finding(loc, fault) for loc, fault in implausible(card, values, kinds))
-        yield from _never_waits(rules, one, name, card)
-
-
-def _never_waits(rules: Rules, one: LoadedSet, name: str, card: Card) -> Iterator[Finding]:
-    """A card of one kind of lot after one of another: no lot is both, so that it would wait for nothing."""
-    of_lots = {stream for stream in card.for_ if stream not in ("harvest", "yard", HIVE)}
-    for other, relation in card.after.items():
-        try:
-            before = rules.by_key[rules.resolve(one.name, other)].card
-        except (Fault, KeyError):
-            continue  # told where names are checked
-        if relation.across is None and len(of_lots) == len(card.for_) and not {*card.for_, "harvest", "yard", HIVE} & {*before.for_}:
-            message = f'"{other}" is of {" and ".join(before.for_)}, and no lot of {" or ".join(card.for_)} is that too: this card would never wait for it'
-            fault = Fault(message, f'"{other}: {{across: harvest}}", for every lot of the same pull')
-            yield _Place.of(one, "tasks", name).finding(("after", other), fault, key=True)
-
-
-def _all_stops(rules: Rules) -> Iterator[tuple[LoadedSet, _Place, Stop]]:
-    for one in rules.sets.values():
-        for name, stop in one.stops.items():
-            yield one, _Place(one.document, ("stops", name), f'stop "{name}"'), stop
-
-
-def _all_cards(rules: Rules) -> Iterator[tuple[LoadedSet, str, Card]]:
-    for one in rules.sets.values():
-        for name, card in one.cards.items():
-            yield one, name, card
+def _caution(named: str, cautions: Collection[str]) -> str:
+    """What to write for a caution that nobody has: the nearest, or one of one's own."""
+    if " " in named and not nearest(named, cautions):
+        return f'a name of its own here, and under "cautions:" NAME: {{say: "{named}"}}'
+    return suggestion(named, cautions)
 
 
 def _named(card: Card) -> Iterator[tuple[Loc, str]]:
@@ -231,11 +130,18 @@ def _named(card: Card) -> Iterator[tuple[Loc, str]]:
         yield ("alongside",), card.alongside
 
 
-def _shape(card: Card) -> Iterator[tuple[Loc, Fault]]:
+def _moment(anchor: Anchor, cards: Collection[str]) -> str:
+    """What to write for a moment that nobody knows; what another card is meant by is said under "after"."""
+    if anchor.of not in cards:
+        return instead(anchor.of, ANCHORS)
+    return f'"after: {{{anchor.of}: {{at least: {anchor.plus or "12 h"}}}}}", or "within" for the latest: a card is no moment'
+
+
+def _shape(card: Card, cards: Collection[str]) -> Iterator[tuple[Loc, Fault]]:
     """What the fields of one card say against each other or to nobody."""
     for loc, anchor in _anchors(card):
         if anchor.of not in ANCHORS:
-            yield loc, Fault(f'no moment is named "{anchor.of}"', instead(anchor.of, ANCHORS))
+            yield loc, Fault(f'no moment is named "{anchor.of}"', _moment(anchor, cards))
     for key, windows in (("window", card.window), ("end window", card.end_window)):
         for number, window in enumerate(windows):
             if window.clock is not None and not _CLOCK.match(window.clock):
@@ -265,11 +171,11 @@ def _sources(rules: Rules) -> Iterator[Finding]:
                 message = f'source "{name}" does not say by whom, under which title and where in it'
                 yield Finding(one.document.fault(("sources", name), message, '"where: table 2, p. 14"'))
         for name, parameter in one.parameters.items():
-            yield from _unknown(_Place.of(one, "parameters", name), parameter.source, known)
+            yield from _unknown(PlaceInSet.of(one, "parameters", name), parameter.source, known)
         for name, card in one.cards.items():
-            yield from _unknown(_Place.of(one, "tasks", name), card.source, known)
+            yield from _unknown(PlaceInSet.of(one, "tasks", name), card.source, known)
         for name, caution in one.cautions.items():
-            place = _Place(one.document, ("cautions", name), f'caution "{name}"')
+            place = PlaceInSet(one.document, ("cautions", name), f'caution "{name}"')
             yield from _unknown(place, caution.source, known)
             try:
                 amounts.without_expressions(caution.say)
@@ -279,7 +185,7 @@ def _sources(rules: Rules) -> Iterator[Finding]:
                 yield place.finding(("brief",), Fault(f"{len(caution.brief)} characters, and a phone shows {BRIEF} of a step's caution", "fewer words"))
 
 
-def _unknown(place: _Place, named: Iterable[str], known: Iterable[str]) -> Iterator[Finding]:
+def _unknown(place: PlaceInSet, named: Iterable[str], known: Iterable[str]) -> Iterator[Finding]:
     for number, source in enumerate(named):
         if source not in known:
             yield place.finding(("source", number), Fault(f'no source is named "{source}"', f'"{source}" under "sources:", with by, title and where'))
@@ -294,7 +200,7 @@ def _scenarios(rules: Rules) -> Iterator[Finding]:
     numbers: dict[str, int] = {}
     for loaded in scenarios:
         number = numbers[loaded.set] = numbers.get(loaded.set, -1) + 1
-        place = _Place(rules.sets[loaded.set].document, ("scenarios", number), f'scenario "{loaded.scenario.name}"')
+        place = PlaceInSet(rules.sets[loaded.set].document, ("scenarios", number), f'scenario "{loaded.scenario.name}"')
         for name in loaded.scenario.expect:
             try:
                 rules.resolve(loaded.set, name)
@@ -306,8 +212,8 @@ def _scenarios(rules: Rules) -> Iterator[Finding]:
 def _texts(rules: Rules) -> Iterator[Finding]:
     """Amounts, conditions and words; then the parameters that none of them reads."""
     used: dict[str, set[str]] = {name: set() for name in rules.sets}
-    for one, name, card in _all_cards(rules):
-        place, check = _Place.of(one, "tasks", name), CardCheck.of(card, rules.parameters[one.name], rules.values[one.name])
+    for one, name, card in all_cards(rules):
+        place, check = PlaceInSet.of(one, "tasks", name), CardCheck.of(card, rules.parameters[one.name], rules.values[one.name])
         sound = True
         for text in marked(card):
             try:
@@ -322,7 +228,7 @@ def _texts(rules: Rules) -> Iterator[Finding]:
         used[one.name] |= check.used
         if sound:
             yield from (place.finding(loc, fault) for loc, fault in _limits(card, check))
-    for one, place, stop in _all_stops(rules):
+    for one, place, stop in all_stops(rules):
         check = CardCheck.of(stop, rules.parameters[one.name], rules.values[one.name])
         for text in marked(stop):
             try:
@@ -333,7 +239,7 @@ def _texts(rules: Rules) -> Iterator[Finding]:
     for one in rules.sets.values():
         for name in one.parameters:
             if underscored(name) not in used[one.name] and not any(name in row.values() for row in one.treatments.values()):
-                place = _Place.of(one, "parameters", name)
+                place = PlaceInSet.of(one, "parameters", name)
                 yield Finding(place.finding((), Fault("no card uses it"), key=True).diagnostic, advice=True)
 
 
@@ -376,7 +282,7 @@ def _rings(key: str, follows: Mapping[str, tuple[str, ...]], done: set[str], tra
 
 def _ring(rules: Rules, card: LoadedCard, ring: list[str], relation: str) -> Finding:
     one = rules.sets[card.set]
-    place = _Place.of(one, "tasks", card.name)
+    place = PlaceInSet.of(one, "tasks", card.name)
     names = [rules.by_key[key].name for key in (*ring, ring[0])]
     words = " after " if relation == "after" else " needs "
     written = next((name for name in card.card.after if rules.resolve(card.set, name) == ring[1 % len(ring)]), None) if relation == "after" else None

@@ -25,7 +25,7 @@ from scheduler.rules.layers import Loc, changed, checked
 from scheduler.rules.rule_set import LoadedSet, Rules
 
 if TYPE_CHECKING:
-    from scheduler.rules.lint import Finding
+    from scheduler.rules.findings import Finding
 
 
 def bundled() -> Traversable:
@@ -79,7 +79,7 @@ def check(names: Sequence[str] = (), beside: str | Path = ".") -> list[Finding]:
 
     Raises `Fault` for a name that is neither a set nor a file.
     """
-    from scheduler.rules.lint import Finding
+    from scheduler.rules.findings import Finding
 
     found: set[Finding] = set()
     try:
@@ -91,7 +91,8 @@ def check(names: Sequence[str] = (), beside: str | Path = ".") -> list[Finding]:
 
 
 def _findings(layers: Sequence[str], folder: Path) -> Iterator[Finding]:
-    from scheduler.rules.lint import Finding, lint
+    from scheduler.rules.findings import Finding
+    from scheduler.rules.lint import lint
 
     layering = _Layering(folder)
     for name in layers:
@@ -122,8 +123,11 @@ class _Layering:
         self.seen.add(name)
         known = {one.name: one for one in _bundled_sets()}
         one = known[name] if name in known else self._keepers(name, known)
-        for other in one.extends:
-            self.add(other)
+        for number, other in enumerate(one.extends):
+            try:
+                self.add(other)
+            except Fault as fault:
+                raise Refused([one.document.fault(("extends", number), f"extends: {fault.message}", fault.write)]) from None
         self.sets[one.name] = one
         if one.changes:
             self._apply(one.changes, one.document, ("changes",))

@@ -1,14 +1,13 @@
 """What rule files write down besides cards: a number with what it rests on, a source, words of caution, and a row of the table of treatments."""
 
 from datetime import date
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BeforeValidator, model_validator
+from pydantic import BeforeValidator, model_validator
 
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
-from scheduler.facts.values import read_many
-from scheduler.local_time import in_years
+from scheduler.facts.values import read_date, read_many
 
 Basis = Literal["published", "common practice", "assumed"]
 Names = Annotated[tuple[str, ...], BeforeValidator(read_many, json_schema_input_type=str | tuple[str, ...])]
@@ -31,10 +30,17 @@ class Parameter(Record):
     value: str | bool | int | float
     basis: Basis
     source: Names = ()
-    checked: Annotated[date, AfterValidator(lambda day: in_years(day, day))]
+    checked: Annotated[date, BeforeValidator(lambda written: written if isinstance(written, date) else read_date(written))]
     range: str | None = None  # the published or usual range, for a reader
     note: str | None = None
     measures: str | None = None  # the dimension, where the unit does not say it ("temperature difference")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _rests_on_something(cls, written: Any) -> Any:
+        if not isinstance(written, dict):
+            raise Fault(f'"{written}" does not say what it rests on', f"{{value: {written}, basis: assumed, checked: 2026-11-25}}")
+        return written
 
     @model_validator(mode="after")
     def _sourced(self) -> Self:
@@ -68,3 +74,10 @@ class Caution(Record):
     say: str
     brief: str = ""  # the same in a few words, for a phone
     source: Names = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _has_words(cls, written: Any) -> Any:
+        if not isinstance(written, dict):
+            raise Fault('the words of a caution stand under "say"', f'{{say: "{written}"}}')
+        return written

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Mapping
+from contextlib import suppress
 
-from scheduler.diagnostics import Fault
-from scheduler.quantities import parse
-from scheduler.rules.amounts import kind_of, parameter_name
-from scheduler.rules.card_check import Loc
-from scheduler.rules.cel import Environment, Parameters, dimension_of, underscored
+from scheduler.diagnostics import Fault, instead
+from scheduler.quantities import parse, with_article
+from scheduler.rules.amounts import Placeholder, kind_of, parameter_name, template_parts
+from scheduler.rules.card_check import Loc, Marked, marked
+from scheduler.rules.cel import Environment, Parameters, dimension_of
+from scheduler.rules.expression_dimensions import NUMBER, measured, name_measures
 from scheduler.rules.parameter import Parameter
 from scheduler.rules.schema import Card
+from scheduler.rules.short_forms import AmountOf, Anchor, TemplateText
 from scheduler.rules.vocabulary import NAMES
 
 HELD = ("volume", "count")  # what equipment holds is measured so
@@ -28,6 +31,8 @@ _COMPARED = re.compile(rf"(?<![\w.)])(?P<left>{_SIDE})\s*(?P<by><=|>=|==|!=|<|>)
 _QUOTED = re.compile(r'\bq\("([^"]*)"\)')  # the other way to write q('12 h')
 _NEEDLESS = re.compile(r"(?<!\w)\(([a-z_]+\.[a-z_]+)\)")  # brackets round one name
 _FIXED = re.compile(r"""(?:q\((?:'[^']*'|"[^"]*")\)|param\.\w+|[-+*/().\d\s])+""")
+_READS = re.compile(r"\w+\.\w+|[a-z_]+_(?:time|hold|interval|left)\(")
+_WORD = re.compile(r"""(?<![\w.])(?P<of>[a-z]+)\.(?P<field>\w+)\s*[=!]=\s*['"](?P<word>[^'"]*)['"]""")
 _TEMPERATURES = ("temperature", "temperature difference")
 
 
@@ -37,9 +42,12 @@ def implausible(card: Card, parameters: Mapping[str, tuple[object, str]], kinds:
     yield from _equipment(card, kinds, parameters)
     yield from _of_batches(card)
     yield from _windows(card, parameters)
+    yield from _order(card, parameters)
+    yield from _dimensions(card, parameters)
     if card.provisional is not None and card.provisional.strip().lower() in _ANSWERS:
         yield ("provisional",), Fault('"provisional" is the reason for which a date is only likely', 'leave it out, or "until the reading"')
     if card.when:
+        yield from ((("when",), fault) for fault in (*_constant(card.when), *_never(card.when, card)))
         yield from ((("when",), fault) for fault in _comparisons(card.when, parameters))
     for number, care in enumerate(card.mind):
         yield from ((("mind", number, "if"), fault) for fault in _comparisons(care.if_, parameters))
@@ -63,6 +71,7 @@ def _times(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator
         times.append((("repeat", "every"), card.repeat.every))
         if card.repeat.times is not None and _value(card.repeat.times, parameters, "count") == 0:
             yield ("repeat", "times"), Fault("0 times is never", '"12 times", or the card left out under "without"')
+    times += [(("alerts", number, "before"), alert.before) for number, alert in enumerate(card.alerts)]
     for one in card.after.values():
         times.append((("after",), one.within))
     for loc, text in times:
@@ -100,12 +109,84 @@ def _reckoned(text: str, parameters: Mapping[str, tuple[object, str]]) -> object
     return Environment({}, Parameters({name: value for name, (value, _) in parameters.items() if isinstance(value, float)})).evaluate(text)[0]
 
 
-def _equipment(card: Card, kinds: Collection[str], parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
+def slip_of(name: str, kinds: Collection[str]) -> str | None:
+    """The kind of equipment that a name is a slip of the hand for; None where it is like none."""
     from difflib import get_close_matches  # only a check needs it
 
+    return next(iter(get_close_matches(name, list(kinds), n=1, cutoff=SLIP)), None)
+
+
+def _order(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
+    """Limits that pass before the work may begin, and dates that come after what they are to warn of: both counted from one moment."""
+    before = "no later than that"
+    for low, high, wrong in (("earliest", "deadline", "never done in time"), ("earliest", "due", "always late"), ("due", "deadline", "never what counts")):
+        for one in getattr(card, low):
+            for number, other in enumerate(getattr(card, high)):
+                begins, ends = _lag(one, parameters), _lag(other, parameters)
+                if one.of == other.of and begins is not None and ends is not None and begins > ends:
+                    loc: Loc = (high, number) if low == "earliest" else (low, getattr(card, low).index(one))
+                    told = f'"{low}" ({_told(one)}) lies after "{high}" ({_told(other)}): {wrong}'
+                    yield loc, Fault(told, f'"{low}" {before}')
+
+
+def _lag(anchor: Anchor, parameters: Mapping[str, tuple[object, str]]) -> float | None:
+    """Seconds from what a moment is named by; None where nobody knows before there is a lot."""
+    lags = [_value(lag, parameters) if lag else 0.0 for lag in (anchor.plus, anchor.minus)]
+    return None if lags[0] is None or lags[1] is None else lags[0] - lags[1]
+
+
+def _told(anchor: Anchor) -> str:
+    of = "the pull" if anchor.of == "pulled" else anchor.of
+    return f"{anchor.plus} after {of}" if anchor.plus else f"{anchor.minus} before {of}" if anchor.minus else of
+
+
+def _dimensions(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
+    """Expressions that add quantities of two kinds, or give another kind than is needed."""
+    for one in marked(card):
+        for text, dimension in _expressions(one):
+            if kind_of(text) != "expression":
+                continue
+            try:
+                found = measured(text, parameters)
+            except Fault as fault:
+                yield one.loc, Fault(f'"{text}": {fault.message}', fault.write)
+                continue
+            if dimension != "any" and found not in (None, NUMBER, "word", "yes or no", dimension) and {found, dimension} != {*_TEMPERATURES}:
+                told = f'"{text}" is {with_article(str(found))}; {with_article(dimension)} is needed here'
+                yield one.loc, Fault(told, f"an amount that is {with_article(dimension)}")
+
+
+def _expressions(one: Marked) -> Iterator[tuple[str, str]]:
+    """The expressions of a text, each with the dimension that it is to have; "any" where it may have each."""
+    if isinstance(one.mark, TemplateText):
+        with suppress(Fault):  # told where texts are checked
+            yield from ((part.text, part.dimension or "any") for part in template_parts(one.text) if isinstance(part, Placeholder))
+    else:
+        yield one.text, one.mark.dimension if isinstance(one.mark, AmountOf) else "any"
+
+
+def _constant(text: str) -> Iterator[Fault]:
+    """A condition that reads nothing is the same for every lot."""
+    if text.strip() not in _ANSWERS and not _READS.search(text):
+        so = None
+        with suppress(Fault):  # told where texts are checked
+            so = Environment({}).evaluate(text)[0]
+        if isinstance(so, bool):
+            yield Fault(f'"{text}" is {"always" if so else "never"} so', "a condition that reads something, such as: lot.pieces > 0.0")
+
+
+def _never(text: str, card: Card) -> Iterator[Fault]:
+    """A name compared with a word that it never is, or that no lot of this card is."""
+    for found in _WORD.finditer(text):
+        name = NAMES.get(found["of"], {}).get(found["field"])
+        if name and name.words and found["word"] not in name.words:
+            yield Fault(f'{found["of"]}.{found["field"]} is never "{found["word"]}"', instead(found["word"], [word for word in name.words if word]))
+
+
+def _equipment(card: Card, kinds: Collection[str], parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
     for name, text in card.occupies.items():
-        if name not in kinds and (near := get_close_matches(name, list(kinds), n=1, cutoff=SLIP)):
-            yield ("occupies", name), Fault(f'no equipment is called "{name}"', f'"{near[0]}"')
+        if name not in kinds and (near := slip_of(name, kinds)):
+            yield ("occupies", name), Fault(f'no equipment is called "{name}"', f'"{near}"')
         if (dimension := _amount_of(text, parameters)) not in (*HELD, None):
             yield ("occupies", name), Fault(f'"{text}" is a {dimension}, and equipment holds room or pieces', '"10 L", or "batch.count"')
 
@@ -115,7 +196,7 @@ def _amount_of(text: str, parameters: Mapping[str, tuple[object, str]]) -> str |
     kind = kind_of(text)
     if kind == "parameter":
         return parameters.get(parameter_name(text), (None, ""))[1] or None
-    return _dimension(text) if kind == "quantity" else _measure(text.strip(), parameters)
+    return _dimension(text) if kind == "quantity" else found if (found := measured(text, parameters)) != NUMBER else "count"
 
 
 def _of_batches(card: Card) -> Iterator[tuple[Loc, Fault]]:
@@ -206,7 +287,4 @@ def _measure(side: str, parameters: Mapping[str, tuple[object, str]]) -> str | N
     if side.startswith("q("):
         return _dimension(side[3:-2])
     of, _, field = side.partition(".")
-    if of == "param":
-        return next((dimension for name, (_, dimension) in parameters.items() if underscored(name) == field), None)
-    name = NAMES.get(of, {}).get(field)
-    return name.measures if name else None
+    return name_measures(of, field, parameters)

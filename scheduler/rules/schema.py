@@ -6,14 +6,15 @@ whose numbers are SI ("drain_time(room.temperature, lot.moisture)").
 """
 
 import re
-from typing import Annotated, Any, Literal, Self, get_args
+from typing import Annotated, Any, ClassVar, Literal, Self, get_args
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, field_validator, model_validator
 
-from scheduler.diagnostics import Fault
+from scheduler.diagnostics import Fault, instead
 from scheduler.documents import Record
 from scheduler.facts.equipment import FREEZER
-from scheduler.facts.values import read_many
+from scheduler.facts.values import read_many, several_faults
+from scheduler.quantities import parse
 from scheduler.rules.parameter import Basis, Caution, Names, Parameter, Source, TreatmentRow
 from scheduler.rules.short_forms import (
     WANTED,
@@ -36,10 +37,15 @@ Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "blended", 
 Loss = Literal["food safety", "colony", "crop", "comfort"]  # what is lost where it is not done in time
 LOSSES: tuple[Loss, ...] = get_args(Loss)  # the worst first
 Target = Literal["table", "shelf", "bees", "store", "food freezer"]  # what a card brings honey, comb or gear to
+Status = Literal["planned", "provisional", "held back", "done", "skipped", "lapsed", "impossible"]  # of a task in a plan
 Place = Literal["honey room", "apiary", "store", "anywhere"]  # where honey is worked, where the hives stand, where dry comb is kept
 Handled = Literal["medicine", "mite wash", "fumigant", "hive tools", "hot wax"]
 HIVE: Stream = "hive"  # the stream of cards that come once for each hive
 CHOSEN = "chosen"  # in `treats`: the active ingredient that the keeper chose
+
+
+TITLE = 38  # characters of a title at most, as a phone shows; DESIGN
+_KILL = re.compile(r"\bfreeze_(comb_)?hold\s*\(")
 
 
 class Batches(Record):
@@ -59,6 +65,8 @@ class Batches(Record):
 class Repeat(Shortened):
     """The card again and again: `every` so long after the last, at most `times`, not after `until`. In words: "every 7 d, 12 times, until first frost"."""
 
+    sample = '"every 7 d, 12 times" or "every 7 d, until first frost"'
+
     every: DurationAmount
     times: CountAmount | None = None
     until: Anchor | None = None
@@ -76,7 +84,7 @@ class Repeat(Shortened):
     @model_validator(mode="after")
     def _ends(self) -> Self:
         if self.times is None and self.until is None:
-            raise Fault("a repetition needs an end", '"times: 6" or "until: first warm day"')
+            raise Fault("a repetition needs an end", '"every 7 d, 6 times" or "every 7 d, until first warm day"')
         return self
 
 
@@ -114,6 +122,8 @@ class Closing(Record):
 
 class Card(Record):
     """One card: a piece of work, what starts it, how long it holds, when it may be done, what it needs and what it says."""
+
+    meant: ClassVar = {"name": "title", "reason": "why", "because": "why", "work": "hands", "time": "hands", "wait": "hold", "hours": "window", "if": "when"}
 
     title: Template
     for_: Streams = Field(alias="for")
@@ -184,8 +194,9 @@ class Card(Record):
         if self.basis == "published" and not self.source:
             raise Fault('a card with basis "published" needs its source', '"source: W1", and W1 under "sources:" with its title and where in it')
         if self.hold and self.hold.look_at:
-            if FREEZER in self.occupies:
-                raise Fault('a hold in the freezer is a kill, and no "look at" ends it', '"wait at most": how long it may wait for hands once it is over')
+            if FREEZER in self.occupies or _KILL.search(self.hold.estimate or ""):
+                told = Fault('a hold in the freezer is a kill, and no "look at" ends it', '"wait at most": how long it may wait for hands once it is over')
+                raise several_faults("hold", [(("hold", "look at"), self.hold.look_at, told)])
             if {"hold done", "look"} & {alert.at for alert in self.alerts} == {"hold done"}:
                 raise Fault("no alert comes where a look ends the hold", 'an alert with "at: look" that says what to look for')
         return self
@@ -226,6 +237,13 @@ class SetChange(Record):
     tasks: dict[str, dict[str, Any]] = Field(default_factory=dict)
     without: Names = ()
 
+    @model_validator(mode="before")
+    @classmethod
+    def _of_a_set(cls, written: Any) -> Any:
+        if not isinstance(written, dict):
+            raise Fault("a change stands under the name of a rule set, and there under its kind", '"cut comb: {parameters: {drain floor: 24 h}}"')
+        return written
+
 
 class Expectation(Record):
     """What a scenario expects of the tasks made from one card. Ranges read "at least A", "at most B", "between A and B"."""
@@ -236,10 +254,35 @@ class Expectation(Record):
     hold: str | None = None
     start: str | None = None  # local times, "between 2026-08-11T18:00 and 2026-08-11T22:00", or "after drain", "before treatment"
     finish: str | None = None
-    status: str | None = None
+    status: Status | None = None
     because: Names = ()  # labels of reasons: "estimate drain_time", "parameter drain floor", "window dusk"
     says: str | None = None  # words that stand in the title, an alert or a reason
     caution: Names = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _of_a_card(cls, written: Any) -> Any:
+        if not isinstance(written, dict):
+            raise Fault(f"what is expected of a card is a mapping of keys to values (written: {written!r})", "{exists: true} or {hold: at least 24 h}")
+        return written
+
+    @field_validator("hold")
+    @classmethod
+    def _lasts(cls, written: str | None) -> str | None:
+        """A hold as durations: one, at least or at most one, between two."""
+        words = (written or "0 h").strip()
+        ends = words.removeprefix("between ").partition(" and ")[::2] if words.startswith("between ") else (re.sub(r"^at (least|most) ", "", words),)
+        for end in ends:
+            parse(end, "duration")
+        return written
+
+    @field_validator("start", "finish")
+    @classmethod
+    def _when(cls, written: str | None) -> str | None:
+        """A time as one between two moments, before a card or after it."""
+        if written is not None and not re.fullmatch(r"\s*(between .+ and .+|(before|after) .+)", written):
+            raise Fault(f'"{written}" names no time', '"between 2026-08-11T18:00 and 2026-08-11T22:00", "after drain" or "before treatment"')
+        return written
 
     @model_validator(mode="after")
     def _expects(self) -> Self:
@@ -248,11 +291,18 @@ class Expectation(Record):
         return self
 
 
+GIVEN = (
+    "yard", "harvest", "lot", "lots", "room", "store", "freezer", "season", "as of", "parameters", "rules", "drain rack", "other pulls",
+    "treatments", "released", "larvae", "died", "queen above", "done", "wants",
+)  # fmt: skip
+"""What a scenario may give: parts of the scenario yard and harvest that it lays others over, and what has happened."""
+
+
 class Scenario(Record):
     """A story with a known end: `given` is laid over the scenario yard and harvest, `expect` names cards."""
 
     name: str
-    given: dict[str, Any] = Field(default_factory=dict)  # yard, harvest, lot, lots, room, freezer, season, as of, parameters, rules
+    given: dict[str, Any] = Field(default_factory=dict)  # of `GIVEN`
     expect: dict[str, Expectation] = Field(default_factory=dict)
     warnings: Names = ()  # kinds of warning, or words in one, that must be there
 
@@ -260,11 +310,15 @@ class Scenario(Record):
     def _expects(self) -> Self:
         if not self.expect and not self.warnings:
             raise Fault("a scenario without expectations cannot fail", '"expect: {drain: {exists: true}}"')
+        if unknown := [key for key in self.given if key not in GIVEN]:
+            raise several_faults("given", [(("given", key), key, Fault(f'no scenario gives "{key}"', instead(key, GIVEN))) for key in unknown])
         return self
 
 
 class RuleSet(Record):
     """One rule file."""
+
+    meant: ClassVar = {"cards": "tasks", "rules": "tasks", "name": "ruleset", "numbers": "parameters", "tests": "scenarios", "warnings": "cautions"}
 
     ruleset: str
     version: int

@@ -2,9 +2,9 @@
 
 import re
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple, Self
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, ModelWrapValidatorHandler, model_validator
 
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
@@ -65,6 +65,15 @@ class Shortened(Record):
     """A record that may be written short, as `written_as` says in JSON Schema."""
 
     written_as: ClassVar[tuple[str, ...]] = ("string",)
+    sample: ClassVar[str] = ""  # of it written short, for a message
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _words_or_mapping(cls, value: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        """Refuse what is neither, with a sample of both."""
+        if isinstance(value, list | bool) or (isinstance(value, int | float) and "number" not in cls.written_as):
+            raise Fault(f"words or a mapping of keys to values are needed (written: {value!r})", cls.sample)
+        return handler(value)
 
     @classmethod
     def __get_pydantic_json_schema__(cls, core: "CoreSchema", handler: "GetJsonSchemaHandler") -> "JsonSchemaValue":
@@ -73,6 +82,8 @@ class Shortened(Record):
 
 class Anchor(Shortened):
     """A moment named by what it follows: "3 d after the pull", "14 d before first frost"; or "pulled + 72 h", "first frost - $guard lead"."""
+
+    sample = '"3 d after the pull" or "14 d before first frost"'
 
     of: str
     plus: DurationAmount | None = None
@@ -103,6 +114,7 @@ class CardRelation(Shortened):
     """
 
     written_as = ("null", "string")
+    sample = '"within 2 h", "at least 12 h", or {at least: 12 h, within: 2 d}'
 
     relation: RelationKind = "finish to start"
     at_least: DurationAmount | None = None
@@ -132,6 +144,7 @@ class HandsOnWork(Shortened):
     """Hands-on work before and after the hold; `hours: any` lets it lie outside the keeper's free hours (it is urgent or already under way)."""
 
     written_as = ("string", "number")
+    sample = '"20 min", or {before: 20 min, after: 10 min}'
 
     before: DurationAmount = "0 min"
     after: DurationAmount | None = None
@@ -149,6 +162,8 @@ class Hold(Shortened):
     At `look at` somebody looks, whatever the estimate says, and the plan goes on from there; no look ends a hold in the freezer, for that is a kill.
     `wait at most` is how long it may wait for hands once it is over; longer counts as late.
     """
+
+    sample = '"12 h", or {at least: 12 h, look at: 3 d}'
 
     estimate: DurationAmount | None = None
     at_least: DurationAmount | None = None
@@ -199,6 +214,8 @@ _SAMPLE = '"dusk", "on sat-sun", "outside robbing", "days at least 12 °C", "08:
 
 class Window(Shortened):
     """When hands-on work may lie; all that is named must hold. One of them may be said in words: "dusk", "on sat-sun", "days at least 12 °C"."""
+
+    sample = _SAMPLE
 
     sun: SunWindow | None = None
     clock: str | None = None  # "05:00-10:00", wall time at the yard

@@ -8,6 +8,7 @@ import re
 from collections.abc import Mapping
 from typing import Any, Final, NamedTuple
 
+from scheduler.facts.harvest import AILMENTS, BLENDED, FRAMES, KINDS, PACKAGES
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS
 
 Value = float | bool | str
@@ -27,12 +28,14 @@ class RuleName(NamedTuple):
     says: str
     default: Value | None = None
     may_be_unknown: bool = False
+    words: tuple[str, ...] = ()  # those that it may be, where they are few
 
 
+_STOWED: Final = ("", "spaced", "stacked")
 _LOT: Final = {
     "id": RuleName("word", "a", "Its id in the harvest file."),
-    "kind": RuleName("word", "cut comb", "Its stream: cut comb, chunk honey, extracted, dry comb, or blended of several extracted ones."),
-    "frame": RuleName("word", "shallow", "The size of its frames."),
+    "kind": RuleName("word", "cut comb", "Its stream: as in the harvest file, or blended of several extracted lots.", words=(*KINDS, BLENDED)),
+    "frame": RuleName("word", "shallow", "The size of its frames.", words=FRAMES),
     "frames": RuleName("count", 5.0, "How many frames."),
     "boxes": RuleName("count", 1.0, "How many boxes they fill, ten to a box unless the harvest file says otherwise."),
     "moisture": RuleName("share", 0.174, "The water in its honey, once it was read.", may_be_unknown=True),
@@ -54,15 +57,15 @@ _LOT: Final = {
     "length": RuleName("length", 0.1, "The longer side of a piece."),
     "width": RuleName("length", 0.1, "The shorter side of a piece."),
     "thickness": RuleName("length", 0.03, "The thickness of its comb."),
-    "package": RuleName("word", "clamshell", "What a piece is packed in."),
-    "stowed": RuleName("word", "", "How its packages stand in the freezer and thaw: spaced or stacked; empty where the harvest does not say."),
+    "package": RuleName("word", "clamshell", "What a piece is packed in.", words=PACKAGES),
+    "stowed": RuleName("word", "", "How its packages stand in the freezer and thaw: spaced or stacked; empty where the harvest does not say.", words=_STOWED),
     "mass": RuleName("mass", 6.0, "The mass of its comb with honey, without frames."),
     "honey_mass": RuleName("mass", 5.5, "The same, where it is the honey that is meant."),
     "comb_temperature": RuleName("temperature", 21.0, "The comb's as it was read, else the room's."),
     "comb_read": RuleName("yes or no", False, "Whether the temperature of its comb was read; a fresh pull of which it was not is as warm as the hive."),
     "yeast": RuleName("count", 1000.0, "Yeast cells per gram, once they were counted.", may_be_unknown=True),
     "disease": RuleName("yes or no", False, "Whether disease was seen in a hive it came from."),
-    "ailment": RuleName("word", "none", "Which: none, foulbrood, slime or other."),
+    "ailment": RuleName("word", "none", "Which: none, foulbrood, slime or other.", words=("none", *AILMENTS)),
     "foulbrood": RuleName("yes or no", False, "Whether foulbrood is suspected in a hive it came from, or it went through the same gear since."),
     "died": RuleName("word", "", "Hives it came from whose colony died of what is not known or may be in the comb; empty where there are none."),
     "released": RuleName("yes or no", False, "Whether the keeper lets it go on in spite of a stop."),
@@ -99,7 +102,7 @@ _HARVEST: Final = {
     "queen_above": RuleName("word", "", "Hives in whose supers brood or the queen was seen; empty where there are none."),
 }
 _YARD: Final = {
-    "units": RuleName("word", "metric", "The units a person reads: metric or us."),
+    "units": RuleName("word", "metric", "The units a person reads: metric or us.", words=("metric", "us")),
     "moisture_limit": RuleName("share", 0.186, "Honey with more water is dried."),
     "refractometer": RuleName("yes or no", True, "Whether the yard has one."),
     "open_cleaning_lawful": RuleName("yes or no", False, "Whether wet frames may be set out in the open."),
@@ -120,11 +123,11 @@ _STORE: Final = {
 _FREEZER: Final = {
     "temperature": RuleName("temperature", -18.0, "The air inside the first freezer, or the one that a card occupies.", may_be_unknown=True),
     "space": RuleName("volume", 0.09, "The room inside.", may_be_unknown=True),
-    "air": RuleName("word", "still", "Whether a fan moves its air: still or fan.", default="still"),
+    "air": RuleName("word", "still", "Whether a fan moves its air: still or fan.", default="still", words=("still", "fan")),
     "rated": RuleName("mass rate", 0.0001, "The freezing capacity on its plate.", may_be_unknown=True),
     "surface": RuleName("surface coefficient", 12.0, "The surface coefficient between its air and a package.", may_be_unknown=True),
     "error": RuleName("temperature difference", 1.0, "By how much its temperature may be off, where the yard says.", may_be_unknown=True),
-    "stowed": RuleName("word", "spaced", "How packages stand in it: spaced or stacked; empty where the yard does not say.", default=""),
+    "stowed": RuleName("word", "spaced", "How packages stand in it: spaced or stacked; empty where the yard does not say.", default="", words=_STOWED),
 }
 _SEASON: Final = {name.replace(" ", "_"): RuleName("yes or no", True, f'Whether the yard knows the day of "{name}".') for name in MARKS_AND_EDGES} | {
     str(name): RuleName("yes or no", True, f'Whether the yard knows the span "{name}".') for name in SPANS

@@ -7,7 +7,8 @@ from typing import get_args
 
 import pytest
 
-from scheduler.planning.plan import OPEN, WITHOUT_TIME, Status
+from scheduler.planning.plan import OPEN, WITHOUT_TIME
+from scheduler.rules.schema import Status
 from tests.outputs.plans import HOUR, at, task
 
 START = at("2026-08-11 17:30")

@@ -16,6 +16,7 @@ from scheduler.rules.load import check, load
 
 BROKEN = Path(__file__).resolve().parent / "broken"
 CASES = sorted(path.stem for path in BROKEN.glob("*.yaml"))
+ADVISED = ("long_title",)  # what is only advice
 CARD = "ruleset: mine\nversion: 1\ntasks:\n  look:\n    title: Look\n    for: cut comb\n    why: To see.\n"
 
 
@@ -27,7 +28,7 @@ def test_a_broken_rule_file_is_refused_with_its_place_and_what_to_write(case: st
     assert told == (BROKEN / f"{case}.txt").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("case", CASES)
+@pytest.mark.parametrize("case", [case for case in CASES if case not in ADVISED])
 def test_no_plan_is_made_with_a_broken_rule_file(case: str) -> None:
     """What `rules check` refuses is refused when a yard names the file, too."""
     with pytest.raises(Refused, match=f"{case}.yaml:"):

@@ -13,7 +13,8 @@ from icalendar.parser import Contentline
 from scheduler.local_time import is_ambiguous, local
 from scheduler.outputs.calendar.content_lines import folded
 from scheduler.outputs.calendar.entry import Alarm, Entry
-from scheduler.outputs.wording.sitting_words import TITLE, cut
+from scheduler.outputs.wording.sitting_words import cut
+from scheduler.rules.schema import TITLE
 
 STEPS = "X-AFTERPULL-STEPS"  # which steps a sitting has: a property of our own (RFC 5545 section 3.8.8.2), one key a line
 CANCELLED = "Cancelled: "

@@ -10,9 +10,8 @@ from scheduler.outputs.wording.sentence import how_of, title_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.sittings import Step, has_name
 from scheduler.quantities import show_duration
-from scheduler.rules.schema import LOSSES
+from scheduler.rules.schema import LOSSES, TITLE
 
-TITLE = 38  # characters of a title at most; DESIGN
 NAME = 10  # of a harvest's or a person's name in it
 NOTES = 1200  # of notes at most
 _LINES = (60, 44, 32)  # of a step's words, the longest that leave the notes short enough

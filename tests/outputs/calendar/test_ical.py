@@ -12,7 +12,8 @@ from icalendar import Component
 
 from scheduler.outputs.calendar.entry import Alarm, Entry, Relation
 from scheduler.outputs.calendar.ical import cancelled, component_bytes
-from scheduler.outputs.wording.sitting_words import TITLE, cut
+from scheduler.outputs.wording.sitting_words import cut
+from scheduler.rules.schema import TITLE
 from tests.outputs.plans import HOUR, at
 
 BEGIN = at("2026-08-11 10:30")

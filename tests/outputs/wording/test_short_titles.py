@@ -12,10 +12,9 @@ import pytest
 from scheduler.application.scenarios import bundled_files, scenario_problem
 from scheduler.documents import read, record
 from scheduler.outputs.wording.sentence import how_of, title_of
-from scheduler.outputs.wording.sitting_words import TITLE
 from scheduler.planning.plan import PlannedTask
 from scheduler.planning.planner import plan
-from scheduler.rules.schema import RuleSet
+from scheduler.rules.schema import TITLE, RuleSet
 
 HOW = 120  # characters of a how-line: twice the width of a step's words in the notes of an entry
 NOTED = re.compile(r" \((?:[^()]* of [^()]* left|last seen .* ago)\)$|: .*$")  # how much is left, which hives: what the day adds to a card's title

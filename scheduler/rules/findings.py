@@ -1,0 +1,90 @@
+"""What a check of rule files finds, and the places that it is told at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import yaml
+
+from scheduler.diagnostics import Diagnostic, Fault
+from scheduler.documents import Document
+from scheduler.rules.card_check import Loc
+from scheduler.rules.cel import ExpressionFault
+from scheduler.rules.rule_set import LoadedSet, Rules
+from scheduler.rules.schema import Card, Stop
+
+
+@dataclass(frozen=True, order=True)
+class Finding:
+    """A diagnostic, or advice that refuses nothing."""
+
+    diagnostic: Diagnostic
+    advice: bool = False
+    old_word: bool = False  # advice that a plan with the file gives too
+
+
+@dataclass(frozen=True)
+class PlaceInSet:
+    """A card or a parameter as a place that findings are reported at."""
+
+    document: Document
+    at: Loc
+    trail: str
+
+    @classmethod
+    def of(cls, one: LoadedSet, kind: str, name: str) -> PlaceInSet:
+        """The place of a card ("tasks") or a parameter, where it was last written."""
+        document, at = one.place(kind, name)
+        return cls(document, at, f'{"card" if kind == "tasks" else "parameter"} "{name}"')
+
+    def finding(self, loc: Loc, fault: Fault, *, key: bool = False) -> Finding:
+        """A fault at a place inside; one inside an expression is told to the character."""
+        trail = " > ".join([self.trail, *self._spelt(loc)])
+        line, column = self.document.place((*self.at, *loc), key=key)
+        if isinstance(fault, ExpressionFault):
+            line, column = _inside(_node(self.document, (*self.at, *loc)), fault) or (line, column)
+        return Finding(Diagnostic(self.document.path, line, column, f"{trail}: {fault.message}", fault.write))
+
+    def _spelt(self, loc: Loc) -> Iterator[str]:
+        """The keys of a place inside, as far as the file spells them out: of "hands: 5 min" not the "before" that it stands for."""
+        node = _node(self.document, self.at)
+        for step in loc:
+            pair = self.document.below(node, step)
+            if pair is None and self.document.root is not None:
+                return
+            node = pair[1] if pair else None
+            if not isinstance(step, int):
+                yield str(step)
+
+
+def _node(document: Document, loc: Loc) -> yaml.Node | None:
+    node = document.root
+    for step in loc:
+        if (pair := document.below(node, step)) is not None:
+            node = pair[1]
+    return node
+
+
+def _inside(node: yaml.Node | None, fault: ExpressionFault) -> tuple[int, int] | None:
+    """The line and column in the file of a place in an expression written on one line; None for other styles."""
+    if not isinstance(node, yaml.ScalarNode) or node.style in ("|", ">") or fault.line != 1 or node.start_mark is None:
+        return None
+    offset = node.value.find(fault.text)
+    if offset < 0 or node.end_mark is None or node.start_mark.line != node.end_mark.line:
+        return None
+    return node.start_mark.line + 1, node.start_mark.column + 1 + (1 if node.style else 0) + offset + fault.column - 1
+
+
+def all_stops(rules: Rules) -> Iterator[tuple[LoadedSet, PlaceInSet, Stop]]:
+    """Every stop in force with its set and its place."""
+    for one in rules.sets.values():
+        for name, stop in one.stops.items():
+            yield one, PlaceInSet(one.document, ("stops", name), f'stop "{name}"'), stop
+
+
+def all_cards(rules: Rules) -> Iterator[tuple[LoadedSet, str, Card]]:
+    """Every card in force with its set and its name."""
+    for one in rules.sets.values():
+        for name, card in one.cards.items():
+            yield one, name, card

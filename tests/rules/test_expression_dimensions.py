@@ -1,0 +1,59 @@
+"""What an expression measures, by the names, quantities and estimates in it. The parameters are invented."""
+
+from __future__ import annotations
+
+import pytest
+
+from scheduler.diagnostics import Fault
+from scheduler.rules.expression_dimensions import NUMBER, measured
+from scheduler.rules.lint import lint
+from scheduler.rules.load import load
+
+GIVEN = {"long rest": (7200.0, "duration"), "weight of a litre": (1.4, "count")}
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension"),
+    [
+        ("lot.mass", "mass"),
+        ("param.long_rest * 2.0", "duration"),
+        ("-q('-18 °C')", "temperature"),
+        ("q('3 h') / 2.0 + drain_time(room.temperature, lot.moisture)", "duration"),
+        ("room.temperature - freezer.temperature", "temperature difference"),
+        ("room.temperature + q('2 K')", "temperature"),
+        ("lot.kind == 'cut comb' ? lot.mass : lot.honey_mass", "mass"),
+        ("max(lot.mass, batch.mass)", "mass"),
+        ("dew_point(room.temperature, room.humidity)", "temperature"),
+        ("12.0", NUMBER),
+    ],
+)
+def test_the_dimension_of_an_expression(text: str, dimension: str) -> None:
+    """A quantity times a number stays what it is; a difference of temperatures is one."""
+    assert measured(text, GIVEN) == dimension
+
+
+@pytest.mark.parametrize(
+    "text", ["lot.pieces * 30.0", "lot.mass / param.weight_of_a_litre", "lot.mass * 3.0 + 2.0", "lot.kind == 'x' ? lot.mass : q('2 h')", "a +", "-" * 1999]
+)
+def test_what_is_not_known_is_left_alone(text: str) -> None:
+    """Minutes each piece takes, a density written without a unit, bare numbers, what cannot be read."""
+    assert measured(text, GIVEN) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("lot.mass + q('2 h')", "a mass and a duration"),
+        ("lot.beetle ? q('1 h') : room.temperature - q('2 h')", "a temperature and a duration"),
+        ("q('2 h') + (lot.moisture + lot.mass)", "a share and a mass"),
+    ],
+)
+def test_two_kinds_are_not_added(text: str, said: str) -> None:
+    """In no branch, and not inside brackets."""
+    with pytest.raises(Fault, match=said):
+        measured(text, GIVEN)
+
+
+def test_every_bundled_expression_is_of_one_kind() -> None:
+    """Each amount of each card that comes with the program has the dimension that is needed where it stands."""
+    assert [finding for finding in lint(load()) if not finding.advice] == []
