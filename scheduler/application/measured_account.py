@@ -14,9 +14,10 @@ from scheduler.instruments.faults import WHAT, Faulty
 from scheduler.instruments.reader import MeasuredFile
 from scheduler.outputs.pictures.series import Chart, svg
 from scheduler.outputs.wording.sentence import METRIC, Reader, in_words
-from scheduler.quantities import Quantity, Statement, celsius, convert, instant, kilograms, say, show, show_duration
+from scheduler.quantities import Quantity, Statement, celsius, convert, elapsed, instant, kilograms, say
 
 _LISTED = 5  # lines of a fault that are named
+_GAPS = 3  # that are named
 SHOWN_IN = {("temperature", "metric"): "°C", ("temperature", "us"): "°F", ("mass", "metric"): "kg", ("mass", "us"): "lb"}
 SHOWN_IN |= {("degree days", "metric"): "°C d", ("degree days", "us"): "°F d"}
 
@@ -64,17 +65,17 @@ def _rows_of(read: MeasuredFile, zone: ZoneInfo, units: str) -> tuple[str, State
         table = possible(table_in(read, zone))
         first, last = table.rows[0], table.rows[-1]
         missing = table.missing()
-        gaps = [f"{missing} {'day' if missing == 1 else 'days'} without a full reading"] if missing else []
-        notes = [in_words(note, reader) for note in table.notes]
+        gaps = [say("day not full") if missing == 1 else say("days not full", days=missing)] if missing else []
         ends = say("first and last day", first=first.day, read=_shown(read, first.cells), last=last.day, then=_shown(read, last.cells))
-        return "; ".join([f"{len(table.rows)} days from {first.day} to {last.day}, read in {table.unit}", *gaps, *notes]), ends
+        said = say("days of a table", days=len(table.rows), first=first.day, last=last.day, unit=table.unit)
+        return "; ".join(in_words(one, reader) for one in (said, *gaps, *table.notes)), ends
     log = log_in(read)
     values = [value for _, value in log.rows]
-    said = f"{len(log.rows)} readings from {_moment(log.rows[0][0], zone)} to {_moment(log.rows[-1][0], zone)}, every {show_duration(log.interval)}"
-    span = " to ".join(show(value, "temperature", units) for value in (min(values), max(values)))
     at, until = log.rows[0], log.rows[-1]
+    said = say("readings of a log", readings=len(log.rows), first=instant(at[0]), last=instant(until[0]), interval=elapsed(log.interval))
+    span = say("lowest to highest", low=celsius(min(values)), high=celsius(max(values)))
     ends = say("first and last reading", first=instant(at[0]), read=celsius(at[1]), last=instant(until[0]), then=celsius(until[1]))
-    return "; ".join([said, span, *_gaps(log, zone), *(in_words(note, reader) for note in log.notes)]), ends
+    return "; ".join(in_words(one, reader) for one in (said, span, *_gaps(log), *log.notes)), ends
 
 
 def _shown(read: MeasuredFile, cells: Sequence[float | None]) -> tuple[Statement, ...]:
@@ -82,12 +83,7 @@ def _shown(read: MeasuredFile, cells: Sequence[float | None]) -> tuple[Statement
     return tuple(say("no reading") if one is None else say("a reading", value=one) for one in quantities)
 
 
-def _gaps(log: TemperatureLog, zone: ZoneInfo) -> list[str]:
+def _gaps(log: TemperatureLog) -> list[Statement]:
     gaps = log.gaps()
-    shown = [f"silent from {_moment(first, zone)} to {_moment(last, zone)}" for first, last in gaps[:3]]
-    return [*shown, f"and {len(gaps) - 3} more gaps"] if len(gaps) > 3 else shown
-
-
-def _moment(at: int, zone: ZoneInfo) -> str:
-    moment = datetime.fromtimestamp(at, zone)
-    return f"{moment.day} {moment:%b %H:%M}"
+    shown = [say("silent from to", first=instant(first), last=instant(last)) for first, last in gaps[:_GAPS]]
+    return [*shown, say("more gaps", gaps=len(gaps) - _GAPS)] if len(gaps) > _GAPS else shown

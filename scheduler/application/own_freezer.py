@@ -20,7 +20,7 @@ from scheduler.planning.context import freezer as facts_of
 from scheduler.planning.expand import Expansion
 from scheduler.planning.holds import held
 from scheduler.planning.planner import Planning
-from scheduler.quantities import Estimate, Words, celsius, say, show, show_duration
+from scheduler.quantities import Estimate, Quantity, Words, celsius, elapsed, say, show, warmer
 
 SURFACE_COEFFICIENT = "surface coefficient"
 PACKED = "freeze_hold"  # the estimate of a hold of packed pieces
@@ -66,21 +66,23 @@ def agree(ledger: Ledger, found: OwnFreezer, now: int, units: str) -> str:
 def report(found: OwnFreezer, units: str, *, page: bool = False) -> str:
     """What was found, in words; on a page without the command that uses it."""
     fitted, reader = found.fitted, METRIC._replace(units=units)
-    value, low, high = (show(number, SURFACE_COEFFICIENT, units) for number in (fitted.value, fitted.low, fitted.high))
-    lines = [f"{found.name}: surface coefficient in use: {'the usual range' if found.used is None else show(found.used, SURFACE_COEFFICIENT, units)}"]
+    value, low, high = (Quantity(number, SURFACE_COEFFICIENT) for number in (fitted.value, fitted.low, fitted.high))
+    used = say("usual range") if found.used is None else say("surface coefficient", value=Quantity(found.used, SURFACE_COEFFICIENT))
+    lines = [in_words(say("surface coefficient in use", name=found.name, used=used), reader)]
     if fitted.refusal:
-        lines.append(f"  not fitted: {in_words(fitted.refusal, reader)}")
+        lines.append("  " + in_words(say("surface not fitted", why=fitted.refusal), reader))
     else:
-        lines.append(f"  fitted: {value} ({low} to {high})")
+        lines.append("  " + in_words(say("surface fitted", value=value, low=low, high=high), reader))
         lines += [f"    {in_words(line, reader)}" for line in fitted.basis]
-        lines += [] if page else [f"  to plan with {low}, the low end: afterpull freezer {found.name} --use"]
+        lines += [] if page else ["  " + in_words(say("plan with the low end", low=low, name=found.name), reader)]
     if found.steady is not None:
         steady = [celsius(value) for value in found.steady[:3]]
         lines.append("  " + in_words(say("steady air", usual=steady[0], low=steady[1], high=steady[2], rows=found.steady.rows), reader))
         lines += [] if page else ["  " + in_words(say("plan with the warm end", high=steady[2], name=found.name), reader)]
-    within = show(fitted_surface.WITHIN, "temperature difference", units)
+    within = warmer(fitted_surface.WITHIN)
     for task, seconds in found.recoveries:
-        lines.append(f"  {task}: " + (f"not back within {within} in the record" if seconds is None else f"back within {within} after {show_duration(seconds)}"))
+        recovered = say("not recovered", within=within) if seconds is None else say("recovered", within=within, after=elapsed(seconds))
+        lines.append("  " + in_words(say("after a load", task=task, says=recovered), reader))
     return "\n".join(lines)
 
 

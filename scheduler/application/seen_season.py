@@ -19,7 +19,7 @@ from scheduler.facts.fact import TABLES, Observed, SeriesRecorded
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
 from scheduler.outputs.wording.sentence import Reader, in_words
-from scheduler.quantities import Statement
+from scheduler.quantities import Statement, say
 
 if TYPE_CHECKING:  # a ledger without tables reads none
     from scheduler.estimates.tables import Table
@@ -106,7 +106,8 @@ class SeenSeason:
         reader = Reader(self.yard.units, self.zone)
         for one in self.seen:
             if seen := self.yard.season.seen_as(one.mark):
-                found.setdefault(seen, []).append(f"seen on {one.on}" + (f", {one.mark}" if one.mark != seen else ""))
+                says = say("seen on a day", day=one.on) if one.mark == seen else say("bloom seen", day=one.on, bloom=one.mark)
+                found.setdefault(seen, []).append(in_words(says, reader))
         for mark in self.measured:
             found.setdefault(mark.name, []).append(in_words(mark.dated, reader))
         for name, says in self.by_degree_days.evidence(self.season) if self.by_degree_days else ():

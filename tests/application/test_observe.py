@@ -32,7 +32,7 @@ def test_a_log_is_told_with_its_rows_span_interval_and_temperatures(ridge: Keepe
     """The one freezer of the yard need not be named; local time at the yard."""
     said = told(ridge, words, LOG)
     assert said == (
-        "freezer: 3 readings from 10 Aug 10:00 to 10 Aug 12:00, every 1 h; -19 °C to -17 °C\n"
+        "freezer: 3 readings from Mon 10 Aug 10:00 to Mon 10 Aug 12:00, every 1 h; -19 °C to -17 °C\n"
         '  read: times from "time", values from "temperature °C"; °C by the column\'s name; local time of Europe/Ljubljana as usual here\n'
         "  first Mon 10 Aug 10:00 -18 °C, last Mon 10 Aug 12:00 -19 °C"
     )
@@ -45,7 +45,7 @@ def test_a_log_that_was_silent_says_when(ridge: Keeper) -> None:
     hours = [f"2026-08-{day:02} {hour:02}:00,-18" for day in range(2, 11) for hour in range(4 if day % 2 else 2)]
     said = told(ridge, "freezer", "time,temperature °C\n" + "\n".join(hours) + "\n")
     assert said.count("silent from ") == 3
-    assert "silent from 2 Aug 01:00 to 3 Aug 00:00" in said
+    assert "silent from Sun 2 Aug 01:00 to Mon 3 Aug 00:00" in said
     assert "and 5 more gaps" in said
 
 

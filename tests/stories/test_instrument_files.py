@@ -117,7 +117,7 @@ def test_a_power_cut_is_not_hidden_by_a_sensor_that_failed_in_it(keeper: Keeper,
     rows = [f"2026-08-14T{hour:02}:{minute:02},{'Err' if 2 <= hour < 9 else -18 - minute / 100}" for hour in range(24) for minute in range(0, 60, 10)]
     said = observed(keeper, "freezer", table(tmp_path, "log.csv", "time,temperature C", *rows))
     assert "rows with an error instead of a number: 42 (line 14, 15, 16, 17, 18, ...)" in said
-    assert "silent from 14 Aug 01:50 to 14 Aug 09:00" in said
+    assert "silent from Fri 14 Aug 01:50 to Fri 14 Aug 09:00" in said
     first = keeper.moment("2026-08-14T00:00")
     air = keeper.view.air["freezer"].since(first, first + 86400)
     assert air is not None
@@ -151,7 +151,7 @@ def test_the_log_of_the_store_says_how_often_stored_comb_is_looked_at(keeper: Ke
     keeper.waits_until("2026-09-20T12:00")
     warm = [f"2026-09-{day:02}T{hour:02}:00,{28.0 if 8 <= day < 15 else 9.0}" for day in range(1, 20) for hour in range(0, 24, 2)]
     said = observed(keeper, "store", table(tmp_path, "store.csv", "time,temperature °C", *warm))
-    assert said.startswith("store: 228 readings from 1 Sep 00:00 to 19 Sep 22:00")
+    assert said.startswith("store: 228 readings from Tue 1 Sep 00:00 to Sat 19 Sep 22:00")
     assert keeper.view.problem.yard.store.temperature == pytest.approx(28.0)
     assert gap(keeper) < 10 * 86400 < before
     keeper.waits_until("2026-10-25T12:00")

@@ -84,7 +84,7 @@ def test_a_power_cut_in_the_first_night_makes_the_hold_longer(keeper: Keeper, tm
     keeper.waits_until("2026-08-16T09:00")
     assert held(keeper) == timedelta(hours=48)
     said = keeper.types("observe", "series", "freezer", "--file", log(tmp_path, powerless, "2026-08-16T08:50"))
-    assert "225 readings from 14 Aug 19:30 to 16 Aug 08:50, every 10 min; -18 °C to 6 °C" in said
+    assert "225 readings from Fri 14 Aug 19:30 to Sun 16 Aug 08:50, every 10 min; -18 °C to 6 °C" in said
     assert timedelta(hours=55) < held(keeper) < timedelta(hours=58)
     task = keeper.task("a/freeze.1")
     assert [told.at for told in task.alerts] == [task.hold_done]
@@ -127,7 +127,7 @@ def test_hours_without_a_row_count_as_warm(keeper: Keeper, tmp_path: Path) -> No
     """The logger hung on the same socket: its silence proves nothing."""
     path = log(tmp_path, steady, "2026-08-16T08:50", lost=("2026-08-14T21:00", "2026-08-15T09:00"))
     said = keeper.waits_until("2026-08-16T09:00").types("observe", "series", "freezer", "--file", path)
-    assert "silent from 14 Aug 20:50 to 15 Aug 09:00" in said
+    assert "silent from Fri 14 Aug 20:50 to Sat 15 Aug 09:00" in said
     assert held(keeper) > timedelta(hours=60)
     assert "counts as 25 °C (assumed)" in reasons(keeper.task("a/freeze.1"), "proof")[0]
 
@@ -219,7 +219,7 @@ def test_the_keeper_says_which_column_and_which_unit(keeper: Keeper, tmp_path: P
     path = tmp_path / "log.csv"
     path.write_text("time,room,freezer probe\n" + "".join(f"2026-08-15T{hour:02}:00,70,-0.4\n" for hour in range(8)))
     said = keeper.waits_until("2026-08-16T09:00").types("observe", "series", "freezer", "--file", str(path), "--column", "freezer probe", "--unit", "°F")
-    assert "8 readings from 15 Aug 00:00 to 15 Aug 07:00, every 1 h; -18 °C to -18 °C" in said
+    assert "8 readings from Sat 15 Aug 00:00 to Sat 15 Aug 07:00, every 1 h; -18 °C to -18 °C" in said
     assert reasons(keeper.task("a/freeze.1"), "proof")
 
 
