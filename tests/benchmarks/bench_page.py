@@ -57,12 +57,13 @@ def facts(numbers: Iterable[int], of: int) -> Iterable[Fact]:
             yield TaskDone(occurred_at=at + 3600 * (hours * 10 + 1), task=f"{name}/{step}")
 
 
-def p95(of: int, numbers: Iterable[int], times: int) -> tuple[float, float]:
-    """What 95 of 100 answers take at most after the first, within one minute; and the first, for which the plan is made [s]."""
+def p95(of: int, numbers: Iterable[int], times: int) -> tuple[float, float, float]:
+    """What 95 of 100 answers take at most after the first, within one minute; the first, for which the plan is made; and that of a minute later [s]."""
+    clock = [NOW]
     with tempfile.TemporaryDirectory() as folder, Ledger.open(Path(folder) / "ledger.sqlite") as ledger:
         ledger.append(facts(numbers, of), NOW)
-        page = Page(Pages(ledger, lambda: NOW), Forms(ledger, lambda: NOW), Guard(PairedPhones(ledger, lambda: NOW)))
-        app = application(Feeds(ledger, lambda: NOW), "", page.routes())
+        page = Page(Pages(ledger, lambda: clock[0]), Forms(ledger, lambda: clock[0]), Guard(PairedPhones(ledger, lambda: clock[0])))
+        app = application(Feeds(ledger, lambda: clock[0]), "", page.routes())
         taken = []
         begun = time.perf_counter()
         assert shown(app) == 200
@@ -71,16 +72,20 @@ def p95(of: int, numbers: Iterable[int], times: int) -> tuple[float, float]:
             begun = time.perf_counter()
             assert shown(app) == 200
             taken.append(time.perf_counter() - begun)
-    return sorted(taken)[int(0.95 * (len(taken) - 1))], first
+        clock[0] += 60
+        begun = time.perf_counter()
+        assert shown(app) == 200
+        later = time.perf_counter() - begun
+    return sorted(taken)[int(0.95 * (len(taken) - 1))], first, later
 
 
 def main(arguments: list[str]) -> int:
     """Print both and their ratio; exit 1 over the bound."""
     smoke = "--smoke" in arguments
     of, times = (10, 2) if smoke else (1_000, 100)
-    (empty, _), (full, first) = p95(of, (), times), p95(of, range(of), times)
+    (empty, _, _), (full, first, later) = p95(of, (), times), p95(of, range(of), times)
     print(f"page of the work: without a harvest {empty:.4f} s, with {of} harvests {full:.4f} s, ratio {full / empty:.2f} (bound {BOUND})")
-    print(f"its first answer, which plans: {first:.1f} s")
+    print(f"its first answer, which plans: {first:.1f} s; a minute later, when the same plan stands: {later:.3f} s")
     return 1 if not smoke and full / empty > BOUND else 0
 
 
