@@ -86,4 +86,4 @@ def _shown(read: MeasuredFile, cells: Sequence[float | None]) -> tuple[Statement
 def _gaps(log: TemperatureLog) -> list[Statement]:
     gaps = log.gaps()
     shown = [say("silent from to", first=instant(first), last=instant(last)) for first, last in gaps[:_GAPS]]
-    return [*shown, say("more gaps", gaps=len(gaps) - _GAPS)] if len(gaps) > _GAPS else shown
+    return [*shown, say("more gaps", count=len(gaps) - _GAPS)] if len(gaps) > _GAPS else shown

@@ -23,14 +23,14 @@ _SIGNS = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|(&&)|(\|\|)|(!(?!=
 Parameters = Mapping[str, tuple[object, str]]  # SI values with their dimension
 
 
-def measured(text: str, parameters: Parameters) -> str | None:
+def measured(code: str, parameters: Parameters) -> str | None:
     """The dimension of an expression; None where it is not known, and in what this does not read.
 
     Raises `Fault` where quantities of two kinds are added, in any branch.
     """
-    if len(text) > LONGEST:
+    if len(code) > LONGEST:
         return None
-    found = {_of(tree.body, parameters) for tried in (*branches(text), *(() if "?" in text else (text,))) if (tree := _parsed(tried)) is not None}
+    found = {_of(tree.body, parameters) for tried in (*branches(code), *(() if "?" in code else (code,))) if (tree := _parsed(tried)) is not None}
     return found.pop() if len(found) == 1 else None
 
 

@@ -179,8 +179,9 @@ def _never(text: str, card: Card) -> Iterator[Fault]:
     """A name compared with a word that it never is, or that no lot of this card is."""
     for found in _WORD.finditer(text):
         name = NAMES.get(found["of"], {}).get(found["field"])
-        if name and name.words and found["word"] not in name.words:
-            yield Fault(f'{found["of"]}.{found["field"]} is never "{found["word"]}"', instead(found["word"], [word for word in name.words if word]))
+        known = [word for word in name.words if word] if name else []
+        if known and found["word"] and found["word"] not in known:
+            yield Fault(f'{found["of"]}.{found["field"]} is never "{found["word"]}"', instead(found["word"], known))
 
 
 def _equipment(card: Card, kinds: Collection[str], parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:

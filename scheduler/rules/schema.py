@@ -270,8 +270,8 @@ class Expectation(Record):
     @classmethod
     def _lasts(cls, written: str | None) -> str | None:
         """A hold as durations: one, at least or at most one, between two."""
-        words = (written or "0 h").strip()
-        ends = words.removeprefix("between ").partition(" and ")[::2] if words.startswith("between ") else (re.sub(r"^at (least|most) ", "", words),)
+        hold = (written or "0 h").strip()
+        ends = hold.removeprefix("between ").partition(" and ")[::2] if hold.startswith("between ") else (re.sub(r"^at (least|most) ", "", hold),)
         for end in ends:
             parse(end, "duration")
         return written

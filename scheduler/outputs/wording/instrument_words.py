@@ -40,7 +40,6 @@ READ_AS = {
     "readings of a log": "{readings} readings from {first} to {last}, every {interval}",
     "lowest to highest": "{low} to {high}",
     "silent from to": "silent from {first} to {last}",
-    "more gaps": "and {gaps} more gaps",
     "surface coefficient in use": "{name}: surface coefficient in use: {used}",
     "usual range": "the usual range",
     "surface coefficient": "{value}",
