@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -25,6 +25,7 @@ if TYPE_CHECKING:  # a ledger without tables reads none
 
 FLIGHT = 12.0  # °C, lowest flight temperature, 10 to 13 in print; common practice; the rules' own parameter overrules it
 
+SAME_FLOW = timedelta(14)  # between the days that two scales show of one flow; assumed
 STORE_KNOWN = 30 * DAY  # s that a log of the store speaks for what is to come; assumed
 ROWS_A_DAY = 4  # of a log, for the mean of a day; assumed
 SURFACE = "surface coefficient of "  # the setting's name, before that of the freezer
@@ -75,12 +76,26 @@ def marks_of(series: Sequence[SeriesRecorded], flight: float, zone: ZoneInfo) ->
     for one in series:
         if one.what in TABLES:
             instruments.setdefault((one.what, one.of), []).append(one)
-    marks: list[Mark] = []
-    for (what, _), facts in instruments.items():
-        table = merged(facts, zone)
-        if len(table.rows) > 1:
-            marks += of_scale(table, MAIN_FLOW, (DEARTH_BEGINS, DEARTH_ENDS)) if what == "scale" else of_weather(table, flight, FROSTS, WARM_DAYS)
-    return marks
+    tables = {one: merged(facts, zone) for one, facts in instruments.items()}
+    scales = {one: of_scale(table, MAIN_FLOW, (DEARTH_BEGINS, DEARTH_ENDS)) for one, table in tables.items() if one[0] == "scale" and len(table.rows) > 1}
+    weather = (of_weather(table, flight, FROSTS, WARM_DAYS) for one, table in tables.items() if one[0] == "weather" and len(table.rows) > 1)
+    agreed = (_agreed(marks, [(tables[other], scales[other]) for other in scales if other != one]) for one, marks in scales.items())
+    return [mark for marks in (*agreed, *weather) for mark in marks]
+
+
+def _agreed(marks: Sequence[Mark], others: Sequence[tuple[Table, Sequence[Mark]]]) -> list[Mark]:
+    """The marks of one scale without a flow in a dearth that another scale, which was read then, does not show: bees are taken to rob."""
+    found: list[Mark] = []
+    dropped = False
+    for mark in sorted(marks, key=lambda one: one.day):
+        if mark.name == DEARTH_ENDS:
+            then = [shown for table, shown in others if table.rows[0].day <= mark.day <= table.rows[-1].day]
+            dropped = any(not any(one.name == DEARTH_ENDS and abs(one.day - mark.day) <= SAME_FLOW for one in shown) for shown in then)
+        if not (dropped and mark.name in (DEARTH_BEGINS, DEARTH_ENDS)):
+            found.append(mark)
+        if mark.name == DEARTH_BEGINS:
+            dropped = False
+    return found
 
 
 def unseen(marks: Sequence[Mark], observed: Mapping[str, Sequence[date]]) -> list[Mark]:

@@ -66,6 +66,16 @@ def test_an_autumn_flow_takes_the_dusk_off_wet_frames_until_it_is_over(keeper: K
     assert keeper.view.season.mark("robbing ends", date(2026, 9, 20)) == (date(2026, 10, 15), False)
 
 
+def test_an_autumn_flow_on_one_scale_of_two_ends_no_dearth(keeper: Keeper, tmp_path: Path) -> None:
+    """The other hive lost weight all the while: one hive was fed, or robs. Where both show it the dearth is over."""
+    keeper.waits_until("2026-09-20T11:00").types("observe", "series", "scale", "--file", hive_scale(tmp_path, date(2026, 9, 19), autumn=True), "--of", "north")
+    assert len(keeper.view.season.spans("robbing", date(2026, 7, 1), date(2026, 12, 1))) == 2
+    keeper.types("observe", "series", "scale", "--file", hive_scale(tmp_path, date(2026, 9, 19)), "--of", "ridge")
+    assert len(keeper.view.season.spans("robbing", date(2026, 7, 1), date(2026, 12, 1))) == 1
+    keeper.types("observe", "series", "scale", "--file", hive_scale(tmp_path, date(2026, 9, 18), autumn=True), "--of", "ridge", "--replace")
+    assert len(keeper.view.season.spans("robbing", date(2026, 7, 1), date(2026, 12, 1))) == 2
+
+
 def test_robbing_that_was_seen_takes_the_place_of_the_dearth_before_a_flow_and_not_of_that_after_it(keeper: Keeper, tmp_path: Path) -> None:
     """Robbers on 10 July; the scale's flow and what comes after it count all the same."""
     keeper.types("observe", "robbing", "begins", "--on", "2026-07-10")
