@@ -118,9 +118,11 @@ def warm(**given: Any) -> Estimate:
 @MOISTURE
 def drain(temperature: float, moisture: float) -> Estimate:
     """Time cut comb drains on a rack."""
+    from scheduler.estimates.cel_functions import drained_of
     from scheduler.estimates.flow import drain_time
+    from scheduler.rules.load import load
 
-    return drain_time(temperature, moisture)
+    return drain_time(temperature, moisture, drained_of(load().trade))
 
 
 @answer('settle --temperature "27 °C" --moisture "17 %" --depth "35 cm"')
@@ -167,10 +169,12 @@ def ferment(moisture: float, yeast: float | None) -> Row:
     """Whether honey keeps: safe, at risk (it depends on yeast not counted), or ferments."""
     from scheduler.estimates import citations
     from scheduler.estimates import moisture as water
+    from scheduler.estimates.cel_functions import keeps_of
+    from scheduler.rules.load import load
 
     if not 0 < moisture < 0.4:
         raise InputRefused('honey has between 0 and 40 % of water\n    write --moisture "17.4 %"')
-    word = water.fermentation(moisture, yeast)
+    word = water.fermentation(moisture, yeast, keeps_of(load().trade))
     basis = [
         f"{moisture * 100:g} % of water, yeast {'not counted' if yeast is None else f'{yeast:g} per g'}",
         f"kept at {water.SAFE_STORE:g} °C or colder it does not ferment",
@@ -344,9 +348,12 @@ def inspect(temperature: float | None, file: Path | None, **said: Any) -> Estima
     """When stored comb has to be looked at again."""
     from scheduler.application.files import daily_table
     from scheduler.estimates import degree_days, pests
+    from scheduler.estimates.cel_functions import looks_of
+    from scheduler.rules.load import load
 
+    looks = looks_of(load().trade)
     if file is not None and temperature is None:
-        return pests.inspection_from_series(degree_days.daily_means(daily_table(file, "weather", TableOptions(**said).told())))
+        return pests.inspection_from_series(degree_days.daily_means(daily_table(file, "weather", TableOptions(**said).told())), looks)
     if temperature is not None and file is None:
-        return pests.inspection_interval(temperature)
+        return pests.inspection_interval(temperature, looks)
     raise InputRefused('one of the two is needed\n    write --temperature "18 °C", or --series store.csv')

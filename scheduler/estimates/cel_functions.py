@@ -16,7 +16,6 @@ from scheduler.quantities import Estimate, Quantity, Statement, percent, say
 
 Named = Mapping[str, Any]
 COLDEST = -90.0  # °C: anything colder is not a measurement
-ASSUMED_MOISTURE, ASSUMED_COMB, ASSUMED_FREEZER = 0.17, 21.0, -18.0  # assumed where nothing was measured
 WET_COMB, DRY_COMB, HONEY_COMB = 200.0, 150.0, 600.0  # kg/m³ of a box of wet or dry comb; from here up it is full of honey. Assumed
 COMB_CONDUCTIVITY = 0.05  # W/mK, wax cells filled with still air: assumed
 
@@ -26,10 +25,27 @@ def _reading(value: Any, least: float = 0.0) -> float | None:
     return float(value) if value is not None and value >= least else None
 
 
-def _moisture(value: float | None) -> tuple[float, tuple[Statement, ...]]:
+def _moisture(value: float | None, trade: Named) -> tuple[float, tuple[Statement, ...]]:
     """The moisture to count with, and what is to be said of it."""
-    read = _reading(value)
-    return (read, ()) if read is not None else (ASSUMED_MOISTURE, (say("moisture not measured", assumed=percent(ASSUMED_MOISTURE)),))
+    read, usual = _reading(value), float(trade["usual_moisture"])
+    return (read, ()) if read is not None else (usual, (say("moisture not measured", assumed=percent(usual)),))
+
+
+def looks_of(trade: Named) -> pests.Looks:
+    """How often stored comb is looked through, by the numbers of the trade."""
+    rows = (("quick_moth_from", "quick_interval"), ("slow_moth_from", "slow_interval"), ("moth_stops_below", "longest_interval"))
+    return pests.Looks(tuple((float(trade[low]), float(trade[each])) for low, each in rows), float(trade["interval_where_the_store_is_unknown"]))
+
+
+def keeps_of(trade: Named) -> water.Keeps:
+    """With how much water honey keeps, by the numbers of the trade."""
+    few = tuple((float(trade[f"keeps_with_{most}"]), float(most)) for most in (1000, 10, 1))
+    return water.Keeps(float(trade["always_keeps_under"]), few)
+
+
+def drained_of(trade: Named) -> flow.Drained:
+    """How long cut comb usually drains, by the numbers of the trade."""
+    return flow.Drained(float(trade["drained_within"]), float(trade["drained_at"]), float(trade["drained_moisture"]))
 
 
 def _noted(estimate: Estimate, *lines: Statement) -> Estimate:
@@ -38,21 +54,21 @@ def _noted(estimate: Estimate, *lines: Statement) -> Estimate:
     )
 
 
-def drain_time(temperature: float, moisture: float | None) -> Estimate:
+def drain_time(temperature: float, moisture: float | None, *, trade: Named) -> Estimate:
     """Seconds cut comb drains, not yet held between the rule's floor and ceiling."""
-    water_share, notes = _moisture(moisture)
-    return _noted(flow.drain_time(temperature, water_share, 0.0, float("inf")), *notes)
+    water_share, notes = _moisture(moisture, trade)
+    return _noted(flow.drain_time(temperature, water_share, drained_of(trade), 0.0, float("inf")), *notes)
 
 
-def settle_time(temperature: float, moisture: float | None, depth: float) -> Estimate:
+def settle_time(temperature: float, moisture: float | None, depth: float, *, trade: Named) -> Estimate:
     """Seconds bubbles of 0.2 mm take through `depth` [m]."""
-    water_share, notes = _moisture(moisture)
+    water_share, notes = _moisture(moisture, trade)
     return _noted(flow.settle_time(temperature, water_share, depth), *notes)
 
 
 def _comb_temperature(lot: Named) -> float:
-    measured = _reading(lot.get("comb_temperature"), COLDEST)
-    return ASSUMED_COMB if measured is None else measured
+    """As it was read, or as warm as the room: a lot has one of the two."""
+    return float(lot["comb_temperature"])
 
 
 def temper_time(lot: Named, room: Named, target: float) -> Estimate:
@@ -130,13 +146,13 @@ def freeze_comb_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
     return _hold(load, freezer)
 
 
-def thaw_hold(lot: Named, freezer: Named, room: Named, pieces: float | None = None) -> Estimate:
+def thaw_hold(lot: Named, freezer: Named, room: Named, pieces: float | None = None, *, trade: Named) -> Estimate:
     """Seconds frozen packages stay closed in the room until their comb is 2 K above the dew point; those frozen as one block thaw as one.
 
     How many is said by `pieces`, or else by the lot's packages.
     """
     size = (float(lot["length"]), float(lot["width"]), float(lot["thickness"]))
-    start = float(freezer["temperature"]) if _unmeasured(freezer) is None else ASSUMED_FREEZER
+    start = float(freezer["temperature"]) if _unmeasured(freezer) is None else float(trade["usual_freezer_temperature"])
     package, stacked = str(lot.get("package") or "none"), _stacked(lot, freezer)
     count = max(1, round(float(lot.get("packages", 1.0) if pieces is None else pieces)))
     if stacked is None:
@@ -144,14 +160,14 @@ def thaw_hold(lot: Named, freezer: Named, room: Named, pieces: float | None = No
     return thaw.thaw_time(size, package, start, float(room["temperature"]), float(room["humidity"]), stacked=count if stacked else 1)
 
 
-def inspection_interval(temperature: float | None) -> Estimate:
+def inspection_interval(temperature: float | None, *, trade: Named) -> Estimate:
     """Seconds until stored comb is looked at again, at the store's temperature [°C] where that is known."""
-    return pests.inspection_interval(_reading(temperature, COLDEST))
+    return pests.inspection_interval(_reading(temperature, COLDEST), looks_of(trade))
 
 
-def fermentation(moisture: float | None, yeast: float | None = None) -> str:
+def fermentation(moisture: float | None, yeast: float | None = None, *, trade: Named) -> str:
     """What becomes of honey with a share of water and yeast cells per gram, in a word."""
-    return water.fermentation(_reading(moisture), _reading(yeast))
+    return water.fermentation(_reading(moisture), _reading(yeast), keeps_of(trade))
 
 
 def drying_time(moisture: float | None, target: float, temperature: float, humidity: float, capped: float) -> Estimate:
@@ -195,3 +211,5 @@ CALLABLES: dict[str, Callable[..., Estimate | float | str]] = {
     "inspection_interval": inspection_interval,
     "dew_point": dew_point,
 }
+BY_TRADE = frozenset({"drain_time", "settle_time", "thaw_hold", "fermentation", "inspection_interval"})
+"""Those that are given the numbers of the trade besides what a card gives them."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
@@ -12,9 +13,15 @@ from scheduler.quantities import Estimate, Quantity, Statement, celsius, elapsed
 VALID_TEMPERATURE, VALID_MOISTURE = (10.0, 70.0), (0.137, 0.215)
 SCATTER = 1.4  # between honeys of one moisture and temperature: published values differ by 30 to 50 %
 GRAVITY = 9.80665
-USUAL = (21.0, 0.17)  # °C and share of water of the practice below
-ANCHOR = 24.0 * HOUR  # s of draining there: common practice, and the slow end of it
 BUBBLE = 0.0002  # m, the design bubble (assumed; fits a practice of 48 h)
+
+
+class Drained(NamedTuple):
+    """What is known of draining: a time [s], the slow end of practice, at a temperature [°C] and a share of water; from the rule files."""
+
+    within: float
+    temperature: float
+    moisture: float
 
 
 def _viscosity(temperature: float, moisture: float) -> float:
@@ -53,16 +60,16 @@ def film_time(thickness: float, height: float, viscosity_pas: float, density: fl
     return viscosity_pas * height / (density * GRAVITY * thickness**2)
 
 
-def drain_time(temperature: float, moisture: float, least: float = 12.0 * HOUR, most: float = 72.0 * HOUR) -> Estimate:
-    """Seconds cut comb drains on a rack: 24 h at 21 °C and 17 %, scaled by viscosity, between `least` and `most` [s].
+def drain_time(temperature: float, moisture: float, usual: Drained, least: float = 12.0 * HOUR, most: float = 72.0 * HOUR) -> Estimate:
+    """Seconds cut comb drains on a rack: as long as is `usual`, scaled by viscosity, between `least` and `most` [s].
 
-    `moisture` a share. The anchor is the slow end of practice already (12 to 24 h), so the plan uses the value itself.
+    `moisture` a share. The usual time is the slow end of practice already (12 to 24 h), so the plan uses the value itself.
     """
     notes = _notes(temperature, moisture)
-    ratio = _viscosity(temperature, moisture) / _viscosity(*USUAL)
-    value, low, high = (min(most, max(least, ANCHOR * ratio * factor)) for factor in (1.0, 0.5, SCATTER))
+    ratio = _viscosity(temperature, moisture) / _viscosity(usual.temperature, usual.moisture)
+    value, low, high = (min(most, max(least, usual.within * ratio * factor)) for factor in (1.0, 0.5, SCATTER))
     bound = (say("at the least"),) if value == least else (say("at the most"),) if value == most else ()
-    practice = {"anchor": elapsed(ANCHOR), "usual": celsius(USUAL[0]), "water": percent(USUAL[1])}
+    practice = {"anchor": elapsed(usual.within), "usual": celsius(usual.temperature), "water": percent(usual.moisture)}
     basis = (say("drained by viscosity", **practice, ratio=ratio, temperature=celsius(temperature), moisture=percent(moisture), bound=bound), *notes)
     return Estimate(value, low, high, "duration", basis, (citations.DRAIN, citations.VISCOSITY), safe_end="value")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
@@ -69,20 +70,26 @@ def from_brix(reading: float, temperature: float) -> Estimate:
     return _estimate(index_from_brix(reading), temperature, say("brix read", brix=reading, temperature=celsius(temperature)), citations.BRIX)
 
 
-LIMITS = ((0.171, math.inf), (0.180, 1000.0), (0.190, 10.0), (0.200, 1.0))  # share of water, yeast per g below which it is safe
 SAFE_STORE = 10.0  # °C: no fermentation at or below (published about 11 °C; rounded to be safe)
 UNCAPPED_RATE, CAPPED_RATE = (0.13, 0.25), (0.04, 0.05)  # a day: typical and quick; assumed
 WARMEST, DRIEST_AIR = 35.0, 0.50
 
 
-def fermentation(moisture: float | None, yeast: float | None = None) -> str:
+class Keeps(NamedTuple):
+    """With how much water honey keeps: under `always` in any case, up to each row of the table with fewer yeasts per g; from the rule files."""
+
+    always: float
+    table: tuple[tuple[float, float], ...]  # share of water, yeasts per g
+
+
+def fermentation(moisture: float | None, yeast: float | None, keeps: Keeps) -> str:
     """ "safe", "at risk" (depends on yeast that was not counted), "ferments" or "unknown" for a share of water and yeasts per g (None: not read)."""
     if moisture is None:
         return "unknown"
-    for limit, most in LIMITS:
-        if moisture < limit or (moisture == limit and limit > 0.171):
-            if math.isinf(most):
-                return "safe"
+    if moisture < keeps.always:
+        return "safe"
+    for limit, most in keeps.table:
+        if moisture <= limit:
             if yeast is None:
                 return "at risk"
             return "safe" if yeast < most else "ferments"

@@ -77,10 +77,9 @@ def jars_needed(mass: float, jar_volume: float, moisture: float = 0.17) -> int:
     return math.ceil(mass / (jar_volume * honey.density(moisture)) - 1e-9)
 
 
-def chunk_jars(comb_mass: float, jar_volume: float, comb_share: float = 0.6, moisture: float = 0.17) -> tuple[int, float]:
+def chunk_jars(comb_mass: float, jar_volume: float, comb_share: float, moisture: float = 0.17) -> tuple[int, float]:
     """Jars of a chunk pack and the liquid honey [kg] to fill them, for `comb_mass` [kg] of pieces and a least `comb_share` of the volume.
 
-    Published: 60 % or more of the volume is comb (US trade handbook on selling honey, processing it for market, part 4).
     Jars are as many as keep the comb at its share or above (so rounded down, but at least one where there is any comb).
     """
     if jar_volume <= 0 or comb_mass < 0 or not 0 < comb_share <= 1:

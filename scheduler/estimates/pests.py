@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
@@ -14,10 +15,19 @@ MOTH_BASE, MOTH_SUM = 10.0, 85.0  # °C, °C·d: 5 d at 27 °C, the quickest pub
 MOTH_SLOWEST = 240.0  # °C·d: 30 d at 18 °C
 BEETLE_BASE, BEETLE_SUM, BEETLE_HIGH = 13.5, 19.1, 19.7  # °C published; °C·d derived from 61 h at 21 °C and 22 h at 35 °C
 BEETLE_DRY = 0.5  # share of humidity under which beetle eggs do not hatch, published
-MOTH_STOPS = 5.0  # °C
-INTERVALS = ((24.0, 7.0), (10.0, 21.0), (MOTH_STOPS, 42.0))  # from this temperature up, days
-UNKNOWN_INTERVAL = 21.0  # days, common practice
 _MOTH = {"total": Quantity(MOTH_SUM, "degree days"), "base": celsius(MOTH_BASE)}
+
+
+class Looks(NamedTuple):
+    """How often stored comb is looked through [s], by the temperature of its store [°C]: numbers of the trade, from the rule files."""
+
+    table: tuple[tuple[float, float], ...]  # from this temperature up, the warmest first; below the last moth is at rest
+    unknown: float  # where nobody knows how warm it is
+
+    @property
+    def longest(self) -> float:
+        """Between two looks, in the coldest store in which moth is not at rest."""
+        return self.table[-1][1]
 
 
 def _check(temperature: float) -> None:
@@ -69,16 +79,16 @@ def beetle_time_left(temperature: float, humidity: float, without_bees: float) -
     return found._replace(value=value, low=low, high=high, basis=basis)
 
 
-def inspection_interval(temperature: float | None) -> Estimate:
+def inspection_interval(temperature: float | None, looks: Looks) -> Estimate:
     """Seconds until stored comb is looked at again, in a store at a constant `temperature` [°C] (None: unknown).
 
-    The shorter of the degree-day guard and the interval table; refused, as "no look due", below 5 °C.
+    The shorter of the degree-day guard and the table of intervals; refused, as "no look due", in a store too cold for its last row.
     """
     if temperature is None:
-        seconds = UNKNOWN_INTERVAL * DAY
+        seconds = looks.unknown
         return Estimate(seconds, seconds, 2 * seconds, "duration", (say("store not measured"),), (citations.RECHECK,), safe_end="low")
     _check(temperature)
-    table = next((days for floor, days in INTERVALS if temperature >= floor), None)
+    table = next((seconds / DAY for floor, seconds in looks.table if temperature >= floor), None)
     if table is None:
         return Estimate.refused("duration", say("moth at rest", temperature=celsius(temperature)), sources=(citations.MOTH_STOPS,))
     guard = MOTH_SUM / (temperature - MOTH_BASE) if temperature > MOTH_BASE else math.inf
@@ -100,15 +110,16 @@ def first_passing(daily_means: Sequence[float], threshold: float, total: float) 
     return None
 
 
-def inspection_from_series(daily_means: Sequence[float]) -> Estimate:
-    """Seconds after the last look until the next, from daily mean temperatures [°C] of the store since then: the guard's sum, or 42 days if sooner."""
+def inspection_from_series(daily_means: Sequence[float], looks: Looks) -> Estimate:
+    """Seconds after the last look until the next, from daily mean temperatures [°C] of the store since then: the guard's sum, or the longest interval."""
     for mean in daily_means:
         _check(mean)
     due = first_passing(daily_means, MOTH_BASE, MOTH_SUM)
     gathered = sum(max(0.0, mean - MOTH_BASE) for mean in daily_means)
-    days = min(float(due) if due is not None else math.inf, INTERVALS[-1][1])
+    longest = looks.longest / DAY
+    days = min(float(due) if due is not None else math.inf, longest)
     basis = (
         say("gathered", **_MOTH, gathered=Quantity(gathered, "degree days"), days=len(daily_means)),
-        say("reached on a day", day=due) if due is not None else say("not reached", days=INTERVALS[-1][1]),
+        say("reached on a day", day=due) if due is not None else say("not reached", days=longest),
     )
-    return Estimate(days * DAY, days * DAY, max(days, INTERVALS[-1][1]) * DAY, "duration", basis, (citations.EGGS, citations.INTERVALS), safe_end="low")
+    return Estimate(days * DAY, days * DAY, max(days, longest) * DAY, "duration", basis, (citations.EGGS, citations.INTERVALS), safe_end="low")

@@ -54,6 +54,7 @@ FRAMES_IN_A_BOX = 10  # common practice for a full-width box; `boxes` in the har
 
 def names_by_subject(
     yard: Yard,
+    trade: Mapping[str, Any],
     seasons: Mapping[Subject, Season],
     pulls_of: Mapping[Subject, Sequence[Pull]],
     of_hives: Mapping[str, OfHives] = {},
@@ -64,17 +65,21 @@ def names_by_subject(
 ) -> dict[Subject, dict[str, Any]]:
     """Everything an expression may ask of each subject, from the pulls it is about. A harvest or a yard card sees the sums of its lots.
 
-    `seasons` is that of its apiary, or of the yard, by subject. `of_hives` is by harvest, `treatment` (what is known of the one against mites) by season;
-    `as_of` [s since 1970] is when it is asked, for None at the pull; `hives` are the names of hives that are subjects.
+    `trade` are the numbers of the trade in the rules in force. `seasons` is that of its apiary, or of the yard, by subject. `of_hives` is by
+    harvest, `treatment` (what is known of the one against mites) by season; `as_of` [s since 1970] is when it is asked, for None at the pull;
+    `hives` are the names of hives that are subjects.
     """
     shared = {  # the same objects for all, because an expression that finds them bound is quick
         "yard": _yard(yard),
         "room": filled("room", {"temperature": yard.room.temperature, "humidity": yard.room.humidity}),
         "store": _store(yard),
         "freezer": freezer(next(iter(yard.freezers.values()), None)),
+        "trade": trade,
     }
     named = {id(season): _season(season) for season in seasons.values()}
-    found = {subject: shared | {"season": named[id(seasons[subject])]} | _of_subject(yard, pulls, subject, of_lots) for subject, pulls in pulls_of.items()}
+    found = {
+        subject: shared | {"season": named[id(seasons[subject])]} | _of_subject(yard, trade, pulls, subject, of_lots) for subject, pulls in pulls_of.items()
+    }
     for subject, pulls in pulls_of.items():
         known = [of_hives.get(pull.harvest.harvest, OfHives()) for pull in pulls]
         found[subject]["treatment"] = treatment.get(subject.season) or filled("treatment", {})
@@ -92,7 +97,7 @@ def names_by_subject(
     return found
 
 
-def _of_subject(yard: Yard, pulls: Sequence[Pull], subject: Subject, of_lots: OfLots) -> dict[str, Any]:
+def _of_subject(yard: Yard, trade: Mapping[str, Any], pulls: Sequence[Pull], subject: Subject, of_lots: OfLots) -> dict[str, Any]:
     lots = [lot for pull in pulls for lot in pull.harvest.lots]
     reached = any(lot_path(pull.harvest.harvest, lot.id) in of_lots.foulbrood for pull in pulls for lot in pull.harvest.lots)
     died = (of_lots.died.get(lot_path(pull.harvest.harvest, lot.id), "") for pull in pulls for lot in pull.harvest.lots)
@@ -101,7 +106,7 @@ def _of_subject(yard: Yard, pulls: Sequence[Pull], subject: Subject, of_lots: Of
     harvest = {"harvest": _harvest(yard, pulls, lots, foulbrood=reached, of_hives=of_hives)}
     if not subject.lot:
         return harvest
-    return harvest | {"lot": _lot(yard, next(lot for lot in lots if lot.id == subject.lot), pulls[0].harvest.without_bees, subject.path(), of_lots)}
+    return harvest | {"lot": _lot(yard, trade, next(lot for lot in lots if lot.id == subject.lot), pulls[0].harvest.without_bees, subject.path(), of_lots)}
 
 
 def equipment(yard: Yard) -> dict[str, tuple[Resource, ...]]:
@@ -195,7 +200,7 @@ def chunk_pieces(lot: Lot) -> int:
     return pieces if lot.kind == "chunk honey" else round(pieces * lot.imperfect)
 
 
-def _lot(yard: Yard, lot: Lot, without_bees: float, path: str, of_lots: OfLots) -> dict[str, Any]:
+def _lot(yard: Yard, trade: Mapping[str, Any], lot: Lot, without_bees: float, path: str, of_lots: OfLots) -> dict[str, Any]:
     length, width = lot.piece
     pieces, chunk, mass_of_piece = _pieces(lot), chunk_pieces(lot), piece_mass(lot)
     mass = pieces * mass_of_piece if pieces else lot.frames * packing.frame_honey_mass(lot.frame).value
@@ -216,7 +221,7 @@ def _lot(yard: Yard, lot: Lot, without_bees: float, path: str, of_lots: OfLots) 
         "in_buckets": lot.buckets is not None,
         "bucket": lot.buckets or USUAL_BUCKET,
         "buckets": float(max(1, math.ceil(mass / HONEY_DENSITY / (lot.buckets or USUAL_BUCKET)))),
-        "chunk_jars": float(packing.chunk_jars(chunk * mass_of_piece, lot.jar)[0]) if chunk else 0.0,
+        "chunk_jars": float(packing.chunk_jars(chunk * mass_of_piece, lot.jar, trade["comb_share"])[0]) if chunk else 0.0,
         "piece_mass": mass_of_piece,
         "piece_volume": length * width * lot.comb_thickness,
         "package_volume": packing.package_volume(length, width, lot.comb_thickness, lot.package),

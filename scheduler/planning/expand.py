@@ -80,7 +80,7 @@ class Expansion:
         of_lots = OfLots(reached, died, problem.happened.released, problem.happened.larvae, problem.happened.reckoned, self.met, problem.happened.queen_above)
         seasons = {subject: moments[self.subjects.apiary(subject)].season for subject in self.subjects.all}
         hives = {subject: self.subjects.hive(subject) for subject in self.subjects.all if subject.hive}
-        self.contexts = names_by_subject(self.yard, seasons, of_each, self.of_hives, treatment, of_lots, problem.as_of, hives)
+        self.contexts = names_by_subject(self.yard, self.rules.trade, seasons, of_each, self.of_hives, treatment, of_lots, problem.as_of, hives)
         self.drafts: dict[tuple[str, Subject], list[Draft]] = {}
         self._made: dict[tuple[str, Subject, tuple[tuple[int | None, float, int], ...]], tuple[_Made, ...]] = {}
         self._environments: dict[tuple[str, Subject], Environment] = {}

@@ -15,7 +15,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.estimates.cel_functions import CALLABLES
+from scheduler.estimates.cel_functions import BY_TRADE, CALLABLES
 from scheduler.quantities import Estimate, dimensions, parse
 from scheduler.rules.old_numbers import compares_with_one, with_old_numbers
 from scheduler.rules.vocabulary import Value
@@ -121,6 +121,7 @@ class _Evaluator:
         self.bound: dict[str, Any] = {}
         self.called: list[tuple[str, Estimate]] = []
         self.fault: tuple[str, Fault] | None = None
+        self.trade: Mapping[str, Any] = {}
 
     def prepare(self, program: _Compiled, names: Mapping[str, Any]) -> None:
         """Bind what the program refers to, unless that very object is bound already (binding costs far more than evaluating)."""
@@ -133,14 +134,14 @@ class _Evaluator:
                 self.context.add_function(name, self._traced(name, function))
                 self.bound[name] = function
         self.called.clear()
-        self.fault = None
+        self.fault, self.trade = None, names.get("trade", {})
 
     def _traced(self, name: str, function: Callable[..., Any]) -> Callable[..., Any]:
         """A raising function would be logged by the CEL library, so the fault is kept and raised after the evaluation."""
 
         def call(*arguments: Any) -> Any:
             try:
-                result = function(*arguments)
+                result = function(*arguments, trade=self.trade) if name in BY_TRADE else function(*arguments)
             except Fault as error:
                 self.fault = (name, error)
                 return math.nan
@@ -248,7 +249,7 @@ class _Misuse(Fault):
 
 
 def _misused(name: str, function: Callable[..., Any], error: Exception) -> _Misuse:
-    return _Misuse(f"it is not called like this ({error})", f"{name}({', '.join(inspect.signature(function).parameters)})")
+    return _Misuse(f"it is not called like this ({error})", f"{name}({', '.join(one for one in inspect.signature(function).parameters if one != 'trade')})")
 
 
 def _quantity(text: str) -> float:

@@ -15,6 +15,7 @@ from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, si
 from scheduler.rules.schema import Card
 from scheduler.rules.short_forms import ANCHORS, Anchor
 from scheduler.rules.unlikely import unlikely
+from scheduler.rules.vocabulary import NAMES
 
 BRIEF = 60  # characters of a caution that a phone shows at a step; DESIGN
 _CLOCK = re.compile(r"^\s*([01]\d|2[0-3]):[0-5]\d\s*-\s*([01]\d|2[0-4]):[0-5]\d\s*$")
@@ -238,7 +239,7 @@ def _texts(rules: Rules) -> Iterator[Finding]:
         used[one.name] |= check.used
     for one in rules.sets.values():
         for name in one.parameters:
-            if underscored(name) not in used[one.name] and not any(name in row.values() for row in one.treatments.values()):
+            if underscored(name) not in (*used[one.name], *NAMES["trade"]) and not any(name in row.values() for row in one.treatments.values()):
                 place = PlaceInSet.of(one, "parameters", name)
                 yield Finding(place.finding((), Fault("no card uses it"), key=True).diagnostic, advice=True)
 

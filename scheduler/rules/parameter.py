@@ -23,6 +23,12 @@ class Source(Record):
     doi: str | None = None
     address: str | None = None
 
+    def cited(self) -> str:
+        """ "By, Title (year), where"."""
+        year = f" ({self.year})" if self.year else ""
+        doi = f", doi:{self.doi}" if self.doi else ""
+        return f"{self.by}, {self.title}{year}, {self.where}{doi}"
+
 
 class Parameter(Record):
     """A number (or true, false, a word) that differs between keepers and regions, with what it rests on."""

@@ -14,11 +14,11 @@ from scheduler.documents import Document, faults_of
 from scheduler.facts.equipment import FREEZER
 from scheduler.quantities import parse
 from scheduler.rules.amounts import template_parts
-from scheduler.rules.cel import Environment, Parameters, dimension_of
+from scheduler.rules.cel import Environment, Parameters, dimension_of, underscored
 from scheduler.rules.parameter import Caution, Parameter, Source
 from scheduler.rules.schema import Card, Scenario, Stop
 from scheduler.rules.short_forms import CardRelation
-from scheduler.rules.vocabulary import Value
+from scheduler.rules.vocabulary import NAMES, Value, filled
 
 MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each
 
@@ -154,6 +154,12 @@ class Rules:
         return next((float(value) for value in found if isinstance(value, int | float)), otherwise)
 
     @cached_property
+    def trade(self) -> dict[str, Value | None]:
+        """The numbers of the trade that estimates reckon with, in every set alike: parameters by their names, whichever set has them."""
+        named = ((underscored(name), parameter.value) for one in reversed(self.parameters.values()) for name, parameter in one.items())
+        return filled("trade", {field: value for field, value in named if field in NAMES["trade"]})
+
+    @cached_property
     def treatments(self) -> dict[str, dict[str, Value]]:
         """The table of active ingredients: by ingredient and key of its row, as SI values."""
         rows = ((active, row, self.parameters[one.name]) for one in self.sets.values() for active, row in one.treatments.items())
@@ -255,7 +261,7 @@ class Rules:
         """Where something is published, in one line; the set's own sources first, then those of the others."""
         for one in (self.sets[of], *self.sets.values()):
             if source in one.sources:
-                return cited(one.sources[source])
+                return one.sources[source].cited()
         return source
 
     def environment(self, of: str, names: Mapping[str, Any]) -> Environment:
@@ -377,13 +383,6 @@ def si_value(parameter: Parameter) -> tuple[Value, str]:
         return value, "word"
     dimension = parameter.measures or dimension_of(value)
     return parse(value, dimension), dimension
-
-
-def cited(source: Source) -> str:
-    """ "By, Title (year), where"."""
-    year = f" ({source.year})" if source.year else ""
-    doi = f", doi:{source.doi}" if source.doi else ""
-    return f"{source.by}, {source.title}{year}, {source.where}{doi}"
 
 
 def _scenarios(one: LoadedSet, faults: list[Diagnostic]) -> Iterator[LoadedScenario]:

@@ -156,6 +156,26 @@ _BATCH: Final = {
     "volume": RuleName("volume", 0.004, "The volume it takes packed."),
 }
 
+_TRADE: Final = {
+    "comb_share": RuleName("share", 0.6, "How much of a jar of chunk honey is comb, at least."),
+    "usual_moisture": RuleName("share", 0.17, "The water in honey that nobody read."),
+    "always_keeps_under": RuleName("share", 0.171, "With less water no honey ferments."),
+    "keeps_with_1000": RuleName("share", 0.18, "Up to this water none does with fewer than 1000 yeasts in a gram."),
+    "keeps_with_10": RuleName("share", 0.19, "The same with fewer than 10."),
+    "keeps_with_1": RuleName("share", 0.2, "The same with fewer than 1."),
+    "usual_freezer_temperature": RuleName("temperature", -18.0, "Of a freezer that nobody read."),
+    "drained_within": RuleName("duration", 86_400.0, "How long cut comb drains, the slow end of practice, at the temperature and with the water below."),
+    "drained_at": RuleName("temperature", 21.0, "The temperature of that."),
+    "drained_moisture": RuleName("share", 0.17, "The water in the honey of that."),
+    "quick_moth_from": RuleName("temperature", 24.0, "In a store as warm as this stored comb is looked through each quick interval."),
+    "quick_interval": RuleName("duration", 604_800.0, "That interval."),
+    "slow_moth_from": RuleName("temperature", 10.0, "In a cooler one, as warm as this, each slow interval."),
+    "slow_interval": RuleName("duration", 1_814_400.0, "That interval."),
+    "moth_stops_below": RuleName("temperature", 5.0, "In a store colder than this moth is at rest."),
+    "longest_interval": RuleName("duration", 3_628_800.0, "Between two looks in a store that is hardly warmer."),
+    "interval_where_the_store_is_unknown": RuleName("duration", 1_814_400.0, "Between two looks where nobody knows how warm it is."),
+}
+
 NAMES: Final[dict[str, dict[str, RuleName]]] = {
     "lot": _LOT,
     "harvest": _HARVEST,
@@ -167,6 +187,7 @@ NAMES: Final[dict[str, dict[str, RuleName]]] = {
     "treatment": _TREATMENT,
     "hive": _HIVE,
     "batch": _BATCH,
+    "trade": _TRADE,
 }
 """By the variable they belong to; `param` is added for each rule set from its own parameters."""
 SAMPLES: Final[dict[str, dict[str, Value]]] = {of: {field: name.sample for field, name in fields.items()} for of, fields in NAMES.items()}

@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 from scheduler.cli.estimate_commands import estimate
 from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.quantities import percent, say
+from scheduler.rules.load import load
 
 METRIC_AND_US = [
     (
@@ -213,7 +214,8 @@ def test_a_person_reads_value_range_basis_and_source() -> None:
     assert any(line.startswith("  source: ") for line in lines)
 
 
-LOT = {"kind": "cut comb", "length": 0.1016, "width": 0.0508, "thickness": 0.03175, "package": "clamshell", "comb_temperature": None, "frame": "shallow"}
+TRADE = load().trade
+LOT = {"kind": "cut comb", "length": 0.1016, "width": 0.0508, "thickness": 0.03175, "package": "clamshell", "comb_temperature": 21.0, "frame": "shallow"}
 FREEZER = {"known": True, "temperature": -18.0, "space": 0.09, "air": "still", "rated": 9 / 86400}
 ROOM = {"temperature": 21.0, "humidity": 0.55}
 
@@ -225,14 +227,14 @@ def test_rule_files_call_estimates_on_plain_mappings() -> None:
     assert call["freeze_hold"]({"count": 24.0}, LOT, {**FREEZER, "known": False}).refusal
     assert call["freeze_comb_hold"]({"count": 2.0, "volume": 0.05}, {**LOT, "kind": "dry comb"}, FREEZER).value > 4.5 * 3600
     assert call["freeze_comb_hold"]({"volume": 0.05, "mass": 40.0}, LOT, FREEZER).value > call["freeze_comb_hold"]({"volume": 0.05}, LOT, FREEZER).value
-    assert call["thaw_hold"](LOT, FREEZER, ROOM).value > 0
+    assert call["thaw_hold"](LOT, FREEZER, ROOM, trade=TRADE).value > 0
     assert call["temper_time"](LOT, ROOM, 18.0).value == 0.0
     assert call["warm_time"](LOT, {"temperature": 32.0}, 27.0).value > 0
-    assert call["drain_time"](15.0, None).safe == pytest.approx(56.6 * 3600, rel=0.01)
-    assert call["settle_time"](21.0, None, 0.35).basis[-1] == say("moisture not measured", assumed=percent(0.17))
+    assert call["drain_time"](15.0, None, trade=TRADE).safe == pytest.approx(56.6 * 3600, rel=0.01)
+    assert call["settle_time"](21.0, None, 0.35, trade=TRADE).basis[-1] == say("moisture not measured", assumed=percent(0.17))
     assert call["drying_time"](None, 0.18, 30.0, 0.4, 0.5).value == 0.0
-    assert call["inspection_interval"](None).value == 21 * 86400
-    assert call["fermentation"](0.17, None) == "safe"
+    assert call["inspection_interval"](None, trade=TRADE).value == 21 * 86400
+    assert call["fermentation"](0.17, None, trade=TRADE) == "safe"
     assert call["dew_point"](21.0, 0.5) == pytest.approx(10.19, abs=0.05)
     assert call["egg_hatch_time"](27.0).safe < call["egg_hatch_time"](18.0).safe
     assert call["egg_hatch_time"](30.0).safe == 3 * 86400

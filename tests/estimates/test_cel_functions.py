@@ -9,8 +9,19 @@ import pytest
 from scheduler.estimates import cel_functions as calls
 from scheduler.estimates import freeze
 from scheduler.quantities import Estimate, say
+from scheduler.rules.load import load
 
-LOT = {"length": 0.102, "width": 0.051, "thickness": 0.032, "package": "clamshell", "frame": "shallow", "kind": "cut comb", "packages": 16.0}
+TRADE = load().trade
+LOT = {
+    "length": 0.102,
+    "width": 0.051,
+    "thickness": 0.032,
+    "package": "clamshell",
+    "frame": "shallow",
+    "kind": "cut comb",
+    "packages": 16.0,
+    "comb_temperature": 21.0,
+}
 FREEZER = {"temperature": -18.0, "space": 0.09, "known": True}
 ROOM = {"temperature": 21.0, "humidity": 0.55}
 BATCH = {"count": 16.0, "volume": 0.01, "mass": 3.0}
@@ -24,17 +35,16 @@ def kinds(estimate: Estimate) -> list[str]:
 @pytest.mark.parametrize("unread", [None, -1.0])
 def test_moisture_that_nobody_measured_is_taken_for_seventeen_percent_and_said_so(unread: float | None) -> None:
     """17 % is assumed; where it was measured nothing is said of it."""
-    for call in (lambda share: calls.drain_time(21.0, share), lambda share: calls.settle_time(27.0, share, 0.35)):
+    for call in (lambda share: calls.drain_time(21.0, share, trade=TRADE), lambda share: calls.settle_time(27.0, share, 0.35, trade=TRADE)):
         assumed, read = call(unread), call(0.17)
         assert (assumed.value, assumed.low, assumed.high) == (read.value, read.low, read.high)
         assert kinds(assumed) == [*kinds(read), "moisture not measured"]
 
 
-@pytest.mark.parametrize("unread", [None, -99.0])
-def test_comb_that_nobody_measured_is_taken_for_room_warm(unread: float | None) -> None:
-    """21 °C is assumed; comb warm from the hive takes longer to freeze, and what is colder than -90 °C is no reading."""
-    holds = {value: calls.freeze_hold(BATCH, {**LOT, "comb_temperature": value}, FREEZER).value for value in (unread, 21.0, 35.0)}
-    assert holds[unread] == holds[21.0] < holds[35.0]
+def test_comb_warm_from_the_hive_takes_longer_to_freeze() -> None:
+    """At 35 °C longer than at that of the room."""
+    room, hive = (calls.freeze_hold(BATCH, {**LOT, "comb_temperature": warm}, FREEZER).value for warm in (21.0, 35.0))
+    assert room < hive
 
 
 @pytest.mark.parametrize("freezer", [{**FREEZER, "known": False}, {**FREEZER, "temperature": None}, {**FREEZER, "temperature": -99.0}])
@@ -62,8 +72,8 @@ def test_how_packages_stand_is_the_lots_word_before_the_freezers(lot: dict[str, 
 
 def test_packages_frozen_as_one_block_thaw_as_one() -> None:
     """Where nobody says how they stood, a freezer too small for one layer means that they touched."""
-    spaced, stacked = (calls.thaw_hold({**LOT, "stowed": word}, FREEZER, ROOM) for word in ("spaced", "stacked"))
-    small, large = (calls.thaw_hold(LOT, {**FREEZER, "space": space}, ROOM) for space in (0.012, 3.0))
+    spaced, stacked = (calls.thaw_hold({**LOT, "stowed": word}, FREEZER, ROOM, trade=TRADE) for word in ("spaced", "stacked"))
+    small, large = (calls.thaw_hold(LOT, {**FREEZER, "space": space}, ROOM, trade=TRADE) for space in (0.012, 3.0))
     assert spaced.value == large.value < stacked.value == small.value
 
 

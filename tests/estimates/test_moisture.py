@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 from scheduler.diagnostics import Fault
 from scheduler.estimates import dew, honey
 from scheduler.estimates import moisture as water
+from scheduler.estimates.cel_functions import keeps_of
 from scheduler.outputs.wording.sentence import METRIC, in_words
+from scheduler.rules.load import load
 
 
 @given(st.floats(13, 25))
@@ -64,7 +66,7 @@ def test_readings_that_are_not_of_honey_are_refused(call: object, said: str) -> 
     ],
 )
 def test_fermentation_follows_the_table_of_1933(moisture: float | None, yeast: float | None, word: str) -> None:
-    assert water.fermentation(moisture, yeast) == word
+    assert water.fermentation(moisture, yeast, keeps_of(load().trade)) == word
 
 
 @given(st.floats(0.50, 0.80))

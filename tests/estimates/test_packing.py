@@ -64,7 +64,7 @@ def test_the_depth_of_a_frame_is_not_the_depth_of_its_box() -> None:
 
 
 def test_a_chunk_pack_keeps_its_share_of_comb() -> None:
-    jars, honey_mass = packing.chunk_jars(2.0, 0.00035)
+    jars, honey_mass = packing.chunk_jars(2.0, 0.00035, 0.6)
     assert 2.0 / 1390 / (jars * 0.00035) >= 0.6
     assert honey_mass == pytest.approx((jars * 0.00035 - 2.0 / 1390) * honey.density(0.17))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import cache
 from textwrap import dedent, indent
 from zoneinfo import ZoneInfo
 
@@ -14,8 +15,11 @@ from scheduler.planning.draft import NOTHING, Happened, InForce
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
+from scheduler.rules.cel import underscored
 from scheduler.rules.layers import checked
-from scheduler.rules.rule_set import Rules
+from scheduler.rules.load import load
+from scheduler.rules.rule_set import LoadedSet, Rules
+from scheduler.rules.vocabulary import NAMES
 from tests.planning.whole import yard
 
 ZONE = ZoneInfo("Europe/Ljubljana")
@@ -34,10 +38,18 @@ def at(local: str) -> int:
     return int(datetime.fromisoformat(text).replace(tzinfo=ZONE).timestamp())
 
 
+@cache
+def trade() -> LoadedSet:
+    """The numbers of the trade that come with the program, and none of its cards."""
+    bundled = load().sets
+    numbers = {name: one for rule_set in bundled.values() for name, one in rule_set.parameters.items() if underscored(name) in NAMES["trade"]}
+    return next(iter(bundled.values()))._replace(name="trade", parameters=numbers, cards={}, stops={}, cautions={}, treatments={}, places={})
+
+
 def rules(cards: str, more: str = NUMBERS) -> Rules:
-    """A rule set "mine" with these cards and nothing else."""
+    """A rule set "mine" with these cards and nothing else but the numbers of the trade."""
     text = f"ruleset: mine\nversion: 1\n{more}tasks:\n{indent(dedent(cards).strip(chr(10)), '  ')}\n"
-    return Rules({"mine": checked(read(text.encode(), "mine.yaml"))})
+    return Rules({"mine": checked(read(text.encode(), "mine.yaml")), "trade": trade()})
 
 
 def planned(

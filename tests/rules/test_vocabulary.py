@@ -25,7 +25,7 @@ def seen() -> dict[str, Any]:
     treatment = {"2026": treatments_of(problem, pulls).names("2026", problem.yard.units)}
     hive = Subject("2026", hive="north")
     both = {subject: pulls, hive: pulls}
-    names = names_by_subject(problem.yard, dict.fromkeys(both, problem.season), both, {}, treatment, hives={hive: "north"})
+    names = names_by_subject(problem.yard, problem.rules.trade, dict.fromkeys(both, problem.season), both, {}, treatment, hives={hive: "north"})
     return names[hive] | names[subject]
 
 
