@@ -64,7 +64,7 @@ class Forms:
         return self._recorded(form, teller, told)
 
     def done(self, form: Form, teller: Teller) -> Taken:
-        """Work that was done, or of which a hold was begun: all of it, in part, or at some hives."""
+        """Work that was done, or of which a hold was begun: all of it, in part, or at some hives; with the lines of its checklist that were ticked."""
 
         def told(view: LedgerView, now: int) -> Told:
             moment = moment_of(form.get("at", "").strip() or None, now - _ago(form), view.zone)
@@ -73,7 +73,8 @@ class Forms:
             by = teller.person if teller.person in view.yard.people else None
             if hives := _listed(form.get("hives", "")):
                 return tell_tasks.done_of_hives(view, _task_of(form), hives, moment, by), []
-            return tell_tasks.done(view, [_task_of(form)], moment, whole=whole, again=again, amount=part, worked=worked, by=by, sure=sure)
+            tasks = [_task_of(form), *_listed(form.get("also", "")[:2_000])]
+            return tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=part, worked=worked, by=by, sure=sure)
 
         return self._recorded(form, teller, told)
 

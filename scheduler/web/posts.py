@@ -21,7 +21,8 @@ from scheduler.web.guard import HEADERS, LARGEST, UNITS, Guard
 
 MOST_FIELDS = 20  # of a form at most; ours have nine
 HARVEST = ("name", "pulled", "hives", "apiary", "lots")  # what the form of a harvest asks for
-SURE = ("token", "key", "task", "at", "whole", "again", "amount", "hives", "facts")  # what is asked once more
+TICKED = "also"  # the field of the lines of a checklist, each by itself
+SURE = ("also", "token", "key", "task", "at", "whole", "again", "amount", "hives", "facts")  # what is asked once more
 Typed = dict[str, str]
 Take = Callable[[Typed], Response]
 
@@ -60,7 +61,7 @@ class Posts:
                 fields = parse_qs(body.decode("utf-8", "replace"), max_num_fields=MOST_FIELDS, keep_blank_values=True)
             except ValueError:  # before it is known whose form this is
                 return self._answers.refusal("That form has too many fields.", 413)
-            form = {name: values[-1] for name, values in fields.items()}
+            form = {name: ",".join(values) if name == TICKED else values[-1] for name, values in fields.items()}
             if not self._guard.trusts(request, form, visitor):
                 if again is not None and self._guard.is_own(request):
                     return await run_in_threadpool(again, form)

@@ -59,6 +59,17 @@ def test_what_was_told_last_is_taken_back_where_it_was_told(phone: Phone) -> Non
         phone.forms.undo(phone.form(facts=form["facts"]), Teller())
 
 
+def test_what_is_ticked_of_a_checklist_is_done_along_with_its_step(phone: Phone) -> None:
+    """Each line by itself: what was not ticked is asked about, for nobody says that all of it was done."""
+    [step] = [one for one in phone.pages.contents().work()["shown"].steps if one.task == CLOSE_UP]
+    ticked, *others = [line for line, _ in step.lines]
+    assert others
+    key = phone.done(CLOSE_UP, also=ticked)
+    assert phone.standing() == {CLOSE_UP, ticked}
+    assert "Take it back, tick them" in (phone.forms.said(key) or "")
+    assert len(phone.forms.written(key).split(",")) == 2
+
+
 def test_after_a_new_start_it_is_taken_back_on_the_page_of_its_task(phone: Phone) -> None:
     """The answer is forgotten then, the task is not; the beginning stands again once the end is taken back."""
     phone.done(CLOSE_UP)

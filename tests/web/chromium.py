@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import os
+import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from playwright.sync_api import Browser as Chromium
 from playwright.sync_api import Page as Tab
 from playwright.sync_api import sync_playwright
 
 PHONE = {"width": 360, "height": 740}
+DESK = {"width": 1280, "height": 800}
 
 
 @contextmanager
@@ -25,15 +29,24 @@ def chromium(*switches: str) -> Iterator[Chromium]:
 
 
 @contextmanager
-def phone(launched: Chromium, port: int) -> Iterator[Tab]:
-    """A tab of its own, with nothing of another's kept; at its end the browser has complained of nothing (console, policy, faults)."""
-    context = launched.new_context(viewport=PHONE, is_mobile=True, has_touch=True, base_url=f"http://localhost:{port}", color_scheme="light")  # type: ignore[arg-type]
+def phone(launched: Chromium, port: int, *, wide: bool = False) -> Iterator[Tab]:
+    """A tab with nothing of another's kept, or a `wide` window of a desk; at its end the browser has complained of nothing (console, policy, faults)."""
+    screen = DESK if wide else PHONE
+    context = launched.new_context(viewport=screen, is_mobile=not wide, has_touch=True, base_url=f"http://localhost:{port}", color_scheme="light")  # type: ignore[arg-type]
     tab, complaints = context.new_page(), list[str]()
     tab.on("console", lambda line: complaints.append(line.text) if line.type in ("error", "warning") else None)
     tab.on("pageerror", lambda fault: complaints.append(str(fault)))
     yield tab
+    keep_shot(tab)
     context.close()
     assert complaints == []
+
+
+def keep_shot(tab: Tab) -> None:
+    """A picture of what is seen at the end of a test, in the folder that AFTERPULL_SHOTS names, for whoever wants to look at it."""
+    if folder := os.environ.get("AFTERPULL_SHOTS"):
+        name = re.sub(r"\W+", "-", os.environ["PYTEST_CURRENT_TEST"].rpartition("::")[2].rpartition(" ")[0])
+        tab.screenshot(path=Path(folder) / f"{name}-{tab.viewport_size['width'] if tab.viewport_size else 0}.png", full_page=True)
 
 
 def too_wide(tab: Tab) -> list[str]:

@@ -14,7 +14,7 @@ from scheduler.application.paired_phones import new_link
 from scheduler.facts.fact import TaskDone
 from scheduler.ledger.store import Ledger
 from tests.conftest import PULLED
-from tests.web.chromium import PHONE, Tab, chromium
+from tests.web.chromium import PHONE, Tab, chromium, keep_shot
 from tests.web.test_page import LATER, Browser, served
 
 LAN = "honey.local"
@@ -37,6 +37,7 @@ def paired(browser: Browser) -> Iterator[Tab]:
         tab.get_by_role("button", name="Pair this phone").tap()
         tab.wait_for_url(f"http://{LAN}:{browser.port}/")
         yield tab
+        keep_shot(tab)
         context.close()
         assert faults == []
 
@@ -151,6 +152,25 @@ def test_a_press_is_taken_back_by_a_tap_and_a_beginning_is_corrected(browser: Br
         tab.get_by_label("It began at").fill("11:00")
         tab.get_by_role("button", name=re.compile("^Record the beginning")).tap()
         tab.locator(".said", has_text="begun Tue 11 Aug 11:00").wait_for()
+
+
+@pytest.mark.system
+def test_lines_that_were_ticked_are_sent_with_their_step(browser: Browser) -> None:
+    """All that were ticked, through the queue of a phone without a connection too; the others stay open."""
+    with paired(browser) as tab:
+        step = tab.locator(".steps > li").first
+        ticks = [step.get_by_role("checkbox").nth(number) for number in range(step.get_by_role("checkbox").count())]
+        assert len(ticks) > 2
+        assert not any(tick.is_checked() for tick in ticks)
+        lines = {tick.get_attribute("value") for tick in ticks[:2]}
+        for tick in ticks[:2]:
+            tick.tap()
+        tab.context.set_offline(True)
+        step.get_by_role("button", name=re.compile("^Done")).tap()
+        tab.locator(".live", has_text="No connection").wait_for()
+        tab.context.set_offline(False)
+        tab.locator(".said", has_text="done Tue 11 Aug").wait_for()
+        assert set(recorded(browser.ledger)) == {"ridge-2/close-up", *lines}
 
 
 @pytest.mark.system

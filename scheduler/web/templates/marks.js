@@ -101,9 +101,9 @@
     const form = event.target, path = new URL(form.action).pathname;
     if (form.method !== "post" || !SENT.includes(path)) return;
     event.preventDefault();
-    const fields = Object.fromEntries(new FormData(form)), button = form.querySelector("button");
+    const fields = [...new FormData(form)], button = form.querySelector("button");
     try {
-      await keep({ key: fields.key, path, fields, title: button.textContent, pressed: Date.now() });
+      await keep({ key: form.elements.key.value, path, fields, title: button.textContent, pressed: Date.now() });
     } catch {
       form.submit(); // nothing is kept here: it goes as it would without this script
       return;

@@ -10,7 +10,7 @@
 
   const changed = (field) => field.tagName === "SELECT"
     ? field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected))
-    : field.value !== field.defaultValue;
+    : field.value !== field.defaultValue || field.checked !== field.defaultChecked;
   const typing = () => all("main input:not([type=hidden]), main textarea, main select").some((field) => field === document.activeElement || changed(field));
   const later = () => say("Something was recorded elsewhere. It is shown once you have sent or cleared what you typed.");
 
