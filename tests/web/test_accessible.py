@@ -81,6 +81,20 @@ def test_a_press_by_the_keyboard_alone_in_forced_colours(browser: Browser, launc
     assert browser.done() == {"ridge-2/close-up"}
 
 
+def test_on_a_desk_every_page_fits_and_a_press_is_taken(browser: Browser, launched: Chromium) -> None:
+    """1280 px wide: nothing reaches over the edge, the broad picture is the one that is seen."""
+    with phone(launched, browser.port, wide=True) as tab:
+        for path in PAGES[:-1]:
+            tab.goto(path)
+            assert too_wide(tab) == [], path
+        tab.goto("/ahead")
+        assert [tab.locator(f"figure.{name}").is_visible() for name in ("narrow", "broad")] == [False, True]
+        tab.goto("/")
+        tab.get_by_role("button", name=re.compile("^Done")).first.click()
+        tab.locator(".said", has_text="done Tue 11 Aug").wait_for()
+    assert browser.done() == {"ridge-2/close-up"}
+
+
 def test_a_press_without_scripts(browser: Browser, launched: Chromium) -> None:
     """The answer leads on to the work by itself."""
     tab = launched.new_context(viewport=PHONE, is_mobile=True, has_touch=True, java_script_enabled=False).new_page()  # type: ignore[arg-type]

@@ -1,0 +1,72 @@
+"""Whatever is typed into a field or an address: it is recorded, refused in words or not there, and nothing of it is run."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from urllib.parse import quote, urlencode
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from scheduler.ledger.store import Ledger
+from tests.chance import times
+from tests.web.test_page import Browser, served
+
+FORMS = {
+    "/done": ("task", "at", "amount", "hives", "also", "whole", "again", "sure", "ago"),
+    "/later": ("task", "until", "ago"),
+    "/drop": ("task", "because"),
+    "/seen": ("mark", "on", "apiary"),
+    "/undo": ("facts", "sure"),
+    "/units": ("units",),
+    "/harvest": ("name", "pulled", "hives", "apiary", "lots"),
+}
+LIKELY = (  # what a keeper types there, or somebody who means no good
+    *("ridge-2/close-up", "ridge-2/a/cut.1", "ridge-2/a/drain.1", "ridge-2/b/spin", "ridge-2/reduce-entrances", "11:00", "tomorrow 18:00", "6", "40min"),
+    *("north", "all", "first frost", "2026-08-01", "extracted 9 medium", "cut comb 4 shallow 17.4%", "1", "us", "", "<script>alert(1)</script>"),
+    *("../../etc/passwd", "%00", "'; drop table facts; --", "{{ 7 * 7 }}", "1e308", "-1", "٣", "9" * 40),
+)
+ANYTHING = st.sampled_from(LIKELY) | st.text(max_size=40)
+PLACES = ("/task/", "/task?code=", "/lot/", "/card/", "/labels/", "/labels/ridge-2/a?copies=", "/rules/", "/noted/", "/?said=", "/pair/", "/")
+quietly = settings(max_examples=times(300), suppress_health_check=[HealthCheck.function_scoped_fixture])
+
+
+@pytest.fixture
+def browser(ledger: Ledger) -> Iterator[Browser]:
+    """The page of the example, an hour after the pull."""
+    yield from served(ledger)
+
+
+@pytest.mark.slow
+@quietly
+@given(st.sampled_from(sorted(FORMS)), st.data())
+def test_any_words_in_any_field_are_recorded_asked_about_or_refused(browser: Browser, path: str, data: st.DataObject) -> None:
+    """Of every form, with every field filled; what comes back is a page that runs nothing of it."""
+    browser.opens("/season")
+    token, key = browser.form()["token"], f"k{len(browser.ledger.facts())}-{data.draw(st.integers(0, 10**9))}"
+    typed = {name: data.draw(ANYTHING, label=name).encode("utf-8", "replace").decode() for name in FORMS[path]}
+    body = urlencode({"token": token, "key": key, **typed}).encode()
+    assert browser.asks("POST", path, body, Origin=f"http://localhost:{browser.port}") in (200, 303, 422)
+    assert "<script>alert" not in browser.text
+    assert "Traceback" not in browser.text
+    assert browser.asks("GET", "/") == 200
+
+
+@pytest.mark.slow
+@quietly
+@given(st.sampled_from(PLACES), ANYTHING)
+def test_any_address_is_a_page_or_is_not_there(browser: Browser, place: str, words: str) -> None:
+    """No file of the machine is, however the way to it is written; a refusal says what it was asked for as text."""
+    assert browser.asks("GET", place + quote(words, safe="", errors="replace")) in (200, 303, 404, 429)
+    assert "<script>alert" not in browser.text
+    assert "root:" not in browser.text
+
+
+@pytest.mark.parametrize(
+    "path", ["/../pyproject.toml", "/%2e%2e/pyproject.toml", "/..%2f..%2fetc/passwd", "//etc/passwd", "/page.css/../now.html", "/page.css%00"]
+)
+def test_no_way_leads_to_a_file(browser: Browser, path: str) -> None:
+    """Style, scripts and icon are answered by their exact addresses alone."""
+    assert browser.asks("GET", path) == 404
+    assert "[project]" not in browser.text
