@@ -177,7 +177,6 @@ def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbroo
         "has_chunk": "chunk honey" in kinds or any(lot.kind == "cut comb" and lot.imperfect > 0 for lot in lots),
         "has_dry_comb": "dry comb" in kinds,
         "chunk_mass": sum(count * piece_mass(lot) for lot in lots if (count := chunk_pieces(lot))),
-        "sold": yard.sells,
         "foulbrood": foulbrood,
         **of_hives,
     }
@@ -231,7 +230,6 @@ def _lot(yard: Yard, trade: Mapping[str, Any], lot: Lot, without_bees: float, pa
         "package": lot.package,
         "stowed": lot.stowed or "",
         "mass": mass,
-        "honey_mass": mass,
         "comb_temperature": lot.comb_temperature if lot.comb_temperature is not None else yard.room.temperature,
         "comb_read": lot.comb_temperature is not None,
         "yeast": lot.yeast,

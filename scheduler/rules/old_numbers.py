@@ -17,6 +17,7 @@ NUMBERS: Final[dict[str, dict[str, float]]] = {
     "freezer": {"temperature": 0.0, "space": 0.0, "rated": -1.0, "surface": -1.0},
 }
 FLAGS: Final = {("lot", "moisture_known"): "moisture", ("store", "known"): "temperature", ("freezer", "known"): "temperature"}
+RENAMED: Final = {("harvest", "sold"): ("yard", "sells"), ("lot", "honey_mass"): ("lot", "mass")}  # two names of one thing: the first goes
 _EQUALS = re.compile(r"[!=]=\s*-\s*(?:1|99)(?:\.0+)?(?![\d.])")
 _BEFORE, _AFTER = re.compile(r"[-<>=+*/%]\s*$"), re.compile(r"\s*(?:[<>+*/%-]|[!=]=(?!\s*null))")
 
@@ -32,7 +33,8 @@ def with_old_numbers(names: Mapping[str, Any]) -> dict[str, Any]:
     for of, fields in names.items():
         flags = {flag: fields.get(asked) is not None for (variable, flag), asked in FLAGS.items() if variable == of}
         numbers = {field: number for field, number in NUMBERS.get(of, {}).items() if fields.get(field) is None}
-        found[of] = {**fields, **numbers, **flags} if numbers or flags else fields
+        again = {old: names[now][asked] for (variable, old), (now, asked) in RENAMED.items() if variable == of and asked in names.get(now, {})}
+        found[of] = {**fields, **numbers, **flags, **again} if numbers or flags or again else fields
     return found
 
 
@@ -44,6 +46,8 @@ def advice_on(text: str, *, shown: bool = False) -> Iterator[tuple[int, str, str
             continue
         if asked := FLAGS.get((of, field)):
             yield match.start(), f'"{of}.{field}" goes with the next version', f'"known({of}.{asked})"; the old way is read for one more version'
+        elif now := RENAMED.get((of, field)):
+            yield match.start(), f'"{of}.{field}" is called "{".".join(now)}" now', f'"{".".join(now)}"; the old name is read for one more version'
         elif field in NUMBERS.get(of, {}) and _is_number(text, match, shown) and not _is_asked(text, of, field):
             write = f'"known({of}.{field}) && ..." or "!known({of}.{field})"; the old way is read for one more version'
             yield match.start(), f'"{of}.{field}" is no number while it is not known: a number such as -1 stood for that', write

@@ -21,7 +21,7 @@ GIVEN = {"long rest": (7200.0, "duration"), "weight of a litre": (1.4, "count")}
         ("q('3 h') / 2.0 + drain_time(room.temperature, lot.moisture)", "duration"),
         ("room.temperature - freezer.temperature", "temperature difference"),
         ("room.temperature + q('2 K')", "temperature"),
-        ("lot.kind == 'cut comb' ? lot.mass : lot.honey_mass", "mass"),
+        ("lot.kind == 'cut comb' ? lot.mass : batch.mass", "mass"),
         ("max(lot.mass, batch.mass)", "mass"),
         ("dew_point(room.temperature, room.humidity)", "temperature"),
         ("12.0", NUMBER),

@@ -27,6 +27,8 @@ PAIRS = [
     ("lot.moisture > yard.moisture_limit", "known(lot.moisture) && lot.moisture > yard.moisture_limit"),
     ("store.temperature > -90.0 ? store.temperature : 5.0", "known(store.temperature) ? store.temperature : 5.0"),
     ("freezer.known && freezer.rated > 0.0", "known(freezer.temperature) && known(freezer.rated)"),
+    ("harvest.sold", "yard.sells"),
+    ("lot.honey_mass > 1.0", "lot.mass > 1.0"),
 ]
 OWN = """\
 ruleset: my cards
