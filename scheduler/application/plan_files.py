@@ -18,7 +18,7 @@ from scheduler.local_time import in_years
 from scheduler.planning.blends import with_blends
 from scheduler.planning.draft import NOTHING
 from scheduler.planning.problem import Problem
-from scheduler.rules.load import load
+from scheduler.rules.load import is_bundled, load
 from scheduler.rules.rule_set import Rules
 
 
@@ -62,12 +62,22 @@ def usual_season(yard: Yard, at: int) -> Season:
 def rules_of(yard: Yard, more: Sequence[str] = ()) -> Rules:
     """The rules in force for a yard: bundled, its overlays, those named besides, and its own changes."""
     try:
-        rules = load([*yard.rules, *more], yard.changes, yard.document, beside=Path(yard.document.path).parent)
+        beside = Path(yard.document.path).parent
+        rules = load([*_unpacked(yard.rules, beside), *_unpacked(more, beside)], yard.changes, yard.document, beside=beside)
     except Fault as fault:
         raise Refused([Diagnostic(yard.document.path, 0, 0, fault.message, fault.write)]) from None
     if faults := list(work_known(yard, rules)):
         raise Refused(faults)
     return rules
+
+
+def _unpacked(names: Sequence[str], beside: Path) -> Sequence[str]:
+    """Names of rule sets and files, each pack replaced by its rule files; most yards name none, and start without what reads them."""
+    if all(name.endswith((".yaml", ".yml")) or is_bundled(name) for name in names):
+        return names
+    from scheduler.application.packs import unpacked
+
+    return unpacked(names, beside)
 
 
 def find_yard(harvests: Sequence[Path]) -> Path:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from scheduler.planning.odds import Odds
     from scheduler.planning.plan import Plan
-    from scheduler.rules.rule_set import Rules
+    from scheduler.planning.problem import Problem
 
 
 @click.command(epilog="Example: afterpull plan ridge-2.yaml --yard yard.yaml --as-of 2026-08-11T10:30 --calendar ridge-2.ics")
@@ -57,7 +57,7 @@ def plan(
         moment = as_of or now()
         problem = problem_of(harvests, yard, rules, moment)
         found, odds = plan_with_odds(problem, help=True) if likely else (planned(problem), None)
-        text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, problem.rules, as_json, why, odds)
+        text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, problem, rules, as_json, why, odds)
         if odds is not None and not (as_json or compare or why):
             from scheduler.outputs.text.odds_text import odds_text
 
@@ -75,11 +75,12 @@ def plan(
         raise SystemExit(1)
 
 
-def _shown(found: Plan, rules: Rules, as_json: bool, why: str | None, odds: Sequence[Odds] | None = None) -> str | bytes:
+def _shown(found: Plan, problem: Problem, named_rules: Sequence[str], as_json: bool, why: str | None, odds: Sequence[Odds] | None) -> str | bytes:
     if as_json:
+        from scheduler.application.packs import made_by
         from scheduler.outputs.plan_json import plan_bytes
 
-        return plan_bytes(found, odds)
+        return plan_bytes(found, odds, made_by([*problem.yard.rules, *named_rules], Path(problem.yard.document.path).parent))
     from scheduler.cli.terminal import coloured, text_width
     from scheduler.outputs.text.table import plan_text
     from scheduler.outputs.text.why import why_text
@@ -87,7 +88,7 @@ def _shown(found: Plan, rules: Rules, as_json: bool, why: str | None, odds: Sequ
     if why:
         from scheduler.application.lookup import named
 
-        return why_text(found, named(found, why, rules).id, width=text_width(), colour=coloured())
+        return why_text(found, named(found, why, problem.rules).id, width=text_width(), colour=coloured())
     return plan_text(found, width=text_width(), colour=coloured())
 
 

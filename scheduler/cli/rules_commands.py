@@ -32,19 +32,28 @@ def rules() -> None:
 def check(files: tuple[str, ...], yard: Path | None) -> None:
     """Say everything that is wrong in rule files; without a FILE, in all that come with the program, or with --yard in all that are in force there."""
     with refusals():
+        from scheduler.rules.findings import Finding
         from scheduler.rules.load import check as checked
 
+        told: list[str] = []
         if yard is not None:
             _loaded(files, yard)
             click.echo(f"nothing is wrong in the rules of {yard}")
             return
-        found = checked(files)
+        from scheduler.application.packs import account, faults_of_pack, pack_of, unpacked
+
+        found = checked(unpacked(files))
+        for pack in filter(None, map(pack_of, files)):
+            found += [Finding(fault) for fault in faults_of_pack(pack)]
+            told += [*account(pack)] if not any(not one.advice for one in found) else []
     for finding in found:
         if finding.advice:
             click.echo(f"advice: {finding.diagnostic}")
     wrong = [str(finding.diagnostic) for finding in found if not finding.advice]
     if wrong:
         raise InputRefused("\n".join(wrong))
+    if told:
+        click.echo("\n".join(told))
     click.echo("nothing is wrong in " + (", ".join(files) or "the bundled rule files"))
 
 
@@ -148,9 +157,10 @@ def schema() -> None:
 def _loaded(names: tuple[str, ...], yard: Path | None) -> Rules:
     """The rules in force: of a yard, or what comes with the program, with those named besides. Raises `Refused` and `Fault`."""
     if yard is None:
+        from scheduler.application.packs import unpacked
         from scheduler.rules.load import load
 
-        return load(names)
+        return load(unpacked(names))
     from scheduler.application.files import read_bytes
     from scheduler.application.plan_files import rules_of
     from scheduler.facts.yard import read_yard
@@ -173,10 +183,12 @@ def test(files: tuple[Path, ...], verbose: bool, others: tuple[str, ...]) -> Non
     """Run the scenarios of rule files; without a FILE, of all that come with the program."""
     with refusals():
         from scheduler.application.files import read_bytes
+        from scheduler.application.packs import unpacked
         from scheduler.application.scenarios import bundled_files, run_file
 
         _loaded(others, None)  # what is wrong in these is said once, not in every scenario
-        told = [one for file in files or bundled_files() for one in run_file(read_bytes(file), str(file), others)]
+        own = [Path(name) for name in unpacked(str(file) for file in files)]
+        told = [one for file in own or bundled_files() for one in run_file(read_bytes(file), str(file), tuple(unpacked(others)))]
     for one in told:
         if verbose:
             click.echo(f"{'FAILED' if one.faults else 'ok':6} {Path(one.path).name}:{one.line} {one.name}")

@@ -15,9 +15,10 @@ from scheduler.planning.sittings import Sitting, leaves, sittings
 from scheduler.planning.task_ids import codes
 
 
-def plan_json(plan: Plan, odds: Sequence[Odds] | None = None) -> dict[str, Any]:
+def plan_json(plan: Plan, odds: Sequence[Odds] | None = None, made_by: Sequence[tuple[str, str, str]] = ()) -> dict[str, Any]:
     """
     The object of `plan --json`; times are ISO 8601 in the yard's zone with their offset, numbers SI. `odds` only where they were asked for.
+    `made_by` names the rules it was made by: pack, version and SHA-256 of each.
 
     The `code` of a task is short and in upper case, the same in every plan; `afterpull done` takes it, and labels show it.
     """
@@ -32,6 +33,8 @@ def plan_json(plan: Plan, odds: Sequence[Odds] | None = None) -> dict[str, Any]:
         "sittings": [_sitting(one, tasks, plan.timezone, leave.get(one.id)) for one in coming],
         "warnings": [{"kind": warning.kind, "task": warning.task, "text": in_words(warning.says, reader)} for warning in plan.warnings],
     }
+    if made_by:
+        said |= {"made_by": [{"pack": pack, "version": version, "sha256": digest} for pack, version, digest in made_by]}
     return said if odds is None else said | {"odds": [_odds(one, plan.timezone, reader) for one in odds]}
 
 
@@ -56,9 +59,9 @@ def _sitting(one: Sitting, tasks: Mapping[str, PlannedTask], timezone: str, leav
     return said if leave is None else said | {"leave": iso(leave, timezone)}
 
 
-def plan_bytes(plan: Plan, odds: Sequence[Odds] | None = None) -> bytes:
+def plan_bytes(plan: Plan, odds: Sequence[Odds] | None = None, made_by: Sequence[tuple[str, str, str]] = ()) -> bytes:
     """The same object as UTF-8 text, two spaces deep, keys in the order given, one line end at the close: the same plan gives the same bytes."""
-    return (json.dumps(plan_json(plan, odds), indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8", "replace")
+    return (json.dumps(plan_json(plan, odds, made_by), indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode("utf-8", "replace")
 
 
 def _task(task: PlannedTask, timezone: str, reader: Reader, code: str) -> dict[str, Any]:

@@ -33,6 +33,11 @@ def bundled() -> Traversable:
     return importlib.resources.files("rulesets")
 
 
+def is_bundled(name: str) -> bool:
+    """Whether a bundled set is named so, by the name of its file: nothing is read for that."""
+    return (bundled() / f"{name.replace(' ', '_')}.yaml").is_file()
+
+
 def overlays() -> tuple[str, ...]:
     """Names of the bundled sets that are read only when a yard names them."""
     return tuple(one.name for one in _bundled_sets() if one.overlay)
@@ -125,12 +130,17 @@ class _Layering:
         one = known[name] if name in known else self._keepers(name, known)
         for number, other in enumerate(one.extends):
             try:
-                self.add(other)
+                self.add(self._beside(name, other))
             except Fault as fault:
                 raise Refused([one.document.fault(("extends", number), f"extends: {fault.message}", fault.write)]) from None
         self.sets[one.name] = one
         if one.changes:
             self._apply(one.changes, one.document, ("changes",))
+
+    def _beside(self, name: str, other: str) -> str:
+        """A file that another one names, from the folder of that; from the yard's where it lies there."""
+        near = str(Path(name).parent / other) if other.endswith((".yaml", ".yml")) else other
+        return near if (self.folder / near).is_file() else other
 
     @staticmethod
     def _bundled_by_path() -> dict[Path, str]:
@@ -148,7 +158,7 @@ class _Layering:
     def _keepers(self, name: str, known: Mapping[str, LoadedSet]) -> LoadedSet:
         if not name.endswith((".yaml", ".yml")):
             choices = instead(name, [one.name for one in known.values() if one.overlay])
-            raise Fault(f'no rule set is named "{name}"', f"{choices}, or the path of a rule file (.yaml)")
+            raise Fault(f'no rule set is named "{name}"', f"{choices}, or the path of a rule file (.yaml) or of a pack")
         one = checked(_read(self.folder / name))
         if one.name in known or one.name in self.sets:
             cure = 'another name; to change a bundled set write "changes:"'

@@ -33,7 +33,8 @@ def made(example: str) -> dict[str, bytes]:
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder) / "plan.ics"
         table = planned(example, "--calendar", str(out)).encode()
-        return {"plan.json": planned(example, "--json").encode(), "plan.txt": table, "plan.ics": out.read_bytes()}
+        made = planned(example, "--json").partition(',\n  "made_by"')[0] + "\n}\n"  # a digest of every rule file says nothing to an eye
+        return {"plan.json": made.encode(), "plan.txt": table, "plan.ics": out.read_bytes()}
 
 
 def planned(example: str, *options: str) -> str:
