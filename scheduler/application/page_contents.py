@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections import Counter
 from collections.abc import Callable
+from copy import copy
 from datetime import datetime
 from functools import cached_property
 from typing import Any
@@ -64,6 +65,11 @@ class Pages:
                 kept = self._kept[units] = Contents(self.ledger, view_at(self.ledger, now, page=units), self.now, position)
             return kept
 
+    def shown(self, units: str) -> LedgerView | None:
+        """The ledger as a page shows it, at this moment, where its plan is made and stands: what is pressed there needs no other. Else None."""
+        kept, now = self._kept.get(units), self.now()
+        return kept.view_at(now) if kept is not None and kept.stands(self.position(), now) else None
+
     def apiaries(self) -> list[str]:
         """The apiaries of the yard; none where no yard was set."""
         try:
@@ -84,6 +90,14 @@ class Contents:
     def stands(self, position: int, now: int) -> bool:
         """Whether the plan is the same at a moment, as long as the ledger is there."""
         return self._position == position and self.view.now <= now < self._until
+
+    def view_at(self, now: int) -> LedgerView | None:
+        """The view a while later, which supposes without a search; None where the plan is not made yet."""
+        if "plan" not in self.view.__dict__:
+            return None
+        view = copy(self.view)
+        view.now, view.search = now, False
+        return view
 
     @property
     def plan(self) -> Plan:

@@ -10,12 +10,12 @@ from typing import NamedTuple
 from scheduler.application import tell_tasks
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import moment_of
+from scheduler.application.page_contents import Pages
 from scheduler.application.paired_phones import LASTS
 from scheduler.application.tell import asked, log, mark_seen, undone
 from scheduler.application.templates import SAMPLE, harvest_text
 from scheduler.diagnostics import Fault
 from scheduler.facts.fact import HarvestLogged, Recorded
-from scheduler.ledger.store import Ledger
 from scheduler.local_time import in_years
 
 Form = Mapping[str, str]
@@ -42,8 +42,8 @@ class Teller(NamedTuple):
 class Forms:
     """Records forms, one at a time: what they say is of the plan that is shown. Raises `Fault` or `Refused`, and writes nothing then."""
 
-    def __init__(self, ledger: Ledger, now: Callable[[], int]) -> None:
-        self._ledger, self._now = ledger, now
+    def __init__(self, pages: Pages) -> None:
+        self._pages, self._ledger, self._now = pages, pages.ledger, pages.now
         self._lock = threading.Lock()
         self._written: dict[str, tuple[str, ...]] = {}
 
@@ -127,7 +127,7 @@ class Forms:
             key, now = _key_of(form), self._now()
             if self._ledger.phones.said(key) is not None:
                 return Taken(key)
-            view = view_at(self._ledger, now, search=False, page=teller.units)
+            view = self._pages.shown(teller.units) or view_at(self._ledger, now, search=False, page=teller.units)
             try:
                 said, refused = told(view, now)
                 if refused:

@@ -169,7 +169,8 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int, reached: str | None,
             _pair(book, FIRST, moment, reached)
     names = {name for name in (reached, f"{scheme}://{own_address(lan)}:{port}" if lan else None) if name is not None}
     guard = Guard(PairedPhones(book, clock), names, secure=certificate is not None, paired_only=proxied)
-    page = Page(Pages(book, clock), Forms(book, clock), guard)
+    pages = Pages(book, clock)
+    page = Page(pages, Forms(pages), guard)
     with suppress(KeyboardInterrupt):  # the server has ended all that was open, and then raises it again
         server_of(application(feeds, reached or "", page.routes()), certificate, key).run(sockets=[listener])
     click.echo("Stopped.", err=True)

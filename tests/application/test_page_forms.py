@@ -23,7 +23,8 @@ class Phone:
 
     def __init__(self, ledger: Ledger) -> None:
         self.ledger, self.now, self.pressed = ledger, LATER, 0
-        self.forms, self.pages = Forms(ledger, lambda: self.now), Pages(ledger, lambda: self.now)
+        self.pages = Pages(ledger, lambda: self.now)
+        self.forms = Forms(self.pages)
 
     def form(self, **fields: str) -> dict[str, str]:
         """A form with a key of its own."""
@@ -77,7 +78,7 @@ def test_after_a_new_start_it_is_taken_back_on_the_page_of_its_task(phone: Phone
     phone.done(DRAIN)
     phone.now += 3600
     key = phone.done(DRAIN, whole="1")
-    assert Forms(phone.ledger, lambda: phone.now).written(key) == ""
+    assert Forms(phone.pages).written(key) == ""
     facts, words = phone.pages.contents().task(DRAIN)["told"]
     assert words.startswith("task done ridge-2/a/drain.1")
     phone.forms.undo(phone.form(facts=facts), Teller())
@@ -94,6 +95,19 @@ def test_what_is_no_fact_takes_nothing_back(phone: Phone, facts: str) -> None:
     for ids in (facts, yard, f"{yard},{facts}"):
         with pytest.raises(Remedied, match="taken back or corrected before"):
             phone.forms.undo(phone.form(facts=ids), Teller())
+
+
+def test_what_is_pressed_on_a_page_is_checked_by_its_plan_at_the_moment_of_the_press(phone: Phone) -> None:
+    """Twenty minutes after the page was loaded: no plan is made for the press, and its time is not one to come."""
+    contents = phone.pages.contents()
+    contents.work()
+    phone.now += 1200
+    view = phone.pages.shown("")
+    assert view is not None
+    assert (view.plan is contents.plan, view.now) == (True, phone.now)
+    assert "done Tue 11 Aug 11:50" in (phone.forms.said(phone.done(CLOSE_UP)) or "")
+    assert phone.pages.shown("") is None
+    assert phone.pages.shown("us") is None
 
 
 def test_a_harvest_is_taken_back_only_by_who_is_sure(phone: Phone) -> None:

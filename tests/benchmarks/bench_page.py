@@ -62,7 +62,8 @@ def p95(of: int, numbers: Iterable[int], times: int) -> tuple[float, float, floa
     clock = [NOW]
     with tempfile.TemporaryDirectory() as folder, Ledger.open(Path(folder) / "ledger.sqlite") as ledger:
         ledger.append(facts(numbers, of), NOW)
-        page = Page(Pages(ledger, lambda: clock[0]), Forms(ledger, lambda: clock[0]), Guard(PairedPhones(ledger, lambda: clock[0])))
+        pages = Pages(ledger, lambda: clock[0])
+        page = Page(pages, Forms(pages), Guard(PairedPhones(ledger, lambda: clock[0])))
         app = application(Feeds(ledger, lambda: clock[0]), "", page.routes())
         taken = []
         begun = time.perf_counter()

@@ -88,7 +88,8 @@ def served(ledger: Ledger, name: str | None = None, *, proxied: bool = False, no
     with listening(False, 0) as listener:
         at = f"{name}:{listener.getsockname()[1]}" if name is not None and not proxied else name
         guard = Guard(PairedPhones(ledger, now), [at] if at is not None else [], paired_only=proxied)
-        page = Page(Pages(ledger, now), Forms(ledger, now), guard)
+        pages = Pages(ledger, now)
+        page = Page(pages, Forms(pages), guard)
         server = server_of(application(Feeds(ledger, now), "", page.routes()))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()

@@ -157,7 +157,8 @@ def test_with_a_certificate_the_page_is_encrypted_and_the_cookie_is_for_it_alone
     with listening(False, 0) as listener:
         port = int(listener.getsockname()[1])
         guard = Guard(PairedPhones(ledger, lambda: LATER), [f"https://{LAN}:{port}"], secure=True)
-        page = Page(Pages(ledger, lambda: LATER), Forms(ledger, lambda: LATER), guard)
+        pages = Pages(ledger, lambda: LATER)
+        page = Page(pages, Forms(pages), guard)
         server = server_of(application(Feeds(ledger, lambda: LATER), "", page.routes()), certificate, key)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()
