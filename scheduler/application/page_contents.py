@@ -23,6 +23,7 @@ from scheduler.diagnostics import Fault, Refused, nearest
 from scheduler.facts.fact import Fact, Observed, TaskFact
 from scheduler.facts.season import MARKS_AND_EDGES
 from scheduler.ledger.store import Ledger
+from scheduler.local_time import spoken
 from scheduler.outputs.labels import LotCard, lot_card
 from scheduler.outputs.pictures import series
 from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
@@ -121,7 +122,8 @@ class Contents:
             keep_in_force(self._ledger, self.view)
         if self._work is None or self._work[0] != minute:
             self._work = minute, now_shown(plan, self._now())
-        return {"shown": self._work[1], "lots": [f"{one.harvest}/{lot.id}" for one in self.view.harvests for lot in one.lots]}
+        pulls = [(name, spoken(at, self.view.zone)) for name, at in self.view.ahead.items()]
+        return {"shown": self._work[1], "pulls": pulls, "lots": [f"{one.harvest}/{lot.id}" for one in self.view.harvests for lot in one.lots]}
 
     def task_named(self, text: str) -> str:
         """The id of the task that a code or a part of its name means. Raises `Fault` for what is none."""

@@ -8,15 +8,18 @@ from datetime import date, datetime
 from typing import NamedTuple
 
 from scheduler.application import tell_tasks
+from scheduler.application.hive_facts import questions
 from scheduler.application.ledger_view import LedgerView, view_at
-from scheduler.application.lookup import moment_of
+from scheduler.application.lookup import moment_of, refuse_future
 from scheduler.application.page_contents import Pages
 from scheduler.application.paired_phones import LASTS
+from scheduler.application.refusals import AGENDA, Remedied
 from scheduler.application.tell import asked, log, mark_seen, undone
 from scheduler.application.templates import SAMPLE, harvest_text
 from scheduler.diagnostics import Fault
-from scheduler.facts.fact import HarvestLogged, Recorded
+from scheduler.facts.fact import HarvestLogged, HarvestPulled, Recorded
 from scheduler.local_time import in_years
+from scheduler.quantities import instant, say
 
 Form = Mapping[str, str]
 Told = tuple[list[tell_tasks.Confirmation], list[Fault]]  # what is to be written down, and of what nothing is
@@ -100,6 +103,20 @@ class Forms:
             except ValueError:
                 raise Fault(f'"{on[:40]}" is not a date', "2026-10-09") from None
             return [mark_seen(view, form.get("mark", "")[:80], in_years(day, day), now, form.get("apiary", "")[:80] or None)], []
+
+        return self._recorded(form, teller, told)
+
+    def pulled(self, form: Form, teller: Teller) -> Taken:
+        """That the supers of a planned harvest are off."""
+
+        def told(view: LedgerView, now: int) -> Told:
+            name, at = form.get("harvest", "")[:80], moment_of(form.get("at", "").strip() or None, now - _ago(form), view.zone)
+            refuse_future(at, now, view.zone)
+            if name not in view.ahead:
+                raise Remedied(f'no harvest "{name}" is planned and not off yet', "afterpull agenda", look=AGENDA)
+            fact = HarvestPulled(occurred_at=at, harvest=name)
+            words = [view.words(say("supers off", harvest=name, at=instant(at))), *questions(view.supposing(fact), [name])]
+            return [tell_tasks.Confirmation("\n".join(words), fact)], []
 
         return self._recorded(form, teller, told)
 

@@ -22,7 +22,7 @@ from scheduler.web.guard import HEADERS, LARGEST, UNITS, Guard
 MOST_FIELDS = 20  # of a form at most; ours have nine
 HARVEST = ("name", "pulled", "hives", "apiary", "lots")  # what the form of a harvest asks for
 TICKED = "also"  # the field of the lines of a checklist, each by itself
-SURE = ("also", "token", "key", "task", "at", "whole", "again", "amount", "hives", "facts")  # what is asked once more
+SURE = ("also", "token", "key", "task", "at", "whole", "again", "amount", "hives", "facts", "harvest")  # what is asked once more
 Typed = dict[str, str]
 Take = Callable[[Typed], Response]
 
@@ -36,7 +36,7 @@ class Posts:
     def routes(self) -> list[Route]:
         """The addresses that forms are sent to, and the answer to each."""
         forms = self._forms
-        marks = {"/done": forms.done, "/later": forms.later, "/drop": forms.drop, "/seen": forms.seen, "/undo": forms.undo}
+        marks = {"/done": forms.done, "/later": forms.later, "/drop": forms.drop, "/seen": forms.seen, "/undo": forms.undo, "/pulled": forms.pulled}
         return [
             *(Route(path, self._posted(self._marks(path, record)), methods=["POST"]) for path, record in marks.items()),
             Route("/harvest", self._posted(self._logged, self._typed), methods=["POST"]),

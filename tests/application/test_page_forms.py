@@ -110,6 +110,21 @@ def test_what_is_pressed_on_a_page_is_checked_by_its_plan_at_the_moment_of_the_p
     assert phone.pages.shown("us") is None
 
 
+def test_a_harvest_that_was_planned_is_off_by_a_press_and_planned_again_when_it_is_taken_back(phone: Phone) -> None:
+    """Its work is likely until then; the answer asks what a log asks. One that is off, or that nobody planned, is refused."""
+    phone.forms.harvest(phone.form(name="fell-3", pulled="tomorrow 10:00", hives="oak", lots="extracted 9 medium"))
+    assert phone.pages.contents().work()["pulls"] == [("fell-3", "Wed 12 Aug 10:00")]
+    phone.now += 86_400
+    key = phone.forms.pulled(phone.form(harvest="fell-3", at="10:15"), Teller()).key
+    assert (phone.forms.said(key) or "").startswith("fell-3: supers off Wed 12 Aug 10:15. Cover them")
+    assert phone.pages.contents().work()["pulls"] == []
+    for name in ("fell-3", "ridge-2", "nowhere"):
+        with pytest.raises(Remedied, match="is planned and not off yet"):
+            phone.forms.pulled(phone.form(harvest=name), Teller())
+    phone.forms.undo(phone.form(facts=phone.forms.written(key)), Teller())
+    assert [name for name, _ in phone.pages.contents().work()["pulls"]] == ["fell-3"]
+
+
 def test_a_harvest_is_taken_back_only_by_who_is_sure(phone: Phone) -> None:
     """All that is planned from it goes too, so it is asked first."""
     key = phone.forms.harvest(phone.form(name="ridge-9", lots="cut comb 4 shallow", hives="north, south")).key

@@ -19,6 +19,7 @@ FORMS = {
     "/drop": ("task", "because"),
     "/seen": ("mark", "on", "apiary"),
     "/undo": ("facts", "sure"),
+    "/pulled": ("harvest", "at", "ago"),
     "/units": ("units",),
     "/harvest": ("name", "pulled", "hives", "apiary", "lots"),
 }

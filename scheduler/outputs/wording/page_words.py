@@ -15,8 +15,12 @@ ON_PAGE = {
     "ticked early": (
         '{title}: ticked in the calendar {at}, but it is to stay until {until}. Is it over already? Open it and press "Record the end". Else nothing is to do'
     ),
-    "pull not told": (f"{{harvest}} was to be pulled {{at}}. Are the supers off? That, another day, or that it is not pulled at all is recorded {SERVED}"),
+    "pull not told": (
+        "{harvest} was to be pulled {at}. Are the supers off? Say so on the page of the work. Another day, or that it is not pulled at all, "
+        f"is recorded {SERVED}"
+    ),
     "cures in the agenda": "What would help: open it",
     "stopped by a treatment": f"Its lots are stopped. Does the label allow supers on? If so, they are let go on {SERVED}",
-    "pull planned": f"{{harvest}} is planned for {{at}}. That the supers are off is recorded {SERVED}",
+    "pull planned": "{harvest} is planned for {at}. When the supers are off, say so on the page of the work",
+    "supers off": "{harvest}: supers off {at}. Cover them",
 }
