@@ -34,6 +34,8 @@ _SEASON = (
     ("spring bloom", "20 April"),
 )
 
+_NONE = {"robbing": " # or none", "first frost": " # or none, where none comes", "last warm day": " # or none, where bees fly all winter"}
+
 
 def system_zone() -> str:
     """The IANA name of this machine's zone, or UTC where it cannot be told."""
@@ -54,7 +56,7 @@ def system_zone() -> str:
 def yard_text(name: str, latitude: float, longitude: float, timezone: str, units: str) -> str:
     """A yard file for a place, its samples in that half of the year's round. Seasons are left as comments: only the keeper knows them."""
     one, south = _UNITS[units], latitude < 0
-    season = "\n".join(f"#  {mark}: {_moved(days, south)}" for mark, days in _SEASON)
+    season = "\n".join(f"#  {mark}: {_moved(days, south)}{_NONE.get(mark, '')}" for mark, days in _SEASON)
     months = normals_text({}, latitude, units).rstrip()
     return f"""\
 # Your yard. What is left out is not assumed; every quantity carries its unit, metric or US.
