@@ -13,6 +13,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import NamedTuple
 
+from scheduler import __version__
 from scheduler.application.files import read_bytes
 from scheduler.diagnostics import Diagnostic, Refused
 from scheduler.documents import Document, Record, read, record
@@ -102,7 +103,7 @@ def _installed(name: str) -> Path | None:
 def made_by(names: Iterable[str], beside: str | Path = ".") -> list[MadeBy]:
     """What the rules of a yard come from: what is bundled, then each pack in its turn."""
     files = sorted((one for one in bundled().iterdir() if one.name.endswith(".yaml")), key=lambda one: one.name)
-    found = [MadeBy("bundled", importlib.metadata.version("afterpull"), _digest((one.name, one.read_bytes()) for one in files))]
+    found = [MadeBy("bundled", __version__, _digest((one.name, one.read_bytes()) for one in files))]
     for pack in filter(None, (pack_of(name, beside) for name in names)):
         content = [(one.name, read_bytes(one)) for one in (pack.folder / ABOUT, *pack.rule_files)]
         found.append(MadeBy(pack.about.pack, pack.about.version, _digest(content)))
