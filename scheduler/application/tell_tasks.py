@@ -69,12 +69,17 @@ def done(
     found = [one._replace(fact=one.fact.model_copy(update={"by": by})) for one in said.values()]
     open_ = [name for name in dict.fromkeys(link.task for name in said for link in _links(view, name)) if _is_open(view, name) and name not in said]
     if open_:
-        asked = view.words(say("open before it", tasks=", ".join(open_), typed=" ".join(open_)))
+        asked = view.words(say("open before it", tasks=", ".join(open_), typed=" ".join(open_), titles=_titles(view, open_)))
         found[-1] = found[-1]._replace(words=f"{found[-1].words}\n{asked}")
     if lines := [line.id for name in said for line in checklists(view.plan).get(name, ()) if line.id not in said]:
-        asked = view.words(say("done along with it", tasks=", ".join(lines), typed=" ".join(lines)))
+        asked = view.words(say("done along with it", tasks=", ".join(lines), typed=" ".join(lines), titles=_titles(view, lines)))
         found[-1] = found[-1]._replace(words=f"{found[-1].words}\n{asked}")
     return found, refused
+
+
+def _titles(view: LedgerView, names: Sequence[str]) -> str:
+    """What tasks are called."""
+    return "; ".join(title_of(task) for task in view.plan.tasks if task.id in names)
 
 
 def part_of(text: str | None) -> tuple[float | None, int | None]:

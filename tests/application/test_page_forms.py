@@ -67,6 +67,7 @@ def test_what_is_ticked_of_a_checklist_is_done_along_with_its_step(phone: Phone)
     assert others
     key = phone.done(CLOSE_UP, also=ticked)
     assert phone.standing() == {CLOSE_UP, ticked}
+    assert "With it: Mark the boxes of lot b" in (phone.forms.said(key) or "")
     assert "Take it back, tick them" in (phone.forms.said(key) or "")
     assert len(phone.forms.written(key).split(",")) == 2
 

@@ -3,8 +3,8 @@
 SERVED = "on the machine that serves this page"
 ON_PAGE = {
     "task begun": "{title}: begun {at}, holds until {until}. When it is over, press Done",
-    "open before it": "Still open before it: {tasks}. Were they done too? Each has its own button",
-    "done along with it": "With it: {tasks}. Done too? Take it back, tick them, and press again",
+    "open before it": "Still open before it: {titles}. Were they done too? Each has its own button",
+    "done along with it": "With it: {titles}. Done too? Take it back, tick them, and press again",
     "unanswered": (
         "{count} steps were planned weeks ago, the first for {since}, and nothing is recorded of them; they take no more hours. "
         f"Done up to when? That is recorded all at once {SERVED}"
