@@ -215,7 +215,8 @@ def release(view: LedgerView, lot: str, because: str, now: int) -> tuple[str, Lo
     held = {path: stop for stop in view.plan.stops for path in stop.lots}
     path, kind = _lot(view, lot)
     if path not in held:
-        raise Fault(f"nothing stops {path}", instead(path, held) if held else "afterpull agenda, which shows what is stopped")
+        page = f"Stopped: {', '.join(held)}." if held else ""
+        raise Remedied(f"nothing stops {path}", instead(path, held) if held else "afterpull agenda, which shows what is stopped", page=page, look=AGENDA)
     stop = held[path]
     if stop.kind in LARVAE or path in view.happened.released:
         raise Fault(f"this word does not let {path} go on: {stop.says}", stop.goes_on)

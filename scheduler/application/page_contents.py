@@ -14,11 +14,11 @@ from scheduler.application import tell_tasks
 from scheduler.application.behind_picture import behind
 from scheduler.application.instrument_pictures import freezer_shown, season_shown
 from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at, whole_view
-from scheduler.application.lookup import named
+from scheduler.application.lookup import lot_named, lots_of, named
 from scheduler.application.lot_record import record_of, waits_of
 from scheduler.application.own_freezer import freezer_of, report
 from scheduler.application.refusals import RULES, SEASON, Remedied
-from scheduler.application.tell import told_words
+from scheduler.application.tell import LOT_READINGS, told_words
 from scheduler.diagnostics import Fault, Refused, nearest
 from scheduler.facts.fact import Fact, Observed, TaskFact
 from scheduler.facts.season import MARKS_AND_EDGES
@@ -209,7 +209,9 @@ class Contents:
         """The record of a lot, made of everything that ever became of it. Raises `Fault` for one that there is not."""
         view = self._whole
         sheet = LotSheet(view.yard.yard, view.zone, view.yard.units, WIDTH)
-        return {"lot": text, "sheet": sheet.text(record_of(view, text), self._now(), waits_of(view))}
+        path = lot_named(text, lots_of(view))
+        stops = [f"{stop.kind}. {stop.says}" for stop in self.plan.stops if path in stop.lots]
+        return {"lot": path, "sheet": sheet.text(record_of(view, path), self._now(), waits_of(view)), "stops": stops, "readings": LOT_READINGS}
 
     def card(self, text: str) -> Values:
         """What is printed for the box of a lot."""

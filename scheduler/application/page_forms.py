@@ -8,15 +8,15 @@ from datetime import date, datetime
 from typing import NamedTuple
 
 from scheduler.application import tell_tasks
-from scheduler.application.hive_facts import questions
+from scheduler.application.hive_facts import questions, release
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import moment_of, refuse_future
 from scheduler.application.page_contents import Pages
 from scheduler.application.paired_phones import LASTS
 from scheduler.application.refusals import AGENDA, Remedied
-from scheduler.application.tell import asked, log, mark_seen, undone
+from scheduler.application.tell import LOT_READINGS, asked, log, mark_seen, reading, undone
 from scheduler.application.templates import SAMPLE, harvest_text
-from scheduler.diagnostics import Fault
+from scheduler.diagnostics import Fault, instead
 from scheduler.facts.fact import HarvestLogged, HarvestPulled, Recorded
 from scheduler.local_time import in_years
 from scheduler.quantities import instant, say
@@ -117,6 +117,27 @@ class Forms:
             fact = HarvestPulled(occurred_at=at, harvest=name)
             words = [view.words(say("supers off", harvest=name, at=instant(at))), *questions(view.supposing(fact), [name])]
             return [tell_tasks.Confirmation("\n".join(words), fact)], []
+
+        return self._recorded(form, teller, told)
+
+    def reading(self, form: Form, teller: Teller) -> Taken:
+        """What was read of a lot: its moisture, or the temperature in its middle."""
+
+        def told(view: LedgerView, now: int) -> Told:
+            at = moment_of(form.get("at", "").strip() or None, now - _ago(form), view.zone)
+            refuse_future(at, now, view.zone)
+            if (what := form.get("what", "")[:40]) not in LOT_READINGS:
+                raise Fault(f'"{what}" is not read of a lot', instead(what, LOT_READINGS))
+            return [reading(view, f"{what} {_needed(form, 'value', '17.8 %')[:40]}", form.get("lot", "")[:80], at)], []
+
+        return self._recorded(form, teller, told)
+
+    def release(self, form: Form, teller: Teller) -> Taken:
+        """A lot goes on that a stop holds back, for a reason."""
+
+        def told(view: LedgerView, now: int) -> Told:
+            because = _needed(form, "because", "the label allows supers, and so does local law")
+            return [tell_tasks.Confirmation(*release(view, form.get("lot", "")[:80], because, now))], []
 
         return self._recorded(form, teller, told)
 

@@ -56,6 +56,7 @@ from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.planning.task_ids import ends_with
 from scheduler.quantities import Statement, instant, parse, say
 
+LOT_READINGS = ("moisture", "yeast", "comb temperature", "core temperature", "mass")  # what is read of a lot
 SYNONYMS = {
     "dearth begins": DEARTH_BEGINS,
     "dearth began": DEARTH_BEGINS,
@@ -182,6 +183,11 @@ def observe(
     mark = SYNONYMS.get(what.lower(), what.lower())
     if mark in MARKS_AND_EDGES or mark.startswith(BLOOM):
         return _append(ledger, mark_seen(view, mark, on, at, of), now)
+    return _append(ledger, reading(view, what, of, at), now)
+
+
+def reading(view: LedgerView, what: str, of: str | None, at: int) -> Confirmation:
+    """What was measured of a lot, of equipment or of a room, such as "moisture 17.8 %". Raises `Fault` for what is no reading, or of nothing known."""
     measure = next((name for name in sorted(READINGS, key=len, reverse=True) if what.lower().startswith(name + " ")), None)
     if measure is None:
         known = [*MARKS_AND_EDGES, *(f"{name} VALUE" for name in READINGS)]
@@ -190,7 +196,7 @@ def observe(
     value = parse(re.sub(r"(?<=\d)\s*°?\s*([cf])$", lambda unit: f" °{unit[1].upper()}", written, flags=re.IGNORECASE), READINGS[measure][0])
     subject = _subject(view, measure, of)
     says = say("reading recorded", measure=measure, of=subject, written=written)
-    return _append(ledger, Confirmation(view.words(says), Reading(occurred_at=at, of=subject, what=measure, value=value)), now)
+    return Confirmation(view.words(says), Reading(occurred_at=at, of=subject, what=measure, value=value))
 
 
 def mark_seen(view: LedgerView, mark: str, on: date, at: int, of: str | None = None) -> Confirmation:
@@ -296,7 +302,7 @@ def _about(fact: Fact) -> str:
 def _subject(view: LedgerView, measure: str, of: str | None) -> str:
     """What a reading is of: a lot, a freezer, a room; where only one is possible it need not be said."""
     lots = [lot_path(harvest.harvest, lot.id) for harvest in view.harvests for lot in harvest.lots]
-    if measure in ("moisture", "yeast", "comb temperature", "core temperature", "mass"):
+    if measure in LOT_READINGS:
         known = lots
     elif measure in ("freezer temperature", "ice point"):
         known = list(view.yard.freezers)

@@ -36,7 +36,16 @@ class Posts:
     def routes(self) -> list[Route]:
         """The addresses that forms are sent to, and the answer to each."""
         forms = self._forms
-        marks = {"/done": forms.done, "/later": forms.later, "/drop": forms.drop, "/seen": forms.seen, "/undo": forms.undo, "/pulled": forms.pulled}
+        marks = {
+            "/done": forms.done,
+            "/later": forms.later,
+            "/drop": forms.drop,
+            "/undo": forms.undo,
+            "/seen": forms.seen,
+            "/pulled": forms.pulled,
+            "/reading": forms.reading,
+            "/release": forms.release,
+        }
         return [
             *(Route(path, self._posted(self._marks(path, record)), methods=["POST"]) for path, record in marks.items()),
             Route("/harvest", self._posted(self._logged, self._typed), methods=["POST"]),

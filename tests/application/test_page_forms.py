@@ -10,7 +10,7 @@ from scheduler.application.page_forms import Forms, Teller
 from scheduler.application.page_remedies import remedy
 from scheduler.application.refusals import Remedied
 from scheduler.diagnostics import Fault
-from scheduler.facts.fact import TaskBegun, TaskDone
+from scheduler.facts.fact import HiveTreatment, TaskBegun, TaskDone
 from scheduler.ledger.store import Ledger
 from tests.conftest import PULLED
 
@@ -126,6 +126,24 @@ def test_a_harvest_that_was_planned_is_off_by_a_press_and_planned_again_when_it_
     assert [name for name, _ in phone.pages.contents().work()["pulls"]] == ["fell-3"]
 
 
+def test_a_reading_of_a_lot_stops_it_and_another_lets_it_go_on(phone: Phone) -> None:
+    """Honey that is too moist is stopped, on its page too; nothing but a drier reading, or a reason, lets it go on."""
+    reads = {"lot": "ridge-2/b", "what": "moisture"}
+    key = phone.forms.reading(phone.form(**reads, value="21 %"), Teller()).key
+    assert phone.forms.said(key) == "moisture of ridge-2/b: 21 %"
+    assert [words.partition(".")[0] for words in phone.pages.contents().lot("ridge-2/b")["stops"]] == ["moisture"]
+    [(_, _, lots)] = phone.pages.contents().work()["shown"].stops
+    assert lots == ("ridge-2/b",)
+    for wrong, says in (({"value": "wet"}, "wet"), ({"what": "colour", "value": "5"}, "not read of a lot"), ({"lot": "none", "value": "17 %"}, "not one of")):
+        with pytest.raises(Fault, match=says):
+            phone.forms.reading(phone.form(**(reads | wrong)), Teller())
+    phone.now += 60
+    phone.forms.reading(phone.form(**reads, value="17.4 %"), Teller())
+    assert phone.pages.contents().lot("ridge-2/b")["stops"] == []
+    with pytest.raises(Remedied, match="nothing stops ridge-2/b"):
+        phone.forms.release(phone.form(lot="ridge-2/b", because="it is dry"), Teller())
+
+
 def test_a_harvest_is_taken_back_only_by_who_is_sure(phone: Phone) -> None:
     """All that is planned from it goes too, so it is asked first."""
     key = phone.forms.harvest(phone.form(name="ridge-9", lots="cut comb 4 shallow", hives="north, south")).key
@@ -209,3 +227,15 @@ def test_no_remedy_on_the_page_is_a_command(phone: Phone) -> None:
     for one in map(remedy, refused):
         assert "afterpull" not in one.words
         assert "--" not in one.words
+
+
+def test_a_lot_that_is_stopped_goes_on_for_a_reason(phone: Phone) -> None:
+    """A hive was under a treatment when its supers came off: what the label says lets the honey go on, and without a word nothing does."""
+    phone.ledger.append([HiveTreatment(occurred_at=PULLED - 86_400, hive="all", begins=True, active="formic acid")], LATER)
+    stopped = [lot for _, _, lots in phone.pages.contents().work()["shown"].stops for lot in lots]
+    assert "ridge-2/b" in stopped
+    with pytest.raises(Fault, match='"because" is empty'):
+        phone.forms.release(phone.form(lot="ridge-2/b", because=" "), Teller())
+    key = phone.forms.release(phone.form(lot="ridge-2/b", because="the label allows supers"), Teller()).key
+    assert "ridge-2/b goes on (treated): the label allows supers" in (phone.forms.said(key) or "")
+    assert phone.pages.contents().lot("ridge-2/b")["stops"] == []

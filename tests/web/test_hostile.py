@@ -20,12 +20,28 @@ FORMS = {
     "/seen": ("mark", "on", "apiary"),
     "/undo": ("facts", "sure"),
     "/pulled": ("harvest", "at", "ago"),
+    "/reading": ("lot", "what", "value", "at", "ago"),
+    "/release": ("lot", "because"),
     "/units": ("units",),
     "/harvest": ("name", "pulled", "hives", "apiary", "lots"),
 }
 LIKELY = (  # what a keeper types there, or somebody who means no good
     *("ridge-2/close-up", "ridge-2/a/cut.1", "ridge-2/a/drain.1", "ridge-2/b/spin", "ridge-2/reduce-entrances", "11:00", "tomorrow 18:00", "6", "40min"),
-    *("north", "all", "first frost", "2026-08-01", "extracted 9 medium", "cut comb 4 shallow 17.4%", "1", "us", "", "<script>alert(1)</script>"),
+    *(
+        "north",
+        "all",
+        "first frost",
+        "ridge-2/a",
+        "moisture",
+        "17.8 %",
+        "2026-08-01",
+        "extracted 9 medium",
+        "cut comb 4 shallow 17.4%",
+        "1",
+        "us",
+        "",
+        "<script>alert(1)</script>",
+    ),
     *("../../etc/passwd", "%00", "'; drop table facts; --", "{{ 7 * 7 }}", "1e308", "-1", "٣", "9" * 40),
 )
 ANYTHING = st.sampled_from(LIKELY) | st.text(max_size=40)

@@ -67,7 +67,7 @@ class Shown(NamedTuple):
     waiting: tuple[ShownWait, ...]
     coming: tuple[ShownRow, ...]
     more: int
-    stops: tuple[tuple[str, str], ...]  # what is stopped and why, and what lets it go on
+    stops: tuple[tuple[str, str, tuple[str, ...]], ...]  # what is stopped and why, what lets it go on, and the lots
     warnings: tuple[ShownWarning, ...]
     more_warnings: tuple[ShownWarning, ...]
 
@@ -130,8 +130,8 @@ def _shown(rows: Rows, task: PlannedTask, step: Step, title: str, when: str) -> 
     return ShownStep(task.id, title, when, how_of(task), due, until, task.status == "provisional", press, task.briefs, lines)
 
 
-def _stop(stop: Stopped) -> tuple[str, str]:
-    return f"{', '.join(stop.lots) or 'at the hives'}: {stop.kind}. {stop.says}", f"{stop.meanwhile} To go on: {stop.goes_on}".strip()
+def _stop(stop: Stopped) -> tuple[str, str, tuple[str, ...]]:
+    return f"{', '.join(stop.lots) or 'at the hives'}: {stop.kind}. {stop.says}", f"{stop.meanwhile} To go on: {stop.goes_on}".strip(), stop.lots
 
 
 def _wait(rows: Rows, task: PlannedTask, now: int) -> ShownWait:
