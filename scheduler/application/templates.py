@@ -59,7 +59,9 @@ def yard_text(name: str, latitude: float, longitude: float, timezone: str, units
     season = "\n".join(f"#  {mark}: {_moved(days, south)}{_NONE.get(mark, '')}" for mark, days in _SEASON)
     months = normals_text({}, latitude, units).rstrip()
     return f"""\
-# Your yard. What is left out is not assumed; every quantity carries its unit, metric or US.
+# yaml-language-server: $schema=yard.schema.json
+# Your yard. What is left out is not assumed; every quantity carries its unit, metric or US. An editor completes the keys after:
+# afterpull rules schema yard > yard.schema.json
 # A line that begins with # is not in force; take the # away, and write what is so where you are.
 yard: {_quoted(name)}
 place: {{latitude: {latitude:g}, longitude: {longitude:g}, timezone: {timezone}}}

@@ -144,14 +144,16 @@ def new(file: Path) -> None:
     click.echo(f"{file} is written. To check it: afterpull rules check {file}, and: afterpull rules test {file}")
 
 
-@rules.command(short_help="Print the JSON Schema of a rule file.", epilog="Example: afterpull rules schema > rules.schema.json")
-def schema() -> None:
-    """Print the JSON Schema (draft 2020-12) of a rule file, for editors."""
+@rules.command(short_help="Print the JSON Schema of a file, or its keys.", epilog="Example: afterpull rules schema yard > yard.schema.json")
+@click.argument("kind", default="rules", type=click.Choice(["rules", "yard", "harvest", "channels", "pack"]))
+@click.option("--text", is_flag=True, help="Print the keys, each with its sentence, to read.")
+def schema(kind: str, text: bool) -> None:
+    """Print the JSON Schema (draft 2020-12) of a rule file, or of another KIND of file that you write, for editors."""
     import json
 
-    from scheduler.rules.listing import json_schema
+    from scheduler.application.file_schemas import as_text, json_schema
 
-    click.echo(json.dumps(json_schema(), ensure_ascii=False, indent=2).encode())
+    click.echo("\n".join(as_text(kind)) if text else json.dumps(json_schema(kind), ensure_ascii=False, indent=2).encode())
 
 
 def _loaded(names: tuple[str, ...], yard: Path | None) -> Rules:

@@ -41,7 +41,7 @@ class Apiary(Record):
     place: Spot | None = None
     travel: Annotated[float, between("duration", "0 min", MOST_TRAVEL, "; it is the way there, one way")]
     hives: Names
-    season: Annotated[Season, BeforeValidator(_written_yet)] = Field(default_factory=Season)
+    season: Annotated[Season, BeforeValidator(_written_yet, json_schema_input_type=Season | None)] = Field(default_factory=Season)
     normals: Normals | None = None
 
 

@@ -87,5 +87,5 @@ def _month(word: str) -> int:
     raise Fault(f'"{word}" is not a month', close.title() if close else SAMPLE)
 
 
-DayOfYearText = Annotated[DayOfYear, Reads(read_day)]
-SpanText = Annotated[Span, Reads(read_span)]
+DayOfYearText = Annotated[DayOfYear, Reads(read_day, {"type": "string"})]
+SpanText = Annotated[Span, Reads(read_span, {"type": "string"})]

@@ -26,6 +26,7 @@ AILMENTS = ("foulbrood", "slime", "other")  # what `disease` may name: slime is 
 USUAL_BUCKET = 0.020  # m³; assumed, where honey goes into buckets and nobody said which
 HONEY_DENSITY = 1421.0  # kg/m³ at 17 % water and 20 °C; from memory
 SIZE_SAMPLE = '"102 x 51 mm" or "4 x 2 in"'
+_TEXT = {"type": "string"}
 UNNAMED = "hive"  # with a number, a hive that the harvest file does not name
 EVERY_HIVE = "all"  # the hives of the apiary, where it does not matter which
 MOST_HIVES = 1_000
@@ -89,18 +90,18 @@ class Lot(Record):
     frame: Annotated[str, one_of(*FRAMES)]
     boxes: Annotated[int | None, whole("boxes", 1_000)] = None
     comb_thickness: Annotated[float, between("length", "5 mm", "80 mm", " for comb in a frame")] = 0.035
-    piece: Annotated[tuple[float, float], Reads(read_size)] = (0.1016, 0.1016)
+    piece: Annotated[tuple[float, float], Reads(read_size, _TEXT)] = (0.1016, 0.1016)
     pieces: Annotated[int | None, whole("pieces", 100_000)] = None
     imperfect: Annotated[float, between("share", "0 %", "100 %")] = 0.0
     package: Annotated[str, one_of(*PACKAGES)] = "clamshell"
     stowed: Annotated[str | None, one_of("spaced", "stacked")] = None  # in the freezer and out of it; None: as the freezer says
-    jar: Annotated[float, Reads(read_jar)] = 0.5 / HONEY_DENSITY
+    jar: Annotated[float, Reads(read_jar, _TEXT)] = 0.5 / HONEY_DENSITY
     buckets: Annotated[float | None, between("volume", "1 L", "100 L", " for a bucket")] = None  # its honey goes into buckets of this volume; None: into jars
     capped: Annotated[float, between("share", "0 %", "100 %")] = 0.9
     moisture: Annotated[float | None, between("share", "13 %", "25 %", " for honey; refractometer tables run from 13 to 25 %")] = None
-    yeast: Annotated[float | None, Reads(read_yeast)] = None  # per gram
+    yeast: Annotated[float | None, Reads(read_yeast, {"type": ["string", "number"]})] = None  # per gram
     comb_temperature: Annotated[float | None, between("temperature", "-30 °C", "60 °C", " for comb")] = None
-    disease: Annotated[str | None, Reads(read_disease)] = None
+    disease: Annotated[str | None, Reads(read_disease, {"enum": [True, False, "yes", "no", None, *AILMENTS]})] = None
     treated: YesNo = False
     beetle: YesNo = False
     heather: YesNo = False  # ling heather (Calluna), whose honey is a jelly; bell heather drains and spins as other honey does
@@ -178,9 +179,9 @@ class Harvest(File):
     """The harvest file. `pulled` without an offset is local time at the yard; `pulled_at` gives the moment."""
 
     harvest: Id
-    pulled: Annotated[datetime, Reads(read_pulled)]
+    pulled: Annotated[datetime, Reads(read_pulled, _TEXT)]
     without_bees: Annotated[float, between("duration", "0 h", "14 d")] = 0.0  # how long before the pull the bees left the boxes (escape board)
-    hives: Annotated[Names, BeforeValidator(read_hives)] = ()
+    hives: Annotated[Names, BeforeValidator(read_hives, json_schema_input_type=int | str | list[str])] = ()
     at: Name | None = None  # the apiary, where the yard has several and the hives do not say it
     more_to_come: YesNo | None = None  # whether the same hives are pulled again this season; None where it is not said
     lots: Annotated[tuple[Lot, ...], AfterValidator(_told_apart)]

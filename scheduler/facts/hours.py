@@ -96,7 +96,7 @@ def read_hours(value: Any) -> Hours:
     return _laid(entries)
 
 
-HoursText = Annotated[Hours, Reads(read_hours)]
+HoursText = Annotated[Hours, Reads(read_hours, {"type": "object", "additionalProperties": {"type": "string"}})]
 
 
 def read_quiet(value: Any) -> Hours:

@@ -54,7 +54,7 @@ def _day_or_none(value: Any) -> DayOfYear | None:
     return None if value is None or value == "none" else read_day(value)
 
 
-SomeDay = Annotated[DayOfYear | None, Reads(_day_or_none)]
+SomeDay = Annotated[DayOfYear | None, Reads(_day_or_none, {"type": ["string", "null"]})]
 
 
 class Stretch(NamedTuple):
@@ -80,10 +80,10 @@ class Season(Record):
     last_warm_day: SomeDay = None
     spring_bloom: DayOfYearText | None = None
     blooms: dict[Name, Annotated[str, one_of(*BLOOMING)]] = Field(default_factory=dict)  # by plant, the mark that its first bloom is
-    robbing: Annotated[Span | None, Reads(_span_or_none)] = None
+    robbing: Annotated[Span | None, Reads(_span_or_none, {"type": ["string", "null"]})] = None
     beetle: SpanText | None = None
     treatment: SpanText | None = None
-    observed: Annotated[dict[str, tuple[date, ...]], Reads(_read_observed)] = Field(default_factory=dict)
+    observed: Annotated[dict[str, tuple[date, ...]], Reads(_read_observed, {"type": "object"})] = Field(default_factory=dict)
     _expected: Mapping[str, Sequence[date]] = PrivateAttr(default_factory=dict)  # by mark; nobody writes these
 
     def with_observations(self, observed: Mapping[str, Sequence[date]]) -> Self:

@@ -6,7 +6,7 @@ Each reader gives the plain value or raises `Fault`, which says what to write; a
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Annotated, Any
 
@@ -21,12 +21,16 @@ from scheduler.quantities import parse, with_article
 class Reads:
     """How a value is read, where the reader alone decides: pydantic looks at neither the type nor the signature, which a start would wait for."""
 
-    def __init__(self, read: Callable[[Any], Any]) -> None:
-        self.read = read
+    def __init__(self, read: Callable[[Any], Any], written: Mapping[str, Any] | None = None) -> None:
+        self.read, self.written = read, written or {}
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
         """Only the reader."""
         return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(self, core: Any, handler: Any) -> dict[str, Any]:
+        """How it is written, as far as JSON Schema can say it."""
+        return dict(self.written)
 
 
 Loc = tuple[str | int, ...]
@@ -109,7 +113,7 @@ def one_of(*words: str) -> Reads:
             return value.strip()
         raise Fault(f'"{value}" is not known here', instead(str(value), words))
 
-    return Reads(read)
+    return Reads(read, {"enum": list(words)})
 
 
 def between(dimension: str, low: str, high: str, because: str = "") -> Reads:
@@ -122,7 +126,7 @@ def between(dimension: str, low: str, high: str, because: str = "") -> Reads:
             raise Fault(f'"{value}" is not possible{because}', f"{with_article(dimension)} from {low} to {high}")
         return number
 
-    return Reads(read)
+    return Reads(read, {"type": ["string", "number"]})
 
 
 def positive(dimension: str) -> Reads:
@@ -134,7 +138,7 @@ def positive(dimension: str) -> Reads:
             raise Fault(f'"{value}" is not above zero', f"{with_article(dimension)} above zero, or leave the key out")
         return number
 
-    return Reads(read)
+    return Reads(read, {"type": ["string", "number"]})
 
 
 def number_between(low: float, high: float, what: str) -> Reads:
@@ -145,7 +149,7 @@ def number_between(low: float, high: float, what: str) -> Reads:
             raise Fault(f'"{value}" is not a {what}', f"decimal degrees without a letter, {low:g} to {high:g}; south and west are negative")
         return float(value)
 
-    return Reads(read)
+    return Reads(read, {"type": "number", "minimum": low, "maximum": high})
 
 
 def whole(unit: str, most: int) -> Reads:
@@ -160,7 +164,7 @@ def whole(unit: str, most: int) -> Reads:
             raise Fault(f'"{value}" is not a number of {unit}', f'a whole number from 1 to {most}, such as "4 {unit}"')
         return int(number)
 
-    return Reads(read)
+    return Reads(read, {"type": ["integer", "string"]})
 
 
 def _quantity(value: Any, dimension: str) -> float:
@@ -173,9 +177,10 @@ def _quantity(value: Any, dimension: str) -> float:
         raise Fault(f"{with_article(dimension)} is needed", fault.write) from None
 
 
-Text = Annotated[str, Reads(read_text)]
-Name = Annotated[str, Reads(read_name)]
-Id = Annotated[str, Reads(read_id)]
-YesNo = Annotated[bool, Reads(read_yes_no)]
-Day = Annotated[date, Reads(read_date)]
+_WORDS = {"type": ["string", "integer"]}
+Text = Annotated[str, Reads(read_text, _WORDS)]
+Name = Annotated[str, Reads(read_name, _WORDS)]
+Id = Annotated[str, Reads(read_id, _WORDS)]
+YesNo = Annotated[bool, Reads(read_yes_no, {"enum": [True, False, "yes", "no"]})]
+Day = Annotated[date, Reads(read_date, {"type": "string"})]
 Names = Annotated[tuple[Name, ...], BeforeValidator(read_many)]

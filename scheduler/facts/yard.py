@@ -1,7 +1,7 @@
 """The yard, written once: place, free hours, room, equipment, season, and what the keeper wants otherwise than usual."""
 
 from datetime import date
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Literal, Self
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -11,7 +11,7 @@ from scheduler.documents import File, Record, read, record
 from scheduler.facts.apiaries import Apiary
 from scheduler.facts.apiaries import unclear as unclear_apiaries
 from scheduler.facts.equipment import FREEZER, Equipment, Reservation
-from scheduler.facts.hours import QUIET, Hours, HoursText, longest, read_hours, read_quiet
+from scheduler.facts.hours import QUIET, Hours, HoursText, longest, read_quiet
 from scheduler.facts.people import Person, unclear
 from scheduler.facts.season import DegreeDays, Normals, Season
 from scheduler.facts.values import Loc, Name, Names, Reads, Text, YesNo, between, number_between, one_of, positive, several_faults
@@ -52,7 +52,7 @@ class Location(Record):
 
     latitude: Annotated[float, number_between(-90, 90, "latitude")]
     longitude: Annotated[float, number_between(-180, 180, "longitude")]
-    timezone: Annotated[str, Reads(_read_zone)]
+    timezone: Annotated[str, Reads(_read_zone, {"type": "string"})]
 
 
 class Room(Record):
@@ -98,6 +98,11 @@ def _written_yet(value: Any) -> Any:
     return {} if value is None else value
 
 
+_Quiet = Annotated[Hours, BeforeValidator(read_quiet, json_schema_input_type=bool | str | dict[str, str])]
+_Season = Annotated[Season, BeforeValidator(_written_yet, json_schema_input_type=Season | None)]
+_HasOne = Annotated[YesNo, BeforeValidator(_has_one, json_schema_input_type=Literal["yes", "no", "none"] | bool | None)]
+
+
 class Yard(File):
     """The yard file. What is left out takes the value here: no equipment, no season, nothing unlawful or unusual done."""
 
@@ -107,27 +112,27 @@ class Yard(File):
     hands: HoursText
     slack: Annotated[float, between("duration", "0 min", "6 h")] = 0.0  # of the free hours of each day, kept free at their end [s]
     evenings_missed: Annotated[float, between("share", "0 %", "90 %")] = 0.1  # of each person's days, where it is asked how likely a plan is
-    quiet: Annotated[Hours, BeforeValidator(read_quiet)] = QUIET  # hours of every day in which no alarm rings that can wait
+    quiet: _Quiet = QUIET  # hours of every day in which no alarm rings that can wait
     people: dict[Name, Person] = Field(default_factory=dict)
     apiaries: dict[Name, Apiary] = Field(default_factory=dict)  # where the hives stand, where that is at more than one place
     room: Room
     store: Store | None = None
     equipment: dict[str, Equipment] = Field(default_factory=dict)
     reserved: tuple[Reservation, ...] = ()
-    season: Annotated[Season, BeforeValidator(_written_yet)] = Field(default_factory=Season)  # "season:" with nothing but comments below it says nothing
+    season: _Season = Field(default_factory=Season)  # "season:" with nothing but comments below it says nothing
     normals: Normals | None = None
     degree_days: DegreeDays | None = None
     limits: Limits = Field(default_factory=Limits)
     rules: Names = ()
     changes: dict[str, Any] = Field(default_factory=dict)  # rule set -> what changes in it; checked where rule files are read
-    refractometer: Annotated[YesNo, BeforeValidator(_has_one)] = True  # "none": capped share and a shake test stand in for readings
+    refractometer: _HasOne = True  # "none": capped share and a shake test stand in for readings
     open_cleaning: OpenCleaning = Field(default_factory=OpenCleaning)
     fumigant: YesNo = False
     inspector: Text = ""  # how the bee inspector is reached
     starter_strips: YesNo = False
     container_lead: Annotated[float, between("duration", "0 d", "52 weeks")] = 0.0
     sells: YesNo = True
-    market: Annotated[Hours | None, Reads(read_hours)] = None  # when the keeper sells: a want "by market" is by its next opening
+    market: HoursText | None = None  # when the keeper sells: a want "by market" is by its next opening
     treatment: Name | None = None  # the active ingredient that mites are treated with, of the table in the rule files
 
     @model_validator(mode="after")

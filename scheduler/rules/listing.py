@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from datetime import date, timedelta
-from typing import Any
 
 import yaml
 
@@ -14,7 +13,6 @@ from scheduler.local_time import in_years
 from scheduler.rules.card_check import CardCheck, marked
 from scheduler.rules.cel import underscored
 from scheduler.rules.rule_set import LoadedCard, LoadedParameter, Rules
-from scheduler.rules.schema import RuleSet
 from scheduler.rules.vocabulary import NAMES
 
 _AGE = re.compile(r"^\s*(\d{1,4})\s*(d|day|days|months?|y|years?)\s*$")
@@ -75,11 +73,3 @@ def as_yaml(card: LoadedCard) -> str:
     kept = card.card.model_dump(mode="json", by_alias=True, exclude_unset=True)
     text: str = yaml.safe_dump(kept, sort_keys=False, allow_unicode=True, width=110)
     return text
-
-
-DIALECT = "https://json-schema.org/draft/2020-12/schema"
-
-
-def json_schema() -> dict[str, Any]:
-    """JSON Schema, draft 2020-12, of one rule file. It knows keys and kinds; units, names and expressions are for `lint`."""
-    return {"$schema": DIALECT, **RuleSet.model_json_schema(by_alias=True, mode="validation"), "title": "afterpull rule file"}

@@ -63,7 +63,8 @@ def _channels_by_loss(value: Any) -> dict[Loss, tuple[str, ...]]:
     return {loss: tuple(map(str, value[loss])) for loss in LOSSES if loss in value}
 
 
-TimeOfDay = Annotated[time, Reads(_time_of_day)]
+_Tell = Annotated[dict[Loss, tuple[str, ...]], Reads(_channels_by_loss, {"type": ["object", "array"]})]
+TimeOfDay = Annotated[time, Reads(_time_of_day, {"type": "string"})]
 
 
 class ServiceAddress(Record):
@@ -91,8 +92,8 @@ class Recipient(Record):
     """Somebody who gets alerts: of whose work, the channels by loss in the order they are tried, the quiet hours, the times of the summaries."""
 
     hears: Annotated[str, one_of("all", "own")] = "all"
-    tell: Annotated[dict[Loss, tuple[str, ...]], Reads(_channels_by_loss)] = Field(default_factory=lambda: _channels_by_loss(["desktop"]))
-    quiet_hours: Annotated[Hours, Reads(_quiet_hours)] | None = None
+    tell: _Tell = Field(default_factory=lambda: _channels_by_loss(["desktop"]))
+    quiet_hours: Annotated[Hours, Reads(_quiet_hours, {"type": ["string", "object"]})] | None = None
     morning_summary: TimeOfDay | None = None
     evening_summary: TimeOfDay | None = None
 

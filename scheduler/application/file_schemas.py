@@ -1,0 +1,56 @@
+"""JSON Schemas, draft 2020-12, of the files that people write, each key with its sentence; and the same as text.
+
+A schema knows keys and kinds. Units, names and expressions are for the program, which says what to write instead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from pydantic.json_schema import GenerateJsonSchema
+
+from scheduler.application.file_keys import KEYS
+from scheduler.application.packs import About
+from scheduler.documents import File, Record
+from scheduler.facts.harvest import Harvest
+from scheduler.facts.yard import Yard
+from scheduler.outputs.notify.config import NotificationConfig
+from scheduler.rules.schema import RuleSet
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+FILES: dict[str, type[Record | File]] = {"rules": RuleSet, "yard": Yard, "harvest": Harvest, "channels": NotificationConfig, "pack": About}
+"""By kind of file."""
+
+
+class _WithoutDefaults(GenerateJsonSchema):
+    """Defaults are SI numbers inside the program, which nobody would write."""
+
+    def default_schema(self, schema: Any) -> dict[str, Any]:
+        """The schema of the value alone."""
+        return dict(self.generate_inner(schema["schema"]))
+
+
+def json_schema(kind: str) -> dict[str, Any]:
+    """The schema of a kind of file in `FILES`."""
+    model = FILES[kind]
+    schema = model.model_json_schema(by_alias=True, mode="validation", schema_generator=_WithoutDefaults)
+    for name, described in {model.__name__: schema, **schema.get("$defs", {})}.items():
+        for keys in _properties(described):
+            for key, value in keys.items():
+                value["description"] = KEYS[name][key]
+    return {"$schema": DIALECT, **schema, "title": f"afterpull {kind} file"}
+
+
+def _properties(described: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
+    """The keys of a mapping, which may also be written short."""
+    yield from (one["properties"] for one in (described, *described.get("anyOf", ())) if "properties" in one)
+
+
+def as_text(kind: str) -> Iterator[str]:
+    """The keys of a kind of file, each with its sentence, mapping by mapping."""
+    schema = json_schema(kind)
+    for name, described in {FILES[kind].__name__: schema, **schema.get("$defs", {})}.items():
+        for keys in _properties(described):
+            yield f"{name}:"
+            yield from (f"  {key}: {value['description']}" for key, value in keys.items())
