@@ -219,7 +219,7 @@ def release(view: LedgerView, lot: str, because: str, now: int) -> tuple[str, Lo
         raise Remedied(f"nothing stops {path}", instead(path, held) if held else "afterpull agenda, which shows what is stopped", page=page, look=AGENDA)
     stop = held[path]
     if stop.kind in LARVAE or path in view.happened.released:
-        raise Fault(f"this word does not let {path} go on: {stop.says}", stop.goes_on)
+        raise Fault(f"this word does not let {path} go on: {stop.says}", stop.to_go_on)
     if not because.strip():
         raise Fault("a lot is let go on for a reason", '--because "the label allows supers, and so does local law"')
     comb = (say("not as comb"),) if stop.kind == "treated" and kind in COMB else ()

@@ -210,7 +210,7 @@ class Contents:
         view = self._whole
         sheet = LotSheet(view.yard.yard, view.zone, view.yard.units, WIDTH)
         path = lot_named(text, lots_of(view))
-        stops = [f"{stop.kind}. {stop.says}" for stop in self.plan.stops if path in stop.lots]
+        stops = [stop for stop in self.plan.stops if path in stop.lots]
         return {"lot": path, "sheet": sheet.text(record_of(view, path), self._now(), waits_of(view)), "stops": stops, "readings": LOT_READINGS}
 
     def card(self, text: str) -> Values:

@@ -95,7 +95,7 @@ def _until(view: LedgerView, text: str, now: int) -> int:
 def _refuse_stopped(view: LedgerView, lot: str) -> None:
     for stop in view.plan.stops:
         if lot in stop.lots:
-            raise Fault(f"{lot} is stopped: {stop.says}", stop.goes_on)
+            raise Fault(f"{lot} is stopped: {stop.says}", stop.to_go_on)
 
 
 def _doubt(view: LedgerView, fact: Wanted) -> str | None:

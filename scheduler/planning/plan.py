@@ -137,7 +137,7 @@ class Warning(NamedTuple):
 
 
 class Stopped(NamedTuple):
-    """A stop: its kind, the lots it holds ("ridge-2/a"; none where it is of the yard), why, how they are kept meanwhile, and what lets them go on."""
+    """A stop: its kind, the lots it holds ("ridge-2/a"; none where it is of the yard), why, how they are kept meanwhile, what lets them go on, by what word."""
 
     kind: str
     lots: tuple[str, ...]
@@ -145,6 +145,12 @@ class Stopped(NamedTuple):
     meanwhile: str | None
     goes_on: str
     cautions: tuple[str, ...] = ()
+    by: str | None = None
+
+    @property
+    def to_go_on(self) -> str:
+        """What lets them go on, with the command."""
+        return f"{self.goes_on}: {self.by}" if self.by else self.goes_on
 
 
 class Plan(NamedTuple):

@@ -81,7 +81,8 @@ def hold_back(drafts: Sequence[Draft], rules: Rules, happened: Happened, names: 
 def _stopped(stop: LoadedStop, env: Environment, rules: Rules) -> Stopped:
     meanwhile = render(stop.stop.meanwhile, env) if stop.stop.meanwhile else None
     cautions = tuple(rules.caution_words[name] for name in stop.stop.caution)
-    return Stopped(stop.kind, (), render(stop.stop.say, env), meanwhile, render(stop.stop.goes_on, env), cautions)
+    by = render(stop.stop.by, env) if stop.stop.by else None
+    return Stopped(stop.kind, (), render(stop.stop.say, env), meanwhile, render(stop.stop.goes_on, env), cautions, by)
 
 
 def withhold_followers(drafts: Sequence[Draft], happened: Happened) -> None:

@@ -220,6 +220,7 @@ class Stop(Record):
     say: Template  # what is stopped, and why
     meanwhile: Template | None = None  # how it is kept until then
     goes_on: Template  # what lets it go on
+    by: Template | None = None  # the command that says so, which is left out where nobody types one
     caution: Names = ()
     batches: None = None  # a stop is of a whole lot
 

@@ -131,9 +131,9 @@ def test_a_reading_of_a_lot_stops_it_and_another_lets_it_go_on(phone: Phone) -> 
     reads = {"lot": "ridge-2/b", "what": "moisture"}
     key = phone.forms.reading(phone.form(**reads, value="21 %"), Teller()).key
     assert phone.forms.said(key) == "moisture of ridge-2/b: 21 %"
-    assert [words.partition(".")[0] for words in phone.pages.contents().lot("ridge-2/b")["stops"]] == ["moisture"]
-    [(_, _, lots)] = phone.pages.contents().work()["shown"].stops
-    assert lots == ("ridge-2/b",)
+    assert [stop.kind for stop in phone.pages.contents().lot("ridge-2/b")["stops"]] == ["moisture"]
+    [(_, how, lots)] = phone.pages.contents().work()["shown"].stops
+    assert (lots, how.endswith("To go on: A reading at or under the limit.")) == (("ridge-2/b",), True)
     for wrong, says in (({"value": "wet"}, "wet"), ({"what": "colour", "value": "5"}, "not read of a lot"), ({"lot": "none", "value": "17 %"}, "not one of")):
         with pytest.raises(Fault, match=says):
             phone.forms.reading(phone.form(**(reads | wrong)), Teller())

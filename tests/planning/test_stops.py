@@ -8,8 +8,9 @@ import pytest
 
 from scheduler.facts.yard import read_yard
 from scheduler.planning.network import violations
-from scheduler.planning.plan import Plan
+from scheduler.planning.plan import Plan, Stopped
 from scheduler.planning.planner import WARNED
+from scheduler.rules.load import load
 from tests.chance import random_of, times
 from tests.planning.followed import Follower, random_yard
 from tests.planning.followed import Yard as Texts
@@ -74,3 +75,14 @@ def test_nor_in_a_plan_that_is_kept_and_repaired(number: int) -> None:
         if chance.random() < 0.6:
             keeper.follow(plan, keeper.until)
         keeper.now = keeper.until
+
+
+def test_what_lets_a_lot_go_on_is_said_without_its_command() -> None:
+    """The command stands by itself, for the page leaves it out; in the shell both are one line."""
+    stops = load(()).stops
+    assert len(stops) > 8
+    for one in stops:
+        assert "afterpull" not in f"{one.stop.goes_on} {one.stop.meanwhile} {one.stop.say}", one.kind
+    found = Stopped("moisture", ("ridge-2/b",), "too moist", None, "A drier reading", by="afterpull observe moisture")
+    assert found.to_go_on == "A drier reading: afterpull observe moisture"
+    assert found._replace(by=None).to_go_on == "A drier reading"

@@ -131,7 +131,8 @@ def _shown(rows: Rows, task: PlannedTask, step: Step, title: str, when: str) -> 
 
 
 def _stop(stop: Stopped) -> tuple[str, str, tuple[str, ...]]:
-    return f"{', '.join(stop.lots) or 'at the hives'}: {stop.kind}. {stop.says}", f"{stop.meanwhile} To go on: {stop.goes_on}".strip(), stop.lots
+    how = " ".join(filter(None, [stop.meanwhile, f"To go on: {stop.goes_on}."]))
+    return f"{', '.join(stop.lots) or 'at the hives'}: {stop.kind}. {stop.says}", how, stop.lots
 
 
 def _wait(rows: Rows, task: PlannedTask, now: int) -> ShownWait:

@@ -45,7 +45,7 @@ def stopped(plan: Plan, pen: Pen) -> Iterator[str]:
     for stop in plan.stops:
         yield from pen.wrapped(f"{', '.join(stop.lots) or 'at the hives'}: {stop.kind}. {stop.says}", first=" !", indent=3, style="warning")
         yield from pen.wrapped(f"Until then: {stop.meanwhile}", indent=3) if stop.meanwhile else ()
-        yield from pen.wrapped(f"To go on: {stop.goes_on}", indent=3)
+        yield from pen.wrapped(f"To go on: {stop.to_go_on}", indent=3)
 
 
 def _not_possible(plan: Plan, pen: Pen) -> Iterator[str]:
