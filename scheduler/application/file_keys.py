@@ -179,6 +179,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "say": "What is stopped, and why.",
         "meanwhile": "How the lot is kept until then.",
         "goes on": "What lets it go on.",
+        "by": "The command that lets it go on, which the page leaves out.",
         "caution": "The names of its cautions.",
         "batches": "Nothing: a stop is of a whole lot.",
     },
