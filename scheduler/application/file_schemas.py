@@ -23,7 +23,7 @@ FILES: dict[str, type[Record | File]] = {"rules": RuleSet, "yard": Yard, "harves
 """By kind of file."""
 
 
-class _WithoutDefaults(GenerateJsonSchema):
+class _AsWritten(GenerateJsonSchema):
     """Defaults are SI numbers inside the program, which nobody would write."""
 
     def default_schema(self, schema: Any) -> dict[str, Any]:
@@ -34,11 +34,11 @@ class _WithoutDefaults(GenerateJsonSchema):
 def json_schema(kind: str) -> dict[str, Any]:
     """The schema of a kind of file in `FILES`."""
     model = FILES[kind]
-    schema = model.model_json_schema(by_alias=True, mode="validation", schema_generator=_WithoutDefaults)
+    schema = model.model_json_schema(by_alias=True, mode="validation", schema_generator=_AsWritten)
     for name, described in {model.__name__: schema, **schema.get("$defs", {})}.items():
         for keys in _properties(described):
             for key, value in keys.items():
-                value["description"] = KEYS[name][key]
+                value |= {"title": key, "description": KEYS[name][key]}
     return {"$schema": DIALECT, **schema, "title": f"afterpull {kind} file"}
 
 

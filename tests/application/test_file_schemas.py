@@ -47,6 +47,7 @@ def test_every_key_has_one_sentence_and_no_sentence_is_left_over() -> None:
     keys = {name: {*found} for kind in FILES for name, found in described(kind).items()}
     assert keys == {name: {*sentences} for name, sentences in KEYS.items()}
     assert all(sentence.endswith(".") and sentence.count(". ") == 0 for sentences in KEYS.values() for sentence in sentences.values())
+    assert described("harvest")["Lot"]["sets soon"]["title"] == "sets soon"  # what an editor shows above the sentence
     assert "  sells: " + KEYS["Yard"]["sells"] in list(as_text("yard"))
 
 
