@@ -60,15 +60,23 @@ def usual_season(yard: Yard, at: int) -> Season:
 
 
 def rules_of(yard: Yard, more: Sequence[str] = ()) -> Rules:
-    """The rules in force for a yard: bundled, its overlays, those named besides, and its own changes."""
+    """The rules in force for a yard: bundled, its overlays, those named besides, and its own changes.
+
+    What is named besides was typed, and lies where it was typed, or in the yard's folder.
+    """
     try:
         beside = Path(yard.document.path).parent
-        rules = load([*_unpacked(yard.rules, beside), *_unpacked(more, beside)], yard.changes, yard.document, beside=beside)
+        rules = load(_unpacked([*yard.rules, *where_typed(more)], beside), yard.changes, yard.document, beside=beside)
     except Fault as fault:
         raise Refused([Diagnostic(yard.document.path, 0, 0, fault.message, fault.write)]) from None
     if faults := list(work_known(yard, rules)):
         raise Refused(faults)
     return rules
+
+
+def where_typed(names: Sequence[str]) -> list[str]:
+    """Names of rules as they were typed; what lies beside whoever typed it is found from any folder."""
+    return [str(Path(name).resolve()) if not is_bundled(name) and Path(name).exists() else name for name in names]
 
 
 def _unpacked(names: Sequence[str], beside: Path) -> Sequence[str]:

@@ -78,9 +78,11 @@ def plan(
 def _shown(found: Plan, problem: Problem, named_rules: Sequence[str], as_json: bool, why: str | None, odds: Sequence[Odds] | None) -> str | bytes:
     if as_json:
         from scheduler.application.packs import made_by
+        from scheduler.application.plan_files import where_typed
         from scheduler.outputs.plan_json import plan_bytes
 
-        return plan_bytes(found, odds, made_by([*problem.yard.rules, *named_rules], Path(problem.yard.document.path).parent))
+        beside = Path(problem.yard.document.path).parent
+        return plan_bytes(found, odds, made_by([*problem.yard.rules, *where_typed(named_rules)], beside))
     from scheduler.cli.terminal import coloured, text_width
     from scheduler.outputs.text.table import plan_text
     from scheduler.outputs.text.why import why_text

@@ -126,6 +126,17 @@ def test_a_yard_names_a_pack_by_its_folder_and_an_update_says_which_dates_moved(
     assert "Air the honey room" in said
 
 
+def test_what_is_typed_lies_where_it_is_typed(hills: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file and a folder beside the keeper, whose yard file lies elsewhere; of two of one name that beside the keeper counts."""
+    monkeypatch.chdir(hills.parent)
+    harvest = str(EXAMPLES / "kestrel_bank" / "ridge-2.yaml")
+    for typed_name, packs in (("hill_yards", ["bundled", "hill yards"]), ("hill_yards/hills.yaml", ["bundled"])):
+        status, said = typed("plan", harvest, "--as-of", "2026-08-11T10:30", "--rules", typed_name, "--json")
+        assert status == 0, said
+        assert [one["pack"] for one in json.loads(said)["made_by"]] == packs
+        assert "hills/air the room" in said
+
+
 def test_an_installed_pack_is_found_by_its_name_and_not_imported(hills: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """As pip leaves it: the package beside its metadata, with an entry point that names the folder."""
     metadata = tmp_path / "hill_yards-2026.1.dist-info"
