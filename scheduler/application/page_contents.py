@@ -6,7 +6,7 @@ import threading
 from collections import Counter
 from collections.abc import Callable
 from copy import copy
-from datetime import datetime
+from datetime import date, datetime
 from functools import cached_property
 from typing import Any
 
@@ -89,8 +89,11 @@ class Contents:
         self._lock = threading.Lock()
 
     def stands(self, position: int, now: int) -> bool:
-        """Whether the plan is the same at a moment, as long as the ledger is there."""
-        return self._position == position and self.view.now <= now < self._until
+        """Whether the plan is the same at a moment, as long as the ledger is there; on the next day the days that were missed are counted anew."""
+        return self._position == position and self.view.now <= now < self._until and self._day(now) == self._day(self.view.now)
+
+    def _day(self, moment: int) -> date:
+        return datetime.fromtimestamp(moment, self.view.zone).date()
 
     def view_at(self, now: int) -> LedgerView | None:
         """The view a while later, which supposes without a search; None where the plan is not made yet."""
@@ -161,7 +164,7 @@ class Contents:
     def season(self) -> Values:
         """The marks of the season and what they rest on, at each apiary."""
         view = self.view
-        today = datetime.fromtimestamp(self._now(), view.zone).date()
+        today = self._day(self._now())
         seen = {name: view.seen_at(name) for name in view.yard.apiaries or (None,)}
         text = "\n".join(season_text(one.season, today, one.evidence, WIDTH, name, page=True) for name, one in seen.items())
         told = self._last_told(lambda fact: isinstance(fact, Observed))

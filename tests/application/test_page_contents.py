@@ -32,6 +32,16 @@ def test_one_plan_is_shown_until_the_evening_begins_or_something_is_recorded(led
     assert pages.contents() is not told
 
 
+def test_a_plan_is_looked_at_anew_on_the_next_day(ledger: Ledger) -> None:
+    """Through the night nothing begins, and yet the day that is over counts as one that was missed or not."""
+    clock = [PULLED + 13 * HOUR]
+    pages = Pages(ledger, lambda: clock[0])
+    evening = pages.contents()
+    clock[0] += HOUR
+    assert clock[0] < evening.view.as_of.until
+    assert pages.contents() is not evening
+
+
 def test_what_waits_goes_on_while_the_plan_stands(ledger: Ledger) -> None:
     """The pieces drain: the page says the hour that it is, and how far along, though nothing is planned anew."""
     clock = [PULLED + HOUR]
