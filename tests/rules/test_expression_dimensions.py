@@ -24,6 +24,8 @@ GIVEN = {"long rest": (7200.0, "duration"), "weight of a litre": (1.4, "count")}
         ("lot.kind == 'cut comb' ? lot.mass : batch.mass", "mass"),
         ("max(lot.mass, batch.mass)", "mass"),
         ("dew_point(room.temperature, room.humidity)", "temperature"),
+        ("drain_time(21.0, 0.17)", "duration"),
+        ("double(lot.mass)", "mass"),
         ("12.0", NUMBER),
     ],
 )
@@ -33,7 +35,18 @@ def test_the_dimension_of_an_expression(text: str, dimension: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["lot.pieces * 30.0", "lot.mass / param.weight_of_a_litre", "lot.mass * 3.0 + 2.0", "lot.kind == 'x' ? lot.mass : q('2 h')", "a +", "-" * 1999]
+    "text",
+    [
+        "lot.pieces * 30.0",
+        "lot.mass / param.weight_of_a_litre",
+        "lot.mass * 3.0 + 2.0",
+        "lot.kind == 'x' ? lot.mass : q('2 h')",
+        "a +",
+        "-" * 1999,
+        "q()",
+        "lot.mass / batch.mass",
+        "lot.mass * batch.mass",
+    ],
 )
 def test_what_is_not_known_is_left_alone(text: str) -> None:
     """Minutes each piece takes, a density written without a unit, bare numbers, what cannot be read."""
@@ -46,6 +59,9 @@ def test_what_is_not_known_is_left_alone(text: str) -> None:
         ("lot.mass + q('2 h')", "a mass and a duration"),
         ("lot.beetle ? q('1 h') : room.temperature - q('2 h')", "a temperature and a duration"),
         ("q('2 h') + (lot.moisture + lot.mass)", "a share and a mass"),
+        ("lot.beetle && lot.mass + q('2 h') > 3.0", "a mass and a duration"),
+        ("lot.beetle || lot.mass + q('2 h') > 3.0", "a mass and a duration"),
+        ("!(lot.mass + q('2 h') > 3.0) && lot.beetle", "a mass and a duration"),
     ],
 )
 def test_two_kinds_are_not_added(text: str, said: str) -> None:

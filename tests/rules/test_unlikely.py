@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from scheduler.rules.load import check
 
 CARD = """\
@@ -39,3 +41,25 @@ def test_a_title_is_measured_as_it_reads_with_a_lot_in_it(tmp_path: Path) -> Non
     assert advice(tmp_path, title='"Set {lot.pieces} pieces of {lot.kind} in the warm room"') == [
         '"Set 20 pieces of cut comb in the warm room" has 42 characters, and a phone shows 38'
     ]
+
+
+def test_a_title_of_as_many_characters_as_a_phone_shows_is_none_too_long(tmp_path: Path) -> None:
+    """38 are seen."""
+    assert advice(tmp_path, title="S" * 38) == []
+    assert len(advice(tmp_path, title="S" * 39)) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "card", "told"),
+    [
+        ("every lot", "set apart", True),  # food safety
+        ("every lot", "yeast count", True),  # a reading
+        ("cut comb", "unsold", True),  # goes into the food freezer
+        ("cut comb", "wash cutting tools", False),
+    ],
+)
+def test_a_card_left_out_that_protects_food_or_gives_a_reading_is_told(name: str, card: str, told: bool, tmp_path: Path) -> None:
+    """The keeper may leave it out, and knows what for; a card of comfort goes without a word."""
+    (tmp_path / "mine.yaml").write_text(f"ruleset: mine\nversion: 1\nchanges: {{{name}: {{without: [{card}]}}}}\n", encoding="utf-8")
+    said = [finding.diagnostic.message for finding in check(["mine.yaml"], beside=tmp_path) if finding.advice]
+    assert [f'"{card}" of "{name}" protects food or gives a reading' in message for message in said] == [True] * told
