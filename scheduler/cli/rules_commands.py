@@ -40,9 +40,10 @@ def check(files: tuple[str, ...], yard: Path | None) -> None:
             _loaded(files, yard)
             click.echo(f"nothing is wrong in the rules of {yard}")
             return
+        from scheduler.application.clock import now
         from scheduler.application.packs import account, faults_of_pack, pack_of, unpacked
 
-        found = checked(unpacked(files))
+        found = checked(unpacked(files), today=now().date())
         for pack in filter(None, map(pack_of, files)):
             found += [Finding(fault) for fault in faults_of_pack(pack)]
             told += [*account(pack)] if not any(not one.advice for one in found) else []

@@ -25,6 +25,8 @@ from scheduler.rules.layers import Loc, changed, checked
 from scheduler.rules.rule_set import LoadedSet, Rules
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from scheduler.rules.findings import Finding
 
 
@@ -79,25 +81,26 @@ def _linted(rules: Rules) -> Rules:
     return Rules(rules.sets, tuple(finding.diagnostic for finding in found if finding.old_word))
 
 
-def check(names: Sequence[str] = (), beside: str | Path = ".") -> list[Finding]:
+def check(names: Sequence[str] = (), beside: str | Path = ".", today: date | None = None) -> list[Finding]:
     """Every finding in the keeper's files or overlays named, or without names in all bundled sets, each overlay laid on in turn.
 
-    Raises `Fault` for a name that is neither a set nor a file.
+    Where it is told what day it is `today`, dates that are still to come are among them. Raises `Fault` for a name that is neither a set nor a file.
     """
     from scheduler.rules.findings import Finding
 
     found: set[Finding] = set()
     try:
         for layers in [names] if names else [(), *((overlay,) for overlay in overlays())]:
-            found.update(_findings(layers, Path(beside)))
+            found.update(_findings(layers, Path(beside), today))
     except Refused as refused:
         found.update(Finding(diagnostic) for diagnostic in refused.diagnostics)
     return sorted(found)
 
 
-def _findings(layers: Sequence[str], folder: Path) -> Iterator[Finding]:
+def _findings(layers: Sequence[str], folder: Path, today: date | None) -> Iterator[Finding]:
     from scheduler.rules.findings import Finding
     from scheduler.rules.lint import lint
+    from scheduler.rules.unlikely import checked_ahead
 
     layering = _Layering(folder)
     for name in layers:
@@ -105,7 +108,8 @@ def _findings(layers: Sequence[str], folder: Path) -> Iterator[Finding]:
             layering.add(name)
         except Refused as refused:
             yield from (Finding(diagnostic) for diagnostic in refused.diagnostics)
-    for finding in lint(Rules(layering.sets)):
+    rules = Rules(layering.sets)
+    for finding in (*lint(rules), *(checked_ahead(rules, today) if today else ())):
         if not finding.advice or not layers or finding.diagnostic.path in layering.keepers:
             yield finding
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterator
 from contextlib import suppress
+from datetime import date, timedelta
 
 from scheduler.diagnostics import Fault
 from scheduler.rules import amounts
@@ -65,6 +66,15 @@ def unlikely(rules: Rules) -> Iterator[Finding]:
         yield from () if one.bundled else _of_its_own(PlaceInSet.of(one, "tasks", name), card, kinds)
         yield from (PlaceInSet.of(one, "tasks", name).finding(loc, fault) for loc, fault in implausible(card, values, kinds))
         yield from _never_waits(rules, one, name, card)
+
+
+def checked_ahead(rules: Rules, today: date) -> Iterator[Finding]:
+    """A number that was last looked up on a day still to come; tomorrow is today somewhere."""
+    for one in rules.sets.values():
+        for name, parameter in () if one.bundled else one.parameters.items():
+            if parameter.checked > today + timedelta(days=1):
+                told = Fault(f"{parameter.checked} is still to come", f"the day on which somebody looked it up: {today}")
+                yield Finding(PlaceInSet.of(one, "parameters", name).finding(("checked",), told).diagnostic, advice=True)
 
 
 def _never_waits(rules: Rules, one: LoadedSet, name: str, card: Card) -> Iterator[Finding]:

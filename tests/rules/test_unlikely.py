@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -63,3 +64,15 @@ def test_a_card_left_out_that_protects_food_or_gives_a_reading_is_told(name: str
     (tmp_path / "mine.yaml").write_text(f"ruleset: mine\nversion: 1\nchanges: {{{name}: {{without: [{card}]}}}}\n", encoding="utf-8")
     said = [finding.diagnostic.message for finding in check(["mine.yaml"], beside=tmp_path) if finding.advice]
     assert [f'"{card}" of "{name}" protects food or gives a reading' in message for message in said] == [True] * told
+
+
+@pytest.mark.parametrize(("checked", "told"), [("2096-11-25", True), ("2026-11-29", True), ("2026-11-28", False), ("2026-11-27", False)])
+def test_a_number_that_was_looked_up_on_a_day_to_come_is_told_where_the_day_is_known(checked: str, told: bool, tmp_path: Path) -> None:
+    """Tomorrow is today somewhere; where nobody says what day it is nothing is said."""
+    text = CARD.format(title="Set the comb", kind="freezer") + "    hands: $setting\nparameters:\n  setting: {value: 5 min, basis: assumed, checked: %s}\n"
+    (tmp_path / "mine.yaml").write_text(text % checked, encoding="utf-8")
+    said = [finding.diagnostic for finding in check(["mine.yaml"], beside=tmp_path, today=date(2026, 11, 27))]
+    assert [(one.line, one.message, one.write) for one in said] == [
+        (12, f'parameter "setting" > checked: {checked} is still to come', "the day on which somebody looked it up: 2026-11-27")
+    ] * told
+    assert check(["mine.yaml"], beside=tmp_path) == []
