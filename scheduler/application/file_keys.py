@@ -74,7 +74,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "title": "What is to be done: verb, count and thing, 38 characters at most.",
         "for": "What it is about: a kind of lot, harvest, yard, apiary or hive.",
         "hives": "Of a card for each hive, the names of the only hives that it is for.",
-        "when": "The condition under which it is done; without it, always.",
+        "when": "The condition under which it is done; always where none is written.",
         "with": "It is done only where these cards are done for the same lot.",
         "instead of": "It stands in for this card where that one finds no time.",
         "where late": "It is done beside this card where that one is late.",
@@ -174,7 +174,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
     "Stop": {
         "kind": "What it is called, where several stops are of one kind.",
         "for": "The kinds of lot that it stops.",
-        "when": "The condition under which it stops; without it, where the card's own estimate never ends.",
+        "when": "The condition under which it stops; where none is written it is that the card's own estimate never ends.",
         "holds back": "What it holds back: what brings to the table, shelf, bees, store or food freezer.",
         "say": "What is stopped, and why.",
         "meanwhile": "How the lot is kept until then.",
