@@ -21,7 +21,7 @@ from scheduler.estimates.recorded_freeze import temperatures
 from scheduler.facts.season import DEARTH_BEGINS, DEARTH_ENDS, FROSTS, MAIN_FLOW, WARM_DAYS
 from scheduler.local_time import DAY
 from scheduler.local_time import day as day_text
-from scheduler.outputs.pictures.series import Chart, Points, Shown
+from scheduler.outputs.pictures.series import Chart, Drawing, Points
 from scheduler.outputs.wording.sentence import Reader, in_words, words_of
 from scheduler.quantities import celsius, convert, instant, say
 
@@ -30,7 +30,7 @@ AHEAD = timedelta(21)  # degree days are shown for so long after today and the l
 BEFORE = DAY // 2  # so much of the record before the first load is shown [s]; without a load so much of its end, fourteen times
 
 
-def freezer_shown(view: LedgerView, name: str) -> Shown:
+def freezer_shown(view: LedgerView, name: str) -> Drawing:
     """The air as recorded (thin), the core of each load by its slow end (thick), its hold, and when the kill was over. Raises `Fault` without a record."""
     record, reader = view.air.get(name), Reader(view.yard.units, view.zone)
     if record is None or not record.rows:
@@ -50,7 +50,7 @@ def freezer_shown(view: LedgerView, name: str) -> Shown:
         days.setdefault(datetime.fromtimestamp(at, view.zone).date(), []).append(value)
     rows = tuple((day.isoformat(), f"{min(values):.1f}", f"{max(values):.1f}") for day, values in sorted(days.items()))
     columns = tuple(in_words(one, reader) for one in (say("day"), say("lowest"), say("highest")))
-    return Shown(
+    return Drawing(
         Chart(
             name,
             "; ".join(f"{words_of(one.title)}: {words}" for one, words in zip(loads, over, strict=True)) or in_words(say("no load in the record"), reader),
@@ -72,13 +72,13 @@ def freezer_shown(view: LedgerView, name: str) -> Shown:
     )
 
 
-def season_shown(seen: SeenSeason, units: str) -> list[Shown]:
+def season_shown(seen: SeenSeason, units: str) -> list[Drawing]:
     """The last year of the hive scale and of the weather with the marks they show, and the degree days of the running year; what there is of them."""
     shown = [_year(seen, kind, units) for kind in ("scale", "weather") if any(one.what == kind for one in seen.series)]
     return shown + ([found] if (found := _degree_days(seen, units)) else [])
 
 
-def _year(seen: SeenSeason, kind: str, units: str) -> Shown:
+def _year(seen: SeenSeason, kind: str, units: str) -> Drawing:
     series = [one for one in seen.series if one.what == kind]
     newest = [one for one in series if one.of == series[-1].of]
     table, dimension = merged(newest, seen.zone), "mass" if kind == "scale" else "temperature"
@@ -97,10 +97,10 @@ def _year(seen: SeenSeason, kind: str, units: str) -> Shown:
     of = newest[-1].of if newest[-1].of != kind else ""
     title = in_words(say("year of a scale", of=of) if kind == "scale" else say("year of weather", of=of), reader).strip()
     chart = Chart(title, _told(marks, reader), unit, tuple(line for line in lines if line), line_words=words, points=points)
-    return Shown(chart, UTC, (in_words(say("week from"), reader), *(words or (unit,)), in_words(say("mark"), reader)), tuple(_weeks(lines, marks, words)))
+    return Drawing(chart, UTC, (in_words(say("week from"), reader), *(words or (unit,)), in_words(say("mark"), reader)), tuple(_weeks(lines, marks, words)))
 
 
-def _degree_days(seen: SeenSeason, units: str) -> Shown | None:
+def _degree_days(seen: SeenSeason, units: str) -> Drawing | None:
     """The running sum of the year: as measured, and beyond the table by the normals; with the marks that it gives. None where nothing is counted."""
     counting, written = counting_of(seen.yard), seen.yard.degree_days
     if counting is None or written is None or seen.weather is None:
@@ -127,7 +127,7 @@ def _degree_days(seen: SeenSeason, units: str) -> Shown | None:
     title, told = in_words(say("degree days of a year", counting=counting.says), reader), _told(marks, reader)
     chart = Chart(title, told, unit, tuple(lines), line_words=tuple(words), thick=(0,), points=points)
     columns = (in_words(say("week from"), reader), unit, in_words(say("mark"), reader))
-    return Shown(chart, UTC, columns, tuple(_weeks([shown(sums)], marks, ())))
+    return Drawing(chart, UTC, columns, tuple(_weeks([shown(sums)], marks, ())))
 
 
 def _told(marks: Sequence[tuple[date, str]], reader: Reader) -> str:

@@ -235,7 +235,7 @@ class Contents:
         return {"pulled": f"{datetime.fromtimestamp(self._now(), self.view.zone):%Y-%m-%d %H:%M}", "apiaries": list(self.view.yard.apiaries)}
 
 
-def _drawn(shown: series.Shown) -> Values:
+def _drawn(shown: series.Drawing) -> Values:
     """A picture in two widths (SVG), and its table."""
     pictures = [series.element(shown.chart, shown.zone, width, titled=False) for width in (series.NARROW, series.WIDTH)]
     return {"title": shown.chart.title, "pictures": pictures, "columns": shown.columns, "rows": shown.rows}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
@@ -12,6 +12,8 @@ from zoneinfo import ZoneInfo
 
 from scheduler.estimates.freezer_air import AirRecord, corrected, of_logs, with_readings
 from scheduler.estimates.season_marks import Mark, of_scale, of_weather
+from scheduler.estimates.usual_weather import usual_day, whole_years
+from scheduler.facts.days import DayOfYear
 from scheduler.facts.fact import TABLES, Reading, SeriesKind, SeriesRecorded, SettingChanged
 from scheduler.facts.season import DEARTH_BEGINS, DEARTH_ENDS, FROSTS, MAIN_FLOW, NEAR, WARM_DAYS
 from scheduler.local_time import DAY
@@ -96,6 +98,23 @@ def _agreed(marks: Sequence[Mark], others: Sequence[tuple[Table, Sequence[Mark]]
         if mark.name == DEARTH_BEGINS:
             dropped = False
     return found
+
+
+def usual_marks(table: Table, flight: float) -> Iterator[tuple[str, DayOfYear | None, Statement]]:
+    """Each mark that the weather of a table shows, its usual day, and what that rests on; None where a whole year shows that it does not come."""
+    marks = of_weather(table, flight, FROSTS, WARM_DAYS)
+    absent = {
+        FROSTS: say("no frost in a year", until=table.rows[-1].day),
+        WARM_DAYS: say("flies all winter", until=table.rows[-1].day),
+    }
+    for names, says in absent.items():
+        for name in names:
+            if days := [mark.day for mark in marks if mark.name == name]:
+                middle = usual_day(days)
+                usual = DayOfYear(middle.month, middle.day)
+                yield name, usual, say("usual by own table", usual=str(usual), years=len(days))
+            elif whole_years(table) and not any(mark.name in names for mark in marks):
+                yield name, None, says
 
 
 def unseen(marks: Sequence[Mark], observed: Mapping[str, Sequence[date]]) -> list[Mark]:

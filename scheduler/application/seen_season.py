@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from scheduler.application.degree_day_marks import DegreeDayMarks, degree_day_marks
-from scheduler.application.season_evidence import marks_of, merged, unseen
-from scheduler.application.usual_season import usual_marks
+from scheduler.application.season_evidence import marks_of, merged, unseen, usual_marks
 from scheduler.estimates.degree_days import measured_days
 from scheduler.estimates.season_marks import Mark
 from scheduler.facts.days import DayOfYear

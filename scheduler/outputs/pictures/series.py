@@ -41,7 +41,7 @@ class Chart(NamedTuple):
     points: tuple[tuple[int, float, str], ...] = ()  # single moments of a line, with their word
 
 
-class Shown(NamedTuple):
+class Drawing(NamedTuple):
     """A picture, the zone of its days, and the same as a table: a word for each column, and its rows."""
 
     chart: Chart
@@ -55,7 +55,7 @@ def svg(chart: Chart, zone: tzinfo) -> bytes:
     return f"<?xml version='1.0' encoding='UTF-8'?>\n{element(chart, zone)}\n".encode()
 
 
-def sheet(shown: Sequence[Shown]) -> bytes:
+def sheet(shown: Sequence[Drawing]) -> bytes:
     """Several pictures as one, one below the other."""
     if len(shown) == 1:
         return svg(shown[0].chart, shown[0].zone)

@@ -16,10 +16,8 @@ from scheduler.local_time import HOUR, spoken
 from scheduler.local_time import day as weekday
 from scheduler.outputs.wording.estimate_words import ESTIMATES
 from scheduler.outputs.wording.instrument_words import INSTRUMENTS
-from scheduler.outputs.wording.page_words import ON_PAGE
 from scheduler.outputs.wording.plan_words import PLAN
-from scheduler.outputs.wording.synced_words import SYNCED
-from scheduler.outputs.wording.told_words import TOLD
+from scheduler.outputs.wording.told_words import ON_PAGE, SYNCED, TOLD
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.quantities import Quantity, Statement, Words, show
 

@@ -1,4 +1,4 @@
-"""The words that answer a keeper: what was written down of tasks, hives, lots and marks, and what is asked along with it."""
+"""The words that answer a keeper: what was written down of tasks, hives, lots and marks, what a calendar brought, and what is asked along with it."""
 
 TASKS = {
     "task done": "{title}: done {at}{doubt}",
@@ -69,4 +69,66 @@ SEEN = {
     "told of": "{kind} {about}, of {at}",
     "harvest withdrawn": "Withdrawn: {harvest}. What was done of it stays recorded. To have it back: afterpull log {path}",
 }
+SYNC = {
+    "of an entry": "{title}: {says}",
+    "entries made anew": "Some of what was sent before could not be read. These entries were made anew: their dates may move.",
+    "entries of another ledger": (
+        "{entries} entries of another ledger are there under the same names and were left alone. Give this yard a calendar of its own: "
+        "afterpull sync --name NAME"
+    ),
+    "older copy": (
+        "this ledger holds {facts} facts, and the calendar was written when it held {written}: it is an older copy, and this would put its old plan "
+        "in place of the newer one"
+    ),
+    "many moved": "{entries} entries were moved in the calendar at once: this would put off the work of all of them",
+    "not taken": "{fault}; the calendar's word was not taken",
+    "ticked before its end": "was ticked {at}, but its hold runs until {until}; the agenda asks about it",
+    "begun by a tick": "begun {at}, its hold runs",
+    "done by a tick": "done {at}",
+    "skipped but done": "was skipped in the ledger, but somebody did it: it counts as done",
+    "tick taken back": "the tick was taken back in the calendar; it stays done until you say: afterpull undo",
+    "percentage of no units": "{percent} % done by the calendar, which keeps that; the ledger counts units, and this task has none",
+    "more done by percentage": "{more} of {count:g} more are done",
+    "follows from its hold": "its closing work follows from its hold, so it was moved back",
+    "closing work follows": "closing work follows from its hold, so it was moved back",
+    "cannot start": "cannot start {at}, so it was moved back: afterpull why {task}",
+    "put off by a move": "put off until {at}",
+    "planned after a move": "planned for {at}",
+    "words changed": "{fields} changed in the calendar; afterpull writes its own there. Add words of your own as another entry",
+    "entry deleted": "was deleted in the calendar and put back; what shall not be done: afterpull skip {task} --because WHY",
+    "entry cancelled": "was cancelled in the calendar and stands; what shall not be done: afterpull skip {task} --because WHY",
+}
+WATCH = {
+    "answer to nothing known": "an answer to what this ledger does not know: {key}",
+    "told late": "late by {late}: {alert}",
+    "another watch took over": "another watch had taken over; perhaps sent twice: {alert}",
+    "no plan": "no plan, by a fault in afterpull: {fault}",
+}
 TOLD = {**TASKS, **HIVES, **QUESTIONS, **SEEN}
+SYNCED = {**SYNC, **WATCH}
+
+# On the page, where those of the shell name a command: what to tap instead, or that it is done where the page is served.
+SERVED = "on the machine that serves this page"
+ON_PAGE = {
+    "task begun": "{title}: begun {at}, holds until {until}. When it is over, press Done",
+    "open before it": "Still open before it: {titles}. Were they done too? Each has its own button",
+    "done along with it": "With it: {titles}. Done too? Take it back, tick them, and press again",
+    "unanswered": (
+        "{count} steps were planned weeks ago, the first for {since}, and nothing is recorded of them; they take no more hours. "
+        f"Done up to when? That is recorded all at once {SERVED}"
+    ),
+    "treatment not chosen": (
+        f'How do you treat mites this year? Write "treatment: ..." in the yard file ({{known}}), or record {SERVED} with what you treat as it begins'
+    ),
+    "ticked early": (
+        '{title}: ticked in the calendar {at}, but it is to stay until {until}. Is it over already? Open it and press "Record the end". Else nothing is to do'
+    ),
+    "pull not told": (
+        "{harvest} was to be pulled {at}. Are the supers off? Say so on the page of the work. Another day, or that it is not pulled at all, "
+        f"is recorded {SERVED}"
+    ),
+    "cures in the agenda": "What would help: open it",
+    "stopped by a treatment": f"Its lots are stopped. Does the label allow supers on? If so, they are let go on {SERVED}",
+    "pull planned": "{harvest} is planned for {at}. When the supers are off, say so on the page of the work",
+    "supers off": "{harvest}: supers off {at}. Cover them",
+}

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.local_time import DAY
-from scheduler.outputs.pictures.series import HEIGHT, WIDTH, Chart, Shown, sheet, svg
+from scheduler.outputs.pictures.series import HEIGHT, WIDTH, Chart, Drawing, sheet, svg
 
 ZONE = ZoneInfo("Europe/Ljubljana")
 SVG = "{http://www.w3.org/2000/svg}"
@@ -119,7 +119,7 @@ def test_what_it_says_is_wrapped_and_not_cut_off() -> None:
 
 def test_several_pictures_stand_one_below_the_other() -> None:
     """A sheet is as high as they are together; of one it is that picture."""
-    shown = Shown(chart([1.0, 2.0]), ZONE, ("day",), ())
+    shown = Drawing(chart([1.0, 2.0]), ZONE, ("day",), ())
     both = ElementTree.fromstring(sheet([shown, shown]))
     assert int(both.get("height", "")) == 2 * HEIGHT
     assert [one.get("y") for one in both] == ["0", str(HEIGHT)]

@@ -10,10 +10,9 @@ from itertools import pairwise
 
 import pytest
 
-from scheduler.outputs.wording.page_words import ON_PAGE
 from scheduler.outputs.wording.plan_words import PLAN
 from scheduler.outputs.wording.sentence import CATALOGUE, METRIC, Reader, in_words
-from scheduler.outputs.wording.told_words import TOLD
+from scheduler.outputs.wording.told_words import ON_PAGE, TOLD
 from scheduler.planning.network import Mode, Network, Placement, Task, violations
 from scheduler.quantities import Quantity, Statement, celsius, elapsed, instant, kilograms, say, warmer
 from tests.golden.examples import MOMENTS, planned
