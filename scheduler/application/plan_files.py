@@ -76,7 +76,7 @@ def rules_of(yard: Yard, more: Sequence[str] = ()) -> Rules:
 
 def where_typed(names: Sequence[str]) -> list[str]:
     """Names of rules as they were typed; what lies beside whoever typed it is found from any folder."""
-    return [str(Path(name).resolve()) if not is_bundled(name) and Path(name).exists() else name for name in names]
+    return [str(Path(name).absolute()) if not is_bundled(name) and Path(name).exists() else name for name in names]
 
 
 def _unpacked(names: Sequence[str], beside: Path) -> Sequence[str]:
