@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import date, datetime
 from typing import NamedTuple
 
@@ -13,10 +14,10 @@ from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import moment_of, refuse_future
 from scheduler.application.page_contents import Pages
 from scheduler.application.paired_phones import LASTS
-from scheduler.application.refusals import AGENDA, Remedied
+from scheduler.application.refusals import AGENDA, AtField, Remedied
 from scheduler.application.tell import LOT_READINGS, asked, log, mark_seen, reading, undone
 from scheduler.application.templates import SAMPLE, harvest_text
-from scheduler.diagnostics import Fault, instead
+from scheduler.diagnostics import Fault, Refused, instead
 from scheduler.facts.fact import HarvestLogged, HarvestPulled, Recorded
 from scheduler.local_time import in_years
 from scheduler.quantities import instant, say
@@ -148,13 +149,17 @@ class Forms:
             if self._ledger.phones.said(key) is not None:
                 return Taken(key)
             view, name = view_at(self._ledger, now), form.get("name", "").strip()
-            if not (lots := [line.strip() for line in form.get("lots", "").splitlines() if line.strip()]):
-                raise Fault("a harvest has at least one lot", SAMPLE)
-            pulled = moment_of(form.get("pulled", "").strip() or None, now, view.zone, ahead=True)
             if any(one.harvest == name for one in view.harvests):
-                raise Fault(f'a harvest "{name}" is logged already', "another name")
-            text = harvest_text(name, pulled, view.zone, _listed(form.get("hives", "")), lots, form.get("apiary", "")[:80] or None)
-            names = log(self._ledger, [(text.encode(), f"{name}.yaml")], now)
+                raise AtField(f'a harvest "{name}" is logged already', "another name", "name")
+            with _of("pulled"):
+                pulled = moment_of(form.get("pulled", "").strip() or None, now, view.zone, ahead=True)
+            with _of("lots"):
+                if not (lots := [line.strip() for line in form.get("lots", "").splitlines() if line.strip()]):
+                    raise Fault("a harvest has at least one lot", SAMPLE)
+                apiary = form.get("apiary", "")[:80] or None
+                text = harvest_text(name, pulled, view.zone, _listed(form.get("hives", "")), lots, apiary)
+            with _of("", ["name", "pulled", "hives", *(["apiary"] if apiary else [])]):
+                names = log(self._ledger, [(text.encode(), f"{name}.yaml")], now)
             self._ledger.append_once(key, (), now, "\n".join([f"Logged {name}.", *asked(self._ledger, names, now, page="")]))
             logged = view_at(self._ledger, now, search=False).recorded
             self._keep(key, [one for one in logged if isinstance(one.fact, HarvestLogged) and one.fact.harvest == name][-1:])
@@ -180,6 +185,20 @@ class Forms:
         self._written[key] = tuple(one.id for one in facts)
         while len(self._written) > REMEMBERED:
             del self._written[next(iter(self._written))]
+
+
+@contextmanager
+def _of(field: str, lines: Sequence[str] = ()) -> Iterator[None]:
+    """What is wrong is told of a field; of the file that is made of a form, of the field that its line comes from, which below these `lines` are the lots."""
+    try:
+        yield
+    except Refused as refused:
+        first = refused.diagnostics[0]
+        others = "".join(f"; {one.message}" for one in refused.diagnostics[1:])
+        field = (*lines, "lots")[min(first.line - 1, len(lines))] if first.line else field
+        raise AtField(first.message + others, first.write, field) from None
+    except Fault as fault:
+        raise AtField(fault.message, fault.write, field) from None
 
 
 def _key_of(form: Form) -> str:

@@ -23,6 +23,14 @@ class Remedied(Fault):
         self.page, self.task, self.look = page, task, look
 
 
+class AtField(Fault):
+    """What is wrong with one `field` of a form, beside which it is shown; "" where it is of no field alone."""
+
+    def __init__(self, message: str, write: str, field: str) -> None:
+        super().__init__(message, write)
+        self.field = field
+
+
 class NotPlanned(Remedied):
     """Nothing that the plan holds is named so; `near` is what is."""
 

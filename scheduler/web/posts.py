@@ -14,6 +14,7 @@ from starlette.routing import Route
 from scheduler.application.page_contents import Pages
 from scheduler.application.page_forms import Forms, Taken, Teller
 from scheduler.application.page_remedies import remedy
+from scheduler.application.refusals import AtField
 from scheduler.application.templates import SAMPLE
 from scheduler.diagnostics import Fault, Refused
 from scheduler.web.answers import VISITOR, Answers, noted
@@ -103,11 +104,11 @@ class Posts:
         try:
             return noted(self._forms.harvest(form).key)
         except (Fault, Refused) as fault:
-            return self._typed(form, remedy(fault).words, 422)
+            return self._typed(form, remedy(fault).words, 422, fault.field if isinstance(fault, AtField) else "")
 
-    def _typed(self, form: Typed, fault: str = "The page was started again meanwhile: press once more.", status: int = 403) -> Response:
-        """The form of a harvest as it was typed, with what is wrong; nothing was written."""
-        return harvest_form(self._answers, form, fault, status, apiaries=self._pages.apiaries())
+    def _typed(self, form: Typed, fault: str = "The page was started again meanwhile: press once more.", status: int = 403, field: str = "") -> Response:
+        """The form of a harvest as it was typed, with what is wrong, beside its field where it is of one; nothing was written."""
+        return harvest_form(self._answers, form, fault, status, apiaries=self._pages.apiaries(), field=field)
 
     def _noted(self, request: Request) -> Response:
         """What was recorded, answered at once; the browser then goes on to the work, for which the plan is made anew."""
@@ -128,7 +129,7 @@ class Posts:
 
 def harvest_form(answers: Answers, typed: Typed, fault: str = "", status: int = 200, **values: Any) -> Response:
     """The form of a harvest with what was typed in it, and what is wrong with that."""
-    return answers.html("harvest.html", status, form={**dict.fromkeys(HARVEST, ""), **typed}, fault=fault, sample=SAMPLE, **values)
+    return answers.html("harvest.html", status, form={**dict.fromkeys(HARVEST, ""), **typed}, fault=fault, sample=SAMPLE, **{"field": "", **values})
 
 
 def _teller() -> Teller:

@@ -359,3 +359,28 @@ def test_what_instruments_recorded_is_shown_as_pictures_with_tables(browser: Bro
     assert "afterpull " not in re.sub("<[^>]*>", "", freezer)
     assert browser.asks("GET", "/freezer/none") == 404
     assert 'href="/season"' in browser.text
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "said"),
+    [
+        ("name", "ridge-2", "is logged already"),
+        ("name", "a b", "Not logged"),
+        ("pulled", "yesterday evening", "Not logged"),
+        ("hives", "n" * 600, "Not logged"),
+        ("lots", "a lot of comb", "is not a lot"),
+        ("lots", "", "at least one lot"),
+    ],
+)
+def test_what_is_wrong_with_a_harvest_stands_beside_its_field(browser: Browser, field: str, typed: str, said: str) -> None:
+    """The next thing after the field, which names it to a screen reader and is where the cursor stands; the rest is as it was typed."""
+    browser.opens("/harvest")
+    right = {"name": "ridge-7", "pulled": "", "hives": "north", "lots": "cut comb 5 shallow 17.4%"}
+    body = urlencode({**browser.form(), **right, field: typed}).encode()
+    assert browser.asks("POST", "/harvest", body, Origin=f"http://localhost:{browser.port}") == 422
+    [(marked, after)] = re.findall(r'name="(\w+)"[^>]*aria-invalid="true" aria-describedby="fault" autofocus>.*?</label>\n(.*?)\n', browser.text)
+    assert marked == field
+    assert after.startswith('<p class="stop" role="alert" id="fault">Not logged. ')
+    assert said in after
+    assert ".yaml" not in after
+    assert browser.text.count('role="alert"') == 1
