@@ -265,8 +265,10 @@ class Season(Record):
         if name != DEARTH or DEARTH in self.model_fields_set or self.main_flow_ends is None:
             return None
         ends, mark = (self.last_warm_day, WARM_DAYS[0]) if self.last_warm_day else (self.first_frost, FROSTS[1])
-        flies_all_winter = ends is None and self.model_fields_set & {"first_frost", "last_warm_day"}
-        if flies_all_winter:  # then the next flow ends it
+        flies_all_winter = self.last_warm_day is None and (
+            "last_warm_day" in self.model_fields_set or (ends is None and "first_frost" in self.model_fields_set)
+        )
+        if flies_all_winter:  # a night of frost ends nothing then; the next flow does
             ends, mark = self.main_flow_begins or self.main_flow_ends, MAIN_FLOW[0]
         if ends is None:
             return None

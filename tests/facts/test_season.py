@@ -137,6 +137,8 @@ def test_where_no_frost_and_no_cold_closes_robbing_the_next_flow_does() -> None:
     assert season(main_flow_ends="20 January", **warm).spans("robbing", PULL, date(2027, 12, 31)) == ((date(2027, 1, 20), date(2027, 5, 15)),)
     longest = season(main_flow_ends="20 January", last_warm_day="none", main_flow_begins="15 November")
     assert longest.spans("robbing", PULL, date(2027, 12, 31)) == ((date(2027, 1, 20), date(2027, 7, 22)),)
+    light = season(main_flow_ends="20 January", first_frost="20 June", **warm)  # nights of frost, and days on which bees fly all the same
+    assert light.spans("robbing", PULL, date(2027, 12, 31)) == ((date(2027, 1, 20), date(2027, 5, 15)),)
     assert season(main_flow_ends="20 January", first_frost="none").knows("robbing")
     assert not season(main_flow_ends="20 January").knows("robbing")
     flying = season(main_flow_ends="20 January", first_frost="none", last_warm_day="1 May")  # a coast without frost, where it is too cool to fly in winter
