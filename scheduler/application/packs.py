@@ -140,7 +140,7 @@ def account(pack: Pack) -> Iterator[str]:
     before, after = load(), load([str(file) for file in pack.rule_files])
     yield from _section("switches off", sorted(before.by_key.keys() - after.by_key.keys()))
     yield from _section("changes", [*_numbers(before, after), *_cards(before, after)])
-    added = [f"{key} ({len(after.sets[key].cards)} cards, {len(after.sets[key].parameters)} numbers)" for key in after.sets if key not in before.sets]
+    added = [f"{key} (cards: {len(after.sets[key].cards)}, numbers: {len(after.sets[key].parameters)})" for key in after.sets if key not in before.sets]
     yield from _section("adds", [*added, *sorted(key for key in after.by_key.keys() - before.by_key.keys() if key.partition("/")[0] in before.sets)])
 
 

@@ -75,7 +75,7 @@ def test_check_says_what_a_pack_switches_off_changes_and_adds(hills: Path) -> No
         "sources: common practice\n"
         "switches off:\n  colony/excluder off\n  colony/mouse guard\n"
         "changes:\n  cut comb/drain floor: 12 h (common practice) is 18 h (common practice)\n"
-        "adds:\n  hills (1 cards, 1 numbers)\n"
+        "adds:\n  hills (cards: 1, numbers: 1)\n"
         f"nothing is wrong in {hills}\n"
     )
     assert typed("rules", "test", str(hills)) == (0, "1 passed, 0 failed\n")
