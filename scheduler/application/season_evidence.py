@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates.freezer_air import AirRecord, corrected, of_logs, with_readings
-from scheduler.estimates.season_marks import Mark, of_scale, of_weather
+from scheduler.estimates.season_marks import SAME_FLOW, Mark, of_scale, of_weather
 from scheduler.estimates.usual_weather import usual_day, whole_years
 from scheduler.facts.days import DayOfYear
 from scheduler.facts.fact import TABLES, Reading, SeriesKind, SeriesRecorded, SettingChanged
@@ -27,7 +27,6 @@ if TYPE_CHECKING:  # a ledger without tables reads none
 
 FLIGHT = 12.0  # °C, lowest flight temperature, 10 to 13 in print; common practice; the rules' own parameter overrules it
 
-SAME_FLOW = timedelta(14)  # between the days that two scales show of one flow; assumed
 STORE_KNOWN = 30 * DAY  # s that a log of the store speaks for what is to come; assumed
 ROWS_A_DAY = 4  # of a log, for the mean of a day; assumed
 SURFACE = "surface coefficient of "  # the setting's name, before that of the freezer
@@ -92,7 +91,7 @@ def _agreed(marks: Sequence[Mark], others: Sequence[tuple[Table, Sequence[Mark]]
     for mark in sorted(marks, key=lambda one: one.day):
         if mark.name == DEARTH_ENDS:
             then = [shown for table, shown in others if table.rows[0].day <= mark.day <= table.rows[-1].day]
-            dropped = any(not any(one.name == DEARTH_ENDS and abs(one.day - mark.day) <= SAME_FLOW for one in shown) for shown in then)
+            dropped = any(not any(one.name == DEARTH_ENDS and abs(one.day - mark.day) <= timedelta(SAME_FLOW) for one in shown) for shown in then)
         if not (dropped and mark.name in (DEARTH_BEGINS, DEARTH_ENDS)):
             found.append(mark)
         if mark.name == DEARTH_BEGINS:

@@ -99,10 +99,10 @@ def states(table: Table, thresholds: Thresholds | None = None) -> tuple[list[Day
 
 
 _OF_A_MEDIAN = 1.4826  # standard deviation of normal noise over the median of its size
-SAME_FLOW = 14  # d between flow days of one flow
+SAME_FLOW = 14  # d between flow days of one flow, and between the days that two scales show of it
 SAME_SEASON = 120  # d between flows of one season
 AFTER_FLOW = 90  # d after a flow in which falling mass is a dearth and not winter
-QUIET = 7  # d without flow after which it has likely ended: a week of rain ends none
+QUIET = 7  # d without flow after which it has likely ended, for a week of rain ends none; and of gain that end a dearth
 ENDED = 14  # d without flow after which it has ended
 # Noise of a scale [kg] up to which the days of a flow are known to so many days either way. Worked out with 20 invented seasons for each noise from 0.1 to
 # 1 kg (tests/estimates/test_season_marks.py); beyond the last no day is firm.
@@ -185,7 +185,7 @@ def noise(table: Table) -> float:
 
 
 def _flows_by_season(flow_days: Sequence[DayState]) -> Iterator[tuple[list[DayState], list[list[DayState]]]]:
-    """The main flow of each season, and the flows after it that ran for as long as a dearth takes to be called."""
+    """The main flow of each season, and the flows after it that ran for a week at least."""
     for season in _runs(flow_days, SAME_SEASON):
         flows = _runs(season, SAME_FLOW)
         main = max(flows, key=_gain)

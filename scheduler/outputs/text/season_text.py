@@ -10,7 +10,7 @@ from scheduler.facts.season import MARKS, SPANS, UNENDED, Season, Stretch
 
 INDENT, NEW_LINE = " " * 18, "\n"
 SEEN, LIKELY, NORMAL = "seen or measured", "likely", "usual date"
-SAME_YEAR = timedelta(150)  # from the end of a span to its next stretch of that year
+SAME_YEAR = timedelta(150)  # from the end of a span to its next stretch of that year; assumed
 NEWEST = 2  # lines of evidence for one mark; a table of ten years has one for each
 
 
