@@ -50,6 +50,7 @@ GLANCES, FULL = 3_000, 700  # tasks planned in all, without the search and with 
 MANY = 200  # tasks from which glances become fewer by the square, for a plan with so much late is scheduled several times
 FEWEST, MOST_GLANCES, MOST_FULL = 2, 24, 6  # plannings
 OFFERED = 3  # cures of one task, which are enough to choose from
+SOON = 60  # s until a person has made a change, at the least; assumed
 CARDS = 2  # for which somebody else is tried
 Planner = Callable[[Problem, bool], Plan]  # a problem, and whether it is planned in full
 
@@ -138,7 +139,8 @@ class _Search:
                 return
             if self._cures(name, change):
                 self._confirm(name, [kind.changes[len(kind.changes) // 2], change] if kind.nested else [change])
-                return
+                if name in self.found:
+                    return
         self.found.setdefault(name, {})
 
     def _smallest(self, name: str, kind: Kind) -> int | None:
@@ -159,16 +161,24 @@ class _Search:
     def _confirm(self, name: str, changes: Sequence[Change]) -> None:
         """Note the smallest of these changes that cures in full; tried are the first, the next and the last."""
         for number in dict.fromkeys((0, min(1, len(changes) - 1), len(changes) - 1)):
-            if self._cures(name, changes[number]):
-                self._note(changes[number], self.drafts[name].subject.harvest)
+            if self._cures(name, changes[number]) and self._note(changes[number], name):
                 return
 
-    def _note(self, change: Change, of: str | None) -> None:
-        """Keep a change with every late task of a harvest, or of the yard, that it cures."""
-        judged = self._judged(change, full=True)
-        for name in self.late:
-            if judged is not None and self.drafts[name].subject.harvest in (None, of) and self._is_cured(name, judged, change.since):
-                self.found.setdefault(name, {}).setdefault(change.kind, change.says)
+    def _note(self, change: Change, name: str) -> bool:
+        """Keep a change with every late task of a harvest, or of the yard, that it cures; whether the named one is of them.
+
+        It has to cure them when it is told a minute later too, for the search may find another order then, in which they wait.
+        """
+        changed, of = change.of(self.problem)._replace(in_force=self.before), self.drafts[name].subject.harvest
+        plans = (self._judged(change, full=True), self.planned(changed._replace(as_of=changed.as_of + SOON), True))
+        cured = [
+            one
+            for one in self.late
+            if self.drafts[one].subject.harvest in (None, of) and all(plan and self._is_cured(one, plan, change.since) for plan in plans)
+        ]
+        for one in cured:
+            self.found.setdefault(one, {}).setdefault(change.kind, change.says)
+        return name in cured
 
     def _cures(self, name: str, change: Change, *, full: bool = True) -> bool:
         judged = self._judged(change, full=full)
