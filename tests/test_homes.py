@@ -54,6 +54,15 @@ def imports(found: dict[str, ast.Module]) -> dict[str, set[str]]:
     return taken
 
 
+def late(found: dict[str, ast.Module], command_line: tuple[str, ...]) -> Iterator[str]:
+    """Imports of the program's own modules inside a function, but for the command line, where the start of a command asks for them."""
+    for module, tree in found.items():
+        if not module.startswith(command_line):
+            inside = {id(node): node for each in ast.walk(tree) if isinstance(each, ast.FunctionDef | ast.AsyncFunctionDef) for node in ast.walk(each)}
+            found_in = {module: ast.Module([node for node in inside.values() if isinstance(node, ast.Import | ast.ImportFrom)], [])}
+            yield from (f"{module} imports {taken} late" for taken in sorted(imports({**dict.fromkeys(found, ast.Module([], [])), **found_in})[module]))
+
+
 def circles(taken: dict[str, set[str]]) -> Iterator[str]:
     """Modules from which a chain of imports leads back to themselves."""
     for module in taken:
@@ -94,6 +103,21 @@ def test_a_circle_a_long_module_and_a_small_one_are_noticed(tmp_path: Path) -> N
     assert list(circles(taken)) == ["yard.hive imports itself by way of yard.super", "yard.super imports itself by way of yard.hive"]
     found = list(sizes(package, taken, most=4, least=2))
     assert found == ["yard.field has 5 lines", "yard.hive has 1 lines and one reader"]
+
+
+def test_only_the_command_line_imports_late() -> None:
+    """In the whole program: what a module needs is read at its head."""
+    assert list(late(modules(ROOT / "scheduler"), ("scheduler.cli", "scheduler.__main__"))) == []
+
+
+def test_a_late_import_is_noticed(tmp_path: Path) -> None:
+    """In a method, but not at the head of a module nor on the command line."""
+    package = tmp_path / "yard"
+    package.mkdir()
+    inside = "class Super:\n    def lift(self):\n        from yard.hive import Frame"
+    for name, text in {"hive": "class Frame: ...", "super": inside, "field": "import yard.hive", "cli": inside}.items():
+        (package / f"{name}.py").write_text(text, encoding="utf-8")
+    assert list(late(modules(package), ("yard.cli",))) == ["yard.super imports yard.hive late"]
 
 
 def test_a_name_has_one_home() -> None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from scheduler.estimates.degree_days import Counting, Extremes, Normal, of_degree_days, usual
 from scheduler.estimates.season_marks import Mark
@@ -14,8 +14,7 @@ from scheduler.facts.yard import Yard
 from scheduler.quantities import Statement, say
 
 
-@dataclass(frozen=True, slots=True)
-class DegreeDayMarks:
+class DegreeDayMarks(NamedTuple):
     """Marks that were reached, marks that are expected this year, and the usual day of those with no normal, with what each rests on."""
 
     firm: tuple[Mark, ...] = ()

@@ -7,16 +7,10 @@ import os
 import stat
 import tempfile
 from collections.abc import Iterator
-from datetime import UTC
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
 
 from scheduler.diagnostics import Diagnostic, Refused
 from scheduler.documents import LARGEST_FILE, too_large
-
-if TYPE_CHECKING:
-    from scheduler.estimates.tables import Table
-    from scheduler.instruments.reader import AsTold
 
 LARGEST_TABLE = 100_000_000  # bytes of a table or a calendar; a million rows of a logger are 30 million
 LARGEST_EXPORT = 1_000_000_000  # bytes of a ledger's export; twenty years of a yard with its tables are far fewer
@@ -37,20 +31,6 @@ def read_bytes(path: Path, largest: int = LARGEST_FILE) -> bytes:
     if len(content) > largest:
         raise too_large(str(path), len(content), largest)
     return content
-
-
-def daily_table(path: Path, kind: Literal["scale", "weather"], told: AsTold) -> Table:
-    """The daily table in a file, a hive scale's [kg] or the weather's [°C], read as was told. Raises `Refused` with its line and column."""
-    from scheduler.estimates import tables
-    from scheduler.instruments.moments import zone_told
-    from scheduler.instruments.text import Unread, decoded
-
-    try:
-        text, _ = decoded(read_bytes(path, LARGEST_TABLE))
-        zone = zone_told(told.zone) if told.zone else UTC
-        return tables.possible(tables.hive_scale(text, told, yard=zone) if kind == "scale" else tables.daily_temperatures(text, told, yard=zone))
-    except Unread as fault:
-        raise Refused([Diagnostic(str(path), fault.line, fault.column, fault.said, fault.write)]) from None
 
 
 def write_bytes(path: Path, content: bytes, *, private: bool = False) -> None:

@@ -5,10 +5,8 @@ A pack is data. Nothing in it is imported or run, whatever else lies in its fold
 
 from __future__ import annotations
 
-import importlib.metadata
 import importlib.util
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from typing import NamedTuple
@@ -38,8 +36,7 @@ class About(Record):
     sources: Names
 
 
-@dataclass(frozen=True, slots=True)
-class Pack:
+class Pack(NamedTuple):
     """A pack with its folder; its rule files are all other YAML files there, in the order of their names."""
 
     about: About
@@ -91,7 +88,9 @@ def pack_of(name: str, beside: str | Path = ".") -> Pack | None:
 
 def _installed(name: str) -> Path | None:
     """The folder that an installed package names for a pack, found without importing the package."""
-    for point in importlib.metadata.entry_points(group=ENTRY_POINTS, name=name):
+    from importlib.metadata import entry_points  # reads mail headers, for which no plan without packs waits
+
+    for point in entry_points(group=ENTRY_POINTS, name=name):
         top, *rest = point.module.split(".")
         spec = importlib.util.find_spec(top)
         for place in spec.submodule_search_locations or () if spec else ():

@@ -7,7 +7,9 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from scheduler.application.degree_day_marks import degree_day_marks
 from scheduler.application.files import read_bytes
+from scheduler.application.packs import unpacked
 from scheduler.application.yard_check import packages_too_large, work_known
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import read
@@ -54,8 +56,6 @@ def usual_season(yard: Yard, at: int) -> Season:
     """The season by the yard file alone: its normals, and those that follow from its degree days."""
     if yard.degree_days is None:
         return yard.season
-    from scheduler.application.degree_day_marks import degree_day_marks  # most yards count none, and start without it
-
     return degree_day_marks(yard, {}, datetime.fromtimestamp(at, ZoneInfo(yard.place.timezone)).date()).season(yard.season)
 
 
@@ -66,7 +66,7 @@ def rules_of(yard: Yard, more: Sequence[str] = ()) -> Rules:
     """
     try:
         beside = Path(yard.document.path).parent
-        rules = load(_unpacked([*yard.rules, *where_typed(more)], beside), yard.changes, yard.document, beside=beside)
+        rules = load(unpacked([*yard.rules, *where_typed(more)], beside), yard.changes, yard.document, beside=beside)
     except Fault as fault:
         raise Refused([Diagnostic(yard.document.path, 0, 0, fault.message, fault.write)]) from None
     if faults := list(work_known(yard, rules)):
@@ -77,15 +77,6 @@ def rules_of(yard: Yard, more: Sequence[str] = ()) -> Rules:
 def where_typed(names: Sequence[str]) -> list[str]:
     """Names of rules as they were typed; what lies beside whoever typed it is found from any folder."""
     return [str(Path(name).absolute()) if not is_bundled(name) and Path(name).exists() else name for name in names]
-
-
-def _unpacked(names: Sequence[str], beside: Path) -> Sequence[str]:
-    """Names of rule sets and files, each pack replaced by its rule files; most yards name none, and start without what reads them."""
-    if all(name.endswith((".yaml", ".yml")) or is_bundled(name) for name in names):
-        return names
-    from scheduler.application.packs import unpacked
-
-    return unpacked(names, beside)
 
 
 def find_yard(harvests: Sequence[Path]) -> Path:

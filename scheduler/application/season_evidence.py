@@ -7,23 +7,20 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates.freezer_air import AirRecord, corrected, of_logs, with_readings
 from scheduler.estimates.season_marks import SAME_FLOW, Mark, of_scale, of_weather
+from scheduler.estimates.tables import Table, daily_temperatures, hive_scale
+from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
 from scheduler.estimates.usual_weather import usual_day, whole_years
 from scheduler.facts.days import DayOfYear
 from scheduler.facts.fact import TABLES, Reading, SeriesKind, SeriesRecorded, SettingChanged
 from scheduler.facts.season import DEARTH_BEGINS, DEARTH_ENDS, FROSTS, MAIN_FLOW, NEAR, WARM_DAYS
+from scheduler.instruments.reader import AsTold
 from scheduler.local_time import DAY
 from scheduler.quantities import Statement, parse, say
 from scheduler.rules.rule_set import Rules
-
-if TYPE_CHECKING:  # a ledger without tables reads none
-    from scheduler.estimates.tables import Table
-    from scheduler.estimates.temperature_log import TemperatureLog
-    from scheduler.instruments.reader import AsTold
 
 FLIGHT = 12.0  # °C, lowest flight temperature, 10 to 13 in print; common practice; the rules' own parameter overrules it
 
@@ -34,8 +31,6 @@ SURFACE = "surface coefficient of "  # the setting's name, before that of the fr
 
 def told_of(fact: SeriesRecorded) -> AsTold:
     """What was told, or settled, of how a table is read."""
-    from scheduler.instruments.reader import AsTold
-
     columns = fact.columns or ((fact.column,) if fact.column else ())
     return AsTold(columns, fact.times or (), fact.unit, fact.zone, fact.dates, lenient=fact.zone is None)
 
@@ -52,15 +47,11 @@ def table_of(fact: SeriesRecorded, zone: ZoneInfo) -> Table:
 
 @lru_cache(maxsize=64)
 def _log(text: str, zone: ZoneInfo, told: AsTold, kind: SeriesKind) -> TemperatureLog:
-    from scheduler.estimates.temperature_log import temperature_log
-
     return temperature_log(text, zone, told, kind=kind)
 
 
 @lru_cache(maxsize=16)
 def _table(what: str, text: str, zone: ZoneInfo, told: AsTold) -> Table:
-    from scheduler.estimates.tables import daily_temperatures, hive_scale
-
     return hive_scale(text, told, yard=zone) if what == "scale" else daily_temperatures(text, told, yard=zone)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -96,7 +95,7 @@ class SeenSeason:
             return None
         found = degree_day_marks(self.yard, measured_days(self.weather, self.today) if self.weather else {}, self.today)
         firm, expected = (tuple(mark for mark in marks if self._counts(mark.name, "weather")) for marks in (found.firm, found.expected))
-        return replace(found, firm=firm, expected=expected)
+        return found._replace(firm=firm, expected=expected)
 
     @cached_property
     def evidence(self) -> dict[str, list[str]]:

@@ -296,7 +296,6 @@ def dusk(latitude: float, longitude: float, day: datetime, timezone: str, event:
 @option("--sum", "degree days", "Also show the first day of each year that reaches this sum.")
 def degree_days(**given: Any) -> Any:
     """Degree days of a daily table (date, lowest, highest), or of one day."""
-    from scheduler.application.files import daily_table
     from scheduler.estimates import degree_days
 
     rule = (given["base"], given["upper"], given["method"])
@@ -306,9 +305,8 @@ def degree_days(**given: Any) -> Any:
         found = degree_days.one_day(given["low"], given["high"], *rule)
         return found, [{"date": None, "degree_days": rounded(found.value), "sum": rounded(found.value)}]
     start = (_MONTHS.index(given["begins"]) + 1, 1)
-    rows, found = degree_days.accumulate(
-        daily_table(given["file"], "weather", TableOptions(*(given[name] for name in TableOptions._fields)).told()), *rule, start
-    )
+    options = TableOptions(*(given[name] for name in TableOptions._fields))
+    rows, found = degree_days.accumulate(options.daily_table(given["file"], "weather"), *rule, start)
     shape = shape_of(found)
     for key, sums, part in zip(("years", "part_years"), degree_days.season_sums(rows, start), ("", ", in part"), strict=True):
         shape[key] = {str(year): rounded(total) for year, total in sums.items()}
@@ -332,10 +330,9 @@ def _month_day(day_of_year: int) -> str:
 @table_options
 def dearth(file: Path, **said: Any) -> Any:
     """Flow and dearth from a hive scale: a daily table (date, mass), one reading a day before dawn."""
-    from scheduler.application.files import daily_table
     from scheduler.estimates import season_marks as scale
 
-    days, found = scale.states(daily_table(file, "scale", TableOptions(**said).told()))
+    days, found = scale.states(TableOptions(**said).daily_table(file, "scale"))
     shape = {**shape_of(found), "unit": "kg/day"}
     return shape, [{"date": day.day.isoformat(), "gain": None if day.gain is None else rounded(day.gain), "state": day.state} for day in days]
 
@@ -346,14 +343,13 @@ def dearth(file: Path, **said: Any) -> Any:
 @table_options
 def inspect(temperature: float | None, file: Path | None, **said: Any) -> Estimate:
     """When stored comb has to be looked at again."""
-    from scheduler.application.files import daily_table
     from scheduler.estimates import degree_days, pests
     from scheduler.estimates.cel_functions import looks_of
     from scheduler.rules.load import load
 
     looks = looks_of(load().trade)
     if file is not None and temperature is None:
-        return pests.inspection_from_series(degree_days.daily_means(daily_table(file, "weather", TableOptions(**said).told())), looks)
+        return pests.inspection_from_series(degree_days.daily_means(TableOptions(**said).daily_table(file, "weather")), looks)
     if temperature is not None and file is None:
         return pests.inspection_interval(temperature, looks)
     raise InputRefused('one of the two is needed\n    write --temperature "18 °C", or --series store.csv')

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
+from datetime import UTC
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, TypeVar
 
 import click
 
+from scheduler.diagnostics import Diagnostic, Refused
+
 if TYPE_CHECKING:
+    from scheduler.estimates.tables import Table
     from scheduler.instruments.reader import AsTold
 
 C = TypeVar("C", bound=Callable[..., Any])
@@ -36,6 +41,20 @@ class TableOptions(NamedTuple):
         from scheduler.instruments.reader import as_told
 
         return as_told(self.columns, self.times, self.unit, self.zone, self.dates)
+
+    def daily_table(self, path: Path, kind: Literal["scale", "weather"]) -> Table:
+        """The daily table in a file, a hive scale's [kg] or the weather's [°C], read as was told. Raises `Refused` with its line and column."""
+        from scheduler.application.files import LARGEST_TABLE, read_bytes
+        from scheduler.estimates import tables
+        from scheduler.instruments.moments import zone_told
+        from scheduler.instruments.text import Unread, decoded
+
+        told, zone = self.told(), zone_told(self.zone) if self.zone else UTC
+        try:
+            text, _ = decoded(read_bytes(path, LARGEST_TABLE))
+            return tables.possible(tables.hive_scale(text, told, yard=zone) if kind == "scale" else tables.daily_temperatures(text, told, yard=zone))
+        except Unread as fault:
+            raise Refused([Diagnostic(str(path), fault.line, fault.column, fault.said, fault.write)]) from None
 
 
 def table_options(command: C) -> C:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 from statistics import median
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
@@ -57,8 +56,7 @@ def degree_day(low: float, high: float, base: float, upper: float | None = None,
     return max(0.0, (min(mean, upper) if upper is not None else mean) - base)
 
 
-@dataclass(frozen=True, slots=True)
-class DegreeDay:
+class DegreeDay(NamedTuple):
     """One day: its degree days, the sum since the start of its year, and whether its temperatures were filled in."""
 
     day: date
@@ -182,8 +180,7 @@ Extremes = tuple[float, float]  # lowest and highest temperature of a day [°C]
 Normal = Callable[[date], Extremes | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Counting:
+class Counting(NamedTuple):
     """How degree days are counted: method and thresholds [°C] as in `phenology.degree_day`, and the day of the year they begin (month, day)."""
 
     method: str
@@ -206,8 +203,7 @@ class Counting:
         return say("method from a day", counting=_counting(self.method, self.base, self.upper), begins=date(2001, *self.start))
 
 
-@dataclass(frozen=True, slots=True)
-class SumReached:
+class SumReached(NamedTuple):
     """The day a sum is reached, the earliest and the latest it may be (None: never), and whether it is measured."""
 
     day: date
@@ -216,8 +212,7 @@ class SumReached:
     measured: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Running:
+class Running(NamedTuple):
     """The sum at the end of a day [°C·d], with the days that are not in the table colder and warmer than their normals."""
 
     day: date

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import median
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
@@ -17,8 +16,7 @@ if TYPE_CHECKING:
     from scheduler.estimates.tables import Table  # which most plans have none of
 
 
-@dataclass(frozen=True, slots=True)
-class Thresholds:
+class Thresholds(NamedTuple):
     """All assumed.
 
     Gain of a flow and of a dearth [kg a day], step out of line that is a manipulation [kg], window [days], least changes in it, run of a dearth [days].
@@ -32,8 +30,7 @@ class Thresholds:
     run: int = 7
 
 
-@dataclass(frozen=True, slots=True)
-class DayState:
+class DayState(NamedTuple):
     """One day: median daily change of its window [kg, None where too few], and "flow", "neutral", "dearth" or "unknown"."""
 
     day: date
@@ -113,8 +110,7 @@ MILD_SPELL = 45  # d of flying weather that do not end a winter
 FROST = 0.0  # °C of a day's lowest, in the air where it was measured; frost on the ground comes at a few degrees more
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """A mark of the season on a day, and what it rests on, with how sure it is."""
 
     name: str

@@ -12,29 +12,26 @@ from scheduler.instruments.text import Unread, plain
 Kind = Literal["freezer", "store", "scale", "weather"]
 LOGS: tuple[Kind, ...] = ("freezer", "store")  # read by the hour, in rows of one temperature
 
-_BOTH = re.compile(
-    r"\b(date ?time|time ?stamp|epoch|unix|datum zeit|date time|time date|zeitstempel|datum uhrzeit|recorded at|created at|logged at|zeitpunkt|moment)\b"
-)
-_DATE = re.compile(r"\b(date|datum|day|tag|fecha|jour|dt)\b")
-_TIME = re.compile(r"\b(time|uhrzeit|zeit|hora|heure|clock)\b")
-_NO_TIME = re.compile(r"\b(elapsed|duration|interval|since|remaining|zone|count|number|unit|of week)\b")
-_TEMPERATURE = re.compile(r"\b(t|temps?|temperatures?|temperatur|temperatura|celsius|fahrenheit|deg ?[cf])\b|°")
-_NO_TEMPERATURE = re.compile(
-    r"\b(humid\w*|rh|dew|set ?point|alarm|limit|min\w*|max\w*|low\w*|high\w*|avg|average|mean|battery|units?|threshold|einheit|status)\b"
-)
-_NEUTRAL = re.compile(r"\b(value|reading|wert|messwert|probe|sensor|channel|ch ?\d*)\b")
-_MASS = re.compile(r"\b(mass|weight|gewicht|scale|kgs?|lbs?|pounds?|kilograms?|grams?|poids|peso|gross)\b")
-_NO_MASS = re.compile(r"\b(change|delta|gain|diff\w*|tare|alarm|battery|units?|einheit|id|no|nr|number|serial|name|count|temps?|temperatures?|status|rate)\b")
-_LOW = re.compile(r"\b(t ?min|temp(erature)? ?min|min(imum)?|low(est)?|tn|tmin)\b")
-_HIGH = re.compile(r"\b(t ?max|temp(erature)? ?max|max(imum)?|high(est)?|tx|tmax)\b")
-_NO_EXTREME = re.compile(r"\b(humid\w*|rh|dew|wind|gust|pressure|rain\w*|uv|soil|units?|quality|flag|time)\b")
-_UNITS = re.compile(r"\b(units?|einheit)\b")
-_WHOSE = re.compile(r"(hives?|scale|device|sensor|logger|station|serial|probe)( (id|no|nr|number|name|serial))?|id|name|serial number")
+# expressions, compiled when the first is searched for: most commands read no table, and none waits for them at its start
+_BOTH = r"\b(date ?time|time ?stamp|epoch|unix|datum zeit|date time|time date|zeitstempel|datum uhrzeit|recorded at|created at|logged at|zeitpunkt|moment)\b"
+_DATE = r"\b(date|datum|day|tag|fecha|jour|dt)\b"
+_TIME = r"\b(time|uhrzeit|zeit|hora|heure|clock)\b"
+_NO_TIME = r"\b(elapsed|duration|interval|since|remaining|zone|count|number|unit|of week)\b"
+_TEMPERATURE = r"\b(t|temps?|temperatures?|temperatur|temperatura|celsius|fahrenheit|deg ?[cf])\b|°"
+_NO_TEMPERATURE = r"\b(humid\w*|rh|dew|set ?point|alarm|limit|min\w*|max\w*|low\w*|high\w*|avg|average|mean|battery|units?|threshold|einheit|status)\b"
+_NEUTRAL = r"\b(value|reading|wert|messwert|probe|sensor|channel|ch ?\d*)\b"
+_MASS = r"\b(mass|weight|gewicht|scale|kgs?|lbs?|pounds?|kilograms?|grams?|poids|peso|gross)\b"
+_NO_MASS = r"\b(change|delta|gain|diff\w*|tare|alarm|battery|units?|einheit|id|no|nr|number|serial|name|count|temps?|temperatures?|status|rate)\b"
+_LOW = r"\b(t ?min|temp(erature)? ?min|min(imum)?|low(est)?|tn|tmin)\b"
+_HIGH = r"\b(t ?max|temp(erature)? ?max|max(imum)?|high(est)?|tx|tmax)\b"
+_NO_EXTREME = r"\b(humid\w*|rh|dew|wind|gust|pressure|rain\w*|uv|soil|units?|quality|flag|time)\b"
+_UNITS = r"\b(units?|einheit)\b"
+_WHOSE = r"(hives?|scale|device|sensor|logger|station|serial|probe)( (id|no|nr|number|name|serial))?|id|name|serial number"
 
 
-def _found(names: Sequence[str], wanted: re.Pattern[str], but: re.Pattern[str]) -> list[int]:
+def _found(names: Sequence[str], wanted: str, but: str) -> list[int]:
     spoken = [(number, plain(name) + ("°" if "°" in name else "")) for number, name in enumerate(names)]
-    return [number for number, name in spoken if wanted.search(name) and not but.search(name)]
+    return [number for number, name in spoken if re.search(wanted, name) and not re.search(but, name)]
 
 
 def times(names: Sequence[str], told: Sequence[str] = ()) -> list[list[int]]:
@@ -71,13 +68,13 @@ def readings(names: Sequence[str], kind: Kind, told: Sequence[str] = (), *, besi
 
 def units_column(names: Sequence[str], besides: Sequence[int]) -> int | None:
     """The one column that has the unit of each row; None where there is none."""
-    found = [number for number, name in enumerate(names) if _UNITS.search(plain(name)) and number not in besides]
+    found = [number for number, name in enumerate(names) if re.search(_UNITS, plain(name)) and number not in besides]
     return found[0] if len(found) == 1 else None
 
 
 def owners(names: Sequence[str], besides: Sequence[int]) -> list[int]:
     """The columns that name the hive, the scale or the sensor of a row."""
-    return [number for number, name in enumerate(names) if _WHOSE.fullmatch(plain(name)) and number not in besides]
+    return [number for number, name in enumerate(names) if re.fullmatch(_WHOSE, plain(name)) and number not in besides]
 
 
 _WHAT = {"freezer": "the temperature", "store": "the temperature", "scale": "the mass", "weather": "the lowest and highest temperature"}

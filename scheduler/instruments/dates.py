@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from datetime import date
+from functools import cache
 from typing import Literal, NamedTuple
 
 from scheduler.instruments.text import Unread
@@ -27,9 +28,23 @@ _DATE_FORMS = (
     r"(?:[A-Za-z]{3,9},?\s+)?(?P<d>[0-9]{1,2})\.?[ -](?P<name>[A-Za-z]{3,9})\.?,?[ -](?P<y>[0-9]{4}|[0-9]{2})",
     r"(?:[A-Za-z]{3,9},?\s+)?(?P<name>[A-Za-z]{3,9})\.? (?P<d>[0-9]{1,2}),? (?P<y>[0-9]{4})",
 )
-FORMS = tuple(re.compile(rf"{form}(?:{_JOIN}{_CLOCK})?") for form in _DATE_FORMS)
-CLOCK = re.compile(_CLOCK)
-EPOCH = re.compile(r"[0-9]{9,10}(?:\.[0-9]+)?|[0-9]{13}")
+_EPOCH = r"[0-9]{9,10}(?:\.[0-9]+)?|[0-9]{13}"
+
+
+@cache
+def _forms() -> tuple[re.Pattern[str], ...]:
+    """The forms of a date, compiled at the first one: most commands read no table, and start without them."""
+    return tuple(re.compile(rf"{form}(?:{_JOIN}{_CLOCK})?") for form in _DATE_FORMS)
+
+
+def clock_in(text: str) -> re.Match[str] | None:
+    """A cell that is a time of day, in its parts; None where it is none."""
+    return re.fullmatch(_CLOCK, text)
+
+
+def is_epoch(text: str) -> bool:
+    """Whether a cell is seconds or milliseconds since 1970."""
+    return re.fullmatch(_EPOCH, text) is not None
 
 
 class DateCell(NamedTuple):
@@ -45,9 +60,8 @@ class DateCell(NamedTuple):
 
 def written(text: str) -> DateCell | None:
     """What a cell says of a date and perhaps a time; None where it is neither."""
-    for form in FORMS:
-        found = form.fullmatch(text)
-        if found:
+    for form in _forms():
+        if found := form.fullmatch(text):
             return _of(found)
     return None
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.diagnostics import Fault
-from scheduler.instruments.dates import CLOCK, EPOCH, DateCell, Order, day_of, order_of, seconds, written
+from scheduler.instruments.dates import DateCell, Order, clock_in, day_of, is_epoch, order_of, seconds, written
 from scheduler.instruments.sheet import Sheet
 from scheduler.instruments.text import Unread
 from scheduler.local_time import DAY, HOUR, YEARS_OF_RECORDS, in_years
@@ -66,7 +66,7 @@ def moments(sheet: Sheet, columns: Sequence[int], yard: tzinfo, *, zone: str | N
     until_day = None if until is None else datetime.fromtimestamp(until, UTC).date() + timedelta(1)
     lines = [line for line, _ in sheet.rows]
     cells = [[row[column] if len(row) > column else "" for column in columns] for _, row in sheet.rows]
-    if all(EPOCH.fullmatch(one[0]) for one in cells) and len(columns) == 1:
+    if all(is_epoch(one[0]) for one in cells) and len(columns) == 1:
         at = [round(float(cell) / (1000 if len(cell) == 13 else 1)) for (cell,) in cells]
         _bounded(sheet, columns[0], lines, at, until)
         return RowTimes(*_turned(at, lines), order=None, dated=False, turned=_falls(at), zone="UTC", named="epoch")
@@ -103,7 +103,7 @@ def _cell(sheet: Sheet, columns: Sequence[int], line: int, cells: Sequence[str])
         raise Unread(line, sheet.column(line, columns[0]), f'"{cells[0]}" is not a time', "2026-08-12T06:00 (local time), or with an offset")
     if len(columns) == 1:
         return said
-    clock = CLOCK.fullmatch(cells[1])
+    clock = clock_in(cells[1])
     at = seconds(clock.groupdict()) if clock else None
     if clock is None or at is None:
         raise Unread(line, sheet.column(line, columns[1]), f'"{cells[1]}" is not a time of day', "06:00, or 6:00 PM")

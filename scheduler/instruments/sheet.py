@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from scheduler.instruments.dates import CLOCK, EPOCH, written
+from scheduler.instruments.dates import clock_in, is_epoch, written
 from scheduler.instruments.text import Unread, column_at, lines_of
 
 MOST_ROWS = 1_000_000
@@ -87,7 +87,7 @@ def _dated_below(lines: list[str], delimiter: str, time: Sequence[int]) -> bool:
 
 def is_time(cell: str) -> bool:
     """Whether a cell is a date, a time of day, or seconds since 1970."""
-    return written(cell) is not None or CLOCK.fullmatch(cell) is not None or EPOCH.fullmatch(cell) is not None
+    return written(cell) is not None or clock_in(cell) is not None or is_epoch(cell)
 
 
 def _looks_dated(cell: str) -> bool:

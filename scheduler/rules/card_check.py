@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Any, get_args
+from typing import Any, NamedTuple, get_args
 
 from pydantic import BaseModel
 
@@ -31,8 +31,7 @@ _STANDARD = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Marked:
+class Marked(NamedTuple):
     """A text of a card with its place in the card and what it must give."""
 
     loc: Loc

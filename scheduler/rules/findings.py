@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import yaml
 
@@ -15,8 +15,7 @@ from scheduler.rules.rule_set import LoadedSet, Rules
 from scheduler.rules.schema import Card, Stop
 
 
-@dataclass(frozen=True, order=True)
-class Finding:
+class Finding(NamedTuple):
     """A diagnostic, or advice that refuses nothing."""
 
     diagnostic: Diagnostic
@@ -24,8 +23,7 @@ class Finding:
     old_word: bool = False  # advice that a plan with the file gives too
 
 
-@dataclass(frozen=True)
-class PlaceInSet:
+class PlaceInSet(NamedTuple):
     """A card or a parameter as a place that findings are reported at."""
 
     document: Document

@@ -11,23 +11,22 @@ import os
 import pickle
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
 from functools import lru_cache
 from hashlib import blake2b
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import pydantic
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import LARGEST_FILE, Document, read, too_large
+from scheduler.rules.findings import Finding
 from scheduler.rules.layers import Loc, changed, checked
+from scheduler.rules.lint import lint
 from scheduler.rules.rule_set import LoadedSet, Rules
-
-if TYPE_CHECKING:
-    from datetime import date
-
-    from scheduler.rules.findings import Finding
+from scheduler.rules.unlikely import checked_ahead
 
 
 def bundled() -> Traversable:
@@ -73,8 +72,6 @@ def load(
 
 def _linted(rules: Rules) -> Rules:
     """The rules with what lint says of their old ways. Raises `Refused` with all that is wrong in them."""
-    from scheduler.rules.lint import lint  # most plans rest on bundled rules alone and start without it
-
     found = lint(rules)
     if wrong := [finding.diagnostic for finding in found if not finding.advice]:
         raise Refused(wrong)
@@ -86,8 +83,6 @@ def check(names: Sequence[str] = (), beside: str | Path = ".", today: date | Non
 
     Where it is told what day it is `today`, dates that are still to come are among them. Raises `Fault` for a name that is neither a set nor a file.
     """
-    from scheduler.rules.findings import Finding
-
     found: set[Finding] = set()
     try:
         for layers in [names] if names else [(), *((overlay,) for overlay in overlays())]:
@@ -98,10 +93,6 @@ def check(names: Sequence[str] = (), beside: str | Path = ".", today: date | Non
 
 
 def _findings(layers: Sequence[str], folder: Path, today: date | None) -> Iterator[Finding]:
-    from scheduler.rules.findings import Finding
-    from scheduler.rules.lint import lint
-    from scheduler.rules.unlikely import checked_ahead
-
     layering = _Layering(folder)
     for name in layers:
         try:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import socket
 import ssl
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+import uvicorn
+from starlette.applications import Starlette
 
 from scheduler.diagnostics import Fault
-
-if TYPE_CHECKING:
-    import uvicorn
-    from starlette.applications import Starlette
+from scheduler.web.bounded_http import MOST, BoundedHttp
 
 LOOPBACK = "127.0.0.1"
 
@@ -53,10 +53,6 @@ def check_certificate(certificate: Path, key: Path | None) -> None:
 
 def server_of(app: Starlette, certificate: Path | None = None, key: Path | None = None) -> uvicorn.Server:
     """The server of an application, to be run with sockets; encrypted with a certificate. Requests are not logged: their addresses are secrets."""
-    import uvicorn
-
-    from scheduler.web.bounded_http import MOST, BoundedHttp
-
     # backlog: the loop accepts as many at a time, before the first of them is counted
     plain: dict[str, Any] = {"access_log": False, "log_level": "error", "server_header": False, "lifespan": "off", "ws": "none"}
     if certificate is not None:
