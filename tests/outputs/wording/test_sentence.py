@@ -5,11 +5,13 @@ from __future__ import annotations
 import ast
 import json
 import string
+from collections import Counter
 from datetime import UTC, date, time
 from itertools import pairwise
 
 import pytest
 
+from scheduler.outputs.wording import estimate_words, instrument_words, plan_words, told_words
 from scheduler.outputs.wording.plan_words import PLAN
 from scheduler.outputs.wording.sentence import CATALOGUE, METRIC, Reader, in_words
 from scheduler.outputs.wording.told_words import ON_PAGE, TOLD
@@ -47,6 +49,16 @@ def test_no_words_are_kept_for_a_kind_that_nobody_makes() -> None:
     """The catalogue shrinks with the code."""
     made = {kind for _, kind, _ in MADE}
     assert sorted(CATALOGUE.keys() - made - {"as written"}) == []
+
+
+def test_a_kind_is_worded_once() -> None:
+    """Of two sentences for one kind the last would stand for both, and the first would lack its values."""
+    modules = (estimate_words, instrument_words, plan_words, told_words)
+    tables = {id(table): table for module in modules for name, table in vars(module).items() if isinstance(table, dict) and not name.startswith("_")}
+    whole = (estimate_words.ESTIMATES, instrument_words.INSTRUMENTS, plan_words.PLAN, told_words.TOLD, told_words.SYNCED, told_words.ON_PAGE)
+    kinds = Counter(kind for table in tables.values() if not any(table is one for one in whole) for kind in table)
+    assert [kind for kind, count in kinds.items() if count > 1] == []
+    assert kinds.keys() == CATALOGUE.keys()
 
 
 @pytest.mark.parametrize("kind", sorted(CATALOGUE))
