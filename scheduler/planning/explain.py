@@ -110,7 +110,7 @@ class _Answering:
             closing_name=draft.closing[0],
             closing_title=draft.closing[1],
             handles=handled(draft.card.card),
-            sun_tied=_sun_tied(draft),
+            sun_tied=sun_tied(draft),
             all_day=draft.card.card.all_day,
             how=draft.how,
             lies=self._lies(draft, at) if open_ else "",
@@ -214,13 +214,15 @@ class _Answering:
             there = self.problem.yard.equipment[name].available is None
             says = say("waits for room", resource=name, start=start) if there else say("waits for equipment", resource=name, start=start)
             yield Reason(f"resource {name}", says)
+        elif kind == "in one go":
+            yield Reason("in one go", say("in one go", start=start))
         elif kind == "in force":
             yield Reason("in force", say("stays where it was", start=start))
         elif kind == "greatest lag":
             yield Reason("greatest lag", say("starts late for what follows"))
 
 
-def _sun_tied(draft: Draft) -> bool:
+def sun_tied(draft: Draft) -> bool:
     """Whether each of its windows hangs on the sun, and one of them lies close about dawn or dusk; a window as long as the day does not."""
     spans = [one.sun[2] - one.sun[1] if one.sun else None for one in draft.open_begin]
     return bool(spans) and None not in spans and min(span for span in spans if span is not None) <= ABOUT_THE_SUN

@@ -216,13 +216,19 @@ class _Replanning:
             partial.remove(reversed(names))
             SerialPass(partial, names, COMPONENT).run()
             now = {name: partial.placements[name] for name in names if name in partial.placements}
-            gained = any(self.tasks[name].loss != COMFORT and now[name].finish <= was[name].finish - SOONER for name in now)
+            gained = any(self._gains(name, was, now) for name in now)
             if gained and len(now) == len(was) and all(now[name].finish <= was[name].finish for name in now) and component_cost(partial, names) <= cost:
                 continue
             partial.remove(reversed(names))
             for name in names:
                 partial.add(self.tasks[name], was[name])
         return partial.placements
+
+    def _gains(self, name: str, was: Schedule, now: Schedule) -> bool:
+        """Whether a task of the goods ends an hour sooner, and nothing that waits for it stays where it was: else it would only lie."""
+        following = [one.after for one in self.priorities.successors.get(name, ()) if one.after in was and one.after in now and self.tasks[one.after].begin]
+        sooner = self.tasks[name].loss != COMFORT and now[name].finish <= was[name].finish - SOONER
+        return sooner and all(now[one].start < was[one].start for one in following)
 
     def _may_come_sooner(self, name: str, schedule: Schedule) -> bool:
         task, at = self.tasks[name], schedule.get(name)

@@ -14,9 +14,10 @@ from scheduler.planning.cures import ToCure, cures, late_tasks
 from scheduler.planning.draft import Draft, Subject
 from scheduler.planning.draft_network import calendar_of, network_of
 from scheduler.planning.expand import Expansion
-from scheduler.planning.explain import answer
+from scheduler.planning.explain import answer, sun_tied
 from scheduler.planning.freezer_separation import Planned, kept_apart, told
 from scheduler.planning.freezer_warnings import freezer_warnings
+from scheduler.planning.gathering import WorkAt, gathered
 from scheduler.planning.incumbent import replan
 from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import late_whatever_the_order, schedule
@@ -37,6 +38,7 @@ from scheduler.planning.unrecorded import begin_by_themselves, reached, under_wa
 from scheduler.planning.windows import Windows
 from scheduler.quantities import Statement, say
 from scheduler.rules.rule_set import LoadedCard
+from scheduler.rules.schema import handled
 from scheduler.rules.vocabulary import reads
 
 STEPS_IN = 2  # cards that the keeper is tried at, one by one; assumed
@@ -158,7 +160,7 @@ class Planning:
                 apart = kept_apart(planned, self.problem, self._again, partial(self._met, failed))
                 for draft, beside in told(apart, self.problem):
                     draft.reasons.append(beside)
-                drafts, network, placed, priorities = self._until_their_end(apart)
+                drafts, network, placed, priorities = self._gathered(self._until_their_end(apart))
                 self.scheduled, self.drafts = (network, placed), drafts
                 ways.tell(drafts, placed)
                 cured = self._cured(drafts, network, placed, priorities, stops)
@@ -253,6 +255,14 @@ class Planning:
         for draft in followers:
             draft.links = [_before_all(link, fallen) for link in draft.links]
         return self._again(left) if followers else planned._replace(drafts=left)
+
+    def _gathered(self, planned: Planned) -> Planned:
+        """The schedule in fewer sittings; what the plan in force has stays, and nothing is changed in a plan at a glance."""
+        if not self.search:
+            return planned
+        yard, kept = self.problem.yard, self.problem.in_force.tasks if self.problem.in_force else ()
+        work = {one.id: WorkAt(one.place, yard.travel(one.at), handled(one.card.card), sun_tied(one)) for one in planned.drafts}
+        return planned._replace(placed=gathered(planned.network, planned.priorities, planned.placed, work, self.problem.as_of, kept))
 
     def _without_followers(self, planned: Planned) -> Planned:
         """The schedule without what found no time and all that follows it: nothing is done before what it waits for."""

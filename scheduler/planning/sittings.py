@@ -5,8 +5,8 @@ gap between its steps. Food never shares one with a medicine, a mite wash, a fum
 other work: it ends its sitting. Work tied to the sun has sittings of its own; a limit and the end of a hold that nobody closes are no work and are in none.
 """
 
-from collections.abc import Collection, Iterator, Mapping
-from typing import NamedTuple
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from typing import NamedTuple, Protocol
 
 from scheduler.local_time import HOUR, local
 from scheduler.planning.plan import PlannedTask
@@ -18,6 +18,26 @@ FOOD, ON_HEAT = "food", "hot wax"
 BESIDE_FOOD = frozenset({"medicine", "mite wash", "fumigant", "hive tools"})  # what never shares a sitting with food
 _ANYWHERE = "anywhere"
 ROOMS = frozenset({HOUSE, "honey room", "store", _ANYWHERE})  # where nobody has to go to the hives
+
+
+class Work(Protocol):
+    """What decides whether the steps of tasks may share a sitting."""
+
+    @property
+    def place(self) -> str:
+        """Where it is: a room, "anywhere", or an apiary."""
+
+    @property
+    def way(self) -> int:
+        """How long the way there from the house is [s]."""
+
+    @property
+    def handles(self) -> tuple[str, ...]:
+        """Food and what must not be near it."""
+
+    @property
+    def sun_tied(self) -> bool:
+        """Whether it is wanted about an event of the sun."""
 
 
 class Step(NamedTuple):
@@ -77,7 +97,12 @@ def sittings(tasks: Collection[PlannedTask], timezone: str, before: Mapping[str,
     return tuple(sorted(found, key=lambda one: (one.done, one.start, one.id)))
 
 
-def place_of(task: PlannedTask) -> str:
+def joined(known: Mapping[str, Work], steps: Iterable[Step]) -> list[list[Step]]:
+    """The steps of one person as sittings, each in order of start."""
+    return [one.steps for one in _joined(known, steps)]
+
+
+def place_of(task: Work) -> str:
     """The house for its rooms, "anywhere" for what can be done wherever one is, else the place."""
     return HOUSE if task.place in ("honey room", "store") else task.place
 
@@ -126,12 +151,12 @@ def steps_done(task: PlannedTask) -> Iterator[Step]:
 class _Open:
     """A sitting that is being made: its steps, and what decides whether another belongs to it."""
 
-    def __init__(self, task: PlannedTask, step: Step) -> None:
+    def __init__(self, task: Work, step: Step) -> None:
         self.steps, self.last = [step], step.end
         self.sun_tied, self.on_heat = task.sun_tied, ON_HEAT in task.handles
         self.place, self.handles = place_of(task), set(task.handles)
 
-    def takes(self, task: PlannedTask, step: Step) -> bool:
+    def takes(self, task: Work, step: Step) -> bool:
         """Whether a step belongs to it; it is added then."""
         gap, place = step.start - self.last, place_of(task)
         most = max(GAP, 2 * task.way) if place == self.place else GAP  # at an apiary one waits rather than go home and come back
@@ -160,14 +185,19 @@ def _groups(known: Mapping[str, PlannedTask], done: bool) -> Iterator[_Open]:
     for task in known.values():
         for step in steps_done(task) if done else steps_of(task):
             of.setdefault(task.person or "", []).append(step)
-    found: list[_Open] = []
-    for steps in of.values():
-        current: _Open | None = None
-        for step in sorted(steps, key=lambda step: (step.start, step.end, step.key)):
-            if current is None or not current.takes(known[step.task], step):
-                current = _Open(known[step.task], step)
-                found.append(current)
+    found = [one for steps in of.values() for one in _joined(known, steps)]
     yield from sorted(found, key=lambda one: (one.steps[0].start, one.steps[0].key))
+
+
+def _joined(known: Mapping[str, Work], steps: Iterable[Step]) -> Iterator[_Open]:
+    current: _Open | None = None
+    for step in sorted(steps, key=lambda step: (step.start, step.end, step.key)):
+        if current is None or not current.takes(known[step.task], step):
+            if current is not None:
+                yield current
+            current = _Open(known[step.task], step)
+    if current is not None:
+        yield current
 
 
 def _names(groups: list[list[Step]], coming: int, timezone: str, before: Mapping[str, Collection[str]]) -> dict[int, str]:

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from scheduler.local_time import midnight
+from scheduler.local_time import DAY, midnight
 from scheduler.outputs.calendar.alarms import MOST_BEFORE, URGENT, TaskAlert, alarm, alerts_at, evening_before, quiet_span, ringing
 from scheduler.outputs.calendar.entry import Alarm, Entry, EntryCache, Relation
 from scheduler.outputs.calendar.uids import entry_uid
@@ -19,6 +19,7 @@ from scheduler.planning.sittings import GAP, Sitting, Step, has_name
 
 PRIORITY = {"food safety": 1, "colony": 2, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
 _MINUTE, _MARK = 60, 15 * 60  # s: the shortest work, and how long a moment is shown
+SPARE = DAY  # s that a limit has to spare before it rings for nobody; assumed
 
 
 class Events:
@@ -228,10 +229,12 @@ def at_work(evenings: Iterable[Sitting]) -> frozenset[str]:
 
 
 def _first_limits(plan: Plan, zone: ZoneInfo) -> frozenset[str]:
-    """Of the limits of one day the earliest, which rings for all."""
+    """Of the limits of one day the earliest, which rings for all. One that all it waits for is planned to meet
+    with a day to spare rings for none: that work has alarms of its own.
+    """
     first: dict[object, PlannedTask] = {}
     for task in plan.tasks:
-        if task.limit and task.alerts:
+        if task.limit and task.alerts and not (task.links and (task.due or 0) - task.finish >= SPARE):
             day = datetime.fromtimestamp(task.due or task.start, zone).date()
             before = first.setdefault(day, task)
             if (task.due or 0, task.id) < (before.due or 0, before.id):

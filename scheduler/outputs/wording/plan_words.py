@@ -112,6 +112,7 @@ REASONS = {
     "waits for equipment": "{resource} there and free from {start}",
     "waits for room": "{resource} full until {start}",
     "stays where it was": "stays where it was planned before: {start}",
+    "in one go": "at {start} it is done in one go with the work before and after it",
     "starts late for what follows": "starts later so that the next step can follow in time",
 }
 HOLDS = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from scheduler.local_time import clock, local, moment_text
+from scheduler.local_time import DAY, clock, local, moment_text
 from scheduler.outputs.plain_text import one_line, paragraphs
 from scheduler.outputs.wording.sentence import how_of, title_of
 from scheduler.planning.plan import Plan, PlannedTask
@@ -21,7 +21,8 @@ _WARNING = 100
 
 def sitting_title(tasks: Mapping[str, PlannedTask], steps: Sequence[Step], lead: str = "") -> str:
     """
-    "ridge-2: spin b, cut a, drain a +3": what loses most if it slips comes first, then what takes longest; the verb is never shortened away.
+    "ridge-2: spin b, cut a, drain a +3": what loses most if it slips comes first, then what is due
+    within a day, then what takes longest; the verb is never shortened away.
 
     Work at an apiary with a name begins with that, and work of somebody else than the keeper says whose it is.
     """
@@ -43,12 +44,13 @@ def sitting_title(tasks: Mapping[str, PlannedTask], steps: Sequence[Step], lead:
 def _labels(tasks: Mapping[str, PlannedTask], steps: Iterable[Step], *, several: bool) -> list[str]:
     """What is done to which lots, once each, in order of what is at stake."""
     lots: dict[str, dict[str, None]] = {}
-    rank: dict[str, tuple[int, int, int]] = {}
+    rank: dict[str, tuple[int, bool, int, int]] = {}
     for number, step in enumerate(steps):
         task = tasks[step.task]
         name = step_name(task, step)
-        loss, length, first = rank.get(name, (len(LOSSES), 0, number))
-        rank[name] = min(loss, LOSSES.index(task.loss)), length - (step.end - step.start), first
+        loss, later, length, first = rank.get(name, (len(LOSSES), True, 0, number))
+        later = later and (task.due is None or task.due > step.end + DAY)
+        rank[name] = min(loss, LOSSES.index(task.loss)), later, length - (step.end - step.start), first
         whose = f"{_shortened(task.harvest)}/{task.lot or ''}".rstrip("/") if several and task.harvest else task.lot or ""
         lots.setdefault(name, {})[one_line(whose)] = None
     return [" ".join([name, *filter(None, lots[name])]) for name in sorted(lots, key=lambda name: rank[name])]

@@ -1,0 +1,119 @@
+"""Fewer sittings from the same work: what is brought together, what it may cost, and what stays. Minutes and hours are invented."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from random import Random
+from typing import Any
+
+from hypothesis import given
+
+from scheduler.local_time import DAY
+from scheduler.planning.gathering import WorkAt, gathered
+from scheduler.planning.local_search import schedule
+from scheduler.planning.network import Mode, Network, Placement, Precedence, Schedule, Task, violations
+from scheduler.planning.objective import cost_of
+from scheduler.planning.priority import priorities_of
+from scheduler.planning.sittings import Step, joined
+from tests.planning.yards import HOUR, NOON, often, randoms, yards
+
+MINUTE = 60
+ROOM, HIVES = WorkAt("honey room", 0, ("food",), sun_tied=False), WorkAt("apiary", 0, (), sun_tied=False)
+
+
+def job(name: str, length: int = 15, **more: Any) -> Task:
+    """Hands-on work at any hour, in minutes."""
+    return Task(name, length * MINUTE, 0, (Mode(0),), NOON, **more)
+
+
+def at(start: int, minutes: int) -> Placement:
+    """Work without a hold, from a minute after noon."""
+    begins, ends = NOON + start * MINUTE, NOON + (start + minutes) * MINUTE
+    return Placement(begins, ends, ends, ((begins, ends),), ())
+
+
+def minutes(placed: Schedule) -> dict[str, int]:
+    """When each task starts, in minutes after noon."""
+    return {name: (one.start - NOON) // MINUTE for name, one in placed.items()}
+
+
+def steps(network: Network, placed: Schedule, whose: str) -> list[Step]:
+    """The work of one pair of hands."""
+    found = [task.id for task in network.tasks if task.hands == whose and task.id in placed and not task.fixed]
+    spans = [(name, phase, span) for name in found for phase, spans in (("begin", placed[name].sittings), ("end", placed[name].end_sittings)) for span in spans]
+    return [Step(name, f"{phase} {number}", *span) for number, (name, phase, span) in enumerate(spans)]
+
+
+def together(network: Network, placed: Schedule, known: Mapping[str, WorkAt]) -> dict[str, int]:
+    """How many sittings the work of each pair of hands makes."""
+    return {whose: len(joined(known, steps(network, placed, whose))) for whose in {task.hands for task in network.tasks}}
+
+
+def changed(network: Network, placed: Schedule, known: Mapping[str, WorkAt], **given: Any) -> dict[str, int]:
+    """When each task starts once gathered, in minutes after noon."""
+    return minutes(gathered(network, priorities_of(network), placed, known, NOON, **given))
+
+
+def test_comb_is_cut_when_it_can_be_racked_at_once() -> None:
+    """Cutting ends at most two hours before draining begins, and racking cannot come sooner: the comb waits in its frames, not on the bench."""
+    cut, rack = job("cut", loss="crop"), job("rack", loss="crop")
+    network = Network((cut, rack), (Precedence("cut", "rack", greatest=2 * HOUR),), {})
+    placed = {"cut": at(0, 15), "rack": at(100, 15)}
+    assert changed(network, placed, dict.fromkeys(placed, ROOM)) == {"cut": 85, "rack": 100}
+
+
+def test_mites_are_counted_while_one_is_at_the_hives() -> None:
+    """Entrances, a job in the honey room, mites, spinning: two walks become one."""
+    names = ("entrances", "yeast", "mites", "spin")
+    network = Network(tuple(job(name) for name in names), (), {})
+    placed = {name: at(15 * number, 15) for number, name in enumerate(names)}
+    assert changed(network, placed, {"entrances": HIVES, "yeast": ROOM, "mites": HIVES, "spin": ROOM}) == {"entrances": 0, "mites": 15, "yeast": 30, "spin": 45}
+
+
+def test_what_is_due_is_not_put_off_for_a_sitting() -> None:
+    """Entrances are made small within the hour: with a day to its limit it may wait an hour for the other work at the hives, with four hours no ten minutes."""
+    for due, start in ((NOON + 4 * HOUR, 0), (NOON + 30 * HOUR, 45)):
+        small = job("entrances", due=due, loss="colony")
+        network = Network((small, replace(job("mites"), release=NOON + HOUR)), (), {})
+        placed = {"entrances": at(0, 15), "mites": at(60, 15)}
+        assert changed(network, placed, dict.fromkeys(placed, HIVES))["entrances"] == start
+
+
+def test_what_begins_by_itself_moves_along() -> None:
+    """The limit that is met once the comb is cut has nobody's hands: cutting waits, and is met later, in time."""
+    cut, rack = job("cut", loss="crop"), job("rack", loss="crop")
+    limit = Task("limit", 0, 0, (Mode(0),), NOON, due=NOON + 7 * DAY, loss="crop")
+    network = Network((cut, rack, limit), (Precedence("cut", "rack", greatest=2 * HOUR), Precedence("cut", "limit")), {})
+    placed = {"cut": at(0, 15), "rack": at(100, 15), "limit": Placement(NOON + 15 * MINUTE, NOON + 15 * MINUTE, NOON + 15 * MINUTE, (), ())}
+    assert changed(network, placed, dict.fromkeys(placed, ROOM)) == {"cut": 85, "rack": 100, "limit": 100}
+
+
+def test_what_was_published_stays() -> None:
+    """The same comb, where the plan in force has the cutting already."""
+    network = Network((job("cut"), job("rack")), (), {})
+    placed = {"cut": at(0, 15), "rack": at(100, 15)}
+    assert changed(network, placed, dict.fromkeys(placed, ROOM), kept=("cut", "rack")) == minutes(placed)
+
+
+def test_no_sitting_grows_past_three_hours_for_it() -> None:
+    """Three hours of spinning and a jar to label an hour later stay two appointments."""
+    network = Network((job("spin", length=180), job("label"), job("mites")), (), {})
+    placed = {"spin": at(0, 180), "mites": at(180, 15), "label": at(195, 15)}
+    assert changed(network, placed, {"spin": ROOM, "mites": HIVES, "label": ROOM}) == minutes(placed)
+
+
+@often
+@given(yards, randoms)
+def test_nothing_is_broken_and_nothing_is_later_than_a_limit(network: Network, random: Random) -> None:
+    """In any yard, with its work spread over the honey room and the hives: never more sittings, never more that is late, and what was kept has not moved."""
+    placed = schedule(network)
+    known = {task.id: random.choice((ROOM, HIVES)) for task in network.tasks}
+    kept = [task.id for task in network.tasks if random.random() < 0.2]
+    found = gathered(network, priorities_of(network), placed, known, NOON, kept)
+    before, after = (sorted(map(repr, violations(network, one))) for one in (placed, found))
+    assert len(after) <= len(before)
+    assert cost_of(network, found).lateness <= cost_of(network, placed).lateness
+    assert {name: found[name].start for name in kept if name in found} == {name: placed[name].start for name in kept if name in placed}
+    fewer, were = together(network, found, known), together(network, placed, known)
+    assert all(fewer[whose] <= were[whose] for whose in were)
