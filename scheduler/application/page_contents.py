@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from copy import copy
 from datetime import date, datetime
 from functools import cached_property
@@ -20,7 +20,7 @@ from scheduler.application.own_freezer import freezer_of, report
 from scheduler.application.refusals import RULES, SEASON, Remedied
 from scheduler.application.tell import LOT_READINGS, told_words
 from scheduler.diagnostics import Fault, Refused, nearest
-from scheduler.facts.fact import Fact, Observed, TaskFact
+from scheduler.facts.fact import AlertAcknowledged, Fact, Observed, Reading, Retracted, TaskFact
 from scheduler.facts.season import MARKS_AND_EDGES
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import spoken
@@ -40,6 +40,7 @@ from scheduler.planning.task_ids import codes, current
 
 WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
 FUTURES = 100  # that are sampled for a page; assumed
+HEARD = (AlertAcknowledged, Observed, Reading)  # after which the plan has other times, and hardly ever other tasks
 MOST_COPIES = 60  # of each label; assumed
 PICTURE_COLOURS = COLOURS  # what a style sheet says of the picture
 Values = dict[str, Any]
@@ -51,6 +52,7 @@ class Pages:
     def __init__(self, ledger: Ledger, now: Callable[[], int]) -> None:
         self.ledger, self.now = ledger, now
         self._kept: dict[str, Contents] = {}
+        self._planned: dict[str, Contents] = {}  # the last that have their plan, by units
         self._lock = threading.Lock()
 
     def position(self) -> int:
@@ -63,13 +65,28 @@ class Pages:
         with self._lock:
             kept = self._kept.get(units)
             if kept is None or not kept.stands(position, now):
+                if kept is not None and kept.is_planned:
+                    self._planned[units] = kept
                 kept = self._kept[units] = Contents(self.ledger, view_at(self.ledger, now, page=units), self.now, position)
             return kept
 
-    def shown(self, units: str) -> LedgerView | None:
-        """The ledger as a page shows it, at this moment, where its plan is made and stands: what is pressed there needs no other. Else None."""
-        kept, now = self._kept.get(units), self.now()
-        return kept.view_at(now) if kept is not None and kept.stands(self.position(), now) else None
+    def shown(self, units: str, tasks: Collection[str] = ()) -> LedgerView | None:
+        """
+        The ledger as a page shows it, at this moment, by the plan that was made last; None where what is pressed there needs another.
+
+        While the plan stands it needs none. Once something was recorded, what is pressed of these `tasks` needs none as long as it was of others.
+        """
+        now = self.now()
+        with self._lock:
+            kept = self._kept.get(units)
+            if kept is not None and not kept.is_planned:
+                kept = self._planned.get(units)
+        if kept is None or not kept.is_planned:
+            return None
+        if kept.stands(self.position(), now):
+            return kept.view_at(now)
+        view = view_at(self.ledger, now, search=False, page=units)
+        return view if tasks and _goes_by(view, kept.view, tasks) else None
 
     def apiaries(self) -> list[str]:
         """The apiaries of the yard; none where no yard was set."""
@@ -95,10 +112,13 @@ class Contents:
     def _day(self, moment: int) -> date:
         return datetime.fromtimestamp(moment, self.view.zone).date()
 
-    def view_at(self, now: int) -> LedgerView | None:
-        """The view a while later, which supposes without a search; None where the plan is not made yet."""
-        if "plan" not in self.view.__dict__:
-            return None
+    @property
+    def is_planned(self) -> bool:
+        """Whether the plan is made."""
+        return "plan" in self.view.__dict__
+
+    def view_at(self, now: int) -> LedgerView:
+        """The view a while later, which supposes without a search."""
         view = copy(self.view)
         view.now, view.search = now, False
         return view
@@ -233,6 +253,20 @@ class Contents:
     def harvest(self) -> Values:
         """What the form of a harvest begins with."""
         return {"pulled": f"{datetime.fromtimestamp(self._now(), self.view.zone):%Y-%m-%d %H:%M}", "apiaries": list(self.view.yard.apiaries)}
+
+
+def _goes_by(view: LedgerView, before: LedgerView, tasks: Collection[str]) -> bool:
+    """Take over the plan of a view of before, where what was recorded since says what became of other tasks of it; whether that is so."""
+    known = {one.id: one.fact for one in before.recorded}
+    since = [one.fact for one in view.recorded if one.id not in known]
+    told = [known.get(fact.replaces or "", fact) if isinstance(fact, Retracted) else fact for fact in since]
+    of = {current(fact.task, before.rules.renamed) for fact in told if isinstance(fact, TaskFact)}
+    if view.now < before.now or not all(isinstance(fact, (TaskFact, *HEARD)) for fact in told):
+        return False
+    if not set(tasks) <= {task.id for task in before.plan.tasks} - of:
+        return False
+    view.__dict__.update(plan=before.plan, rules=before.rules, logged=before.logged)
+    return True
 
 
 def _drawn(shown: series.Drawing) -> Values:

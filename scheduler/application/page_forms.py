@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
 from typing import NamedTuple
@@ -80,7 +80,7 @@ class Forms:
             tasks = [_task_of(form), *_listed(form.get("also", "")[:2_000])]
             return tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=part, worked=worked, by=by, sure=sure)
 
-        return self._recorded(form, teller, told)
+        return self._recorded(form, teller, told, [_task_of(form), *_listed(form.get("also", "")[:2_000])])
 
     def later(self, form: Form, teller: Teller) -> Taken:
         """Work that is put off."""
@@ -88,11 +88,15 @@ class Forms:
         def told(view: LedgerView, now: int) -> Told:
             return tell_tasks.put_off(view, [_task_of(form)], moment_of(_needed(form, "until", "tomorrow 18:00"), now - _ago(form), view.zone, ahead=True))
 
-        return self._recorded(form, teller, told)
+        return self._recorded(form, teller, told, [_task_of(form)])
 
     def drop(self, form: Form, teller: Teller) -> Taken:
         """Work that will not be done, for a reason."""
-        return self._recorded(form, teller, lambda view, now: tell_tasks.skip(view, [_task_of(form)], _needed(form, "because", "no wax this year"), now))
+
+        def told(view: LedgerView, now: int) -> Told:
+            return tell_tasks.skip(view, [_task_of(form)], _needed(form, "because", "no wax this year"), now)
+
+        return self._recorded(form, teller, told, [_task_of(form)])
 
     def seen(self, form: Form, teller: Teller) -> Taken:
         """A mark of the season that was seen on a day."""
@@ -165,12 +169,13 @@ class Forms:
             self._keep(key, [one for one in logged if isinstance(one.fact, HarvestLogged) and one.fact.harvest == name][-1:])
         return Taken(key)
 
-    def _recorded(self, form: Form, teller: Teller, told: Callable[[LedgerView, int], Told]) -> Taken:
+    def _recorded(self, form: Form, teller: Teller, told: Callable[[LedgerView, int], Told], tasks: Collection[str] = ()) -> Taken:
+        """Record what is told, of these `tasks`: answered by the plan that is there, while the next one is made."""
         with self._lock:
             key, now = _key_of(form), self._now()
             if self._ledger.phones.said(key) is not None:
                 return Taken(key)
-            view = self._pages.shown(teller.units) or view_at(self._ledger, now, search=False, page=teller.units)
+            view = self._pages.shown(teller.units, tasks) or view_at(self._ledger, now, search=False, page=teller.units)
             try:
                 said, refused = told(view, now)
                 if refused:

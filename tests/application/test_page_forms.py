@@ -12,6 +12,8 @@ from scheduler.application.refusals import Remedied
 from scheduler.diagnostics import Fault
 from scheduler.facts.fact import HiveTreatment, TaskBegun, TaskDone
 from scheduler.ledger.store import Ledger
+from scheduler.planning.plan import Plan
+from scheduler.planning.planner import Planning
 from tests.conftest import PULLED
 
 LATER = PULLED + 3600
@@ -239,3 +241,62 @@ def test_a_lot_that_is_stopped_goes_on_for_a_reason(phone: Phone) -> None:
     key = phone.forms.release(phone.form(lot="ridge-2/b", because="the label allows supers"), Teller()).key
     assert "ridge-2/b goes on (treated): the label allows supers" in (phone.forms.said(key) or "")
     assert phone.pages.contents().lot("ridge-2/b")["stops"] == []
+
+
+@pytest.fixture
+def plannings(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """A number for each plan that is made."""
+    made, planned = list[int](), Planning.plan
+
+    def counted(self: Planning) -> Plan:
+        made.append(self.given.as_of)
+        return planned(self)
+
+    monkeypatch.setattr(Planning, "plan", counted)
+    return made
+
+
+def test_every_press_is_answered_by_the_plan_that_is_there_until_the_next_is_made(phone: Phone, plannings: list[int]) -> None:
+    """Three presses and a reading one after the other; the page that is loaded next has its plan made anew, with all of them."""
+    phone.pages.contents().work()
+    plannings.clear()
+    phone.done(CLOSE_UP)
+    phone.done(CUT)
+    phone.forms.reading(phone.form(lot="ridge-2/b", what="moisture", value="17.4 %"), Teller())
+    assert "holds until" in (phone.forms.said(phone.done(DRAIN)) or "")
+    phone.forms.later(phone.form(task=SPIN, until="tomorrow 18:00"), Teller())
+    assert plannings == []
+    assert phone.standing() == {CLOSE_UP, CUT}
+    states = {task.id: (task.status, task.begun is not None) for task in phone.pages.contents().plan.tasks}
+    assert (states[CUT][0], states[DRAIN][1], len(plannings) > 0) == ("done", True, True)
+
+
+def test_a_press_while_the_next_plan_is_being_made_goes_by_the_last_one(phone: Phone, plannings: list[int]) -> None:
+    """The contents of the next page are there already, and their plan is not."""
+    phone.pages.contents().work()
+    phone.done(CLOSE_UP)
+    assert not phone.pages.contents().is_planned
+    plannings.clear()
+    phone.done(CUT)
+    assert plannings == []
+
+
+def test_what_was_told_of_a_task_meanwhile_is_not_told_against_an_older_plan(phone: Phone) -> None:
+    """Done by another, then dropped from a page that is open still; all but two pieces done, and then three; begun, and then put off."""
+    phone.pages.contents().work()
+    phone.done(CLOSE_UP)
+    with pytest.raises(Fault, match="is done already, so it is not skipped"):
+        phone.forms.drop(phone.form(task=CLOSE_UP, because="no wax"), Teller())
+    left = next(task.left for task in phone.pages.contents().plan.tasks if task.id == SPIN)
+    phone.done(SPIN, amount=f"{left - 2:g}")
+    with pytest.raises(Fault, match=r"2 of .* are left"):
+        phone.done(SPIN, amount="3")
+
+
+def test_a_harvest_that_is_logged_meanwhile_is_planned_before_its_work_is_told(phone: Phone) -> None:
+    """Its tasks are in no plan that was shown."""
+    phone.pages.contents().work()
+    phone.forms.harvest(phone.form(name="ridge-9", lots="extracted 9 medium", hives="north", pulled="2026-08-11 10:40"))
+    assert phone.pages.shown("", [CLOSE_UP]) is None
+    phone.done("ridge-9/a/spin")
+    assert phone.standing() == {"ridge-9/a/spin"}
