@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Callable, Collection
 from copy import copy
 from datetime import date, datetime
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 from scheduler.application import tell_tasks
@@ -32,15 +32,18 @@ from scheduler.outputs.text.now import Shown, days_shown, now_shown, task_shown
 from scheduler.outputs.text.odds_text import doubtful_tasks, likely_words
 from scheduler.outputs.text.rules_text import card_lines, changed_lines, set_line, without_amounts
 from scheduler.outputs.text.season_text import season_text
+from scheduler.outputs.text.warning_lines import LATE
 from scheduler.outputs.text.why import why_text
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.odds import Odds
 from scheduler.planning.plan import Plan
+from scheduler.planning.planner import Planning, Unwanted
 from scheduler.planning.task_ids import codes, current
 
 WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
 FUTURES = 100  # that are sampled for a page; assumed
 HEARD = (AlertAcknowledged, Observed, Reading)  # after which the plan has other times, and hardly ever other tasks
+UNSOUGHT = "cures in the agenda"  # what a plan says of a missed limit while nobody looked for what would cure it
 MOST_COPIES = 60  # of each label; assumed
 PICTURE_COLOURS = COLOURS  # what a style sheet says of the picture
 Values = dict[str, Any]
@@ -53,11 +56,44 @@ class Pages:
         self.ledger, self.now = ledger, now
         self._kept: dict[str, Contents] = {}
         self._planned: dict[str, Contents] = {}  # the last that have their plan, by units
+        self._looker: threading.Thread | None = None
+        self._found = 0
+        self._closed = False
         self._lock = threading.Lock()
 
     def position(self) -> int:
         """Where the ledger stands: another number after each fact."""
         return self.ledger.position()
+
+    def at(self) -> str:
+        """What is shown: another word after each fact, and once it was found what would help."""
+        return f"{self.position()}.{self._found}"
+
+    def close(self) -> None:
+        """Nothing is looked for any more."""
+        self._closed = True
+        if (looker := self._looker) is not None:
+            looker.join()
+
+    def look_for_cures(self) -> None:
+        """Begin to look, in a thread of its own, for what would cure the limits that the plans miss which are shown."""
+        with self._lock:
+            if self._looker is None and not self._closed and any(one.misses_limits for one in self._kept.values()):
+                self._looker = threading.Thread(target=self._look, name="cures", daemon=True)
+                self._looker.start()
+
+    def _look(self) -> None:
+        while True:
+            with self._lock:
+                shown = next((one for one in self._kept.values() if one.misses_limits), None)
+                if shown is None or self._closed:
+                    self._looker = None
+                    return
+            if shown.find_cures(partial(self._is_shown, shown)):
+                self._found += 1
+
+    def _is_shown(self, contents: Contents) -> bool:
+        return not self._closed and contents in self._kept.values()
 
     def contents(self, units: str = "") -> Contents:
         """What there is to show now, in units ("metric" or "us") or in those of the yard file. Raises `Refused` where no yard was set."""
@@ -102,7 +138,8 @@ class Contents:
     def __init__(self, ledger: Ledger, view: LedgerView, now: Callable[[], int], position: int) -> None:
         self.view, self._ledger, self._now, self._position = view, ledger, now, position
         self._until = view.as_of.until
-        self._work: tuple[int, Shown] | None = None
+        self._work: tuple[Plan, int, Shown] | None = None
+        self._cured: Plan | None = None
         self._lock = threading.Lock()
 
     def stands(self, position: int, now: int) -> bool:
@@ -129,6 +166,27 @@ class Contents:
         with self._lock:
             return self.view.plan
 
+    @property
+    def cured(self) -> Plan:
+        """The plan, with what would cure its missed limits once that was found."""
+        return self._cured or self.plan
+
+    @property
+    def misses_limits(self) -> bool:
+        """Whether the plan is made, misses a limit, and nobody knows yet what would cure that."""
+        if not self.is_planned or self._cured is not None:
+            return False
+        return any(warning.kind in LATE and warning.says.get("cure").kind == UNSOUGHT for warning in self.view.plan.warnings)
+
+    def find_cures(self, wanted: Callable[[], bool]) -> bool:
+        """Find what would cure the limits that the plan misses, as long as that is `wanted`; whether it was found."""
+        try:
+            found = Planning(self.view.problem, wanted=wanted).plan()
+        except Unwanted:
+            return False
+        self._cured = found
+        return True
+
     @cached_property
     def _odds(self) -> tuple[Odds, ...]:
         return self.view.odds(FUTURES)
@@ -140,13 +198,13 @@ class Contents:
 
     def work(self) -> Values:
         """The work at hand, what waits and what comes, and the lots; a plan that is shown so is in force. It shows no seconds."""
-        plan, minute = self.plan, self._now() // 60
-        if self._work is None:
+        plan, minute = self.cured, self._now() // 60
+        if (work := self._work) is None:
             keep_in_force(self._ledger, self.view)
-        if self._work is None or self._work[0] != minute:
-            self._work = minute, now_shown(plan, self._now())
+        if work is None or work[0] is not plan or work[1] != minute:
+            self._work = work = plan, minute, now_shown(plan, self._now())
         pulls = [(name, spoken(at, self.view.zone)) for name, at in self.view.ahead.items()]
-        return {"shown": self._work[1], "pulls": pulls, "lots": [f"{one.harvest}/{lot.id}" for one in self.view.harvests for lot in one.lots]}
+        return {"shown": work[2], "pulls": pulls, "lots": [f"{one.harvest}/{lot.id}" for one in self.view.harvests for lot in one.lots]}
 
     def task_named(self, text: str) -> str:
         """The id of the task that a code or a part of its name means. Raises `Fault` for what is none."""
@@ -161,7 +219,7 @@ class Contents:
             "hives": tell_tasks.is_by_hive(view, task.id),
             "holding": "runs" if task.begun else "comes" if task.hold_done is not None else "",
             "told": self._last_told(lambda fact: isinstance(fact, TaskFact) and current(fact.task, view.rules.renamed) == task.id),
-            "why": why_text(view.plan_with_cures, task.id, width=WIDTH, page=True),
+            "why": why_text(self.cured, task.id, width=WIDTH, page=True),
             "likely": likely_words(plan, self._odds, task.id),
             "code": codes(one.id for one in plan.tasks)[task.id],
         }

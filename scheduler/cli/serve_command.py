@@ -173,6 +173,7 @@ def _serve(book: Ledger, lan: bool, port: int, moment: int, reached: str | None,
     page = Page(pages, Forms(pages), guard)
     with suppress(KeyboardInterrupt):  # the server has ended all that was open, and then raises it again
         server_of(application(feeds, reached or "", page.routes()), certificate, key).run(sockets=[listener])
+    pages.close()
     click.echo("Stopped.", err=True)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
@@ -115,11 +115,15 @@ def possible_ids(problem: Problem, cards: Iterable[LoadedCard]) -> list[str]:
     return [name for card in cards for name in expansion.ids(card)]
 
 
-class Planning:
-    """One planning of a problem, with the steps a what-if needs again."""
+class Unwanted(Exception):
+    """Nobody waits for what is being worked out."""
 
-    def __init__(self, problem: Problem, *, cures: bool = True, search: bool = True) -> None:
-        self.given, self.cures, self.search = problem, cures, search
+
+class Planning:
+    """One planning of a problem, with the steps a what-if needs again. The search for cures ends with `Unwanted` once they are not `wanted` any more."""
+
+    def __init__(self, problem: Problem, *, cures: bool = True, search: bool = True, wanted: Callable[[], bool] = lambda: True) -> None:
+        self.given, self.cures, self.search, self.wanted = problem, cures, search, wanted
         self.problem = problem = problem.on_whole_minutes()
         yard = problem.yard
         self.zone = problem.zone
@@ -189,7 +193,13 @@ class Planning:
             return {}
         so_far = answer(self.problem, drafts, network, placed, (), {}, stops)
         found = ToCure(drafts, network, placed, priorities, so_far)
-        return cures(self.given, found, lambda problem, full: Planning(problem, cures=False, search=full).plan())
+
+        def planned(problem: Problem, full: bool) -> Plan:
+            if not self.wanted():
+                raise Unwanted
+            return Planning(problem, cures=False, search=full).plan()
+
+        return cures(self.given, found, planned)
 
     def _as_of(self, at: int) -> Plan:
         """What would have been planned at an earlier moment, at a glance."""

@@ -1,4 +1,4 @@
-"""What tells an open page that something was recorded: server-sent events (HTML Living Standard, section 9.2) that carry no word of what it was."""
+"""What tells an open page that there is something new: server-sent events (HTML Living Standard, section 9.2) that carry no word of what it is."""
 
 from __future__ import annotations
 
@@ -23,16 +23,16 @@ MOST_EACH = 4  # of one browser: it has six connections to a host (HTTP/1.1), an
 
 
 class Live:
-    """The streams of one run of the server; `position` says where the ledger stands."""
+    """The streams of one run of the server; `position` says where the ledger stands, and what was found since."""
 
-    def __init__(self, position: Callable[[], int]) -> None:
+    def __init__(self, position: Callable[[], str]) -> None:
         self.open = Counter[tuple[str, str]]()  # by address and browser
         self._position, self._run = position, token_urlsafe(6)
         self._looked, self._at = float("-inf"), ""
         self._looking = asyncio.Lock()
 
     def at(self) -> str:
-        """Where the ledger stands: another word after each fact, and after a new start, since forms made before it are not taken any more."""
+        """What is shown: another word after each fact, and after a new start, since forms made before it are not taken any more."""
         return f"{self._run}.{self._position()}"
 
     def stream(self, request: Request) -> Response:

@@ -24,7 +24,7 @@ class Page:
     """The pages of one ledger, for those whom the `guard` lets in."""
 
     def __init__(self, pages: Pages, forms: Forms, guard: Guard) -> None:
-        self.live = Live(pages.position)
+        self.live = Live(pages.at)
         self._pages, self._forms, self._guard, self._answers = pages, forms, guard, Answers()
 
     def routes(self) -> list[Route]:
@@ -71,10 +71,14 @@ class Page:
     def _work(self, request: Request, contents: Contents) -> Response:
         key = request.query_params.get("said", "")
         said = self._forms.said(key) or ""
-        return self._html("now.html", request, {**contents.work(), "said": said, "written": self._forms.written(key) if said else ""})
+        values = contents.work()
+        self._pages.look_for_cures()
+        return self._html("now.html", request, {**values, "said": said, "written": self._forms.written(key) if said else ""})
 
     def _task(self, request: Request, contents: Contents) -> Response:
-        return self._html("task.html", request, contents.task(request.path_params["task"]))
+        values = contents.task(request.path_params["task"])
+        self._pages.look_for_cures()
+        return self._html("task.html", request, values)
 
     def _found(self, request: Request, contents: Contents) -> Response:
         """Leads from a code that was scanned or typed to the page of its task."""

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
 from scheduler.application.ledger_view import view_at
 from scheduler.application.page_contents import Contents, Pages
+from scheduler.application.tell import log, set_yard
 from scheduler.facts.fact import TaskBegun, TaskDone
 from scheduler.ledger.store import Ledger
-from tests.conftest import PULLED
+from tests.conftest import EXAMPLES, PULLED
 
 HOUR = 3600
+MEADOW = PULLED + 11 * 86_400 - HOUR  # half an hour after that pull
 
 
 def test_one_plan_is_shown_until_the_evening_begins_or_something_is_recorded(ledger: Ledger) -> None:
@@ -79,3 +87,55 @@ def test_who_reads_other_units_sees_the_same_plan_in_them(ledger: Ledger) -> Non
     assert [one.labels("ridge-2/a", "1")["us"] for one in (own, other)] == [False, False]
     assert pages.contents("us") is other
     assert pages.contents("metric").task("ridge-2/a/freeze.1")["why"].partition("SOURCES")[0] == freeze[0]
+
+
+@pytest.fixture
+def late(tmp_path: Path) -> Iterator[Ledger]:
+    """A ledger with the meadow in one morning, whose pieces wait too long for a small freezer."""
+    with Ledger.open(tmp_path / "ledger.sqlite") as ledger:
+        set_yard(ledger, (EXAMPLES / "yard.yaml").read_bytes(), "yard.yaml", MEADOW)
+        log(ledger, [((EXAMPLES / "meadow-1.yaml").read_bytes(), "meadow-1.yaml")], MEADOW)
+        yield ledger
+
+
+def test_what_would_cure_a_missed_limit_is_found_behind_the_page(late: Ledger) -> None:
+    """The page is answered without it and says so; once it was found, the page has another word for where it stands, and the cure beside the warning."""
+    pages = Pages(late, lambda: MEADOW)
+    before, words = pages.at(), pages.contents().work()["shown"].warnings[0].words
+    assert "What would help is being looked for. It appears here" in words
+    assert "What would help is being looked for" in " ".join(pages.contents().task("meadow-1/a/freeze.2")["why"].split())
+    pages.look_for_cures()
+    found_within(pages)
+    assert pages.at() != before
+    work = pages.contents().work()["shown"].warnings[0].words
+    assert re.search(r"What would cure it: \d+ frames of meadow-1/a kept whole", work)
+    assert "What would cure it" in " ".join(pages.contents().task("meadow-1/a/freeze.2")["why"].split())
+    assert not pages.contents().misses_limits
+    pages.look_for_cures()
+    assert pages._looker is None
+
+
+def test_the_search_for_cures_ends_once_another_plan_is_shown_or_the_server_stops(late: Ledger) -> None:
+    """Nobody would see what it finds."""
+    pages = Pages(late, lambda: MEADOW)
+    contents = pages.contents()
+    contents.work()
+    asked = list[int]()
+
+    def wanted() -> bool:
+        asked.append(1)
+        return len(asked) < 3
+
+    assert not contents.find_cures(wanted)
+    assert len(asked) == 3
+    assert contents.misses_limits
+    pages.close()
+    pages.look_for_cures()
+    assert pages._looker is None
+    assert not contents.find_cures(lambda: False)
+
+
+def found_within(pages: Pages) -> None:
+    """Wait for the search to end."""
+    if (looker := pages._looker) is not None:
+        looker.join(timeout=300)

@@ -5,18 +5,22 @@ from __future__ import annotations
 import http.client
 import re
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
+from pathlib import Path
 
 import pytest
 
+from scheduler.application.page_contents import Contents, Pages
+from scheduler.application.tell import log, set_yard
 from scheduler.diagnostics import Fault
 from scheduler.facts.fact import TaskDone
 from scheduler.ledger.store import Ledger
 from scheduler.web import live
 from scheduler.web.guard import POLICY
-from tests.conftest import PULLED
-from tests.web.chromium import Tab, chromium, phone
+from tests.application.test_page_contents import MEADOW
+from tests.conftest import EXAMPLES, PULLED
+from tests.web.chromium import Tab, chromium, phone, too_wide
 from tests.web.test_page import LATER, Browser, served
 
 
@@ -69,8 +73,9 @@ def test_a_stream_says_where_the_ledger_stands_and_again_when_a_fact_is_added(br
 
 def test_after_a_new_start_the_word_is_another_one(ledger: Ledger) -> None:
     """So that an open page fetches forms that the server takes, though nothing was recorded."""
-    once = live.Live(ledger.position)
-    assert once.at() == once.at() != live.Live(ledger.position).at()
+    position = Pages(ledger, lambda: LATER).at
+    once = live.Live(position)
+    assert once.at() == once.at() != live.Live(position).at()
 
 
 def test_a_page_on_which_somebody_types_a_harvest_asks_for_no_stream(browser: Browser) -> None:
@@ -248,3 +253,29 @@ def test_a_page_that_got_no_stream_looks_by_itself(browser: Browser, monkeypatch
         closes_up(browser.ledger)
         tab.clock.run_for(61_000)
         tab.get_by_text("Shown anew").wait_for()
+
+
+@pytest.mark.system
+def test_what_would_help_appears_beside_its_warning_without_a_reload(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The page is there before the cure is; a press is kept apart from it, and somebody who types is not disturbed."""
+    goes_on = threading.Event()
+    sought = Contents.find_cures
+
+    def after_a_while(self: Contents, wanted: Callable[[], bool]) -> bool:
+        return goes_on.wait(60) and sought(self, wanted)
+
+    monkeypatch.setattr(Contents, "find_cures", after_a_while)
+    with Ledger.open(tmp_path / "ledger.sqlite") as ledger:
+        set_yard(ledger, (EXAMPLES / "yard.yaml").read_bytes(), "yard.yaml", MEADOW)
+        log(ledger, [((EXAMPLES / "meadow-1.yaml").read_bytes(), "meadow-1.yaml")], MEADOW)
+        for browser in served(ledger, now=lambda: MEADOW):
+            with chromium() as launched, phone(launched, browser.port) as tab:
+                tab.goto("/")
+                marked(tab)
+                assert tab.get_by_text("What would help is being looked for").count() == 1
+                goes_on.set()
+                tab.get_by_text("Shown anew: what would help was found.").wait_for()
+                assert tab.get_by_text(re.compile("What would cure it: .* kept whole")).count() == 1
+                assert tab.evaluate("() => window.kept")
+                assert too_wide(tab) == []
+            assert "What would cure it" in browser.opens()

@@ -100,6 +100,7 @@ def served(ledger: Ledger, name: str | None = None, *, proxied: bool = False, no
         finally:
             server.should_exit = True
             thread.join()
+            pages.close()
 
 
 class Names(HTMLParser):

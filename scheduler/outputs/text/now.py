@@ -51,10 +51,10 @@ class ShownRow(NamedTuple):
 
 
 class ShownWarning(NamedTuple):
-    """Something to mind, and the task to open for more; "" where it is of none."""
+    """Something to mind, and the tasks to open for more, each with its title; the first is the one that the words are of."""
 
     words: str
-    task: str
+    tasks: tuple[tuple[str, str], ...]
 
 
 class Shown(NamedTuple):
@@ -81,7 +81,7 @@ def now_shown(plan: Plan, now: int) -> Shown:
     at_hand = present or [row for row in later if row.sitting][:1]
     heading = "Now" if present else f"Next: {rows.when(at_hand[0].at)}" if at_hand else "Nothing to do"
     rest = [row for row in later if row not in at_hand]
-    warnings = [ShownWarning(line.words, line.tasks[0] if line.tasks else "") for line in warning_lines(plan, page=True)]
+    warnings = [ShownWarning(line.words, tuple((name, title_of(rows.tasks[name])) for name in line.tasks)) for line in warning_lines(plan, page=True)]
     return Shown(
         plan.yard,
         rows.when(now),

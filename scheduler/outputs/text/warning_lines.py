@@ -15,7 +15,10 @@ LATE = ("due date missed", "deadline missed")
 
 
 class WarningLine(NamedTuple):
-    """The words of warnings of one cause: the worst of them in full, the others by name and number; their tasks; what is at stake, 0 the most."""
+    """The words of warnings of one cause, the worst of them in full, the others by name and number; their tasks, the worst first; what is at stake, 0 the most.
+
+    On a page, where each task is a link, the words name none.
+    """
 
     words: str
     tasks: tuple[str, ...]
@@ -43,9 +46,9 @@ def _cause(warning: Warning) -> tuple[str, ...]:
 def _line(reader: Reader, group: Sequence[Warning], tasks: Mapping[str, PlannedTask]) -> WarningLine:
     ranked = sorted(group, key=lambda warning: (_stake(warning, tasks), -_size(warning)))
     worst, names = ranked[0], tuple(dict.fromkeys(warning.task for warning in ranked if warning.task))
-    words = in_words(worst.says, reader) + (f" [{worst.task}]" if worst.task else "")
+    words = in_words(worst.says, reader) + (f" [{worst.task}]" if worst.task and not reader.page else "")
     others = [name for name in names if name != worst.task]
-    if others:
+    if others and not reader.page:
         more = f" and {len(others) - NAMED} more" if len(others) > NAMED else ""
         words += f" And {len(others)} more: {', '.join(others[:NAMED])}{more}."
     return WarningLine(words, names, min(_stake(warning, tasks) for warning in group))

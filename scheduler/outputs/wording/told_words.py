@@ -127,7 +127,7 @@ ON_PAGE = {
         "{harvest} was to be pulled {at}. Are the supers off? Say so on the page of the work. Another day, or that it is not pulled at all, "
         f"is recorded {SERVED}"
     ),
-    "cures in the agenda": "What would help: open it",
+    "cures in the agenda": "What would help is being looked for. It appears here",
     "stopped by a treatment": f"Its lots are stopped. Does the label allow supers on? If so, they are let go on {SERVED}",
     "pull planned": "{harvest} is planned for {at}. When the supers are off, say so on the page of the work",
     "supers off": "{harvest}: supers off {at}. Cover them",

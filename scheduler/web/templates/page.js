@@ -1,4 +1,4 @@
-// What another person records appears without a reload. Without this script the page does all the same, when it is loaded again.
+// What another person records, and what was found meanwhile, appears without a reload. Without this script the page does all the same, when it is loaded again.
 "use strict";
 (() => {
   const AGAIN = 5000; // ms after which a page that stays all the same has its stream again
@@ -12,27 +12,32 @@
     ? field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected))
     : field.value !== field.defaultValue || field.checked !== field.defaultChecked;
   const typing = () => all("main input:not([type=hidden]), main textarea, main select").some((field) => field === document.activeElement || changed(field));
-  const later = () => say("Something was recorded elsewhere. It is shown once you have sent or cleared what you typed.");
+  const ledger = (at) => at.slice(0, at.lastIndexOf(".")); // the rest of the word says what was found since
+  const news = (at) => ledger(at) === ledger(shown()) ? "What would help was found" : "Something was recorded elsewhere";
+  const later = () => say(`${news(wanted)}. It is shown once you have sent or cleared what you typed.`);
 
-  async function renew(news = true) {
+  async function renew(told = true) {
     if (busy) { again = true; return; }
-    if (typing()) { if (news) later(); return; }
+    if (typing()) { if (told) later(); return; }
     busy = true;
     try {
       const answer = await fetch(location.pathname);
       const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
-      if (fresh.body.dataset.position === shown()) return;
-      if (typing()) { later(); return; }
+      const at = fresh.body.dataset.position;
+      if (at === shown()) return;
       if (!answer.ok) { say("Something was recorded elsewhere. Load the page again."); return; }
-      const before = document.querySelector("main"), after = fresh.querySelector("main"), at = document.activeElement;
+      wanted = at;
+      if (typing()) { later(); return; }
+      const words = news(at);
+      const before = document.querySelector("main"), after = fresh.querySelector("main"), focus = document.activeElement;
       const open = all("details", before).map((one) => one.open);
       all("details", after).forEach((one, number) => { one.open = Boolean(open[number]); });
-      const like = before.contains(at) && all(at.tagName, after).find((one) => one.textContent === at.textContent && one.getAttribute("href") === at.getAttribute("href"));
+      const like = before.contains(focus) && all(focus.tagName, after).find((one) => one.textContent === focus.textContent && one.getAttribute("href") === focus.getAttribute("href"));
       before.replaceWith(document.adoptNode(after));
       document.title = fresh.title;
-      document.body.dataset.position = fresh.body.dataset.position;
+      document.body.dataset.position = at;
       if (like) like.focus({ preventScroll: true });
-      say("Shown anew: something was recorded elsewhere.");
+      say(`Shown anew: ${words[0].toLowerCase()}${words.slice(1)}.`);
     } catch {
       // no network just now: the stream says it again when there is
     } finally {
