@@ -94,11 +94,11 @@ def slept_through(plan: Plan, rows: Iterable[StoredAlert], over: Collection[str]
 
 def _concerned(plan: Plan) -> dict[str, set[str]]:
     """Whose work each task is, and whose work follows from it: "drained, pack now" is for whoever packs."""
-    found = {task.id: {task.person or KEEPER} for task in plan.tasks}
+    found = {task.id: {one or KEEPER for one in task.people} for task in plan.tasks}
     for task in plan.tasks:
         for link in task.links:
             if link.task in found:
-                found[link.task].add(task.person or KEEPER)
+                found[link.task].update(one or KEEPER for one in task.people)
     return found
 
 

@@ -47,4 +47,6 @@ class PlanFilter:
         return plan._replace(tasks=tasks, warnings=tuple(warning for warning in plan.warnings if warning.task is None or warning.task in here))
 
     def _holds(self, task: PlannedTask) -> bool:
-        return self.person in (None, task.person or KEEPER) and (self.place in (None, task.place) or (self.place == "apiary" and has_name(task.place)))
+        return (self.person is None or self.person in [one or KEEPER for one in task.people]) and (
+            self.place in (None, task.place) or (self.place == "apiary" and has_name(task.place))
+        )

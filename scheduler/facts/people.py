@@ -3,8 +3,8 @@
     people:
       Mira: {hands: {sat-sun: "09:00-13:00"}, takes: [pack, label, apiary], only: [apiary]}
 
-What somebody takes they may do: the keeper steps in where it would come too late. What stands under "only" nobody else does. What nobody takes
-is the keeper's, in the hours of the yard. Of several words that fit one task the closest counts: a card of one set
+What somebody takes they may do: the keeper joins them, or does it in their place, where it would come too late. What stands under "only"
+nobody else does. What nobody takes is the keeper's, in the hours of the yard. Of several words that fit one task the closest counts: a card of one set
 ("cut comb/pack"), a card ("pack"), a rule set ("wet frames"), a stream ("extracted"), a place ("apiary").
 """
 

@@ -97,4 +97,5 @@ def _task(task: PlannedTask, timezone: str, reader: Reader, code: str) -> dict[s
         "loss": task.loss,
         "place": task.place,
         "person": task.person,
+        "together": task.together,
     }

@@ -86,7 +86,7 @@ class Drafting:
             draft.reasons.append(Reason("way", say("way there", place=at, way=elapsed(there)), card.place))
         elif way:
             draft.reasons.append(Reason("way", say("way from there", place=apiary or "", way=elapsed(way)), card.place))
-        self._give(draft)
+        self._give(draft, env)
         self._anchor(draft, env, pulled, want)
         self._heed(draft)
         if hold and name in self.happened.done and (says := taken_out_early(draft.title, hold, chosen[0])):
@@ -135,13 +135,15 @@ class Drafting:
             yield again
             previous = again
 
-    def _give(self, draft: Draft) -> None:
+    def _give(self, draft: Draft, env: Environment) -> None:
         """Give the work to whoever takes it by its card, its rule set, its stream or its place."""
         card = draft.card
         words = (card.key, card.name, *card.card.formerly, card.set, draft.stream, *([draft.at] if draft.at else ()), card.card.place)
         taken = taker(self.people, words) if self.people and (draft.begin or draft.end) else None
         if taken:
             draft.person, draft.bound = taken[0], taken[1] in self.people[taken[0]].only
+            if card.card.together and not draft.bound:
+                draft.shared = amount(card.card.together, "share", env).value
             draft.reasons.append(Reason("person", say("taken by", person=taken[0], takes=taken[1]), card.place))
 
     def _there(self, card: LoadedCard) -> str | None:

@@ -78,6 +78,8 @@ class Draft:
     refusal: Statement | None = None  # why it cannot be done at all
     bound: bool = False  # and nobody else may do it
     person: str | None = None  # whose hands it takes; the keeper's where None
+    shared: float | None = None  # the share of its hands-on time that it takes where the keeper joins who does it; None: that is of no use
+    together: bool = False  # and the keeper does
     work: tuple[int, int] = (0, 0)  # how long the work before and after its hold takes by the card [s]
     closing: tuple[str, str] = ("", "")  # what the work after its hold is called, and its title
     worked: int = 0  # of one that was begun: how long the work before its hold took, as it was planned [s]

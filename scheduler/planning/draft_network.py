@@ -73,7 +73,7 @@ def _pulled(problem: Problem, pulls: Sequence[Pull]) -> Iterator[tuple[str, int,
 
 def calendar_of(draft: Draft, open_when: tuple[OpenWhen, ...], windows: Windows) -> str | None:
     """The key of the calendar in which work of a draft may lie; None means any hour."""
-    return windows.of(draft.at).calendar(open_when, draft.hours, draft.person, draft.there)
+    return windows.of(draft.at).calendar(open_when, draft.hours, draft.person, draft.there, together=draft.together)
 
 
 def _capacities(problem: Problem) -> Mapping[str, float]:
@@ -105,6 +105,7 @@ def _task(draft: Draft, problem: Problem, windows: Windows) -> Task:
         worked=draft.worked,
         end_release=problem.as_of if draft.begun is not None else 0,
         hands=draft.person or "",
+        joined_by="" if draft.together else None,
         place=draft.at or HOUSE,
     )
 

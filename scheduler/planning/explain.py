@@ -52,7 +52,13 @@ def _beginning_visits(problem: Problem, drafts: Sequence[Draft], placed: Mapping
     """The tasks that begin a visit to an apiary: whoever does them was elsewhere before, or had the time to be."""
     found: set[str] = set()
     last: dict[str, tuple[str | None, int]] = {}
-    work = [(draft.person or "", *span, draft.at, draft.id) for draft in drafts if (at := placed.get(draft.id)) for span in (*at.sittings, *at.end_sittings)]
+    work = [
+        (whose, *span, draft.at, draft.id)
+        for draft in drafts
+        if (at := placed.get(draft.id))
+        for whose in (draft.person or "", *([""] if draft.together else []))
+        for span in (*at.sittings, *at.end_sittings)
+    ]
     for whose, start, end, place, name in sorted(work, key=lambda one: one[:3]):
         before, over = last.get(whose, (None, 0))
         if place is not None and (before != place or start - over >= 2 * problem.yard.travel(place)):
@@ -99,6 +105,7 @@ class _Answering:
             place=draft.place,
             way=self.problem.yard.travel(draft.at),
             person=draft.person,
+            together=draft.together,
             count=draft.count,
             left=max(0.0, draft.count - self.problem.happened.partly.get(draft.id, 0.0)),
             held_by=draft.held if draft.alongside is None or draft.held else self.drafts[draft.alongside].held,

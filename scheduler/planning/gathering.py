@@ -92,7 +92,7 @@ class Gathering:
     def _steps(self, whose: str) -> Iterator[Step]:
         for name, at in self.partial.placements.items():
             task = self.tasks[name]
-            if task.hands == whose and not task.fixed and name in self.work:
+            if task.hands == whose and task.joined_by is None and not task.fixed and name in self.work:
                 for phase, spans in (("begin", at.sittings), ("end", at.end_sittings)):
                     for number, (start, end) in enumerate(spans, 1):
                         yield Step(name, phase if number == 1 else f"{phase}-{number}", start, end)

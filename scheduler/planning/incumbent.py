@@ -90,8 +90,10 @@ class KeepingSchedule(PartialSchedule):
 
     def _fits(self, task: Task, key: str | None, work: Sequence[Interval], length: int) -> bool:
         """Whether work of a length lies in its free hours, and nobody else takes these hands."""
-        calendar, hands = self.network.calendars[key] if key is not None else None, self.hands[task.hands].at(task.place)
-        return sum(b - a for a, b in work) == length and all((calendar is None or calendar.holds(a, b)) and hands.free(a, b) for a, b in work)
+        calendar, hands = self.network.calendars[key] if key is not None else None, [self.hands[whose].at(task.place) for whose in task.people]
+        if sum(b - a for a, b in work) != length or (task.joined_by is not None and len(work) > 1):
+            return False
+        return all((calendar is None or calendar.holds(a, b)) and all(one.free(a, b) for one in hands) for a, b in work)
 
     def _waits_longer(self, task: Task, found: Placement) -> bool:
         """Whether it follows a task that came sooner by so much that it would now be kept waiting too long."""

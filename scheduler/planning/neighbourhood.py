@@ -106,7 +106,11 @@ class Neighbourhood:
         blocking = []
         for name in names:
             at = self.current.get(name)
-            if at is None or name == waiting or tasks[name].hands != tasks[waiting].hands:
+            if (
+                at is None
+                or name == waiting
+                or (tasks[name].hands != tasks[waiting].hands and not (tasks[name].hands == tasks[waiting].hands or tasks[name].shares_hands(tasks[waiting])))
+            ):
                 continue
             if at.sittings and at.sittings[0][0] < late.finish and at.sittings[-1][1] > wanted:
                 blocking.append((name, False))
@@ -162,7 +166,7 @@ class Neighbourhood:
         if kind == "resource":
             mode = tasks[name].modes[at.mode]
             return any(resource == what for resource, _ in (*mode.demands, *mode.loads))
-        return kind != "hands" or (bool(at.sittings or at.end_sittings) and tasks[name].hands == tasks[waiting].hands)
+        return kind != "hands" or (bool(at.sittings or at.end_sittings) and tasks[name].shares_hands(tasks[waiting]))
 
     def _wait(self, name: str) -> int:
         at = self.current.get(name)

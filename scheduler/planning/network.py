@@ -153,7 +153,17 @@ class Task:
     worked: int = 0  # and of it so long was hands-on work before its hold [s]
     end_release: int = 0  # hands end it no sooner than this
     hands: str = ""  # whose hands it takes; each pair does one thing at a time
+    joined_by: str | None = None  # whose hands it takes at the same time, where two do it; such work is not divided
     place: str = HOUSE  # where: the house, or a key of `Network.travel`
+
+    @property
+    def people(self) -> tuple[str, ...]:
+        """Whose hands it takes: of one, or of two at the same time."""
+        return (self.hands,) if self.joined_by is None else (self.hands, self.joined_by)
+
+    def shares_hands(self, other: Task) -> bool:
+        """Whether one of those whose hands it takes is wanted for another task too."""
+        return not set(self.people).isdisjoint(other.people)
 
     def shortest(self) -> int:
         """The least elapsed time from start to finish."""
@@ -297,7 +307,7 @@ def _relations(network: Network, schedule: Schedule) -> Iterator[Statement]:
 
 def _hands(network: Network, schedule: Schedule) -> Iterator[Statement]:
     placed = [(task, schedule[task.id]) for task in network.tasks if task.id in schedule and not task.fixed]
-    work = sorted((task.hands, a, b, task.id) for task, at in placed for a, b in (*at.sittings, *at.end_sittings))
+    work = sorted((whose, a, b, task.id) for task, at in placed for whose in task.people for a, b in (*at.sittings, *at.end_sittings))
     for (hands, _, end, one), (same, start, _, other) in pairwise(work):
         if hands == same and start < end:
             yield say("hands needed twice", task=one, other=other, at=instant(start))
@@ -306,7 +316,7 @@ def _hands(network: Network, schedule: Schedule) -> Iterator[Statement]:
 def _travel(network: Network, schedule: Schedule) -> Iterator[Statement]:
     """Nobody is at two places at once, nor at the second before the way to it is over."""
     placed = [(task, schedule[task.id]) for task in network.tasks if task.id in schedule and not task.fixed] if network.travel else []
-    work = [(task.hands, a, b, task.place, task.id) for task, at in placed for a, b in (*at.sittings, *at.end_sittings)]
+    work = [(whose, a, b, task.place, task.id) for task, at in placed for whose in task.people for a, b in (*at.sittings, *at.end_sittings)]
     work = sorted([*work, *((hands, moment, moment, place, "") for hands, place, moment in network.present)])
     for (hands, _, end, here, one), (same, start, _, there, other) in pairwise(work):
         way = 0 if here == there else network.travel.get(here, 0) + network.travel.get(there, 0)

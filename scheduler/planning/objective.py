@@ -121,7 +121,7 @@ def _evenings(tasks: Mapping[str, Task], schedule: Schedule) -> int:
     """How often each pair of hands comes to work, with `APART` at least between; so counted no clock and no zone are asked."""
     work = sorted([(tasks[name].hands, start, end) for name, at in schedule.items() for start, end in (*at.sittings, *at.end_sittings)])
     found, whose, over = 0, None, 0
-    for hands, start, end in work:
+    for hands, start, end in work:  # what two do together counts with the work of one of them
         if hands != whose or start > over + APART:
             found += 1
         whose, over = hands, end

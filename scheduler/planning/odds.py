@@ -90,7 +90,7 @@ class Model:
         self.lasting = {task.id: held for task, held in said if any(one and one[2] > mode.hold for one, mode in zip(held, task.modes, strict=False))}
         first = datetime.fromtimestamp(as_of, zone).date()
         self.days = [first + timedelta(number) for number in range((last - as_of) // DAY + 10)]
-        self.people = sorted({task.hands for task in tasks})
+        self.people = sorted({whose for task in tasks for whose in task.people})
         self.known = known = priorities_of(self.network)
         self.order = sorted(near, key=lambda name: (not known.tasks[name].begun, placed[name].start, known.depth.get(name, 0), name))
         self._followed = tuple(self._no_sooner(task) for task in self.network.tasks)
@@ -144,9 +144,9 @@ class Model:
             if key is None:
                 return None
             wet = future.wet if task.id in self.outside else frozenset()
-            name = f"{key}|{task.hands}|{bool(wet)}"
+            name = f"{key}|{task.hands}|{bool(wet)}"  # the key of what two do together says so
             if name not in calendars:
-                calendars[name] = self._without(key, future.missed.get(task.hands, frozenset()) | wet)
+                calendars[name] = self._without(key, wet.union(*(future.missed.get(whose, frozenset()) for whose in task.people)))
             return name
 
         def otherwise(task: Task) -> Task:

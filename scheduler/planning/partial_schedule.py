@@ -50,6 +50,9 @@ class PartialSchedule:
             hands.add(task.place, start, end)
         for start, end in at.end_sittings:
             hands.add(task.place, start, end)
+        if task.joined_by is not None:
+            for start, end in (*at.sittings, *at.end_sittings):
+                self.hands[task.joined_by].add(task.place, start, end)
         mode = task.modes[at.mode]
         for resource, amount in mode.demands:
             self.resources[resource].add(at.start, at.finish, amount)
@@ -66,6 +69,8 @@ class PartialSchedule:
             task = self.tasks[name]
             for start, end in (*at.sittings, *at.end_sittings):
                 self.hands[task.hands].remove(task.place, start, end)
+                if task.joined_by is not None:
+                    self.hands[task.joined_by].remove(task.place, start, end)
             mode = task.modes[at.mode]
             for resource, amount in mode.demands:
                 self.resources[resource].remove(at.start, at.finish, amount)
@@ -206,6 +211,9 @@ class PartialSchedule:
         """Hands-on work in one sitting; long work in several, where one would have to wait a day for a free span that takes it."""
         if not length:
             return ()
+        if task.joined_by is not None:
+            start = self._with_both(task, task.joined_by, key, after, length)
+            return None if start is None else ((start, start + length),)
         hands = self.hands[task.hands].at(task.place)
         if key is None:
             start = hands.earliest(None, after, length, self.horizon)
@@ -221,6 +229,18 @@ class PartialSchedule:
             if several is not None and (start is None or several[-1][1] + DAY <= start + length):
                 return several
         return None if start is None else ((start, start + length),)
+
+    def _with_both(self, task: Task, other: str, key: str | None, after: int, length: int) -> int | None:
+        """When two have their hands free for a piece of work."""
+        calendar = self.network.calendars[key] if key is not None else None
+        hands = [self.hands[whose].at(task.place) for whose in (task.hands, other)]
+        start: int | None = after
+        while start is not None:
+            first = hands[0].earliest(calendar, start, length, self.horizon)
+            start = hands[1].earliest(calendar, first, length, self.horizon) if first is not None else None
+            if start == first:
+                return start
+        return None
 
     def _resources_free(self, mode: Mode, start: int, finish: int) -> tuple[int, str]:
         """The first moment from which every demand of the mode is free, and the resource that was waited for."""

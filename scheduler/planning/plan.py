@@ -68,6 +68,7 @@ class PlannedTask:
     place: str = "honey room"  # of its card, or an apiary by its name
     way: int = 0  # how long the way there from the house is [s]
     person: str | None = None  # who does it; the keeper where None
+    together: bool = False  # and the keeper with them
     count: float = 0.0  # units in the batch (pieces, packages, frames); 0 where the task is not counted in units
     left: float = 0.0  # how many of these were not yet told as done
     held_by: str | None = None  # the kind of stop that holds it back
@@ -95,6 +96,11 @@ class PlannedTask:
     def has_time(self) -> bool:
         """Whether it has a time: no stop holds it back, it is possible, and it has not lapsed."""
         return self.status not in WITHOUT_TIME
+
+    @property
+    def people(self) -> tuple[str | None, ...]:
+        """Who does it, the keeper being None."""
+        return (self.person, None) if self.together else (self.person,)
 
     @property
     def sittings(self) -> tuple[tuple[int, int], ...]:

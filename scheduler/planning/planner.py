@@ -7,8 +7,10 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
 from hashlib import sha256
+from itertools import product
 
 from scheduler.facts.season import DEARTH
+from scheduler.local_time import ceil_to_minute
 from scheduler.planning.anchors import Moments
 from scheduler.planning.cures import ToCure, cures, late_tasks
 from scheduler.planning.draft import Draft, Subject
@@ -36,7 +38,7 @@ from scheduler.planning.treatments import treatments_of
 from scheduler.planning.unanswered import Times, question, unanswered
 from scheduler.planning.unrecorded import begin_by_themselves, reached, under_way
 from scheduler.planning.windows import Windows
-from scheduler.quantities import Statement, say
+from scheduler.quantities import Quantity, Statement, say
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.schema import handled
 from scheduler.rules.vocabulary import reads
@@ -237,7 +239,7 @@ class Planning:
         return Planned(drafts, network, placed, self.priorities)
 
     def _stepped_in(self, planned: Planned) -> Planned:
-        """The keeper does what somebody else may do, where less comes too late or never then: of one card, else of all before what is late."""
+        """The keeper joins somebody, or does in their place what they take, where less comes too late or never then: of one card, else of all before it."""
         if not self.problem.yard.people:
             return planned
         without_time = (task.id for task in planned.network.tasks if task.id not in planned.placed)
@@ -248,9 +250,12 @@ class Planning:
         given = [draft for draft in planned.drafts if draft.id in before and draft.person and not draft.bound and draft.begun is None]
         cards = list(dict.fromkeys(draft.card.key for draft in given if not self._happened(draft.id)))
         best, least = planned, cost_of(planned.network, planned.placed).limits()
-        for keys in [*((key,) for key in cards[:STEPS_IN]), *([cards] if len(cards) > 1 else [])]:
-            names = {draft.id for draft in given if draft.card.key in keys}
-            tried = self._again([_by_the_keeper(draft) if draft.id in names else draft for draft in planned.drafts])
+        groups = [*((key,) for key in cards[:STEPS_IN]), *([tuple(cards)] if len(cards) > 1 else [])]
+        for keys, otherwise in product(groups, (_together, _by_the_keeper)):
+            names = {draft.id for draft in given if draft.card.key in keys and (otherwise is not _together or draft.shared)}
+            if not names:
+                continue
+            tried = self._again([otherwise(draft) if draft.id in names else draft for draft in planned.drafts])
             if (cost := cost_of(tried.network, tried.placed).limits()) < least:
                 best, least = tried, cost
         return best
@@ -330,6 +335,14 @@ class Planning:
                 else draft.deadline is not None and placed[draft.id].finish > draft.deadline and not self._happened(draft.id)
             )
         )
+
+
+def _together(draft: Draft) -> Draft:
+    """A draft that who takes it and the keeper do at the same time."""
+    share = draft.shared or 1.0
+    begin, end = (ceil_to_minute(length * share) if length else 0 for length in (draft.begin, draft.end))
+    told = Reason("person", say("keeper joins", person=draft.person, share=Quantity(share, "share")), draft.card.place)
+    return replace(draft, together=True, begin=begin, end=end, work=(begin, end), reasons=[*draft.reasons, told])
 
 
 def _by_the_keeper(draft: Draft) -> Draft:

@@ -2,7 +2,8 @@
 
 What calendars, alarms and the page speak of. A sitting ends where the person goes elsewhere and, once it has lasted three hours, at the next
 gap between its steps. Food never shares one with a medicine, a mite wash, a fumigant or dirty hive tools, and wax on heat is not left for
-other work: it ends its sitting. Work tied to the sun has sittings of its own; a limit and the end of a hold that nobody closes are no work and are in none.
+other work: it ends its sitting. Work that two do together and work tied to the sun have sittings of their own; a limit and the end
+of a hold that nobody closes are no work and are in none.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -62,6 +63,7 @@ class Sitting(NamedTuple):
     place: str
     steps: tuple[Step, ...]
     done: bool = False  # all of it is over
+    together: bool = False  # the keeper does it with that person
 
     @property
     def start(self) -> int:
@@ -78,6 +80,11 @@ class Sitting(NamedTuple):
         """The ids of its tasks, each once, in order of their steps."""
         return tuple(dict.fromkeys(step.task for step in self.steps))
 
+    @property
+    def people(self) -> tuple[str | None, ...]:
+        """Who is at it, the keeper being None."""
+        return (self.person, None) if self.together else (self.person,)
+
 
 def sittings(tasks: Collection[PlannedTask], timezone: str, before: Mapping[str, Collection[str]] | None = None) -> tuple[Sitting, ...]:
     """
@@ -91,7 +98,14 @@ def sittings(tasks: Collection[PlannedTask], timezone: str, before: Mapping[str,
     groups = [*coming, *over]
     names = _names([one.steps for one in groups], len(coming), timezone, before or {})
     found = [
-        Sitting(names[i], known[one.steps[0].task].person, HOUSE if one.place == _ANYWHERE else one.place, tuple(one.steps), i >= len(coming))
+        Sitting(
+            names[i],
+            (first := known[one.steps[0].task]).person,
+            HOUSE if one.place == _ANYWHERE else one.place,
+            tuple(one.steps),
+            i >= len(coming),
+            first.together,
+        )
         for i, one in enumerate(groups)
     ]
     return tuple(sorted(found, key=lambda one: (one.done, one.start, one.id)))
@@ -119,7 +133,7 @@ def leaves(found: Collection[Sitting], tasks: Mapping[str, PlannedTask]) -> dict
     for one in sorted((one for one in found if not one.done), key=lambda one: one.start):
         way = max(tasks[name].way for name in one.tasks)
         place, back, over = before.get(one.person, (HOUSE, 0, 0))
-        before[one.person] = one.place, way, one.end
+        before.update(dict.fromkeys(one.people, (one.place, way, one.end)))
         stays = place == one.place and one.start - over < 2 * way
         if way and not stays:
             through = back if place != one.place and one.start - over < way + 2 * back else 0  # from one apiary on to the next
@@ -181,10 +195,10 @@ def _may_meet(handled: Collection[str]) -> bool:
 
 def _groups(known: Mapping[str, PlannedTask], done: bool) -> Iterator[_Open]:
     """The steps of each sitting, in order of start."""
-    of: dict[str, list[Step]] = {}
+    of: dict[tuple[str | None, ...], list[Step]] = {}
     for task in known.values():
         for step in steps_done(task) if done else steps_of(task):
-            of.setdefault(task.person or "", []).append(step)
+            of.setdefault(task.people, []).append(step)
     found = [one for steps in of.values() for one in _joined(known, steps)]
     yield from sorted(found, key=lambda one: (one.steps[0].start, one.steps[0].key))
 

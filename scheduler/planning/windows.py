@@ -53,7 +53,7 @@ class Windows:
         self._hours: dict[tuple[str | None, date], list[Interval]] = {}  # every calendar of a person asks for the same days
         self._midnights: dict[date, int] = {}
         self._normals: dict[date, tuple[float, float] | None] = {}
-        self._asked: dict[str, tuple[tuple[OpenWhen, ...], str, str | None, str | None]] = {}
+        self._asked: dict[str, tuple[tuple[OpenWhen, ...], str, str | None, str | None, bool]] = {}
         self._days: dict[tuple[str, int], tuple[Interval, ...]] = {}
         self._beneath: tuple[Windows, int] | None = None  # of a what-if: whose days these are, but for one
 
@@ -67,17 +67,19 @@ class Windows:
             there.travel, there._where, there.calendars, there._hours = self.yard.travel(apiary), f"{apiary}: ", self.calendars, self._hours
         return self._of[apiary]
 
-    def calendar(self, windows: tuple[OpenWhen, ...], hours: str, person: str | None = None, there: str | None = None) -> str | None:
+    def calendar(self, windows: tuple[OpenWhen, ...], hours: str, person: str | None = None, there: str | None = None, *, together: bool = False) -> str | None:
         """The key of the calendar for a card's windows (any of them) within the free hours of a person, or any hours; None means always.
+
+        Where it is done `together`, in those that the keeper has free too.
 
         Only while the equipment is `there`, of work that takes all of it where it is there at times only.
         """
         if hours == "any" and not windows and there is None:
             return None
-        key = f"{self._where}{hours} {person} {windows!r}" + (f" {there}" if there else "")
+        key = f"{self._where}{hours} {person} {windows!r}" + (f" {there}" if there else "") + (" together" if together else "")
         if key not in self.calendars:
             first, last = (self.first - FIRST_DAY).days, (self.last - FIRST_DAY).days
-            self._asked[key] = (windows, hours, person, there)
+            self._asked[key] = (windows, hours, person, there, together)
             self.calendars[key] = Calendar(first, last, lambda number: self._intervals(key, number))
         return key
 
@@ -86,7 +88,7 @@ class Windows:
         other = Windows(_freed(self.yard, day, spans, person), self.season, self.first, self.last)
         other._beneath = (self, (day - FIRST_DAY).days)
         for asked in self._asked.values():
-            other.calendar(*asked)
+            other.calendar(*asked[:4], together=asked[4])
         return other
 
     def evenings(self) -> Iterator[Interval]:
@@ -131,12 +133,15 @@ class Windows:
         i = bisect_right(starts, day) - 1
         return i >= 0 and day <= ends[i]
 
-    def _of_day(self, day: date, windows: tuple[OpenWhen, ...], hours: str, person: str | None, there: str | None) -> Iterable[Interval]:
+    def _of_day(self, day: date, windows: tuple[OpenWhen, ...], hours: str, person: str | None, there: str | None, together: bool) -> Iterable[Interval]:
+        if together:
+            of_each = [self._of_day(day, windows, hours, whose, there, together=False) for whose in (person, None)]
+            return _joined((max(a, c), min(b, d)) for a, b in of_each[0] for c, d in of_each[1])
         available = self.yard.equipment[there].available if there is not None else None
         if available is not None:
             days = (day - timedelta(1), day, day + timedelta(1))
             spans = [span for one in days for span in self._moments(one, available)]
-            return _joined((max(a, c), min(b, d)) for a, b in self._of_day(day, windows, hours, person, None) for c, d in spans)
+            return _joined((max(a, c), min(b, d)) for a, b in self._of_day(day, windows, hours, person, None, together=False) for c, d in spans)
         if not windows:
             return self._planned(day, person) if hours == "free" else [(self._midnight(day), self._midnight(day + timedelta(1)))]
         found = [span for window in windows if (span := self._open(day, window)) is not None]

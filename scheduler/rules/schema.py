@@ -28,6 +28,7 @@ from scheduler.rules.short_forms import (
     HandsOnWork,
     Hold,
     MassAmount,
+    ShareAmount,
     Shortened,
     Template,
     Windows,
@@ -144,6 +145,7 @@ class Card(Record):
     due: Anchors = ()  # the earliest of these; may be missed at a cost
     deadline: Anchors = ()  # the earliest of these; may not be missed
     hands: HandsOnWork = Field(default_factory=lambda: HandsOnWork.model_validate("5 min"))
+    together: ShareAmount | None = None  # two can do it together, and take this share of its hands-on time
     place: Place = "honey room"
     each_apiary: bool = False  # "for: apiary": of the yard, once for each apiary where it has several; what is done at the hives is so anyway
     where_pulled: bool = False  # done before what was pulled leaves the hives; where the yard has several apiaries, at that one

@@ -52,6 +52,7 @@ _Amount = str | int | float
 DurationAmount = Annotated[str, BeforeValidator(_duration, json_schema_input_type=_Amount), AmountOf("duration")]
 CountAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("count")]
 MassAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("mass")]
+ShareAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("share")]
 AnyAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("any")]
 TemperatureAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("temperature")]
 Condition = Annotated[str, BeforeValidator(lambda v: str(v).lower() if isinstance(v, bool) else v, json_schema_input_type=str | bool), ConditionText()]

@@ -13,7 +13,7 @@ from tests.outputs.plans import HOUR, at, plan, ridge, task
 GOLDEN = Path(__file__).parent / "golden"
 TASK = {
     *("id", "rule", "harvest", "lot", "batch", "title", "status", "start", "hold_done", "finish", "due", "after", "occupies", "hands", "alerts", "held_by"),
-    *("why", "sources", "cautions", "relations", "code"),
+    *("why", "sources", "cautions", "relations", "code", "person", "together"),
 }
 
 

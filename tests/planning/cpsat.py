@@ -46,7 +46,7 @@ class Model:
         self.model = cp_model.CpModel()
         self.cp = cp_model
         self.last = DAYS * 96
-        self.hands: dict[str, list[Any]] = {task.hands: [] for task in network.tasks}
+        self.hands: dict[str, list[Any]] = {whose: [] for task in network.tasks for whose in task.people}
         self.demands: dict[str, list[tuple[Any, int]]] = {name: [] for name in network.capacities}
         self.passed: list[Any] = []
         self.tasks = {task.id: self.task(task) for task in network.tasks}
@@ -89,7 +89,8 @@ class Model:
                 self.demands[name].append((model.new_optional_interval_var(start, size, finish, taken, ""), round(amount)))
         for moment, length in ((start, task.begin), (resumed, task.end)):
             if length:
-                self.hands[task.hands].append(model.new_fixed_size_interval_var(moment, length // QUARTER, ""))
+                for whose in task.people:
+                    self.hands[whose].append(model.new_fixed_size_interval_var(moment, length // QUARTER, ""))
         for limit, weight in ((task.due, WEIGHTS[task.loss]), (task.deadline, WEIGHTS[task.loss] * HARD)):
             if limit is not None:
                 self.over(finish - self.quarters(limit), weight)

@@ -210,7 +210,7 @@ def applied(texts: Texts, place: Yard, change: Statement) -> Texts:
 def test_every_cure_that_is_offered_holds_in_the_next_agenda(number: int) -> None:
     """Each is written into the yard file, or the harvest, and recorded a minute later; the plan in force is the one that offered it."""
     random = random_of(f"cures {number}")
-    texts = _tight(random)
+    texts = tight(random)
     keeper = Follower(texts)
     while keeper.coming:
         keeper.log()
@@ -231,7 +231,7 @@ def test_every_cure_that_is_offered_holds_in_the_next_agenda(number: int) -> Non
             assert late == [], (in_words(change, KEEPER), warning.task)
 
 
-def _tight(random: Random) -> Texts:
+def tight(random: Random) -> Texts:
     """A random yard with little room and short evenings."""
     texts = random_yard(random, "tight")
     space, rack = random.choice([40, 90]), random.choice([12, 24, 40])

@@ -48,7 +48,9 @@ def test_nobody_is_at_two_places_at_once_and_every_way_is_kept(network: Network)
     for placed in (construct(network), schedule(network)):
         assert not_reported(network, placed) == []
         by_id = {task.id: task for task in network.tasks}
-        work = sorted((by_id[name].hands, span, by_id[name].place) for name, at in placed.items() for span in (*at.sittings, *at.end_sittings))
+        work = sorted(
+            (whose, span, by_id[name].place) for name, at in placed.items() for whose in by_id[name].people for span in (*at.sittings, *at.end_sittings)
+        )
         for i, (hands, (_, over), here) in enumerate(work):
             for whose, (begins, _), there in work[i + 1 :]:
                 if whose == hands and here != there:

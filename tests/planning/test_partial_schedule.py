@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from scheduler.local_time import DAY
 from scheduler.planning.local_search import schedule
-from scheduler.planning.network import Mode, Network, Placement, Precedence, Task, violations
+from scheduler.planning.network import Calendar, Mode, Network, Placement, Precedence, Task, violations
 from scheduler.planning.objective import wait_late
 from scheduler.planning.partial_schedule import Relaxation
 from scheduler.planning.priority import priorities_of
@@ -88,6 +88,23 @@ def test_a_load_above_the_rating_goes_in_alone() -> None:
     network = one_freezer(frozen("a", 10, 8.0), frozen("b", 10, 1.0), rating=6.0)
     placed = schedule(network)
     assert abs(placed["a"].start - placed["b"].start) == DAY
+
+
+def test_what_two_do_together_waits_for_both_and_is_done_in_one_go() -> None:
+    """One is free from noon, the other is at work until two: they begin at two, and neither does anything else meanwhile. Alone it would be divided."""
+    opened = {"days": Calendar(0, 19_999, lambda day: [(day * DAY + 12 * HOUR, day * DAY + 15 * HOUR)])}
+    other = Task("other", 2 * HOUR, 0, (Mode(0, None),), NOON, due=NOON + 2 * HOUR, begin_calendar="days")
+    both = Task("both", HOUR, 0, (Mode(0, None),), NOON, begin_calendar="days", hands="second", joined_by="")
+    later = Task("later", HOUR, 0, (Mode(0, None),), NOON, begin_calendar="days", hands="second")
+    network = Network((other, both, later), (Precedence("both", "later", "start to start"),), {}, calendars=opened)
+    placed = schedule(network)
+    assert {name: at.start - NOON for name, at in placed.items()} == {"other": 0, "both": 2 * HOUR, "later": DAY}
+    for name in ("other", "later"):
+        moved = {**placed, name: replace(placed[name], start=placed["both"].start, finish=placed["both"].finish, sittings=placed["both"].sittings)}
+        assert "hands needed twice" in [one.kind for one in violations(network, moved)]
+    long = replace(both, begin=4 * HOUR)
+    assert "both" not in schedule(Network((long,), (), {}, calendars=opened))
+    assert len(schedule(Network((replace(long, joined_by=None),), (), {}, calendars=opened))["both"].sittings) == 2
 
 
 def test_two_people_work_at_the_same_time() -> None:

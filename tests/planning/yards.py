@@ -80,8 +80,13 @@ def yard(random: Random, most: int = 20, plain: bool = False) -> Network:
 
 
 def shared(network: Network, random: Random) -> Network:
-    """The same yard where somebody else takes about a third of the work, in the same hours."""
-    return replace(network, tasks=tuple(replace(task, hands="second") if random.random() < 1 / 3 else task for task in network.tasks))
+    """The same yard where somebody else takes about a third of the work, in the same hours; some of that both do together."""
+
+    def second(task: Task) -> Task:
+        together = max(task.begin, task.end) <= HOUR and random.random() < 1 / 3  # what is longer may fit no span in one go
+        return replace(task, hands="second", joined_by="" if together else None)
+
+    return replace(network, tasks=tuple(second(task) if random.random() < 1 / 3 else task for task in network.tasks))
 
 
 WAYS = {"hill": 2 * QUARTER, "mill": 3 * QUARTER}  # two apiaries and how far off they are

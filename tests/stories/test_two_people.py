@@ -229,3 +229,49 @@ def test_who_did_it_is_written_down(keeper: Keeper) -> None:
     assert len(keeper.view.facts) == before
     keeper.types("done", "close-up", "--by", "Ash")
     assert [(one.fact.task, one.fact.by) for one in keeper.view.facts if isinstance(one.fact, TaskDone)] == [("gully-1/close-up", "Ash")]
+
+
+@pytest.fixture
+def counting(keeper: Keeper) -> Keeper:
+    """The same where Ash counts the mites, and is free for less than that takes."""
+    with Ledger.open(keeper.ledger) as ledger:
+        ash = '  Ash: {hands: {sun: "16:00-16:12"}, takes: [mite count]}'
+        set_yard(ledger, "\n".join(ash if line.startswith("  Ash:") else line for line in YARD.splitlines()).encode(), "yard.yaml", keeper.now)
+    return keeper
+
+
+def test_the_keeper_joins_where_two_are_done_in_time_and_one_is_not(counting: Keeper) -> None:
+    """Two hives take Ash eighteen minutes and both of them nine: they meet on Sunday at four, which the plan says, and still does the next day."""
+    keeper = counting
+    [count] = [task for task in keeper.plan.tasks if task.rule == "colony/mite count"]
+    [(start, end)] = count.hands
+    assert (count.people, f"{datetime.fromtimestamp(start, keeper.zone):%a %H:%M}", end - start) == (("Ash", None), "Sun 16:00", 9 * 60)
+    assert "Done with Ash, who would come too late alone: two take 50 % of the time" in " ".join(keeper.types("why", "mite-count").split())
+    assert "with Ash: Count mites in every hive" in keeper.types("agenda", "--all")
+    keeper.waits_until("2026-02-22T08:00").types("agenda")
+    assert [task.hands for task in keeper.plan.tasks if task.id == count.id] == [count.hands]
+
+
+def test_what_two_do_together_stands_in_the_calendars_of_both(counting: Keeper) -> None:
+    """One entry, of its own; nothing else of either lies in it."""
+    keeper = counting
+    with Ledger.open(keeper.ledger) as ledger:
+        sent = publish_plan(ledger, keeper.now)
+    own, keepers = ({str(part["UID"]): part for part in Calendar.from_ical(sent.calendar(select(people=[one]))).walk("VEVENT")} for one in ("Ash", "keeper"))
+    [uid] = own
+    assert str(own[uid]["SUMMARY"]).endswith("(with Ash)")
+    start, end = own[uid]["DTSTART"].dt, own[uid]["DTEND"].dt
+    timed = [part for name, part in keepers.items() if name != uid and isinstance(part["DTSTART"].dt, datetime) and str(part.get("TRANSP")) != "TRANSPARENT"]
+    assert uid in keepers
+    assert timed
+    assert not [str(part["SUMMARY"]) for part in timed if part["DTSTART"].dt < end and start < part["DTEND"].dt]
+    todos = Calendar.from_ical(sent.calendar(select(todos=True, people=["keeper"]))).walk("VTODO")
+    assert [str(part["SUMMARY"]) for part in todos if "Count mites" in str(part["SUMMARY"])] == ["Count mites in every hive (with Ash)"]
+
+
+def test_nobody_joins_in_what_only_one_may_do_nor_where_a_card_says_nothing(tmp_path: Path) -> None:
+    """Ash alone counts, and is late; the bottling of one who is free too short has no word about two, so the keeper does it alone."""
+    found = planned(tmp_path, '{Ash: {hands: {sun: "16:00-16:12"}, takes: [mite count], only: [mite count]}}')
+    assert not any(task.together for task in found.tasks)
+    found = planned(tmp_path, '{Ash: {hands: {"2026-03-20": "16:00-16:12"}, takes: [freeze]}}')
+    assert {(task.person, task.together) for task in found.tasks if task.rule == "cut comb/freeze"} == {(None, False)}

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from scheduler.facts.people import KEEPER
 from scheduler.local_time import DAY, midnight
 from scheduler.outputs.calendar.alarms import MOST_BEFORE, URGENT, TaskAlert, alarm, alerts_at, evening_before, quiet_span, ringing
 from scheduler.outputs.calendar.entry import Alarm, Entry, EntryCache, Relation
@@ -208,8 +209,13 @@ def taken_up(plan: Plan, tasks: Mapping[str, PlannedTask]) -> dict[str, str]:
 
 def _categories(tasks: Collection[PlannedTask]) -> tuple[str, ...]:
     """Streams, places and person, each once."""
-    people = [one_line(task.person) for task in tasks if task.person]
+    people = [word for task in tasks if task.person for word in people_words(task)]
     return tuple(dict.fromkeys([*(task.stream for task in tasks), *(word for task in tasks for word in place_words(task.place)), *people]))
+
+
+def people_words(task: PlannedTask) -> tuple[str, ...]:
+    """The people that an entry is filed under, the keeper by that word only beside another."""
+    return tuple(one_line(one or KEEPER) for one in task.people) if task.person else ()
 
 
 def place_words(place: str) -> tuple[str, ...]:
@@ -222,9 +228,9 @@ def at_work(evenings: Iterable[Sitting]) -> frozenset[str]:
     last: dict[str | None, int] = {}
     found = []
     for one in sorted((one for one in evenings if not one.done), key=lambda one: (one.start, one.id)):
-        if one.start - last.get(one.person, one.start - GAP - 1) <= GAP:
+        if all(one.start - last.get(whose, one.start - GAP - 1) <= GAP for whose in one.people):
             found.append(one.id)
-        last[one.person] = max(one.end, last.get(one.person, 0))
+        last.update({whose: max(one.end, last.get(whose, 0)) for whose in one.people})
     return frozenset(found)
 
 

@@ -7,11 +7,11 @@ from zoneinfo import ZoneInfo
 
 from scheduler.outputs.calendar.alarms import URGENT, alarm, alerts_at, ringing
 from scheduler.outputs.calendar.entry import Alarm, Entry, EntryCache, Relation
-from scheduler.outputs.calendar.events import PRIORITY, place_words
+from scheduler.outputs.calendar.events import PRIORITY, people_words, place_words
 from scheduler.outputs.calendar.uids import alarm_uid, entry_uid
 from scheduler.outputs.plain_text import one_line
 from scheduler.outputs.wording.sentence import in_words, reader_of, title_of
-from scheduler.outputs.wording.sitting_words import task_notes
+from scheduler.outputs.wording.sitting_words import task_notes, whose_words
 from scheduler.planning.plan import Plan, PlannedTask
 
 _MINUTE = 60
@@ -51,10 +51,10 @@ class Todos:
             start,
             end,
             self.plan.timezone,
-            (one_line(title_of(task)) or one_line(task.id)) + (f" ({one_line(task.person)})" if task.person else ""),
+            (one_line(title_of(task)) or one_line(task.id)) + (f" ({one_line(whose_words(task))})" if task.person else ""),
             task_notes(self.plan, task, words),
             one_line(self.plan.yard),
-            (task.stream, *place_words(task.place), *([one_line(task.person)] if task.person else ())),
+            (task.stream, *place_words(task.place), *people_words(task)),
             "CANCELLED" if task.status == "skipped" else "COMPLETED" if done else "IN-PROCESS" if runs or percent else "NEEDS-ACTION",
             PRIORITY.get(task.loss, 5),
             relations=relations,

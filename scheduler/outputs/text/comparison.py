@@ -60,8 +60,8 @@ def _changes(before: PlannedTask, after: PlannedTask, plan: Plan, year: int) -> 
         yield f"{before.status} becomes {after.status}"
     if title_of(before) != title_of(after):
         yield f'"{title_of(after)}" instead of "{title_of(before)}"'
-    if before.person != after.person:
-        yield f"by {after.person or KEEPER}"
+    if before.people != after.people:
+        yield f"by {' and '.join(one or KEEPER for one in after.people)}"
     shift = after.start - before.start
     if abs(shift) >= LEAST:
         yield f"{show_duration(abs(shift))} {'later' if shift > 0 else 'earlier'}, {moment_text(after.start, plan.timezone, year)}"

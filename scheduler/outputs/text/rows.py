@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from scheduler.local_time import clock, day, local, moment_text
 from scheduler.outputs.wording.sentence import title_of, words_of
-from scheduler.outputs.wording.sitting_words import sitting_title, step_title
+from scheduler.outputs.wording.sitting_words import sitting_title, step_title, whose_words
 from scheduler.planning.plan import Plan, PlannedTask, checklists
 from scheduler.planning.sittings import ROOMS, Sitting, Step, has_name, leaves, sittings
 
@@ -87,7 +87,7 @@ class Rows:
         """A step in words, with its id: until when it holds, by when it is due. Whose it is and where is said of a step that is a sitting `alone`."""
         task = self.tasks[step.task]
         closing = step.phase.startswith("end")
-        words = f"{f'{task.person}: ' if alone and task.person else ''}{step_title(task, step)}{_STATUS.get(task.status, '')}"
+        words = f"{f'{whose_words(task)}: ' if alone and task.person else ''}{step_title(task, step)}{_STATUS.get(task.status, '')}"
         more = [f"{self.where(task.place)}{self.leave(alone)}".removeprefix(", ")] if alone and self.where(task.place) else []
         if not closing and task.is_open:
             more += filter(None, [words_of(task.lies)])

@@ -9,7 +9,7 @@ from scheduler.outputs.text.rows import Row, Rows
 from scheduler.outputs.text.warning_lines import first_lines, warning_lines
 from scheduler.outputs.text.wrapping import Pen
 from scheduler.outputs.wording.sentence import title_of
-from scheduler.outputs.wording.sitting_words import step_title
+from scheduler.outputs.wording.sitting_words import step_title, whose_words
 from scheduler.planning.plan import Plan
 from scheduler.planning.sittings import Step, has_name
 
@@ -119,7 +119,7 @@ def _later(found: list[Row], rows: Rows, pen: Pen) -> Iterator[str]:
     for row in found:
         for step in row.sitting.steps if row.sitting else ():
             task = rows.tasks[step.task]
-            whose = f"{task.person}: " if task.person else ""
+            whose = f"{whose_words(task)}: " if task.person else ""
             likely = " (likely)" if task.status == "provisional" else ""
             words = f"{whose}{step_title(task, step)}{likely}{rows.where(task.place) if has_name(task.place) else ''}"
             again.setdefault((task.rule, task.lot, words), []).append((step.start, words, task.id))

@@ -56,6 +56,7 @@ REFUSALS = {
     "hold never ends": "the hold never ends with these values",
 }
 REASONS = {
+    "keeper joins": "done with {person}, who would come too late alone: two take {share} of the time",
     "keeper steps in": "done by yourself: {person}, who may do it, would come too late",
     "taken by": 'done by {person}, who takes "{takes}" in the yard file',
     "no such equipment": 'the yard file has no "{equipment}" under equipment, so room for it is not counted',

@@ -31,14 +31,20 @@ def sitting_title(tasks: Mapping[str, PlannedTask], steps: Sequence[Step], lead:
     one = one_line(place) if has_name(place) else next(iter(harvests)) if len(harvests) == 1 else ""
     lead += f"{_shortened(one)}: " if one else ""
     labels = _labels(tasks, steps, several=len(harvests) > 1)
-    person = tasks[steps[0].task].person
-    whose = f" ({_shortened(person)})" if person else ""
+    first = tasks[steps[0].task]
+    whose = f" ({whose_words(first, short=True)})" if first.person else ""
     for shown in range(len(labels), 0, -1):
         more = f" +{len(labels) - shown}" if shown < len(labels) else ""
         title = f"{lead}{', '.join(labels[:shown])}{more}{whose}"
         if len(title) <= TITLE:
             return title
     return cut(f"{lead}{labels[0]}", TITLE - len(whose)) + whose
+
+
+def whose_words(task: PlannedTask, *, short: bool = False) -> str:
+    """Whose work it is, where that is not the keeper's alone: "Ash", or "with Ash" of what both do together."""
+    person = task.person or ""
+    return f"{'with ' if task.together else ''}{_shortened(person) if short else person}"
 
 
 def _labels(tasks: Mapping[str, PlannedTask], steps: Iterable[Step], *, several: bool) -> list[str]:
