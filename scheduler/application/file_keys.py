@@ -95,7 +95,8 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "where pulled": "Whether it is done before the boxes leave the hives.",
         "hold": "The time after the work that needs nobody: draining, freezing, drying.",
         "closing": "What the work at the end of the hold is called.",
-        "how": "How it is done, in a line of 120 characters.",
+        "how": "How it is done, in a line of 120 characters, its command included.",
+        "by": "The command that says so, which the page leaves out.",
         "handles": "What keeps it apart from food or from other work: medicine, mite wash, fumigant, hive tools, hot wax.",
         "all day": "Whether it belongs to a day and not to an hour of it.",
         "occupies": "What it takes up of equipment while it lasts: {drain rack: batch.count}.",
@@ -170,7 +171,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "before": "How long before that.",
         "say": "What is said.",
     },
-    "Care": {"if": "The condition under which it is said.", "say": "What the keeper has to mind."},
+    "Care": {"if": "The condition under which it is said.", "say": "What the keeper has to mind.", "by": "The command that says so, left out on the page."},
     "Stop": {
         "kind": "What it is called, where several stops are of one kind.",
         "for": "The kinds of lot that it stops.",

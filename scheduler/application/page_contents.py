@@ -284,7 +284,7 @@ class Contents:
             near = nearest(text, [one.key for one in self.view.rules.cards])
             raise Remedied(fault.message, fault.write, page=f'Near to it: "{near}"' if near else "", look=RULES) from None
         tasks = [(task.id, title_of(task)) for task in self.plan.tasks if task.rule == card.key]
-        return {"card": card.key, "text": "\n".join(card_lines(self.view.rules, card)), "tasks": tasks}
+        return {"card": card.key, "text": "\n".join(card_lines(self.view.rules, card, page=True)), "tasks": tasks}
 
     def lot(self, text: str) -> Values:
         """The record of a lot, made of everything that ever became of it. Raises `Fault` for one that there is not."""

@@ -71,6 +71,7 @@ class Drafting:
             holds=tuple(holding.reasons for holding in chosen),
             cautions=tuple(render(self.rules.caution_words[one], env) for one in card.card.caution),
             how=render(card.card.how, env) if card.card.how else "",
+            by=render(card.card.by, env) if card.card.by else "",
             briefs=tuple(render(words, env) for one in card.card.caution if (words := self.rules.brief_cautions[one])),
             closing=(card.card.closing.name, render(card.card.closing.title, env)) if card.card.closing else ("", ""),
             provisional=_written(card.card.provisional, env),

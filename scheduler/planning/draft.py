@@ -84,6 +84,7 @@ class Draft:
     closing: tuple[str, str] = ("", "")  # what the work after its hold is called, and its title
     worked: int = 0  # of one that was begun: how long the work before its hold took, as it was planned [s]
     how: str = ""  # how it is done, in a line
+    by: str = ""  # the command that says so
     briefs: tuple[str, ...] = ()  # its cautions in a few words
     held: str | None = None  # the kind of stop that holds it back, or holds back what it follows
     alongside: str | None = None  # the task of whose checklist it is a line

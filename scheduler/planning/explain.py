@@ -120,6 +120,7 @@ class _Answering:
             sun_tied=sun_tied(draft),
             all_day=draft.card.card.all_day,
             how=draft.how,
+            by=draft.by,
             lies=self._lies(draft, at) if open_ else "",
             briefs=draft.briefs,
             hive=draft.hive,

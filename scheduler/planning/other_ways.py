@@ -92,4 +92,6 @@ def to_mind(problem: Problem, drafts: Sequence[Draft], placed: Mapping[str, Plac
         for care in draft.card.card.mind:
             if condition(care.if_, env) and (words := render(care.say, env)) not in told:
                 told.add(words)
-                yield Warning("to mind", draft.id, say("to mind", says=say("as written", text=words)))
+                says = say("as written", text=words)
+                by = render(care.by, env) if care.by else None
+                yield Warning("to mind", draft.id, say("to mind and say", says=says, by=by) if by else say("to mind", says=says))

@@ -83,6 +83,7 @@ class PlannedTask:
     sun_tied: bool = False  # its work is wanted about an event of the sun
     all_day: bool = False  # it belongs to a day, not to an hour
     how: str = ""  # how it is done, in a line
+    by: str = ""  # the command that says so
     lies: Words = ""  # in which freezer or on which rack, where there are several, and whether with air between
     briefs: tuple[str, ...] = ()  # its cautions in a few words
     hive: str = ""  # the hive it is of, by its name, where its card is for each

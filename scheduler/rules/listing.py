@@ -68,8 +68,8 @@ def names_read() -> Iterator[str]:
             yield f"{of}.{field}    {name.says} ({name.measures}{', or unknown' if name.may_be_unknown else ''})"
 
 
-def as_yaml(card: LoadedCard) -> str:
-    """A card in force as YAML, with what its file leaves unsaid left out."""
-    kept = card.card.model_dump(mode="json", by_alias=True, exclude_unset=True)
+def as_yaml(card: LoadedCard, *, commands: bool = True) -> str:
+    """A card in force as YAML, with what its file leaves unsaid left out; without its `commands` for who types none."""
+    kept = card.card.model_dump(mode="json", by_alias=True, exclude_unset=True, exclude=None if commands else {"by": True, "mind": {"__all__": {"by"}}})
     text: str = yaml.safe_dump(kept, sort_keys=False, allow_unicode=True, width=110)
     return text

@@ -102,6 +102,7 @@ class Care(Record):
 
     if_: Condition = Field(alias="if")
     say: Template
+    by: Template | None = None  # the command that says so, left out where nobody types one
 
 
 Targets = Annotated[tuple[Target, ...], BeforeValidator(read_many, json_schema_input_type=Target | tuple[Target, ...])]
@@ -152,6 +153,7 @@ class Card(Record):
     hold: Hold | None = None
     closing: Closing | None = None
     how: Template | None = None  # how it is done, for the first line of the notes and of what is told; what protects stands here, the title is short
+    by: Template | None = None  # the command that says so, which ends that line and is left out where nobody types one
     handles: HandledThings = ()  # what never shares an evening's work with food, and wax on heat, which is not left for other work
     all_day: bool = False  # it belongs to a day, not to an hour of it
     occupies: dict[str, AnyAmount] = Field(default_factory=dict)

@@ -127,7 +127,7 @@ def _shown(rows: Rows, task: PlannedTask, step: Step, title: str, when: str) -> 
     lines = tuple((line.id, title_of(line)) for line in rows.lines.get(task.id, ()))
     due = rows.when(task.due) if task.due is not None and task.is_open else ""
     until = rows.when(task.hold_done) if task.hold_done is not None and task.is_open else ""
-    return ShownStep(task.id, title, when, how_of(task), due, until, task.status == "provisional", press, task.briefs, lines)
+    return ShownStep(task.id, title, when, how_of(task, page=True), due, until, task.status == "provisional", press, task.briefs, lines)
 
 
 def _stop(stop: Stopped) -> tuple[str, str, tuple[str, ...]]:

@@ -22,9 +22,9 @@ def set_line(one: LoadedSet) -> str:
     return f"{one.name}: {one.describes}" if one.describes else one.name
 
 
-def card_lines(rules: Rules, one: LoadedCard) -> list[str]:
+def card_lines(rules: Rules, one: LoadedCard, *, page: bool = False) -> list[str]:
     """A card as it is in force, the parameters it reads and what they rest on, and which cards wait for it."""
-    lines = [f"{one.key}    {one.path}:{one.line}", "", as_yaml(one).rstrip(), *_readings(rules, one)]
+    lines = [f"{one.key}    {one.path}:{one.line}", "", as_yaml(one, commands=not page).rstrip(), *_readings(rules, one)]
     return lines + [f"source: {source}" for source in one.sources] + [f"waits for it: {key}" for key in read_by(rules, one)]
 
 

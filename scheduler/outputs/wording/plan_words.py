@@ -45,6 +45,7 @@ WARNINGS = {
         "{title}: ticked in the calendar {at}, but it is to stay until {until}. Is it over already? Then: afterpull done {task} --whole. Else nothing is to do"
     ),
     "to mind": "{says}",
+    "to mind and say": "{says}: {by}",
     "old word": "{at}: {message}: write {write}",
     "fault": "this plan breaks a limit of its own, which is a fault of the program: {violation}",
 }

@@ -56,10 +56,14 @@ def title_of(task: PlannedTask) -> str:
     return words_of(task.title)
 
 
-def how_of(task: PlannedTask) -> str:
-    """How a task is done, in a line, where its load lies first: "In the garage freezer, one layer, air between. Closed and dry"."""
+def how_of(task: PlannedTask, *, page: bool = False) -> str:
+    """
+    How a task is done, in a line, where its load lies first: "In the garage freezer, one layer, air between. Closed and dry".
+
+    The command that says so comes last, and not on the page, where nobody types one.
+    """
     lies = words_of(task.lies)
-    return ". ".join(filter(None, [f"{lies[:1].upper()}{lies[1:]}", task.how]))
+    return ". ".join(filter(None, [f"{lies[:1].upper()}{lies[1:]}", f"{task.how}: {task.by}" if task.by and not page else task.how]))
 
 
 @cache

@@ -110,6 +110,7 @@ SYNCED = {**SYNC, **WATCH}
 # On the page, where those of the shell name a command: what to tap instead, or that it is done where the page is served.
 SERVED = "on the machine that serves this page"
 ON_PAGE = {
+    "to mind and say": "{says}",
     "task begun": "{title}: begun {at}, holds until {until}. When it is over, press Done",
     "open before it": "Still open before it: {titles}. Were they done too? Each has its own button",
     "done along with it": "With it: {titles}. Done too? Take it back, tick them, and press again",
