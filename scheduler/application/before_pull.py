@@ -58,7 +58,7 @@ def template_of(view: LedgerView, like: str, frames: Sequence[str]) -> Template:
     """The harvest of the ledger, or of a file, that a pull is to be like. Raises `Fault` or `Refused`."""
     known = {one.harvest: one for one in view.harvests}
     if like not in known and Path(like).is_file():
-        found = read_harvest(read_bytes(Path(like)), like, view.yard)
+        found = read_harvest(read_bytes(Path(like)), like, view.yard, products=view.rules.products.known)
     elif like in known:
         found = known[like]
     else:

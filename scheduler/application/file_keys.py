@@ -29,6 +29,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "describes": "What the rules are for, in a sentence.",
         "overlay": "Whether it is read only where a yard names it under rules.",
         "extends": "Rule sets that are read before this one.",
+        "brings": "Kinds of product that a harvest file may name, each like a kind that is known: soft set honey.",
         "sources": "Where numbers and cards are published, by a short name.",
         "cautions": "Words of caution for your cards, by name.",
         "parameters": "Numbers that differ between keepers and regions, by name.",
@@ -172,6 +173,13 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "say": "What is said.",
     },
     "Care": {"if": "The condition under which it is said.", "say": "What the keeper has to mind.", "by": "The command that says so, left out on the page."},
+    "Brought": {
+        "like": "The kind whose work and measure it has: cut comb, chunk honey, extracted or dry comb.",
+        "without": "Cards for that kind that are not done of it.",
+        "instead": "Cards for that kind, each with the card that stands in for it: {bottle: jar soft set}.",
+        "usual": "What is so of each lot of it, unless the harvest file says otherwise: {jar: 250 g}.",
+        "describes": "What it is, in a sentence.",
+    },
     "Stop": {
         "kind": "What it is called, where several stops are of one kind.",
         "for": "The kinds of lot that it stops.",
@@ -325,7 +333,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
     },
     "Lot": {
         "id": "A letter or a short name: a.",
-        "kind": "cut comb, chunk honey, extracted or dry comb.",
+        "kind": "cut comb, chunk honey, extracted, dry comb, or a product that a rule set brings.",
         "frames": "How many frames.",
         "frame": "Their size: shallow, medium or deep.",
         "boxes": "How many boxes, where it is not ten frames to a box.",

@@ -194,7 +194,7 @@ class LedgerView:
         """Every harvest as last logged, with its text and what was told of its pull."""
 
         def read(text: HarvestLogged) -> Harvest:
-            return read_harvest(text.text.encode(), text.path, self.yard)
+            return read_harvest(text.text.encode(), text.path, self.yard, products=self.rules.products.known)
 
         return as_told(self.facts, self.as_of.moment - HISTORY, read, self.zone, self.rules)
 

@@ -140,7 +140,8 @@ def account(pack: Pack) -> Iterator[str]:
     yield from _section("switches off", sorted(before.by_key.keys() - after.by_key.keys()))
     yield from _section("changes", [*_numbers(before, after), *_cards(before, after)])
     added = [f"{key} (cards: {len(after.sets[key].cards)}, numbers: {len(after.sets[key].parameters)})" for key in after.sets if key not in before.sets]
-    yield from _section("adds", [*added, *sorted(key for key in after.by_key.keys() - before.by_key.keys() if key.partition("/")[0] in before.sets)])
+    products = [f"{name}, like {product.like}" for name, product in after.products.known.items() if name not in before.products.known]
+    yield from _section("adds", [*added, *products, *sorted(key for key in after.by_key.keys() - before.by_key.keys() if key.partition("/")[0] in before.sets)])
 
 
 def _section(title: str, lines: Sequence[str]) -> Iterator[str]:

@@ -161,7 +161,7 @@ class Forms:
                 if not (lots := [line.strip() for line in form.get("lots", "").splitlines() if line.strip()]):
                     raise Fault("a harvest has at least one lot", SAMPLE)
                 apiary = form.get("apiary", "")[:80] or None
-                text = harvest_text(name, pulled, view.zone, _listed(form.get("hives", "")), lots, apiary)
+                text = harvest_text(name, pulled, view.zone, _listed(form.get("hives", "")), lots, apiary, view.rules.products.known)
             with _of("", ["name", "pulled", "hives", *(["apiary"] if apiary else [])]):
                 names = log(self._ledger, [(text.encode(), f"{name}.yaml")], now)
             self._ledger.append_once(key, (), now, "\n".join([f"Logged {name}.", *asked(self._ledger, names, now, page="")]))

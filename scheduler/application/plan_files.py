@@ -34,11 +34,12 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     yard_path = yard or find_yard(harvests)
     place = read_yard(read_bytes(yard_path), str(yard_path))
     at = moment(as_of, place)
+    in_force = rules_of(place, rules)
     faults: list[Diagnostic] = []
     found: list[Harvest] = []
     for path, written in contents:
         try:
-            found.append(read_harvest(written, str(path), place, at))
+            found.append(read_harvest(written, str(path), place, at, in_force.products.known))
             faults += packages_too_large(found[-1], place)
         except Refused as refused:
             told = Diagnostic(str(path), 1, 1, "this is a yard, and a plan is made of a harvest", f"afterpull plan HARVEST --yard {path}")
@@ -49,7 +50,7 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     ahead = still_ahead(found, ZoneInfo(place.place.timezone), at)
     blended, parents = with_blends(found)
     happened = NOTHING._replace(parents=parents, reckoned=frozenset(parents))
-    return Problem(place, rules_of(place, rules), blended, at, usual_season(place, at), happened, ahead=ahead)
+    return Problem(place, in_force, blended, at, usual_season(place, at), happened, ahead=ahead)
 
 
 def usual_season(yard: Yard, at: int) -> Season:

@@ -66,7 +66,15 @@ def _told(text: HarvestLogged, harvest: Harvest, word: HarvestPulled | None, wor
     return Logged(text, harvest.model_copy(update={"pulled": datetime.fromtimestamp(at, zone)}))
 
 
-def otherwise(text: HarvestLogged, pulled: datetime, frames: Sequence[str], hives: Sequence[str], lots: Sequence[str], without_bees: str | None) -> str:
+def otherwise(
+    text: HarvestLogged,
+    pulled: datetime,
+    frames: Sequence[str],
+    hives: Sequence[str],
+    lots: Sequence[str],
+    without_bees: str | None,
+    products: Iterable[str] = (),
+) -> str:
     """
     The text of a planned harvest as it came off: at another moment, with other `frames` ("a=4"; none: that lot stayed on) or `hives`, and with `lots` of
     frames that make a lot of their own, in words. Raises `Fault`.
@@ -84,7 +92,7 @@ def otherwise(text: HarvestLogged, pulled: datetime, frames: Sequence[str], hive
             found[lot]["frames"] = count
         else:
             del found[lot]
-    data["lots"] = [*found.values(), *new_lots(lots, [str(lot["id"]) for lot in data["lots"]])]
+    data["lots"] = [*found.values(), *new_lots(lots, [str(lot["id"]) for lot in data["lots"]], products)]
     return yaml.safe_dump(data, sort_keys=False, allow_unicode=True)
 
 

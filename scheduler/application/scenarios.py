@@ -74,8 +74,10 @@ def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = (
     if "lot" in given:
         harvest["lots"] = [{**harvest["lots"][0], **given["lot"]}, *([] if "kind" in given["lot"] else harvest["lots"][1:])]
     place = record(Document("scenario yard", yard, None), Yard)
-    pull = record(Document("scenario harvest", harvest, None), Harvest)
-    others = tuple(record(Document("scenario harvest", {**harvest, **other}, None), Harvest) for other in given.get("other pulls", ()))
+    rules = _rules((*place.rules, *keeper_files), place)
+    known = {"products": rules.products.known}
+    pull = record(Document("scenario harvest", harvest, None), Harvest, context=known)
+    others = tuple(record(Document("scenario harvest", {**harvest, **other}, None), Harvest, context=known) for other in given.get("other pulls", ()))
     as_of = moment(str(given["as of"]), place) if "as of" in given else int(pulled_at(pull, ZoneInfo(place.place.timezone)).timestamp())
     harvests, parents = with_blends((pull, *others))
     happened = NOTHING._replace(
@@ -90,7 +92,6 @@ def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = (
         wants=tuple(_want(number, one, place) for number, one in enumerate(given.get("wants", ()), 1)),
         larvae={str(lot): str(seen) for lot, seen in given.get("larvae", {}).items()},
     )
-    rules = _rules((*place.rules, *keeper_files), place)
     ahead = still_ahead((pull, *others), ZoneInfo(place.place.timezone), as_of) if "as of" in given else {}
     return Problem(place, rules, harvests, as_of, usual_season(place, as_of), happened, ahead=ahead)
 

@@ -83,7 +83,7 @@ def log(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[st
     found: dict[str, HarvestLogged] = {}
     for content, path in files:
         try:
-            harvest = read_harvest(content, path, yard, now)
+            harvest = read_harvest(content, path, yard, now, view.rules.products.known)
         except Refused as refused:
             faults += refused.diagnostics
             continue
@@ -127,7 +127,7 @@ def pulled(ledger: Ledger, view: LedgerView, name: str | None, at: int, differs:
     words = view.words(say("supers off", harvest=name, at=instant(at)))
     if differs.frames or differs.hives or differs.lots:
         logged = next(one.text for one in view.logged if one.harvest.harvest == name)
-        text = otherwise(logged, datetime.fromtimestamp(at, view.zone), *differs)
+        text = otherwise(logged, datetime.fromtimestamp(at, view.zone), *differs, view.rules.products.known)
         log(ledger, [(text.encode(), logged.path)], now)
         words += "\n" + view.words(say("file as planned", path=logged.path))
     else:

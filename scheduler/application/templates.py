@@ -6,7 +6,7 @@ import json
 import os
 import re
 import string
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -155,10 +155,12 @@ scenarios: # a pull on Tuesday 11 August 2026 at 10:30; hands are free from 17:3
 
 
 SAMPLE = "'cut comb 5 shallow 17.4%' or 'extracted 14 medium'"
-_LOT = re.compile(rf"(?P<kind>{'|'.join(KINDS)})\s+(?P<frames>\d+)\s+(?P<frame>{'|'.join(FRAMES)})(?:\s+(?P<moisture>\d+(?:\.\d+)?)\s*%)?")
+_LOT = re.compile(rf"(?P<kind>\D+?)\s+(?P<frames>\d+)\s+(?P<frame>{'|'.join(FRAMES)})(?:\s+(?P<moisture>\d+(?:\.\d+)?)\s*%)?")
 
 
-def harvest_text(name: str, pulled: int, zone: ZoneInfo, hives: Sequence[str], lots: Sequence[str], apiary: str | None = None) -> str:
+def harvest_text(
+    name: str, pulled: int, zone: ZoneInfo, hives: Sequence[str], lots: Sequence[str], apiary: str | None = None, products: Iterable[str] = ()
+) -> str:
     """The harvest file for a name, the moment of the pull, hives and lots in words, and the apiary where the hives do not say it.
 
     Checked like any file when it is logged.
@@ -168,7 +170,7 @@ def harvest_text(name: str, pulled: int, zone: ZoneInfo, hives: Sequence[str], l
     at = datetime.fromtimestamp(pulled, zone)
     lines = [f"harvest: {_quoted(name)}", f"pulled: {at:%Y-%m-%dT%H:%M}", f"hives: [{', '.join(map(_quoted, hives))}]"]
     lines += [*([f"at: {_quoted(apiary)}"] if apiary is not None else []), "lots:"]
-    lines += [f"  - {{{', '.join(f'{key}: {value}' for key, value in lot.items())}}}" for lot in new_lots(lots)]
+    lines += [f"  - {{{', '.join(f'{key}: {value}' for key, value in lot.items())}}}" for lot in new_lots(lots, products=products)]
     return "\n".join(lines) + "\n"
 
 
@@ -179,7 +181,7 @@ def harvest_like(like: Harvest, name: str, pulled: int, zone: ZoneInfo, frames: 
     lots = [lot.model_copy(update={"settles_with": tuple(one for one in lot.settles_with if frames.get(one))}) for lot in like.lots if frames.get(lot.id)]
     text.append("lots:")
     for lot in lots:
-        told = {"id": lot.id, "kind": lot.kind, "frames": str(frames[lot.id]), "frame": lot.frame, **_shape(lot, us=us)}
+        told = {"id": lot.id, "kind": lot.product, "frames": str(frames[lot.id]), "frame": lot.frame, **_shape(lot, us=us)}
         text.append(f"  - {{{', '.join(f'{key}: {value}' for key, value in told.items())}}}")
     return "\n".join(text) + "\n"
 
@@ -202,17 +204,18 @@ def _shape(lot: Lot, *, us: bool) -> dict[str, str]:
     return {key: words for key, words in found.items() if getattr(lot, key.replace(" ", "_")) != getattr(usual, key.replace(" ", "_"))}
 
 
-def new_lots(lots: Sequence[str], taken: Container[str] = ()) -> list[dict[str, str | int]]:
-    """The keys of lots told in words, each under a letter that is not `taken`. Raises `Fault`."""
+def new_lots(lots: Sequence[str], taken: Container[str] = (), products: Iterable[str] = ()) -> list[dict[str, str | int]]:
+    """The keys of lots told in words, each under a letter that is not `taken`; `products` are those that rules bring. Raises `Fault`."""
     letters = [letter for letter in string.ascii_lowercase if letter not in taken]
     if len(lots) > len(letters):
         raise Fault(f"{len(lots)} lots are more than words on a command line can name", "a harvest file, with an id for each lot")
-    return [{"id": letter, **_lot(text)} for letter, text in zip(letters, lots, strict=False)]
+    kinds = [*KINDS, *products]
+    return [{"id": letter, **_lot(text, kinds)} for letter, text in zip(letters, lots, strict=False)]
 
 
-def _lot(text: str) -> dict[str, str | int]:
+def _lot(text: str, kinds: Container[str]) -> dict[str, str | int]:
     match = _LOT.fullmatch(text.strip())
-    if not match:
+    if not match or match["kind"] not in kinds:
         raise Fault(f'"{text}" is not a lot', SAMPLE)
     moisture = {"moisture": f"{match['moisture']} %"} if match["moisture"] else {}
     return {"kind": match["kind"], "frames": int(match["frames"]), "frame": match["frame"], **moisture}

@@ -68,7 +68,7 @@ def log(
             from scheduler.application.templates import harvest_text
 
             path = tell.path_of_new(harvest)
-            content = harvest_text(harvest, moment_of(pulled, now, view.zone), view.zone, hives, lots, apiary).encode()
+            content = harvest_text(harvest, moment_of(pulled, now, view.zone), view.zone, hives, lots, apiary, view.rules.products.known).encode()
             with new_file(path, content):
                 names = tell.log(book, [(content, str(path))], now)
         elif files:

@@ -148,13 +148,16 @@ def new(file: Path) -> None:
 @rules.command(short_help="Print the JSON Schema of a file, or its keys.", epilog="Example: afterpull rules schema yard > yard.schema.json")
 @click.argument("kind", default="rules", type=click.Choice(["rules", "yard", "harvest", "channels", "pack"]))
 @click.option("--text", is_flag=True, help="Print the keys, each with its sentence, to read.")
-def schema(kind: str, text: bool) -> None:
+@click.option("--yard", metavar="YARD.yaml", type=click.Path(path_type=Path), help="With the products that the packs of this yard bring.")
+def schema(kind: str, text: bool, yard: Path | None) -> None:
     """Print the JSON Schema (draft 2020-12) of a rule file, or of another KIND of file that you write, for editors."""
     import json
 
     from scheduler.application.file_schemas import as_text, json_schema
 
-    click.echo("\n".join(as_text(kind)) if text else json.dumps(json_schema(kind), ensure_ascii=False, indent=2).encode())
+    with refusals():
+        products = None if yard is None else _loaded((), yard).products.known
+    click.echo("\n".join(as_text(kind)) if text else json.dumps(json_schema(kind, products), ensure_ascii=False, indent=2).encode())
 
 
 def _loaded(names: tuple[str, ...], yard: Path | None) -> Rules:

@@ -2,12 +2,12 @@
 
 import re
 import string
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple, Self
 from zoneinfo import ZoneInfo
 
-from pydantic import AfterValidator, BeforeValidator
+from pydantic import AfterValidator, BeforeValidator, ModelWrapValidatorHandler, PlainValidator, PrivateAttr, ValidationInfo, WithJsonSchema, model_validator
 
 from scheduler.diagnostics import Fault, Refused, instead
 from scheduler.documents import File, Record, read, record
@@ -81,11 +81,32 @@ def read_disease(value: Any) -> str | None:
     return str(value)
 
 
+class Product(NamedTuple):
+    """A kind of product that a rule set brings: the kind that it is worked and reckoned like, and what is usual of a lot of it, as a harvest file writes it."""
+
+    like: str
+    usual: Mapping[str, Any] = {}
+
+
+def read_kind(value: Any, info: ValidationInfo) -> str:
+    """A kind of lot: one of `KINDS`, or one that a rule set in force brings."""
+    known = [*KINDS, *products_of(info)]
+    if value not in known:
+        raise Fault(f'"{value}" is not known here', instead(str(value), known))
+    return str(value)
+
+
+def products_of(info: ValidationInfo) -> Mapping[str, Product]:
+    """The products that the rules in force bring, as whoever reads a harvest knows them."""
+    found: Mapping[str, Product] = (info.context or {}).get("products", {})
+    return found
+
+
 class Lot(Record):
     """What the harvest file tells of a lot, in SI. Defaults are common practice (piece, thickness) or assumed (capped, jar, package)."""
 
     id: Id
-    kind: Annotated[str, one_of(*KINDS)]
+    kind: Annotated[str, PlainValidator(read_kind), WithJsonSchema({"enum": [*KINDS]})]
     frames: Annotated[int, whole("frames", 10_000)]
     frame: Annotated[str, one_of(*FRAMES)]
     boxes: Annotated[int | None, whole("boxes", 1_000)] = None
@@ -107,6 +128,25 @@ class Lot(Record):
     heather: YesNo = False  # ling heather (Calluna), whose honey is a jelly; bell heather drains and spins as other honey does
     sets_soon: YesNo = False  # honey that granulates in the comb within days, as of rape or hawthorn
     settles_with: Names = ()  # other extracted lots of the harvest whose honey goes into the same tank, and is one lot from then on
+
+    _product: str = PrivateAttr("")
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _as_product(cls, written: Any, handler: ModelWrapValidatorHandler[Self], info: ValidationInfo) -> Self:
+        """A lot of a product that a rule set brings is one of the kind that it is like, and usual in its own way."""
+        kind = written.get("kind") if isinstance(written, dict) else None
+        product = products_of(info).get(kind) if isinstance(kind, str) else None
+        if product is None:
+            return handler(written)
+        lot = handler({**product.usual, **written, "kind": product.like})
+        lot._product = str(kind)
+        return lot
+
+    @property
+    def product(self) -> str:
+        """What the harvest file calls it: its kind, or the product of that kind."""
+        return self._product or self.kind
 
 
 PULLED_SAMPLE = "2026-08-11T10:30 (local time at the yard)"
@@ -146,11 +186,11 @@ def _told_apart(lots: tuple[Lot, ...]) -> tuple[Lot, ...]:
 
 def _cannot_meet(lots: tuple[Lot, ...]) -> Iterator[tuple[Loc, Any, Fault]]:
     """Lots that go into one tank with what is no extracted lot of the harvest, with themselves, or into two tanks."""
-    spun = [lot.id for lot in lots if lot.kind == "extracted"]
+    spun = [lot.id for lot in lots if lot.product == "extracted"]
     met: dict[str, str] = {}
     for i, lot in enumerate(lots):
         if lot.settles_with and lot.id not in spun:
-            yield (i, "settles with"), lot.settles_with, Fault(f"a lot of {lot.kind} goes into no settling tank", "this key on a lot of extracted honey")
+            yield (i, "settles with"), lot.settles_with, Fault(f"a lot of {lot.product} goes into no settling tank", "this key on a lot of extracted honey")
             continue
         for name in (lot.id, *lot.settles_with) if lot.settles_with else ():
             if name not in spun:
@@ -248,13 +288,14 @@ def lot_path(harvest: str, lot: str) -> str:
     return f"{harvest}/{lot}"
 
 
-def read_harvest(content: bytes, path: str, yard: Yard, as_of: int | None = None) -> Harvest:
+def read_harvest(content: bytes, path: str, yard: Yard, as_of: int | None = None, products: Mapping[str, Product] = {}) -> Harvest:
     """The harvest of one file's bytes, pulled in a yard or planned for no more than a year after `as_of` [s since 1970] where that is given.
 
+    `products` are those that the rules in force bring.
     Raises `Refused` with every fault and its place.
     """
     document = read(content, path, "harvest")
-    harvest = record(document, Harvest)
+    harvest = record(document, Harvest, context={"products": products})
     faults = check_against(harvest, yard, as_of)
     if faults:
         raise Refused([document.fault(loc, f"{loc[0]}: {fault.message}", fault.write) for loc, fault in faults])

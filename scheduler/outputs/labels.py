@@ -43,7 +43,7 @@ def lot_card(plan: Plan, record: LotRecord, now: int) -> LotCard:
     stops = tuple(" ".join(filter(None, (f"{stop.kind}.", stop.says, stop.meanwhile))) for stop in plan.stops if path in stop.lots)
     pulled = spoken(record.pulled, zone) if record.pulled is not None else "planned, not pulled yet"
     labels = tuple(Label(task_shown(plan, task, now), code[task.id], qr(code[task.id])) for task in work)
-    return LotCard(path, record.lot.kind, pulled, _hives(record.hives), spoken(now, zone), stops, labels)
+    return LotCard(path, record.lot.product, pulled, _hives(record.hives), spoken(now, zone), stops, labels)
 
 
 def qr(code: str) -> str:

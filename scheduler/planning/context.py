@@ -207,6 +207,7 @@ def _lot(yard: Yard, trade: Mapping[str, Any], lot: Lot, without_bees: float, pa
     said = {
         "id": lot.id,
         "kind": lot.kind,
+        "product": lot.product,
         "frame": lot.frame,
         "frames": float(lot.frames),
         "boxes": float(boxes(lot)),

@@ -302,7 +302,7 @@ class Expansion:
     def _targets(self, key: str, subject: Subject, across: str | None) -> list[Draft]:
         """The drafts of another card that a subject's card refers to, from the same lot outwards."""
         own = self.subjects.referred_to(self.rules.by_key[key], subject, across)
-        return [draft for one in own for draft in self.drafts.get((key, one), ())]
+        return [draft for one in own for draft in self.drafts.get((self.subjects.key_for(key, one), one), ())]
 
     def _of_parents(self, key: str, subject: Subject) -> list[Draft]:
         """The drafts of another card for the lots that met in this one."""

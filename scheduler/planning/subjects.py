@@ -12,7 +12,7 @@ from itertools import count as numbers
 from typing import TypeVar
 
 from scheduler.facts.apiaries import Apiary, slug
-from scheduler.facts.harvest import EVERY_HIVE
+from scheduler.facts.harvest import EVERY_HIVE, Lot
 from scheduler.planning.draft import Happened, Pull, Subject
 from scheduler.planning.task_ids import card_slug, last_part, path_of, slug_of
 from scheduler.rules.rule_set import LoadedCard, Rules
@@ -29,7 +29,7 @@ class Subjects:
         self._standing = apiaries
         self._apiaries = {pull.season: pull.apiary for pull in pulls}
         self._by_harvest = {pull.harvest.harvest: pull for pull in pulls}
-        self._lots = {Subject(pull.season, pull.harvest.harvest, lot.id): lot.kind for pull in pulls for lot in pull.harvest.lots}
+        self._lots = {Subject(pull.season, pull.harvest.harvest, lot.id): lot for pull in pulls for lot in pull.harvest.lots}
 
     @cached_property
     def all(self) -> tuple[Subject, ...]:
@@ -78,12 +78,22 @@ class Subjects:
 
     def stream(self, card: LoadedCard, subject: Subject) -> str | None:
         """The stream by which a card is about a subject, if it is."""
-        own = self._lots[subject] if subject.lot else "harvest" if subject.harvest else HIVE if subject.hive else "yard"
+        if subject.lot:
+            return self._kind_of(card, self._lots[subject])
+        own = "harvest" if subject.harvest else HIVE if subject.hive else "yard"
         if own == HIVE and card.card.hives and self.hive(subject) not in card.card.hives:
             return None
         if own not in card.card.for_ or (own == "yard" and subject.season not in (self._apiaries if self.of_apiary(card) else self._years)):
             return None
         return own
+
+    def _kind_of(self, card: LoadedCard, lot: Lot) -> str | None:
+        """The kind of a lot, if a card is about it: by its kind, unless its product has no such work, or by its product."""
+        return lot.kind if self.rules.products.is_for(card.card, card.key, lot.kind, lot.product) else None
+
+    def key_for(self, key: str, subject: Subject) -> str:
+        """The key of the card that is done of a subject where that of `key` is done of others: its product may have work of its own."""
+        return self.rules.products.in_place_of(key, self._lots[subject].product) if subject.lot else key
 
     def at_hives(self, card: LoadedCard) -> bool:
         """Whether the work of a card, or of the step that it is a line of, is where the hives stand, or done before what was pulled leaves them."""

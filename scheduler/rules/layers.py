@@ -12,8 +12,8 @@ from pydantic import BaseModel, ValidationError
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import with_article
-from scheduler.rules.parameter import Parameter
-from scheduler.rules.rule_set import LeftOut, LoadedSet, si_value, suggestion
+from scheduler.rules.parameter import Parameter, si_value
+from scheduler.rules.rule_set import LeftOut, LoadedSet, suggestion
 from scheduler.rules.schema import Card, RuleSet, SetChange
 
 Loc = tuple[str | int, ...]
@@ -37,6 +37,7 @@ def checked(document: Document, *, bundled: bool = False) -> LoadedSet:
         describes=rules.describes,
         overlay=rules.overlay,
         extends=rules.extends,
+        brings=rules.brings,
         changes=content.get("changes"),
         sources=rules.sources,
         cautions=rules.cautions,

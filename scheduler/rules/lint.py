@@ -10,8 +10,10 @@ from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck, Loc, marked
 from scheduler.rules.cel import underscored
 from scheduler.rules.findings import Finding, PlaceInSet, all_cards, all_stops
+from scheduler.rules.parameter import si_value
 from scheduler.rules.plausible import not_meant
-from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, si_value, suggestion
+from scheduler.rules.product_check import of_products
+from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, suggestion
 from scheduler.rules.schema import Card
 from scheduler.rules.short_forms import ANCHORS, Anchor
 from scheduler.rules.unlikely import unlikely
@@ -24,7 +26,7 @@ _CLOCK = re.compile(r"^\s*([01]\d|2[0-3]):[0-5]\d\s*-\s*([01]\d|2[0-4]):[0-5]\d\
 def lint(rules: Rules) -> list[Finding]:
     """Every finding in the sets in force, in order of place. A check that builds on another waits until that one passes."""
     parameters, references = {*_parameters(rules)}, {*_references(rules), *_former(rules)}
-    found = parameters | references | {*_shapes(rules), *_sources(rules), *_scenarios(rules)}
+    found = parameters | references | {*of_products(rules), *_shapes(rules), *_sources(rules), *_scenarios(rules)}
     found |= {Finding(old, advice=True) for old in rules.old_words}
     if not parameters:
         found |= {*_texts(rules), *unlikely(rules)}

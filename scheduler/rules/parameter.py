@@ -8,6 +8,9 @@ from pydantic import BeforeValidator, model_validator
 from scheduler.diagnostics import Fault
 from scheduler.documents import Record
 from scheduler.facts.values import read_date, read_many
+from scheduler.quantities import parse
+from scheduler.rules.cel import dimension_of
+from scheduler.rules.vocabulary import Value
 
 Basis = Literal["published", "common practice", "assumed"]
 Names = Annotated[tuple[str, ...], BeforeValidator(read_many, json_schema_input_type=str | tuple[str, ...])]
@@ -87,3 +90,16 @@ class Caution(Record):
         if not isinstance(written, dict):
             raise Fault('the words of a caution stand under "say"', f'{{say: "{written}"}}')
         return written
+
+
+def si_value(parameter: Parameter) -> tuple[Value, str]:
+    """A parameter's value as an SI number with its dimension; true, false and words stay as they are. Raises `Fault`."""
+    value = parameter.value
+    if isinstance(value, bool):
+        return value, "yes or no"
+    if isinstance(value, int | float):
+        return float(value), "count"
+    if parameter.measures == "word" or (parameter.measures is None and not any(char.isdigit() for char in value)):
+        return value, "word"
+    dimension = parameter.measures or dimension_of(value)
+    return parse(value, dimension), dimension

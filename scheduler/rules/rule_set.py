@@ -12,11 +12,11 @@ from pydantic import ValidationError
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.documents import Document, faults_of
 from scheduler.facts.equipment import FREEZER
-from scheduler.quantities import parse
 from scheduler.rules.amounts import template_parts
-from scheduler.rules.cel import Environment, Parameters, dimension_of, underscored
-from scheduler.rules.parameter import Caution, Parameter, Source
-from scheduler.rules.schema import Card, Scenario, Stop
+from scheduler.rules.cel import Environment, Parameters, underscored
+from scheduler.rules.parameter import Caution, Parameter, Source, si_value
+from scheduler.rules.products import Products
+from scheduler.rules.schema import Brought, Card, Scenario, Stop
 from scheduler.rules.short_forms import CardRelation
 from scheduler.rules.vocabulary import NAMES, Value, filled
 
@@ -122,6 +122,7 @@ class LoadedSet(NamedTuple):
     parameters: Mapping[str, Parameter]
     cards: Mapping[str, Card]
     stops: Mapping[str, Stop] = {}
+    brings: Mapping[str, Brought] = {}  # kinds of product, by name
     treatments: Mapping[str, Mapping[str, str]] = {}  # active ingredient -> key of its row -> the parameter
     places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]] = {}  # ("parameters" | "tasks", name) -> where it was last written
     replaced: Mapping[str, str] = {}  # parameter -> the text it had in the rule file
@@ -187,6 +188,11 @@ class Rules:
     def stops(self) -> tuple[LoadedStop, ...]:
         """Every stop, in the order of sets and files."""
         return tuple(LoadedStop(one.name, stop.kind or name, stop) for one in self.sets.values() for name, stop in one.stops.items())
+
+    @cached_property
+    def products(self) -> Products:
+        """The kinds of product that the sets bring."""
+        return Products.of({one.name: one.brings for one in self.sets.values() if one.brings}, self.resolve)
 
     @cached_property
     def has_alternative(self) -> frozenset[str]:
@@ -356,7 +362,8 @@ class Rules:
         if card.key in done or card.key in trail:
             return
         for key in card.needs:
-            self._place_first(self.by_key[key], done, (*trail, card.key))
+            for needed in (key, *self.products.also_first(key)):
+                self._place_first(self.by_key[needed], done, (*trail, card.key))
         done[card.key] = card
 
 
@@ -370,19 +377,6 @@ def suggestion(name: str, known: Iterable[str], otherwise: str | None = None) ->
     names = list(known)
     close = nearest(name, names)
     return f'"{close}"' if close else otherwise or instead(name, names)
-
-
-def si_value(parameter: Parameter) -> tuple[Value, str]:
-    """A parameter's value as an SI number with its dimension; true, false and words stay as they are. Raises `Fault`."""
-    value = parameter.value
-    if isinstance(value, bool):
-        return value, "yes or no"
-    if isinstance(value, int | float):
-        return float(value), "count"
-    if parameter.measures == "word" or (parameter.measures is None and not any(char.isdigit() for char in value)):
-        return value, "word"
-    dimension = parameter.measures or dimension_of(value)
-    return parse(value, dimension), dimension
 
 
 def _scenarios(one: LoadedSet, faults: list[Diagnostic]) -> Iterator[LoadedScenario]:

@@ -34,6 +34,7 @@ from scheduler.rules.short_forms import (
     Windows,
 )
 
+Kind = Literal["cut comb", "chunk honey", "extracted", "dry comb"]  # what a product may be like
 Stream = Literal["cut comb", "chunk honey", "extracted", "dry comb", "blended", "harvest", "yard", "hive"]
 Loss = Literal["food safety", "colony", "crop", "comfort"]  # what is lost where it is not done in time
 LOSSES: tuple[Loss, ...] = get_args(Loss)  # the worst first
@@ -107,7 +108,8 @@ class Care(Record):
 
 Targets = Annotated[tuple[Target, ...], BeforeValidator(read_many, json_schema_input_type=Target | tuple[Target, ...])]
 HandledThings = Annotated[tuple[Handled, ...], BeforeValidator(read_many, json_schema_input_type=Handled | tuple[Handled, ...])]
-Streams = Annotated[tuple[Stream, ...], BeforeValidator(read_many, json_schema_input_type=Stream | tuple[Stream, ...] | Literal["apiary"])]
+# A product that a set brings may stand among them, which lint checks.
+Streams = Annotated[tuple[str, ...], BeforeValidator(read_many, json_schema_input_type=Stream | tuple[Stream, ...] | Literal["apiary"])]
 
 
 _OWN = (
@@ -250,6 +252,16 @@ class SetChange(Record):
         return written
 
 
+class Brought(Record):
+    """A kind of product that a rule set brings: its lots are worked and reckoned like those of another kind, but for the cards left out."""
+
+    like: Kind
+    without: Names = ()  # cards for that kind that are not for this product
+    instead: dict[str, str] = Field(default_factory=dict)  # cards for that kind, each with the one that stands in for it: what follows it follows that
+    usual: dict[str, Any] = Field(default_factory=dict)  # of a lot of it, unless its harvest file says otherwise: {jar: 250 g}
+    describes: str
+
+
 class Expectation(Record):
     """What a scenario expects of the tasks made from one card. Ranges read "at least A", "at most B", "between A and B"."""
 
@@ -330,6 +342,7 @@ class RuleSet(Record):
     describes: str = ""
     overlay: bool = False  # read only where a yard names it under "rules:"
     extends: Names = ()
+    brings: dict[str, Brought] = Field(default_factory=dict)  # kinds of product, by the name that a harvest file uses
     sources: dict[str, Source] = Field(default_factory=dict)
     cautions: dict[str, Caution] = Field(default_factory=dict)
     parameters: dict[str, Parameter] = Field(default_factory=dict)

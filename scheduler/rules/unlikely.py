@@ -11,8 +11,9 @@ from scheduler.diagnostics import Fault
 from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck
 from scheduler.rules.findings import Finding, PlaceInSet, all_cards
+from scheduler.rules.parameter import si_value
 from scheduler.rules.plausible import implausible, slip_of
-from scheduler.rules.rule_set import LoadedSet, Rules, si_value
+from scheduler.rules.rule_set import LoadedSet, Rules
 from scheduler.rules.schema import HIVE, TITLE, Card
 
 
@@ -79,13 +80,15 @@ def checked_ahead(rules: Rules, today: date) -> Iterator[Finding]:
 
 def _never_waits(rules: Rules, one: LoadedSet, name: str, card: Card) -> Iterator[Finding]:
     """A card of one kind of lot after one of another: no lot is both, so that it would wait for nothing."""
+    known = rules.products.known
     of_lots = {stream for stream in card.for_ if stream not in ("harvest", "yard", HIVE)}
+    meant = {*card.for_, *(known[product].like for product in of_lots if product in known)}
     for other, relation in card.after.items():
         try:
             before = rules.by_key[rules.resolve(one.name, other)].card
         except (Fault, KeyError):
             continue  # told where names are checked
-        if relation.across is None and len(of_lots) == len(card.for_) and not {*card.for_, "harvest", "yard", HIVE} & {*before.for_}:
+        if relation.across is None and len(of_lots) == len(card.for_) and not {*meant, "harvest", "yard", HIVE} & {*before.for_}:
             message = f'"{other}" is of {" and ".join(before.for_)}, and no lot of {" or ".join(card.for_)} is that too: this card would never wait for it'
             fault = Fault(message, f'"{other}: {{across: harvest}}", for every lot of the same pull')
             yield PlaceInSet.of(one, "tasks", name).finding(("after", other), fault, key=True)

@@ -35,6 +35,7 @@ _STOWED: Final = ("", "spaced", "stacked")
 _LOT: Final = {
     "id": RuleName("word", "a", "Its id in the harvest file."),
     "kind": RuleName("word", "cut comb", "Its stream: as in the harvest file, or blended of several extracted lots.", words=(*KINDS, BLENDED)),
+    "product": RuleName("word", "cut comb", "What the harvest file calls it: its stream, or a product of that stream which a rule set brings."),
     "frame": RuleName("word", "shallow", "The size of its frames.", words=FRAMES),
     "frames": RuleName("count", 5.0, "How many frames."),
     "boxes": RuleName("count", 1.0, "How many boxes they fill, ten to a box unless the harvest file says otherwise."),

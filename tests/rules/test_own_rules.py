@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 from shutil import copytree
@@ -41,10 +42,10 @@ def planned(folder: Path) -> str:
     return types("plan", str(folder / "ridge-2.yaml"), "--as-of", "2026-08-11T10:30")
 
 
-def test_there_are_ten_jobs_and_each_is_tried() -> None:
+def test_there_are_eleven_jobs_and_each_is_tried() -> None:
     """A block without its mark is tried by nobody."""
     text = BOOK.read_text(encoding="utf-8")
-    assert len(BLOCKS) == 10 == text.count("```yaml") == len(re.findall(r"^## \d+\. ", text, re.MULTILINE))
+    assert len(BLOCKS) == 11 == text.count("```yaml") == len(re.findall(r"^## \d+\. ", text, re.MULTILINE))
 
 
 @pytest.mark.parametrize("name", BLOCKS)
@@ -72,6 +73,23 @@ def test_every_block_is_sound_and_a_plan_is_made_with_it(name: str, tmp_path: Pa
 def test_the_card_of_a_block_is_in_the_plan(name: str, words: str, tmp_path: Path) -> None:
     """By its title."""
     assert words in planned(yard(tmp_path, name))
+
+
+def test_a_product_of_ones_own_is_planned_from_a_harvest_file(tmp_path: Path) -> None:
+    """No code knows it: a lot of it is pressed and then strained and bottled, in jars of the size that is usual of it."""
+    folder = yard(tmp_path, "product")
+    lot = "  - {id: p, kind: pressed honey, frames: 8, moisture: 17.4 %}\n"
+    (folder / "pressed.yaml").write_text(f"harvest: pressed\npulled: 2026-08-11T10:30\nhives: [north]\nlots:\n{lot}", encoding="utf-8")
+    plan = types("plan", str(folder / "pressed.yaml"), "--as-of", "2026-08-11T10:30")
+    assert "Press 8 frames of lot p" in plan
+    assert "pressed/p/spin" not in plan
+    assert "bottle 59 jars" in plan
+    (folder / "yard.yaml").write_text((ROOT / "examples" / "kestrel_bank" / "yard.yaml").read_text(encoding="utf-8"), encoding="utf-8")
+    refused = CliRunner().invoke(main, ["plan", str(folder / "pressed.yaml"), "--as-of", "2026-08-11T10:30"])
+    assert refused.exit_code == 2
+    assert 'pressed.yaml:5:19: lots > kind: "pressed honey" is not known here' in refused.output
+    schema = json.loads(types("rules", "schema", "harvest", "--yard", str(yard(tmp_path / "again", "product") / "yard.yaml")))
+    assert "pressed honey" in schema["$defs"]["Lot"]["properties"]["kind"]["enum"]
 
 
 def test_a_number_and_a_card_left_out_change_the_plan(tmp_path: Path) -> None:

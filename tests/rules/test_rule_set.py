@@ -7,8 +7,8 @@ import pytest
 from scheduler.diagnostics import Fault
 from scheduler.documents import read
 from scheduler.rules.layers import checked
-from scheduler.rules.parameter import Parameter
-from scheduler.rules.rule_set import Rules, card_name, si_value, suggestion
+from scheduler.rules.parameter import Parameter, si_value
+from scheduler.rules.rule_set import Rules, card_name, suggestion
 
 CARD = "{{title: {0}, for: cut comb, why: x{1}}}"
 

@@ -59,7 +59,7 @@ def test_the_short_way_of_writing_is_the_long_one() -> None:
         ({"batches": {"of": "lot.pieces"}}, "batches are split by a resource or follow another card"),
         ({"batches": {"of": "lot.pieces", "fits": "freezer", "as": "freeze"}}, "batches are split by a resource or follow another card"),
         ({"repeat": {"every": "7 d"}}, "a repetition needs an end"),
-        ({"for": "honey"}, "Input should be"),
+        ({"for": 3}, "Input should be"),
     ],
 )
 def test_a_card_that_contradicts_itself_is_refused(more: dict[str, Any], said: str) -> None:

@@ -78,7 +78,7 @@ class LotSheet:
         lot, harvest = record.lot, record.harvest
         name = f"{harvest.harvest}/{lot.id}"
         lines = [f"Record of lot {name}", f"{self.yard}; printed {self.when(now)}", ""]
-        lines += self._row("Kind", f"{lot.kind}: {lot.frames} {lot.frame} frames")
+        lines += self._row("Kind", f"{lot.product}: {lot.frames} {lot.frame} frames")
         lines += self._row("Came off", self.when(record.pulled) if record.pulled is not None else "planned, not pulled yet")
         lines += self._row("Hives", ", ".join(record.hives) or "not named")
         if record.made_of:

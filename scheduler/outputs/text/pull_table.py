@@ -38,7 +38,9 @@ class Day(NamedTuple):
 
 def heading(harvest: Harvest, width: int) -> list[str]:
     """What is asked, and on what it rests."""
-    lots = "; ".join(f"{lot.id}: {lot.kind}, {lot.frames} {lot.frame}{'' if lot.moisture is None else f', {lot.moisture:.1%} water'}" for lot in harvest.lots)
+    lots = "; ".join(
+        f"{lot.id}: {lot.product}, {lot.frames} {lot.frame}{'' if lot.moisture is None else f', {lot.moisture:.1%} water'}" for lot in harvest.lots
+    )
     pen = Pen(width, colour=False)
     asked = f"A pull like {harvest.harvest} ({lots}): the most frames of which no limit of food safety, colony or crop is missed, every evening kept."
     return [*pen.wrapped(asked), ""]
