@@ -91,6 +91,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "due": "It should be done by this moment, or the earliest of several; later counts as late.",
         "deadline": "It must be done by this moment, or the earliest of several.",
         "hands": "How long somebody works on it: 20 min.",
+        "together": "The share of its hands-on time that it takes where two do it together: 60 %.",
         "place": "Where hands are wanted: honey room, apiary, store or anywhere.",
         "each apiary": "Whether it is done once for each apiary.",
         "where pulled": "Whether it is done before the boxes leave the hives.",
