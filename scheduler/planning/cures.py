@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
+from functools import cached_property
 from typing import NamedTuple
 
 from scheduler.facts.equipment import FREEZER
@@ -104,6 +105,7 @@ class _Search:
         self.full = max(FEWEST, min(MOST_FULL, FULL // count))
         self.found: dict[str, dict[str, Statement]] = {}
         self.tried: dict[tuple[Statement, bool], Plan] = {}
+        self.spent = False  # a planning was refused, for none was left
 
     def run(self) -> dict[str, list[Statement]]:
         """The cures by task."""
@@ -118,15 +120,26 @@ class _Search:
                 self._tried_in_full(name, kinds)
         return {name: list(changes.values()) for name, changes in self.found.items()}
 
+    @cached_property
+    def _unchanged(self) -> Plan:
+        """A glance at the problem as it is, which is one of them."""
+        self.quick -= 1
+        return self.planned(self.problem._replace(in_force=None), False)
+
     def _sought(self, name: str) -> list[Kind]:
-        """Look for cures of one late task, and note what else they cure; returns the kinds of which a glance finds none."""
+        """Look for cures of one late task, and note what else they cure; returns the kinds that are still to be tried in full.
+
+        Those are what a glance finds no cure among, or that nothing was left for; all, where it finds the task in time with nothing changed.
+        """
         useless: list[Kind] = []
+        if self.quick > FEWEST and self._is_cured(name, self._unchanged, self.problem.as_of):
+            return list(self._kinds(name))
         for kind in self._kinds(name):
-            found = self._smallest(name, kind)
-            if found is None:
-                useless.append(kind)
-            else:
+            found, self.spent = self._smallest(name, kind), False
+            if found is not None:
                 self._confirm(name, kind.changes[found:] if kind.nested else kind.changes[found : found + 1])
+            if found is None or self.spent:
+                useless.append(kind)
             if len(self.found.get(name, ())) >= OFFERED:
                 break
         return useless
@@ -189,6 +202,7 @@ class _Search:
         key = change.says, full
         if key not in self.tried:
             if (self.full if full else self.quick) <= 0:
+                self.spent = True
                 return None
             if full:
                 self.full -= 1

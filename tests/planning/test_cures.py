@@ -17,6 +17,7 @@ from scheduler.facts.hours import joined
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.local_time import HOUR
 from scheduler.outputs.wording.sentence import in_words
+from scheduler.planning import cures
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import Planning, plan
 from scheduler.planning.problem import Problem
@@ -118,6 +119,28 @@ def test_a_limit_that_nothing_keeps_says_so_and_only_then() -> None:
     """A hold of three days that is due in two: no hours, no room and no fewer frames make it shorter."""
     cards = "hold: {title: Hold, for: cut comb, loss: crop, why: x, hands: {before: 1 min, hours: any}, hold: 72 h, due: pulled + 48 h}"
     assert offered(planned(cards, LOT)) == {"w/a/hold": ["None of the changes tried would be enough."]}
+
+
+@pytest.mark.parametrize("found_by_a_glance", [False, True])
+def test_none_is_said_only_where_enough_was_planned_in_full(found_by_a_glance: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With no planning left nothing is offered, and nothing is ruled out: neither what a glance finds of no use nor what it finds a cure."""
+    monkeypatch.setattr(cures, "MOST_FULL", 0)
+    monkeypatch.setattr(cures, "FEWEST", 0)
+    due = "24 h" if found_by_a_glance else "2 h"
+    found = offered(planned(f"cut: {{{WORK}5 h, due: pulled + {due}}}", LOT))
+    assert found == {"w/a/cut": ["None of the changes tried so far would be enough; not all could be tried."]}
+
+
+def test_a_change_that_a_glance_needs_not_is_planned_in_full_before_it_is_offered(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In a tight yard three lots wait for the freezer: five minutes more are no cure, though a glance at the yard finds one of them in time; room is."""
+    keeper = Follower(tight(Random("2 11")))
+    while keeper.coming:
+        keeper.log()
+    keeper.plan()
+    told = LedgerView(keeper.recorded, keeper.now, keeper.text).plan_with_cures
+    changes = {change.kind for warning in told.warnings if warning.kind == "due date missed" for change in _changes(warning.says)}
+    assert "more room" in changes
+    assert "time kept free" not in changes
 
 
 def test_the_keeper_steps_in_for_somebody_who_would_come_too_late() -> None:
