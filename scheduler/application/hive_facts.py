@@ -63,7 +63,8 @@ def foulbrood(view: LedgerView, words: str, hive: str | None, on: date, now: int
     if not suspected:
         if hive not in view.foulbrood:
             known = list(view.foulbrood)
-            raise Fault(f'foulbrood is not suspected in the hive "{hive}"', instead(hive, known) if known else "afterpull agenda, which shows what is stopped")
+            write = instead(hive, known) if known else "afterpull agenda, which shows what is stopped"
+            raise Remedied(f'foulbrood is not suspected in the hive "{hive}"', write, page=f"It is in: {', '.join(known)}." if known else "")
         return view.words(say("foulbrood not confirmed", hive=hive)), fact
     inspector = (say("reached by", inspector=view.yard.inspector),) if view.yard.inspector else ()
     return view.words(say("foulbrood suspected", hive=hive, inspector=inspector, stopped=", ".join(_stopped_by(view, hive)) or "no lot")), fact
@@ -71,7 +72,7 @@ def foulbrood(view: LedgerView, words: str, hive: str | None, on: date, now: int
 
 def died(view: LedgerView, hive: str | None, cause: str | None, on: date, now: int) -> tuple[str, list[Fact]]:
     """The colony of a hive died, and of what once that is known: the words that answer, and the facts. Raises `Fault` for an unknown hive or cause."""
-    known = _named(view)
+    known = named_hives(view)
     if hive is None:
         raise Fault("died: which hive?", " or ".join(f"--of {name}" for name in known[:8]) or "--of the hive's name")
     if hive not in known:
@@ -92,14 +93,18 @@ def died(view: LedgerView, hive: str | None, cause: str | None, on: date, now: i
 
 def queen_above(view: LedgerView, hive: str | None, on: date, now: int) -> tuple[str, QueenAbove]:
     """Brood or the queen was seen in a super of the last harvest that names a hive. Raises `Fault` for a hive that no harvest names, or none that is off."""
-    known = _named(view)
+    known = named_hives(view)
     if hive is None:
         raise Fault("queen or brood in a super: of which hive?", " or ".join(f"--of {name}" for name in known[:8]) or "--of the hive's name")
     if hive not in known:
         raise Fault(f'no harvest names the hive "{hive}"', instead(hive, known) if known else "log the harvest with its hives first")
     off = [one for one in view.harvests if hive in one.hives and one.harvest not in view.ahead and pulled_at(one, view.zone).date() <= on]
     if not off:
-        raise Fault(f"no super of {hive} was off by {on}", "--on the day on which it was seen, or afterpull pulled HARVEST first")
+        write, page = (
+            "--on the day on which it was seen, or afterpull pulled HARVEST first",
+            "Give the day on which it was seen, or say first that they are off.",
+        )
+        raise Remedied(f"no super of {hive} was off by {on}", write, page=page)
     harvest = max(off, key=lambda one: pulled_at(one, view.zone)).harvest
     fact = QueenAbove(occurred_at=noticed_at(on, now, view), harvest=harvest, hive=hive)
     return view.words(say("queen above", hive=hive, harvest=harvest)), fact
@@ -107,7 +112,7 @@ def queen_above(view: LedgerView, hive: str | None, on: date, now: int) -> tuple
 
 def treatment(view: LedgerView, begins: bool, hive: str | None, medicine: Medicine, at: int) -> tuple[str, HiveTreatment]:
     """A treatment of a hive, or of "all", that begins or ends. Raises `Fault` for an unknown hive or active ingredient, or an end of what never began."""
-    known = [EVERY_HIVE, *_named(view)]
+    known = [EVERY_HIVE, *named_hives(view)]
     if hive is None:
         raise Fault("treatment: of which hives?", " or ".join(f"--of {name}" for name in known[:8]))
     if hive not in known:
@@ -158,7 +163,7 @@ def of_their_apiary(view: LedgerView, text: str, hives: Sequence[str]) -> str:
 def hives_left(view: LedgerView, task: str, hives: Sequence[str]) -> list[str]:
     """The named hives of which a task was not recorded yet. Raises `Fault` for a hive that no harvest names, or of which it was."""
     of_apiary = {hive for pull in pulls_of(view.problem) if Subject(pull.season).path() == subject_of(task) for hive in pull.harvest.hives}
-    known = [hive for hive in _named(view) if not of_apiary or hive in of_apiary]
+    known = [hive for hive in named_hives(view) if not of_apiary or hive in of_apiary]
     told = {hive for one in view.facts if isinstance(one.fact, TaskDone) and one.fact.task == task for hive in one.fact.hives or ()}
     for hive in hives:
         if hive not in known:
@@ -170,7 +175,7 @@ def hives_left(view: LedgerView, task: str, hives: Sequence[str]) -> list[str]:
 
 def hives_at(view: LedgerView, apiary: str) -> list[str]:
     """The hives of an apiary that harvests name. Raises `Fault` where there is none."""
-    found = [hive for hive in _named(view) if hive in view.yard.apiaries[apiary].hives]
+    found = [hive for hive in named_hives(view) if hive in view.yard.apiaries[apiary].hives]
     if not found:
         raise Fault(f"no harvest names a hive of {apiary}", "log the harvest with its hives first")
     return found
@@ -206,7 +211,8 @@ def _with(active: str | None) -> tuple[Statement, ...]:
     return (say("with an active ingredient", active=active),) if active else ()
 
 
-def _named(view: LedgerView) -> list[str]:
+def named_hives(view: LedgerView) -> list[str]:
+    """The hives that harvests call by a name."""
     return [hive for hive in _hives(view) if not hive.startswith(f"{UNNAMED} ")]
 
 
@@ -240,7 +246,8 @@ def larvae(view: LedgerView, words: str, lot: str | None, on: date, now: int) ->
     if kind not in COMB:
         raise Fault(f"{path} is no comb to be sold", instead(path, lots) if lots else "a lot of cut comb or chunk honey")
     if not seen and path not in known:
-        raise Fault(f"no larva was seen in {path}", instead(path, known) if known else "afterpull agenda, which shows what is stopped")
+        write = instead(path, known) if known else "afterpull agenda, which shows what is stopped"
+        raise Remedied(f"no larva was seen in {path}", write, page=f"One was seen in: {', '.join(known)}." if known else "")
     fact = LarvaeSeen(occurred_at=noticed_at(on, now, view), lot=path, seen=seen)
     if not seen:
         return view.words(say("larvae gone", lot=path)), fact

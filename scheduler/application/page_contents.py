@@ -12,6 +12,7 @@ from typing import Any
 
 from scheduler.application import tell_tasks
 from scheduler.application.behind_picture import behind
+from scheduler.application.hive_facts import named_hives
 from scheduler.application.instrument_pictures import freezer_shown, season_shown
 from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at, whole_view
 from scheduler.application.lookup import lot_named, lots_of, named
@@ -20,7 +21,23 @@ from scheduler.application.own_freezer import freezer_of, report
 from scheduler.application.refusals import RULES, SEASON, Remedied
 from scheduler.application.tell import LOT_READINGS, told_words
 from scheduler.diagnostics import Fault, Refused, nearest
-from scheduler.facts.fact import AlertAcknowledged, Fact, Observed, Reading, Retracted, TaskFact
+from scheduler.facts.fact import (
+    CAUSES,
+    AlertAcknowledged,
+    Fact,
+    HiveDied,
+    HiveDisease,
+    HiveTreatment,
+    Observed,
+    QueenAbove,
+    Reading,
+    Retracted,
+    SeriesRecorded,
+    SettingChanged,
+    TaskFact,
+    YardSet,
+)
+from scheduler.facts.harvest import COMB
 from scheduler.facts.season import MARKS_AND_EDGES
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import spoken
@@ -43,6 +60,8 @@ from scheduler.planning.task_ids import codes, current
 WIDTH = 40  # columns of what is printed in a page: as many as a narrow phone shows
 FUTURES = 100  # that are sampled for a page; assumed
 HEARD = (AlertAcknowledged, Observed, Reading)  # after which the plan has other times, and hardly ever other tasks
+UNTOLD = (AlertAcknowledged, SeriesRecorded, SettingChanged, YardSet)  # what no form of the page takes back
+OF_HIVES = (HiveDied, HiveDisease, HiveTreatment, QueenAbove)
 UNSOUGHT = "cures in the agenda"  # what a plan says of a missed limit while nobody looked for what would cure it
 MOST_COPIES = 60  # of each label; assumed
 PICTURE_COLOURS = COLOURS  # what a style sheet says of the picture
@@ -204,7 +223,14 @@ class Contents:
         if work is None or work[0] is not plan or work[1] != minute:
             self._work = work = plan, minute, now_shown(plan, self._now())
         pulls = [(name, spoken(at, self.view.zone)) for name, at in self.view.ahead.items()]
-        return {"shown": work[2], "pulls": pulls, "lots": [f"{one.harvest}/{lot.id}" for one in self.view.harvests for lot in one.lots]}
+        told = self._last_told(lambda fact: not isinstance(fact, UNTOLD), since=self._day(self._now()))
+        return {
+            "shown": work[2],
+            "pulls": pulls,
+            "told": told,
+            "yesterday": self._day(self._now() - 86_400).isoformat(),
+            "lots": [f"{one.harvest}/{lot.id}" for one in self.view.harvests for lot in one.lots],
+        }
 
     def task_named(self, text: str) -> str:
         """The id of the task that a code or a part of its name means. Raises `Fault` for what is none."""
@@ -224,9 +250,9 @@ class Contents:
             "code": codes(one.id for one in plan.tasks)[task.id],
         }
 
-    def _last_told(self, about: Callable[[Fact], bool]) -> tuple[str, str] | None:
-        """The last fact of some kind that stands, by its id, and in words; for the form that takes it back."""
-        found = [one for one in self.view.facts if about(one.fact)]
+    def _last_told(self, about: Callable[[Fact], bool], since: date = date.min) -> tuple[str, str] | None:
+        """The last fact of some kind that stands and was recorded `since` a day, by its id, and in words; for the form that takes it back."""
+        found = [one for one in self.view.facts if about(one.fact) and self._day(one.recorded_at) >= since]
         if not found:
             return None
         last = max(found, key=lambda one: one.sequence)
@@ -255,6 +281,18 @@ class Contents:
             "told": told,
             "drawn": list({one["title"]: one for one in drawn}.values()),  # an apiary without a table of its own goes by the yard's
             "freezers": [name for name in view.yard.freezers if view.air.get(name)],
+        }
+
+    def hives(self) -> Values:
+        """What the forms of the hives ask for, and what was recorded last of one."""
+        view = self.view
+        return {
+            "hives": named_hives(view),
+            "apiaries": list(view.yard.apiaries),
+            "actives": [name for name in view.rules.treatments if name != "other"],
+            "causes": list(CAUSES),
+            "today": self._day(self._now()).isoformat(),
+            "told": self._last_told(lambda fact: isinstance(fact, OF_HIVES)),
         }
 
     def freezer(self, name: str) -> Values:
@@ -292,7 +330,8 @@ class Contents:
         sheet = LotSheet(view.yard.yard, view.zone, view.yard.units, WIDTH)
         path = lot_named(text, lots_of(view))
         stops = [stop for stop in self.plan.stops if path in stop.lots]
-        return {"lot": path, "sheet": sheet.text(record_of(view, path), self._now(), waits_of(view)), "stops": stops, "readings": LOT_READINGS}
+        looked = {"comb": lots_of(view)[path][1].kind in COMB, "today": self._day(self._now()).isoformat()}
+        return {"lot": path, "sheet": sheet.text(record_of(view, path), self._now(), waits_of(view)), "stops": stops, "readings": LOT_READINGS, **looked}
 
     def card(self, text: str) -> Values:
         """What is printed for the box of a lot."""

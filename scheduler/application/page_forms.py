@@ -9,7 +9,8 @@ from datetime import date, datetime
 from typing import NamedTuple
 
 from scheduler.application import tell_tasks
-from scheduler.application.hive_facts import questions, release
+from scheduler.application.as_planned import as_planned, day_of
+from scheduler.application.hive_facts import Medicine, died, foulbrood, hives_at, larvae, noticed_at, queen_above, questions, release, treatment
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import moment_of, refuse_future
 from scheduler.application.page_contents import Pages
@@ -18,10 +19,14 @@ from scheduler.application.refusals import AGENDA, AtField, Remedied
 from scheduler.application.tell import LOT_READINGS, asked, log, mark_seen, reading, undone
 from scheduler.application.templates import SAMPLE, harvest_text
 from scheduler.diagnostics import Fault, Refused, instead
-from scheduler.facts.fact import HarvestLogged, HarvestPulled, Recorded
+from scheduler.facts.fact import HarvestLogged, HarvestPulled, Recorded, TaskFact
 from scheduler.local_time import in_years
+from scheduler.outputs.wording.sentence import title_of
 from scheduler.quantities import instant, say
 
+BEGINS, ENDS, SUSPECTED, NOT_CONFIRMED = "treatment begins", "treatment ends", "foulbrood suspected", "foulbrood not confirmed"
+DEAD, QUEEN = "colony died", "queen or brood in a super"
+AT_HIVES = (BEGINS, ENDS, SUSPECTED, NOT_CONFIRMED, DEAD, QUEEN)  # what is recorded of a hive
 Form = Mapping[str, str]
 Told = tuple[list[tell_tasks.Confirmation], list[Fault]]  # what is to be written down, and of what nothing is
 LONGEST = 64  # signs of a form's key
@@ -102,12 +107,7 @@ class Forms:
         """A mark of the season that was seen on a day."""
 
         def told(view: LedgerView, now: int) -> Told:
-            on = _needed(form, "on", "2026-10-09")
-            try:
-                day = date.fromisoformat(on)
-            except ValueError:
-                raise Fault(f'"{on[:40]}" is not a date', "2026-10-09") from None
-            return [mark_seen(view, form.get("mark", "")[:80], in_years(day, day), now, form.get("apiary", "")[:80] or None)], []
+            return [mark_seen(view, form.get("mark", "")[:80], _day_of(form), now, form.get("apiary", "")[:80] or None)], []
 
         return self._recorded(form, teller, told)
 
@@ -134,6 +134,57 @@ class Forms:
             if (what := form.get("what", "")[:40]) not in LOT_READINGS:
                 raise Fault(f'"{what}" is not read of a lot', instead(what, LOT_READINGS))
             return [reading(view, f"{what} {_needed(form, 'value', '17.8 %')[:40]}", form.get("lot", "")[:80], at)], []
+
+        return self._recorded(form, teller, told)
+
+    def hive(self, form: Form, teller: Teller) -> Taken:
+        """What was seen or done at a hive on a day."""
+
+        def told(view: LedgerView, now: int) -> Told:
+            what, of, on = form.get("what", "")[:40], _needed(form, "hive", "the name of a hive")[:80], _day_of(form)
+            if what not in AT_HIVES:
+                raise Fault(f'"{what}" is not recorded of a hive', instead(what, AT_HIVES))
+            if what == DEAD:
+                words, facts = died(view, of, form.get("cause", "")[:40] or None, on, now)
+                return [tell_tasks.Confirmation(words, facts[0]), *(tell_tasks.Confirmation("", one) for one in facts[1:])], []
+            if what == QUEEN:
+                return [tell_tasks.Confirmation(*queen_above(view, of, on, now))], []
+            if what in (SUSPECTED, NOT_CONFIRMED):
+                return [tell_tasks.Confirmation(*foulbrood(view, "no" if what == NOT_CONFIRMED else "", of, on, now))], []
+            begins, at = what == BEGINS, noticed_at(on, now, view)
+            medicine = Medicine(*((form.get(name, "").strip()[:80] or None) if begins else None for name in Medicine._fields))
+            hives = hives_at(view, of) if of in view.yard.apiaries else [of]
+            return [tell_tasks.Confirmation(*treatment(view, begins, one, medicine, at)) for one in hives], []
+
+        return self._recorded(form, teller, told)
+
+    def larvae(self, form: Form, teller: Teller) -> Taken:
+        """A live larva that was seen in comb of a lot, or none any more."""
+
+        def told(view: LedgerView, now: int) -> Told:
+            seen = form.get("seen", "")
+            if seen not in ("yes", "no"):
+                raise Fault(f'"{seen[:20]}" does not say whether a larva was seen', "yes or no")
+            return [tell_tasks.Confirmation(*larvae(view, seen, form.get("lot", "")[:80], _day_of(form), now))], []
+
+        return self._recorded(form, teller, told)
+
+    def as_planned(self, form: Form, teller: Teller) -> Taken:
+        """That all went as planned up to the end of a day: asked first, with the list of what that records."""
+
+        def told(view: LedgerView, now: int) -> Told:
+            found = as_planned(view, day_of(_needed(form, "until", "2026-08-15")[:40], view))
+            titles = {task.id: title_of(task) for task in view.plan.tasks}
+            singly = "".join(f"\n- {titles.get(name, name)}" for name in found.singly)
+            left = f"Record these one by one, for they protect food or give a reading:{singly}" if singly else ""
+            if not found.confirmations:
+                raise Remedied("nothing else was planned up to then of which nothing is recorded", "another day", page=left, look=AGENDA)
+            if form.get("sure") != "1":
+                listed = "".join(f"\n- {one.words.replace(f' [{one.fact.task}]', '')}" for one in found.confirmations if isinstance(one.fact, TaskFact))
+                count = len(found.confirmations)
+                raise tell_tasks.Doubt(f"This records {count} steps, each at the time for which it was planned:{listed}\n{left}".strip(), "--yes")
+            said = f"{len(found.confirmations)} steps recorded, each at the time for which it was planned.\n{left}".strip()
+            return [one._replace(words=said if number == 0 else "") for number, one in enumerate(found.confirmations)], []
 
         return self._recorded(form, teller, told)
 
@@ -183,7 +234,7 @@ class Forms:
             except tell_tasks.Doubt as doubt:
                 at = form.get("at", "").strip() or (f"{datetime.fromtimestamp(now - _ago(form), view.zone):%Y-%m-%d %H:%M}" if _ago(form) else "")
                 return Taken(key, doubt.message, at)
-            self._keep(key, self._ledger.append_once(key, [one.fact for one in said], now, "\n".join(one.words for one in said)))
+            self._keep(key, self._ledger.append_once(key, [one.fact for one in said], now, "\n".join(one.words for one in said if one.words)))
         return Taken(key)
 
     def _keep(self, key: str, facts: Sequence[Recorded]) -> None:
@@ -212,6 +263,15 @@ def _key_of(form: Form) -> str:
 
 def _task_of(form: Form) -> str:
     return form.get("task", "")[:200]
+
+
+def _day_of(form: Form) -> date:
+    on = _needed(form, "on", "2026-10-09")
+    try:
+        day = date.fromisoformat(on)
+    except ValueError:
+        raise Fault(f'"{on[:40]}" is not a date', "2026-10-09") from None
+    return in_years(day, day)
 
 
 def _listed(text: str) -> list[str]:

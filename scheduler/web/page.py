@@ -39,6 +39,7 @@ class Page:
             "/card/{lot:path}": lambda request, contents: self._answers.html("card.html", **contents.card(request.path_params["lot"])),
             "/labels/{lot:path}": self._labels,
             "/season": lambda request, contents: self._html("season.html", request, _marked(contents.season())),
+            "/hives": lambda request, contents: self._html("hives.html", request, contents.hives()),
             "/freezer/{name:path}": lambda request, contents: self._html("freezer.html", request, _marked(contents.freezer(request.path_params["name"]))),
             "/rules": lambda request, contents: self._answers.html("rules.html", **contents.rules()),
             "/rules/{card:path}": lambda request, contents: self._answers.html("rule.html", **contents.rule(request.path_params["card"])),

@@ -23,7 +23,7 @@ from scheduler.web.guard import HEADERS, LARGEST, UNITS, Guard
 MOST_FIELDS = 20  # of a form at most; ours have nine
 HARVEST = ("name", "pulled", "hives", "apiary", "lots")  # what the form of a harvest asks for
 TICKED = "also"  # the field of the lines of a checklist, each by itself
-SURE = ("also", "token", "key", "task", "at", "whole", "again", "amount", "hives", "facts", "harvest")  # what is asked once more
+SURE = ("also", "token", "key", "task", "at", "whole", "again", "amount", "hives", "facts", "harvest", "until")  # what is asked once more
 Typed = dict[str, str]
 Take = Callable[[Typed], Response]
 
@@ -46,6 +46,9 @@ class Posts:
             "/pulled": forms.pulled,
             "/reading": forms.reading,
             "/release": forms.release,
+            "/hive": forms.hive,
+            "/larvae": forms.larvae,
+            "/as-planned": forms.as_planned,
         }
         return [
             *(Route(path, self._posted(self._marks(path, record)), methods=["POST"]) for path, record in marks.items()),

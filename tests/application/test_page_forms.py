@@ -300,3 +300,99 @@ def test_a_harvest_that_is_logged_meanwhile_is_planned_before_its_work_is_told(p
     assert phone.pages.shown("", [CLOSE_UP]) is None
     phone.done("ridge-9/a/spin")
     assert phone.standing() == {"ridge-9/a/spin"}
+
+
+def test_the_last_thing_told_today_is_taken_back_on_the_page_of_the_work_after_a_new_start(phone: Phone) -> None:
+    """The answer with its own form is gone then; what was told yesterday is taken back on the page of its task."""
+    assert "harvest logged ridge-2" in phone.pages.contents().work()["told"][1]
+    phone.done(CLOSE_UP)
+    assert Forms(phone.pages).written("k1") == ""
+    facts, words = Pages(phone.ledger, lambda: phone.now).contents().work()["told"]
+    assert words.startswith("task done ridge-2/close-up")
+    phone.forms.undo(phone.form(facts=facts), Teller())
+    assert phone.standing() == set()
+    phone.done(CLOSE_UP)
+    phone.now += 86_400
+    assert phone.pages.contents().work()["told"] is None
+
+
+def test_all_that_was_planned_up_to_a_day_is_listed_asked_and_recorded(phone: Phone) -> None:
+    """What protects food or gives a reading is not among it, and is named; a day still to come, and one with nothing left, write nothing."""
+    phone.pages.contents().work()
+    phone.now += 3 * 86_400
+    form = phone.form(until="2026-08-12")
+    asked = phone.forms.as_planned(form, Teller())
+    assert "Close up 29 frames, nothing dripping: Tue 11 Aug" in asked.doubt
+    assert "Record these one by one, for they protect food or give a reading:\n- " in asked.doubt
+    assert "[" not in asked.doubt
+    assert phone.standing() == set()
+    key = phone.forms.as_planned(form | {"sure": "1"}, Teller()).key
+    assert CLOSE_UP in phone.standing()
+    view = view_at(phone.ledger, phone.now)
+    singly = {task.id for task in view.plan.tasks if view.rules.by_key[task.rule].is_told_singly}
+    assert "yard-2026/mite-count" in singly
+    assert not singly & phone.standing()
+    assert f"{asked.doubt.split()[2]} steps recorded" in (phone.forms.said(key) or "")
+    with pytest.raises(Fault, match="is still to come"):
+        phone.forms.as_planned(phone.form(until="2026-09-01"), Teller())
+    with pytest.raises(Remedied, match="nothing else was planned"):
+        phone.forms.as_planned(phone.form(until="2026-08-11"), Teller())
+
+
+def test_what_is_seen_at_a_hive_stops_its_lots_and_lets_them_go_on(phone: Phone) -> None:
+    """Foulbrood is suspected and not confirmed; a colony died, and later of what; a queen was in a super; nobody's hive, and no such thing, write nothing."""
+
+    def says(what: str, hive: str = "north", **fields: str) -> str:
+        phone.now += 60
+        return phone.forms.said(phone.forms.hive(phone.form(what=what, hive=hive, on="2026-08-11", **fields), Teller()).key) or ""
+
+    def stopped() -> set[str]:
+        return {stop.kind for stop in phone.pages.contents().plan.stops}
+
+    assert "Ring the bee inspector now" in says("foulbrood suspected")
+    assert "foulbrood" in stopped()
+    assert says("foulbrood not confirmed") == "Foulbrood in north: not confirmed. What it stopped goes on"
+    assert "foulbrood" not in stopped()
+    assert "record it once more then, with the cause" in says("colony died")
+    assert stopped()
+    assert "north died (starved)" in says("colony died", cause="starved")
+    assert "look for eggs below" in says("queen or brood in a super")
+    assert "afterpull" not in says("colony died", hive="ridge", cause="foulbrood")
+    never = {("foulbrood suspected", "nowhere"): "no harvest names", ("swarm", "north"): "is not recorded of a hive", ("colony died", ""): "is empty"}
+    for wrong, match in never.items():
+        with pytest.raises(Fault, match=match) as refused:
+            says(*wrong)
+        assert not {"afterpull", "--"} & set(remedy(refused.value).words.split())
+
+
+def test_a_treatment_begins_and_ends_on_the_page_of_the_hives(phone: Phone) -> None:
+    """With its product and batch, as a medicine record has to name them; it ends once."""
+
+    def treats(what: str, **fields: str) -> str:
+        phone.now += 60
+        return phone.forms.said(phone.forms.hive(phone.form(what=what, hive="all", on="2026-08-11", **fields), Teller()).key) or ""
+
+    assert "Treatment of every hive with formic acid began" in treats("treatment begins", active="formic acid", product="pads", batch="17")
+    [fact] = [one.fact for one in view_at(phone.ledger, phone.now).facts if isinstance(one.fact, HiveTreatment)]
+    assert (fact.active, fact.product, fact.batch) == ("formic acid", "pads", "17")
+    assert "Treatment of every hive ended" in treats("treatment ends", active="formic acid")
+    with pytest.raises(Remedied, match="no treatment of every hive was begun"):
+        treats("treatment ends")
+    facts, words = phone.pages.contents().hives()["told"]
+    assert words.startswith("hive treatment all")
+    phone.forms.undo(phone.form(facts=facts), Teller())
+    assert view_at(phone.ledger, phone.now).under_treatment("all", phone.now)
+
+
+def test_a_larva_that_was_seen_stops_its_lot_on_the_page_of_the_lot(phone: Phone) -> None:
+    """Until none is seen any more; honey without comb has no such form."""
+    assert [phone.pages.contents().lot(lot)["comb"] for lot in ("ridge-2/a", "ridge-2/b")] == [True, False]
+    key = phone.forms.larvae(phone.form(lot="ridge-2/a", seen="yes", on="2026-08-11"), Teller()).key
+    assert "sell none of it" in (phone.forms.said(key) or "")
+    assert "larvae" in {stop.kind for stop in phone.pages.contents().plan.stops}
+    phone.now += 60
+    phone.forms.larvae(phone.form(lot="ridge-2/a", seen="no", on="2026-08-11"), Teller())
+    assert "larvae" not in {stop.kind for stop in phone.pages.contents().plan.stops}
+    for lot, seen, match in (("ridge-2/a", "no", "no larva was seen"), ("ridge-2/b", "yes", "is no comb"), ("ridge-2/a", "perhaps", "does not say whether")):
+        with pytest.raises(Fault, match=match):
+            phone.forms.larvae(phone.form(on="2026-08-11", lot=lot, seen=seen), Teller())

@@ -20,6 +20,7 @@ PAGES = (
     "/task/ridge-2/a/freeze.1",
     "/harvest",
     "/season",
+    "/hives",
     "/rules",
     "/lot/ridge-2/a",
     "/card/ridge-2/a",

@@ -139,7 +139,7 @@ def test_a_press_is_taken_back_by_a_tap_and_a_beginning_is_corrected(browser: Br
     """Beside the answer; and on the page of a task whose hold runs."""
     with paired(browser) as tab:
         tab.get_by_role("button", name=re.compile("^Done.*Close up")).tap()
-        tab.get_by_role("button", name=re.compile("^Take it back")).tap()
+        tab.locator(".said").get_by_role("button", name=re.compile("^Take it back")).tap()
         tab.locator(".said", has_text="Taken back").wait_for()
         tab.get_by_role("heading", name="Close up").wait_for()
         for task in ("close-up", "a/cut.1"):

@@ -385,3 +385,24 @@ def test_what_is_wrong_with_a_harvest_stands_beside_its_field(browser: Browser, 
     assert said in after
     assert ".yaml" not in after
     assert browser.text.count('role="alert"') == 1
+
+
+def test_what_is_seen_at_hives_and_all_as_planned_are_forms_of_the_page(browser: Browser) -> None:
+    """Foulbrood sent twice is recorded once; the day up to which all went as planned is asked with its list, and recorded by the answer."""
+    origin = {"Origin": f"http://localhost:{browser.port}"}
+    browser.opens("/hives")
+    form = browser.form(1) | {"what": "foulbrood suspected", "hive": "north", "on": "2026-08-11"}
+    for _ in range(2):
+        assert browser.asks("POST", "/hive", urlencode(form).encode(), **origin) == 303
+    assert sum(isinstance(one.fact, HiveDisease) for one in browser.ledger.facts()) == 1
+    assert "hive disease north" in browser.opens("/hives")
+    assert "Take it back" in browser.opens("/")
+    [number] = [at for at, part in enumerate(re.findall(r"<form.*?</form>", browser.text, re.DOTALL)) if 'action="/as-planned"' in part]
+    plain = browser.form(number) | {"until": "2026-08-11"}
+    before = len(browser.ledger.facts())
+    assert browser.asks("POST", "/as-planned", urlencode(plain).encode(), **origin) == 200
+    assert "Was it so?" in browser.text
+    assert len(browser.ledger.facts()) == before
+    assert browser.asks("POST", "/as-planned", urlencode(browser.form()).encode(), **origin) == 303
+    assert len(browser.ledger.facts()) > before
+    assert browser.asks("GET", "/hives", Host="evil.example") == 404

@@ -116,10 +116,10 @@ ON_PAGE = {
     "done along with it": "With it: {titles}. Done too? Take it back, tick them, and press again",
     "unanswered": (
         "{count} steps were planned weeks ago, the first for {since}, and nothing is recorded of them; they take no more hours. "
-        f"Done up to when? That is recorded all at once {SERVED}"
+        "Done up to when? Say so on the page of the work, under All as planned"
     ),
     "treatment not chosen": (
-        f'How do you treat mites this year? Write "treatment: ..." in the yard file ({{known}}), or record {SERVED} with what you treat as it begins'
+        'How do you treat mites this year? Write "treatment: ..." in the yard file ({known}), or say on the page of the hives with what you treat as it begins'
     ),
     "ticked early": (
         '{title}: ticked in the calendar {at}, but it is to stay until {until}. Is it over already? Open it and press "Record the end". Else nothing is to do'
@@ -129,7 +129,12 @@ ON_PAGE = {
         f"is recorded {SERVED}"
     ),
     "cures in the agenda": "What would help is being looked for. It appears here",
-    "stopped by a treatment": f"Its lots are stopped. Does the label allow supers on? If so, they are let go on {SERVED}",
+    "stopped by a treatment": "Its lots are stopped. Does the label allow supers on? If so, let each go on, on the page of its record",
     "pull planned": "{harvest} is planned for {at}. When the supers are off, say so on the page of the work",
     "supers off": "{harvest}: supers off {at}. Cover them",
+    "colony died": (
+        "{hive} died{of}. Close the hive against robbers and keep its comb shut, apart and marked. It goes onto no other hive until the cause is known: "
+        "record it once more then, with the cause. Sunken caps, a foul smell or brood that ropes: ring the bee inspector. Stopped: {stopped}"
+    ),
+    "not as comb": ". As comb it goes on only where the label lets supers stay on",
 }

@@ -3,7 +3,7 @@
 "use strict";
 (() => {
   const AGAIN = 5000; // ms between two tries
-  const SENT = ["/done", "/later", "/drop", "/seen", "/undo", "/pulled", "/reading", "/release"];
+  const SENT = ["/done", "/later", "/drop", "/seen", "/undo", "/pulled", "/reading", "/release", "/hive", "/larvae"]; // not /as-planned, which asks first and needs a connection for it
   let sending = false;
   const say = (words) => { document.querySelector(".live").textContent = words; };
   const ask = (request) => new Promise((good, bad) => { request.onsuccess = () => good(request.result); request.onerror = () => bad(request.error); });
