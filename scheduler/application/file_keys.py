@@ -30,6 +30,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "overlay": "Whether it is read only where a yard names it under rules.",
         "extends": "Rule sets that are read before this one.",
         "brings": "Kinds of product that a harvest file may name, each like a kind that is known: soft set honey.",
+        "equipment": "What its cards occupy, each with how a yard file measures it: {drain rack: pieces}.",
         "sources": "Where numbers and cards are published, by a short name.",
         "cautions": "Words of caution for your cards, by name.",
         "parameters": "Numbers that differ between keepers and regions, by name.",

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from scheduler.application.degree_day_marks import degree_day_marks
 from scheduler.application.files import read_bytes
 from scheduler.application.packs import unpacked
-from scheduler.application.yard_check import packages_too_large, work_known
+from scheduler.application.yard_check import misread_equipment, packages_too_large, work_known
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import read
 from scheduler.facts.harvest import Harvest, read_harvest, still_ahead
@@ -67,10 +67,10 @@ def rules_of(yard: Yard, more: Sequence[str] = ()) -> Rules:
     """
     try:
         beside = Path(yard.document.path).parent
-        rules = load(unpacked([*yard.rules, *where_typed(more)], beside), yard.changes, yard.document, beside=beside)
+        rules = load(unpacked([*yard.rules, *where_typed(more)], beside), yard.changes, yard.document, beside=beside, of_yard=yard.kinds.values())
     except Fault as fault:
         raise Refused([Diagnostic(yard.document.path, 0, 0, fault.message, fault.write)]) from None
-    if faults := list(work_known(yard, rules)):
+    if faults := [*work_known(yard, rules), *misread_equipment(yard, rules)]:
         raise Refused(faults)
     return rules
 

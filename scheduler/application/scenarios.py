@@ -109,7 +109,7 @@ def _want(number: int, given: Mapping[str, Any], yard: Yard) -> Want:
 
 
 def _rules(names: tuple[str, ...], yard: Yard) -> Rules:
-    return load(names, yard.changes)
+    return load(names, yard.changes, of_yard=yard.kinds.values())
 
 
 @lru_cache(maxsize=4)

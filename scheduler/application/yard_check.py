@@ -14,6 +14,8 @@ from scheduler.quantities import show
 from scheduler.rules.rule_set import Rules
 from scheduler.rules.schema import Place, Stream
 
+ROOM = {"space", "volume"}  # keys of equipment that say the same
+
 
 def packages_too_large(harvest: Harvest, yard: Yard) -> list[Diagnostic]:
     """Lots of comb of which not one packed piece fits the largest freezer of the yard; the place is the freezer's in the yard file."""
@@ -44,6 +46,16 @@ def work_known(yard: Yard, rules: Rules) -> Iterator[Diagnostic]:
             if word not in words:
                 told = f'people > {name} > takes: there is no card, rule set, stream or place "{word}"'
                 yield yard.document.fault(("people", name, "takes", i), told, instead(word, words))
+
+
+def misread_equipment(yard: Yard, rules: Rules) -> Iterator[Diagnostic]:
+    """Equipment that is measured otherwise than the cards that occupy it: what it says it holds would be read by none of them."""
+    measures = {kind: measure for one in rules.sets.values() for kind, measure in one.equipment.items()}
+    for name, kind in yard.kinds.items():
+        wanted, written = measures.get(kind), yard.equipment[name].measure
+        if wanted is not None and written is not None and wanted != written and {wanted, written} != ROOM:
+            told = f"equipment > {name} > {written}: no card counts a {kind} in {written}"
+            yield yard.document.fault(("equipment", name, written), told, '"space: 90 L"' if wanted in ROOM else f'"{wanted}: 24"', key=True)
 
 
 def known_word(what: str, word: str, known: Iterable[str]) -> None:

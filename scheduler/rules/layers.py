@@ -38,6 +38,7 @@ def checked(document: Document, *, bundled: bool = False) -> LoadedSet:
         overlay=rules.overlay,
         extends=rules.extends,
         brings=rules.brings,
+        equipment=rules.equipment,
         changes=content.get("changes"),
         sources=rules.sources,
         cautions=rules.cautions,

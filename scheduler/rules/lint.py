@@ -23,13 +23,16 @@ BRIEF = 60  # characters of a caution that a phone shows at a step; DESIGN
 _CLOCK = re.compile(r"^\s*([01]\d|2[0-3]):[0-5]\d\s*-\s*([01]\d|2[0-4]):[0-5]\d\s*$")
 
 
-def lint(rules: Rules) -> list[Finding]:
-    """Every finding in the sets in force, in order of place. A check that builds on another waits until that one passes."""
+def lint(rules: Rules, of_yard: Collection[str] = ()) -> list[Finding]:
+    """Every finding in the sets in force, in order of place; `of_yard` are the kinds of equipment that the yard has.
+
+    A check that builds on another waits until that one passes.
+    """
     parameters, references = {*_parameters(rules)}, {*_references(rules), *_former(rules)}
     found = parameters | references | {*of_products(rules), *_shapes(rules), *_sources(rules), *_scenarios(rules)}
     found |= {Finding(old, advice=True) for old in rules.old_words}
     if not parameters:
-        found |= {*_texts(rules), *unlikely(rules)}
+        found |= {*_texts(rules), *unlikely(rules, of_yard)}
     if not references:
         found |= {*_cycles(rules, "after"), *_cycles(rules, "needs")}
     return sorted(found)

@@ -45,12 +45,14 @@ def overlays() -> tuple[str, ...]:
 
 
 def load(
-    names: Iterable[str] = (), changes: Mapping[str, Any] | None = None, document: Document | None = None, at: Loc = ("changes",), beside: str | Path = "."
-) -> Rules:
+    names: Iterable[str] = (), changes: Mapping[str, Any] | None = None, document: Document | None = None, at: Loc = ("changes",), beside: str | Path = ".",
+    of_yard: Iterable[str] = (),
+) -> Rules:  # fmt: skip
     """The rules in force for a yard.
 
     `names` are overlays ("warm humid") and paths of keeper's files, relative to the folder `beside`, laid over the bundled sets in that
-    order; `changes` are the yard's own, laid on last, and `document` with `at` says where they are written. Raises `Refused` with every
+    order; `changes` are the yard's own, laid on last, and `document` with `at` says where they are written; `of_yard` are the kinds of
+    equipment that the yard has. Raises `Refused` with every
     fault, and `Fault` for a name that is neither a set nor a file.
     """
     layers = tuple(names)
@@ -64,15 +66,15 @@ def load(
         layering.change(dict(changes), where, at)
     rules = Rules(layering.sets)
     if layering.to_check:
-        rules = _linted(rules)
+        rules = _linted(rules, (*of_yard,))
     if not changes and not layering.keepers:
         _cache(layers, rules)
     return rules
 
 
-def _linted(rules: Rules) -> Rules:
+def _linted(rules: Rules, of_yard: Sequence[str]) -> Rules:
     """The rules with what lint says of their old ways. Raises `Refused` with all that is wrong in them."""
-    found = lint(rules)
+    found = lint(rules, of_yard)
     if wrong := [finding.diagnostic for finding in found if not finding.advice]:
         raise Refused(wrong)
     return Rules(rules.sets, tuple(finding.diagnostic for finding in found if finding.old_word))

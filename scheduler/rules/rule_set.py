@@ -123,6 +123,7 @@ class LoadedSet(NamedTuple):
     cards: Mapping[str, Card]
     stops: Mapping[str, Stop] = {}
     brings: Mapping[str, Brought] = {}  # kinds of product, by name
+    equipment: Mapping[str, str] = {}  # kinds of equipment, and how each is measured
     treatments: Mapping[str, Mapping[str, str]] = {}  # active ingredient -> key of its row -> the parameter
     places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]] = {}  # ("parameters" | "tasks", name) -> where it was last written
     replaced: Mapping[str, str] = {}  # parameter -> the text it had in the rule file

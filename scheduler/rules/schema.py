@@ -42,6 +42,7 @@ Target = Literal["table", "shelf", "bees", "store", "food freezer"]  # what a ca
 Status = Literal["planned", "provisional", "held back", "done", "skipped", "lapsed", "impossible"]  # of a task in a plan
 Place = Literal["honey room", "apiary", "store", "anywhere"]  # where honey is worked, where the hives stand, where dry comb is kept
 Handled = Literal["medicine", "mite wash", "fumigant", "hive tools", "hot wax"]
+Measure = Literal["space", "volume", "pieces", "frames", "boxes", "jars", "buckets"]  # of equipment, as in a yard file
 HIVE: Stream = "hive"  # the stream of cards that come once for each hive
 CHOSEN = "chosen"  # in `treats`: the active ingredient that the keeper chose
 
@@ -343,6 +344,7 @@ class RuleSet(Record):
     overlay: bool = False  # read only where a yard names it under "rules:"
     extends: Names = ()
     brings: dict[str, Brought] = Field(default_factory=dict)  # kinds of product, by the name that a harvest file uses
+    equipment: dict[str, Measure] = Field(default_factory=dict)  # what its cards occupy, and the key of the yard file that says how much there is
     sources: dict[str, Source] = Field(default_factory=dict)
     cautions: dict[str, Caution] = Field(default_factory=dict)
     parameters: dict[str, Parameter] = Field(default_factory=dict)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Collection, Iterator
 from contextlib import suppress
 from datetime import date, timedelta
@@ -47,24 +46,22 @@ def _on_a_phone(rules: Rules) -> Iterator[Finding]:
 
 
 def _of_its_own(place: PlaceInSet, card: Card, kinds: Collection[str]) -> Iterator[Finding]:
-    """Equipment that no other card occupies, nor is like any: it may be the keeper's own, and stands in no yard file but theirs."""
+    """Equipment that nobody has, nor is like any: no rule set declares it and the yard has none."""
     for kind in card.occupies:
         if kind not in kinds and not slip_of(kind, kinds):
-            cure = f'"{kind}: {{pieces: 24}}" under "equipment:" of the yard file'
-            told = Fault(f'no other card occupies "{kind}"; in a yard without one there is always room', cure)
-            yield Finding(place.finding(("occupies", kind), told, key=True).diagnostic, advice=True)
+            cure = f'one of {", ".join(sorted(kinds))}; or, where you have one, "equipment: {{{kind}: pieces}}" at the head of this file'
+            yield place.finding(("occupies", kind), Fault(f'no equipment is called "{kind}", so that there would always be room in it', cure), key=True)
 
 
-def unlikely(rules: Rules) -> Iterator[Finding]:
-    """What is well formed and cannot be meant."""
+def unlikely(rules: Rules, of_yard: Collection[str] = ()) -> Iterator[Finding]:
+    """What is well formed and cannot be meant; `of_yard` are the kinds of equipment that the yard has."""
     yield from _unprotected(rules)
     yield from _on_a_phone(rules)
     yield from _taken_cautions(rules)
-    occupied = Counter(kind for _, _, card in all_cards(rules) for kind in card.occupies)
+    kinds = {*of_yard, *(kind for one in rules.sets.values() for kind in one.equipment)}
     for one, name, card in all_cards(rules):
         values = {other: si_value(parameter) for other, parameter in one.parameters.items()}
-        kinds = [kind for kind, count in occupied.items() if count > (kind in card.occupies)]
-        yield from () if one.bundled else _of_its_own(PlaceInSet.of(one, "tasks", name), card, kinds)
+        yield from _of_its_own(PlaceInSet.of(one, "tasks", name), card, kinds)
         yield from (PlaceInSet.of(one, "tasks", name).finding(loc, fault) for loc, fault in implausible(card, values, kinds))
         yield from _never_waits(rules, one, name, card)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.application.yard_check import packages_too_large, work_known
+from scheduler.application.yard_check import misread_equipment, packages_too_large, work_known
 from scheduler.estimates.packing import package_volume
 from scheduler.facts.harvest import Harvest, read_harvest
 from scheduler.facts.yard import Yard, read_yard
@@ -40,6 +40,24 @@ def test_a_piece_that_just_fits_is_no_fault() -> None:
         place = yard(space=f"{space * 1000:.9f}")
         assert len(packages_too_large(pull(place), place)) == faults
         assert packages_too_large(pull(place, "extracted"), place) == []
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        ("drain rack: {jars: 24}", "equipment > drain rack > jars: no card counts a drain rack in jars"),
+        ("garage: {kind: freezer, temperature: -18 °C, boxes: 4}", "equipment > garage > boxes: no card counts a freezer in boxes"),
+        ("drain rack: {pieces: 24}", None),
+        ("garage: {kind: freezer, temperature: -18 °C, volume: 90 L}", None),
+        ("steam box: {boxes: 4}", None),
+    ],
+)
+def test_equipment_is_measured_as_the_cards_that_occupy_it_count(written: str, told: str | None) -> None:
+    """A rack of 24 jars would be taken for one of 24 pieces, four boxes of freezer for four cubic metres."""
+    rest = "\n".join(line for line in yard_text().splitlines() if not line.startswith("  drain rack"))
+    found = list(misread_equipment(read_yard(rest.replace("equipment:", f"equipment:\n  {written}").encode(), "yard.yaml"), load()))
+    assert [one.message for one in found] == ([told] if told else [])
+    assert all(one.write and one.line > 1 for one in found)
 
 
 def test_the_largest_freezer_counts() -> None:

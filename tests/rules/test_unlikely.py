@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from scheduler.rules.load import check
+from scheduler.diagnostics import Refused
+from scheduler.rules.load import check, load
 
 CARD = """\
 ruleset: mine
@@ -30,9 +31,18 @@ def advice(tmp_path: Path, title: str = "Set the comb", kind: str = "freezer") -
     return [finding.diagnostic.message.partition(": ")[2] for finding in found]
 
 
-def test_equipment_that_no_other_card_occupies_is_told(tmp_path: Path) -> None:
-    """It may be the keeper's own warm room, or a slip: where the yard has none there is always room."""
-    assert advice(tmp_path, kind="warm room") == ['no other card occupies "warm room"; in a yard without one there is always room']
+def test_equipment_that_nobody_has_is_refused(tmp_path: Path) -> None:
+    """Of a yard without a warm room it would be planned as if there were always room; a file that declares it, or a yard that has it, knows better."""
+    (tmp_path / "mine.yaml").write_text(CARD.format(title="Set the comb", kind="warm room"), encoding="utf-8")
+    [found] = check(["mine.yaml"], beside=tmp_path)
+    assert not found.advice
+    assert (found.diagnostic.line, found.diagnostic.column) == (9, 16)
+    assert found.diagnostic.message.endswith('no equipment is called "warm room", so that there would always be room in it')
+    with pytest.raises(Refused, match="warm room"):
+        load(["mine.yaml"], beside=tmp_path, of_yard=["freezer"])
+    assert load(["mine.yaml"], beside=tmp_path, of_yard=["warm room"]).by_key["mine/set the comb"]
+    (tmp_path / "mine.yaml").write_text(CARD.format(title="Set the comb", kind="warm room") + "equipment: {warm room: boxes}\n", encoding="utf-8")
+    assert check(["mine.yaml"], beside=tmp_path) == []
     assert advice(tmp_path, kind="settling tank") == []
 
 
