@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import threading
 from collections import Counter
 from collections.abc import Callable, Collection
@@ -40,7 +41,7 @@ from scheduler.facts.fact import (
 from scheduler.facts.harvest import COMB
 from scheduler.facts.season import MARKS_AND_EDGES
 from scheduler.ledger.store import Ledger
-from scheduler.local_time import spoken
+from scheduler.local_time import DAY, spoken
 from scheduler.outputs.labels import LotCard, lot_card
 from scheduler.outputs.pictures import series
 from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
@@ -63,6 +64,8 @@ HEARD = (AlertAcknowledged, Observed, Reading)  # after which the plan has other
 UNTOLD = (AlertAcknowledged, SeriesRecorded, SettingChanged, YardSet)  # what no form of the page takes back
 OF_HIVES = (HiveDied, HiveDisease, HiveTreatment, QueenAbove)
 UNSOUGHT = "cures in the agenda"  # what a plan says of a missed limit while nobody looked for what would cure it
+SWITCHES, GIVES_WAY = 0.005, 0.0002  # s that a thread keeps the interpreter while another waits: as usual (CPython), and while cures are looked for; assumed
+QUIET = 1.0  # s in which no page is asked for before cures are looked for; assumed
 MOST_COPIES = 60  # of each label; assumed
 PICTURE_COLOURS = COLOURS  # what a style sheet says of the picture
 Values = dict[str, Any]
@@ -78,6 +81,7 @@ class Pages:
         self._looker: threading.Thread | None = None
         self._found = 0
         self._closed = False
+        self._asked = threading.Event()  # a page was, since it was looked at last
         self._lock = threading.Lock()
 
     def position(self) -> int:
@@ -91,22 +95,28 @@ class Pages:
     def close(self) -> None:
         """Nothing is looked for any more."""
         self._closed = True
+        self._asked.set()
         if (looker := self._looker) is not None:
             looker.join()
 
     def look_for_cures(self) -> None:
-        """Begin to look, in a thread of its own, for what would cure the limits that the plans miss which are shown."""
+        """Look, in a thread of its own and once no page is asked for, for what would cure the limits that the plans miss which are shown."""
+        self._asked.set()
         with self._lock:
             if self._looker is None and not self._closed and any(one.misses_limits for one in self._kept.values()):
                 self._looker = threading.Thread(target=self._look, name="cures", daemon=True)
                 self._looker.start()
 
     def _look(self) -> None:
+        sys.setswitchinterval(GIVES_WAY)  # pages are asked for meanwhile
         while True:
+            while self._asked.wait(QUIET) and not self._closed:
+                self._asked.clear()
             with self._lock:
                 shown = next((one for one in self._kept.values() if one.misses_limits), None)
                 if shown is None or self._closed:
                     self._looker = None
+                    sys.setswitchinterval(SWITCHES)
                     return
             if shown.find_cures(partial(self._is_shown, shown)):
                 self._found += 1
@@ -223,12 +233,11 @@ class Contents:
         if work is None or work[0] is not plan or work[1] != minute:
             self._work = work = plan, minute, now_shown(plan, self._now())
         pulls = [(name, spoken(at, self.view.zone)) for name, at in self.view.ahead.items()]
-        told = self._last_told(lambda fact: not isinstance(fact, UNTOLD), since=self._day(self._now()))
         return {
             "shown": work[2],
             "pulls": pulls,
-            "told": told,
-            "yesterday": self._day(self._now() - 86_400).isoformat(),
+            "told": self._told_today,
+            "yesterday": self._day(self._now() - DAY).isoformat(),
             "lots": [f"{one.harvest}/{lot.id}" for one in self.view.harvests for lot in one.lots],
         }
 
@@ -257,6 +266,10 @@ class Contents:
             return None
         last = max(found, key=lambda one: one.sequence)
         return last.id, self.view.words(told_words(last))
+
+    @cached_property
+    def _told_today(self) -> tuple[str, str] | None:
+        return self._last_told(lambda fact: not isinstance(fact, UNTOLD), since=self._day(self.view.now))
 
     def ahead(self) -> Values:
         """The weeks ahead: as pictures (SVG), which limits are in doubt, and all of it under its days."""

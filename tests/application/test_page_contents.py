@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from scheduler.application import page_contents
 from scheduler.application.ledger_view import view_at
 from scheduler.application.page_contents import Contents, Pages
 from scheduler.application.tell import log, set_yard
@@ -139,3 +142,21 @@ def found_within(pages: Pages) -> None:
     """Wait for the search to end."""
     if (looker := pages._looker) is not None:
         looker.join(timeout=300)
+
+
+def test_cures_are_looked_for_once_no_page_is_asked_for(late: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever presses one thing after the other waits for no search; what a thread keeps of the interpreter is as usual after it."""
+    monkeypatch.setattr(page_contents, "QUIET", 30.0)
+    usual = sys.getswitchinterval()
+    pages = Pages(late, lambda: MEADOW)
+    sought = list[Contents]()
+    monkeypatch.setattr(Contents, "find_cures", lambda self, wanted: sought.append(self))
+    pages.contents().work()
+    for _ in range(5):
+        pages.look_for_cures()
+        time.sleep(0.01)
+    assert pages._looker is not None
+    assert sought == []
+    pages.close()
+    assert sought == []
+    assert sys.getswitchinterval() == usual
