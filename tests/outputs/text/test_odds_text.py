@@ -45,7 +45,7 @@ def test_the_least_likely_comes_first_with_what_it_hangs_on_and_what_was_assumed
     text = CliRunner().invoke(main, words).output
     told = " ".join(text.partition("HOW LIKELY")[2].split())
     assert told.startswith("- Freeze 24 packages of lot comb, due Tue 23 Jun 18:28: ")
-    assert "It hangs on Sun 21 Jun: keep those hours." in told
+    assert re.search(r"It hangs on S(at 20|un 21) Jun: keep those hours\.", told)  # the weekend on which it is cut and packed
     assert "What would help: 2 frames of levee-1/comb kept whole for now, in the freezer or warm and dry: " in told
     assert "Assumed: work takes 0.7 to 1.8 of its time, what holds may hold longer, 1 day in 10 missed, wet spells close work outside; 200 futures." in told
     assert not re.search(r"\d %", told.partition("Yours:")[0])
