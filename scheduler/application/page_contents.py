@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import sys
 import threading
 from collections import Counter
@@ -213,6 +214,9 @@ class Contents:
             found = Planning(self.view.problem, wanted=wanted).plan()
         except Unwanted:
             return False
+        except Exception as fault:
+            logging.getLogger(__name__).warning("what would cure the missed limits was not found: %s: %s", type(fault).__name__, fault)
+            found = self.view.plan
         self._cured = found
         return True
 

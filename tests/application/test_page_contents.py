@@ -16,6 +16,7 @@ from scheduler.application.page_contents import Contents, Pages
 from scheduler.application.tell import log, set_yard
 from scheduler.facts.fact import TaskBegun, TaskDone
 from scheduler.ledger.store import Ledger
+from scheduler.planning.planner import Planning
 from tests.conftest import EXAMPLES, PULLED
 
 HOUR = 3600
@@ -116,6 +117,20 @@ def test_what_would_cure_a_missed_limit_is_found_behind_the_page(late: Ledger) -
     assert not pages.contents().misses_limits
     pages.look_for_cures()
     assert pages._looker is None
+
+
+def test_a_fault_in_the_search_for_cures_leaves_the_page_as_it_was(late: Ledger, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture) -> None:
+    """It is said once where the server runs, and the same plan is not tried again."""
+    pages = Pages(late, lambda: MEADOW)
+    words = pages.contents().work()["shown"].warnings[0].words
+    with monkeypatch.context() as broken:
+        broken.setattr(Planning, "plan", lambda _self: 1 // 0)
+        pages.look_for_cures()
+        found_within(pages)
+    [record] = caplog.records
+    assert record.message.startswith("what would cure the missed limits was not found: ZeroDivisionError: ")
+    assert not pages.contents().misses_limits
+    assert pages.contents().work()["shown"].warnings[0].words == words
 
 
 def test_the_search_for_cures_ends_once_another_plan_is_shown_or_the_server_stops(late: Ledger) -> None:
