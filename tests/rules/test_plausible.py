@@ -67,7 +67,7 @@ def test_a_parameter_below_nothing_is_refused_where_it_stands(tmp_path: Path) ->
     "more",
     [
         "hands: 0 min",
-        "occupies: {warm room: 2}",
+        "occupies: {drain rack: 2}",
         "occupies: {freezer: 10 L}",
         "when: room.temperature > 21.0",
         "when: \"room.temperature > q('70 °F')\"",
