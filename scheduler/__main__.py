@@ -6,7 +6,7 @@ import atexit
 import gc
 import os
 
-MADE_BETWEEN_SWEEPS = 200_000  # objects; a plan with its libraries makes half of that, and the default of 700 costs it a tenth of its time
+MADE_BETWEEN_SWEEPS = 100_000  # objects; a plan with its libraries makes about so many, and the default of 700 costs it a tenth of its time
 
 
 def run() -> None:
