@@ -42,8 +42,9 @@ def json_schema(kind: str, products: Iterable[str] | None = None) -> dict[str, A
                 value |= {"title": key, "description": KEYS[name][key]}
     if kind in ("harvest", "rules"):
         known = [*(load().products.known if products is None else products)]
-        for words in [schema["$defs"]["Lot"]["properties"]["kind"]["enum"]] if kind == "harvest" else _enums(schema):
-            words += known if kind == "harvest" or HIVE in words else []
+        kinds = [schema["$defs"]["Lot"]["properties"]["kind"]["enum"]] if kind == "harvest" else [words for words in _enums(schema) if HIVE in words]
+        for words in kinds:
+            words += known
     return {"$schema": DIALECT, **schema, "title": f"afterpull {kind} file"}
 
 

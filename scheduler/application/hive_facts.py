@@ -100,11 +100,8 @@ def queen_above(view: LedgerView, hive: str | None, on: date, now: int) -> tuple
         raise Fault(f'no harvest names the hive "{hive}"', instead(hive, known) if known else "log the harvest with its hives first")
     off = [one for one in view.harvests if hive in one.hives and one.harvest not in view.ahead and pulled_at(one, view.zone).date() <= on]
     if not off:
-        write, page = (
-            "--on the day on which it was seen, or afterpull pulled HARVEST first",
-            "Give the day on which it was seen, or say first that they are off.",
-        )
-        raise Remedied(f"no super of {hive} was off by {on}", write, page=page)
+        page = "Give the day on which it was seen, or say first that they are off."
+        raise Remedied(f"no super of {hive} was off by {on}", "--on the day on which it was seen, or afterpull pulled HARVEST first", page=page)
     harvest = max(off, key=lambda one: pulled_at(one, view.zone)).harvest
     fact = QueenAbove(occurred_at=noticed_at(on, now, view), harvest=harvest, hive=hive)
     return view.words(say("queen above", hive=hive, harvest=harvest)), fact

@@ -342,13 +342,18 @@ def _together(draft: Draft) -> Draft:
     share = draft.shared or 1.0
     begin, end = (ceil_to_minute(length * share) if length else 0 for length in (draft.begin, draft.end))
     told = Reason("person", say("keeper joins", person=draft.person, share=Quantity(share, "share")), draft.card.place)
-    return replace(draft, together=True, begin=begin, end=end, work=(begin, end), reasons=[*draft.reasons, told])
+    return replace(draft, together=True, begin=begin, end=end, work=(begin, end), reasons=_told_instead(draft, told))
 
 
 def _by_the_keeper(draft: Draft) -> Draft:
     """A draft that the keeper does in place of who may."""
     told = Reason("person", say("keeper steps in", person=draft.person), draft.card.place)
-    return replace(draft, person=None, reasons=[*(one for one in draft.reasons if one.says.kind != "taken by"), told])
+    return replace(draft, person=None, reasons=_told_instead(draft, told))
+
+
+def _told_instead(draft: Draft, told: Reason) -> list[Reason]:
+    """The reasons of a draft, with another word about whose work it is."""
+    return [*(one for one in draft.reasons if one.says.kind != "taken by"), told]
 
 
 def chain_before(network: Network, names: Iterable[str]) -> frozenset[str]:

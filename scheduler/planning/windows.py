@@ -70,9 +70,8 @@ class Windows:
     def calendar(self, windows: tuple[OpenWhen, ...], hours: str, person: str | None = None, there: str | None = None, *, together: bool = False) -> str | None:
         """The key of the calendar for a card's windows (any of them) within the free hours of a person, or any hours; None means always.
 
-        Where it is done `together`, in those that the keeper has free too.
-
-        Only while the equipment is `there`, of work that takes all of it where it is there at times only.
+        Only while the equipment is `there`, of work that takes all of it where it is there at times only; where it is done `together`, in hours
+        that the keeper has free too.
         """
         if hours == "any" and not windows and there is None:
             return None

@@ -44,6 +44,8 @@ def implausible(card: Card, parameters: Mapping[str, tuple[object, str]], kinds:
     yield from _windows(card, parameters)
     yield from _order(card, parameters)
     yield from _dimensions(card, parameters)
+    if card.together is not None and (share := _value(card.together, parameters, "share")) is not None and not 0 < share <= 1:
+        yield ("together",), Fault(f'"{card.together}" is no share of the time that one takes', '"50 %" where two take half the time')
     if card.provisional is not None and card.provisional.strip().lower() in _ANSWERS:
         yield ("provisional",), Fault('"provisional" is the reason for which a date is only likely', 'leave it out, or "until the reading"')
     if card.when:

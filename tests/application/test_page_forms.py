@@ -282,7 +282,7 @@ def test_a_press_while_the_next_plan_is_being_made_goes_by_the_last_one(phone: P
 
 
 def test_what_was_told_of_a_task_meanwhile_is_not_told_against_an_older_plan(phone: Phone) -> None:
-    """Done by another, then dropped from a page that is open still; all but two pieces done, and then three; begun, and then put off."""
+    """Done by another, then dropped from a page that is open still; all but two pieces done, and then three."""
     phone.pages.contents().work()
     phone.done(CLOSE_UP)
     with pytest.raises(Fault, match="is done already, so it is not skipped"):

@@ -41,6 +41,8 @@ def found(tmp_path: Path, more: str, value: str = "12 h") -> list[tuple[str, str
     [
         ("hands: -5 min", '"-5 min" is less than no time', "45 min"),
         ("repeat: {every: -7 d, times: 3}", '"-7 d" is less than no time', "12 h"),
+        ("together: 150 %", "is no share of the time that one takes", "50 %"),
+        ("together: 0 %", "is no share of the time that one takes", "50 %"),
         ("provisional: no", "is the reason for which a date is only likely", "leave it out"),
         ("occupies: {frezer: 10 L}", 'no equipment is called "frezer"', '"freezer"'),
         ("occupies: {freezer: 10 kg}", '"10 kg" is a mass, and equipment holds room or pieces', "10 L"),
@@ -67,6 +69,7 @@ def test_a_parameter_below_nothing_is_refused_where_it_stands(tmp_path: Path) ->
     "more",
     [
         "hands: 0 min",
+        "together: 100 %",
         "occupies: {drain rack: 2}",
         "occupies: {freezer: 10 L}",
         "when: room.temperature > 21.0",
