@@ -113,30 +113,18 @@ def position(text: str, offset: int) -> tuple[int, int]:
     return before.count("\n") + 1, offset - (before.rfind("\n") + 1) + 1
 
 
-class _Evaluator:
-    """One CEL context, bound name by name as programs ask for them, and the record of the estimates called."""
+class _Calls:
+    """What the functions that a program calls read and leave behind: the estimates, and the fault of one that failed.
+
+    The context holds these functions, and the collector does not look into it, so they must not hold the context in turn: it would never go.
+    """
 
     def __init__(self) -> None:
-        self.context = _cel().Context()
-        self.bound: dict[str, Any] = {}
-        self.called: list[tuple[str, Estimate]] = []
+        self.estimates: list[tuple[str, Estimate]] = []
         self.fault: tuple[str, Fault] | None = None
         self.trade: Mapping[str, Any] = {}
 
-    def prepare(self, program: _Compiled, names: Mapping[str, Any]) -> None:
-        """Bind what the program refers to, unless that very object is bound already (binding costs far more than evaluating)."""
-        for name in program.variables:
-            if name in names and self.bound.get(name) is not names[name]:
-                self.context.add_variable(name, names[name])
-                self.bound[name] = names[name]
-        for name in program.functions:
-            if name not in self.bound and (function := CALLABLES.get(name) or _OWN.get(name)):
-                self.context.add_function(name, self._traced(name, function))
-                self.bound[name] = function
-        self.called.clear()
-        self.fault, self.trade = None, names.get("trade", {})
-
-    def _traced(self, name: str, function: Callable[..., Any]) -> Callable[..., Any]:
+    def traced(self, name: str, function: Callable[..., Any]) -> Callable[..., Any]:
         """A raising function would be logged by the CEL library, so the fault is kept and raised after the evaluation."""
 
         def call(*arguments: Any) -> Any:
@@ -150,10 +138,32 @@ class _Evaluator:
                 return math.nan
             if not isinstance(result, Estimate):
                 return result
-            self.called.append((name, result))
+            self.estimates.append((name, result))
             return float(result.safe)
 
         return call
+
+
+class _Evaluator:
+    """One CEL context, bound name by name as programs ask for them, and the calls of the program that ran last."""
+
+    def __init__(self) -> None:
+        self.context = _cel().Context()
+        self.bound: dict[str, Any] = {}
+        self.calls = _Calls()
+
+    def prepare(self, program: _Compiled, names: Mapping[str, Any]) -> None:
+        """Bind what the program refers to, unless that very object is bound already (binding costs far more than evaluating)."""
+        for name in program.variables:
+            if name in names and self.bound.get(name) is not names[name]:
+                self.context.add_variable(name, names[name])
+                self.bound[name] = names[name]
+        for name in program.functions:
+            if name not in self.bound and (function := CALLABLES.get(name) or _OWN.get(name)):
+                self.context.add_function(name, self.calls.traced(name, function))
+                self.bound[name] = function
+        self.calls.estimates.clear()
+        self.calls.fault, self.calls.trade = None, names.get("trade", {})
 
 
 class Parameters(dict[str, Value]):
@@ -223,11 +233,12 @@ class Environment:
             value = program.program.execute(self.evaluator.context)
         except (LookupError, TypeError, RuntimeError, ValueError, ArithmeticError) as error:
             raise self._explained(text, error) from None
-        if self.evaluator.fault:
-            name, fault = self.evaluator.fault
+        calls = self.evaluator.calls
+        if calls.fault:
+            name, fault = calls.fault
             kind = ExpressionFault if name in _OWN or isinstance(fault, _Misuse) else EstimateFault
             raise kind(text, *position(text, max(0, text.find(name))), f"{name}: {fault.message}", fault.write)
-        return value, tuple(self.evaluator.called)
+        return value, tuple(calls.estimates)
 
     def _explained(self, text: str, error: Exception) -> ExpressionFault:
         if isinstance(error, KeyError):

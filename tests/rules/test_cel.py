@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
+
 import pytest
 
 from scheduler.estimates.cel_functions import CALLABLES
@@ -27,6 +30,16 @@ def test_every_estimate_can_be_named_in_an_expression(name: str) -> None:
     with pytest.raises(ExpressionFault, match=f"{name}: it is not called like this") as refused:
         ENV.evaluate(f"{name}()")
     assert refused.value.write.startswith(f"{name}(")
+
+
+def test_what_is_planned_no_more_leaves_nothing_behind() -> None:
+    """The CEL library's memory is out of the collector's sight: a page that plans for months would grow by each evaluator that a function still holds."""
+    env = Environment(SAMPLES, PARAMETERS)
+    assert amount("drain_time(room.temperature, lot.moisture)", "duration", env).estimates
+    gone = weakref.ref(env.evaluator)
+    del env
+    gc.collect()
+    assert gone() is None
 
 
 def test_a_child_sees_its_own_batch_and_leaves_the_parents() -> None:
