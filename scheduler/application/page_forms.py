@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
+from hashlib import sha256
 from typing import NamedTuple
 
 from scheduler.application import tell_tasks
@@ -30,13 +32,14 @@ AT_HIVES = (BEGINS, ENDS, SUSPECTED, NOT_CONFIRMED, DEAD, QUEEN)  # what is reco
 Form = Mapping[str, str]
 Told = tuple[list[tell_tasks.Confirmation], list[Fault]]  # what is to be written down, and of what nothing is
 LONGEST = 64  # signs of a form's key
+_RECEIPT = re.compile("[0-9a-f]{32}")
 REMEMBERED = 200  # forms of which it is known what they wrote; assumed
 
 
 class Taken(NamedTuple):
-    """What became of a form: it is recorded under its key; or it is in doubt, about a moment, and nothing is."""
+    """What became of a form: it is recorded under a receipt for its key; or it is in doubt, about a moment, and nothing is."""
 
-    key: str
+    receipt: str
     doubt: str = ""
     at: str = ""
 
@@ -56,13 +59,13 @@ class Forms:
         self._lock = threading.Lock()
         self._written: dict[str, tuple[str, ...]] = {}
 
-    def said(self, key: str) -> str | None:
-        """What was said when the form of this key was recorded; None where it was not."""
-        return self._ledger.phones.said(key[:LONGEST])
+    def said(self, receipt: str) -> str | None:
+        """What was said when the form of this receipt was recorded; None where it was not."""
+        return self._ledger.phones.said(receipt) if _RECEIPT.fullmatch(receipt) else None  # whatever else is asked for stands in no log of the store
 
-    def written(self, key: str) -> str:
-        """The facts that the form of this key wrote, for the form that takes them back; nothing where that is long ago, or before this start."""
-        return ",".join(self._written.get(key[:LONGEST], ()))
+    def written(self, receipt: str) -> str:
+        """The facts that the form of this receipt wrote, for the form that takes them back; nothing where that is long ago, or before this start."""
+        return ",".join(self._written.get(receipt, ()))
 
     def undo(self, form: Form, teller: Teller) -> Taken:
         """What was told is taken back; a harvest only once the keeper is sure."""
@@ -200,9 +203,9 @@ class Forms:
     def harvest(self, form: Form) -> Taken:
         """A harvest as it was typed."""
         with self._lock:
-            key, now = _key_of(form), self._now()
-            if self._ledger.phones.said(key) is not None:
-                return Taken(key)
+            receipt, now = _receipt_of(form), self._now()
+            if self._ledger.phones.said(receipt) is not None:
+                return Taken(receipt)
             view, name = view_at(self._ledger, now), form.get("name", "").strip()
             if any(one.harvest == name for one in view.harvests):
                 raise AtField(f'a harvest "{name}" is logged already', "another name", "name")
@@ -215,17 +218,17 @@ class Forms:
                 text = harvest_text(name, pulled, view.zone, _listed(form.get("hives", "")), lots, apiary, view.rules.products.known)
             with _of("", ["name", "pulled", "hives", *(["apiary"] if apiary else [])]):
                 names = log(self._ledger, [(text.encode(), f"{name}.yaml")], now)
-            self._ledger.append_once(key, (), now, "\n".join([f"Logged {name}.", *asked(self._ledger, names, now, page="")]))
+            self._ledger.append_once(receipt, (), now, "\n".join([f"Logged {name}.", *asked(self._ledger, names, now, page="")]))
             logged = view_at(self._ledger, now, search=False).recorded
-            self._keep(key, [one for one in logged if isinstance(one.fact, HarvestLogged) and one.fact.harvest == name][-1:])
-        return Taken(key)
+            self._keep(receipt, [one for one in logged if isinstance(one.fact, HarvestLogged) and one.fact.harvest == name][-1:])
+        return Taken(receipt)
 
     def _recorded(self, form: Form, teller: Teller, told: Callable[[LedgerView, int], Told], tasks: Collection[str] = ()) -> Taken:
         """Record what is told, of these `tasks`: answered by the plan that is there, while the next one is made."""
         with self._lock:
-            key, now = _key_of(form), self._now()
-            if self._ledger.phones.said(key) is not None:
-                return Taken(key)
+            receipt, now = _receipt_of(form), self._now()
+            if self._ledger.phones.said(receipt) is not None:
+                return Taken(receipt)
             view = self._pages.shown(teller.units, tasks) or view_at(self._ledger, now, search=False, page=teller.units)
             try:
                 said, refused = told(view, now)
@@ -233,12 +236,12 @@ class Forms:
                     raise next((fault for fault in refused if isinstance(fault, tell_tasks.Doubt)), refused[0])
             except tell_tasks.Doubt as doubt:
                 at = form.get("at", "").strip() or (f"{datetime.fromtimestamp(now - _ago(form), view.zone):%Y-%m-%d %H:%M}" if _ago(form) else "")
-                return Taken(key, doubt.message, at)
-            self._keep(key, self._ledger.append_once(key, [one.fact for one in said], now, "\n".join(one.words for one in said if one.words)))
-        return Taken(key)
+                return Taken(receipt, doubt.message, at)
+            self._keep(receipt, self._ledger.append_once(receipt, [one.fact for one in said], now, "\n".join(one.words for one in said if one.words)))
+        return Taken(receipt)
 
-    def _keep(self, key: str, facts: Sequence[Recorded]) -> None:
-        self._written[key] = tuple(one.id for one in facts)
+    def _keep(self, receipt: str, facts: Sequence[Recorded]) -> None:
+        self._written[receipt] = tuple(one.id for one in facts)
         while len(self._written) > REMEMBERED:
             del self._written[next(iter(self._written))]
 
@@ -257,8 +260,13 @@ def _of(field: str, lines: Sequence[str] = ()) -> Iterator[None]:
         raise AtField(fault.message, fault.write, field) from None
 
 
-def _key_of(form: Form) -> str:
-    return _needed(form, "key", "the form as the page gave it")[:LONGEST]
+def receipt(key: str) -> str:
+    """Under what a form is recorded, and what an address may say of it: nobody can send the form by it."""
+    return sha256(f"receipt of {key[:LONGEST]}".encode("utf-8", "surrogatepass")).hexdigest()[:32]
+
+
+def _receipt_of(form: Form) -> str:
+    return receipt(_needed(form, "key", "the form as the page gave it"))
 
 
 def _task_of(form: Form) -> str:

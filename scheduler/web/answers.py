@@ -14,6 +14,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from scheduler.application.page_contents import PICTURE_COLOURS
+from scheduler.application.page_forms import receipt
 from scheduler.application.page_remedies import Remedy, remedy
 from scheduler.diagnostics import Fault, Refused
 from scheduler.web.guard import HEADERS, Visitor
@@ -41,7 +42,7 @@ class Answers:
     def html(self, name: str, status: int = 200, *, position: str = "", **values: Any) -> Response:
         """A page; one that says at which `position` of the ledger it was made is shown anew when something is recorded."""
         visitor = VISITOR.get() or Visitor("")  # a stranger gets no token
-        given = {"token": visitor.token, "units": visitor.units, "new_key": lambda: token_urlsafe(12), "position": position}
+        given = {"token": visitor.token, "units": visitor.units, "new_key": lambda: token_urlsafe(12), "receipt_of": receipt, "position": position}
         page = self._templates.get_template(name).render(**given, **values)
         return HTMLResponse(page, status, HEADERS)
 
@@ -65,9 +66,9 @@ class Answers:
         return Response(content, media_type=kind, headers={**HEADERS, "Cache-Control": f"max-age={seconds}"})
 
 
-def noted(key: str) -> Response:
+def noted(receipt: str) -> Response:
     """Leads on to what was said when a form was recorded."""
-    return RedirectResponse(f"/noted/{quote(key, safe='')}", 303, HEADERS)
+    return RedirectResponse(f"/noted/{quote(receipt, safe='')}", 303, HEADERS)
 
 
 def _template(name: str) -> bytes:

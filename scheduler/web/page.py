@@ -70,11 +70,11 @@ class Page:
         return self._answers.html(name, position=request.state.position, **values)
 
     def _work(self, request: Request, contents: Contents) -> Response:
-        key = request.query_params.get("said", "")
-        said = self._forms.said(key) or ""
+        receipt = request.query_params.get("said", "")
+        said = self._forms.said(receipt) or ""
         values = contents.work()
         self._pages.look_for_cures()
-        return self._html("now.html", request, {**values, "said": said, "written": self._forms.written(key) if said else ""})
+        return self._html("now.html", request, {**values, "said": said, "written": self._forms.written(receipt) if said else ""})
 
     def _task(self, request: Request, contents: Contents) -> Response:
         values = contents.task(request.path_params["task"])

@@ -31,12 +31,12 @@ class Pairing:
         return [Route("/pair/{link}", self._look, methods=["GET"]), Route("/pair/{link}", self._press, methods=["POST"])]
 
     def _look(self, request: Request) -> Response:
-        return self._taken(request, lambda link: self._button(self._guard.phones.linked(link)))
+        return _silent(self._taken(request, lambda link: self._button(self._guard.phones.linked(link))))
 
     def _press(self, request: Request) -> Response:
         if not self._guard.is_own(request):
-            return self._answers.refusal("Not paired: that press did not come from this page.", 403)
-        return self._taken(request, self._paired)
+            return _silent(self._answers.refusal("Not paired: that press did not come from this page.", 403))
+        return _silent(self._taken(request, self._paired))
 
     def _taken(self, request: Request, answer: Callable[[str], Response | None]) -> Response:
         if not self._guard.knows(request):
@@ -62,3 +62,9 @@ class Pairing:
         if paired is None:
             return None
         return self._guard.keep(RedirectResponse("/", 303, HEADERS), self._guard.cookie, paired.secret)
+
+
+def _silent(answer: Response) -> Response:
+    """What the page loads and sends, and where it leads, learns the host alone: a link that holds may stand in the address."""
+    answer.headers["Referrer-Policy"] = "strict-origin"  # with no-referrer the form would come without an Origin
+    return answer

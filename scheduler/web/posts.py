@@ -54,7 +54,7 @@ class Posts:
             *(Route(path, self._posted(self._marks(path, record)), methods=["POST"]) for path, record in marks.items()),
             Route("/harvest", self._posted(self._logged, self._typed), methods=["POST"]),
             Route("/units", self._posted(self._chosen), methods=["POST"]),
-            Route("/noted/{key}", self._noted, methods=["GET"]),
+            Route("/noted/{receipt}", self._noted, methods=["GET"]),
         ]
 
     def _posted(self, take: Take, again: Take | None = None) -> Callable[[Request], Awaitable[Response]]:
@@ -93,7 +93,7 @@ class Posts:
             if taken.doubt:
                 again = {name: value for name, value in form.items() if name in SURE} | {"at": taken.at}
                 return self._answers.html("sure.html", path=path, doubt=taken.doubt, form=again)
-            return noted(taken.key)
+            return noted(taken.receipt)
 
         return take
 
@@ -105,7 +105,7 @@ class Posts:
     def _logged(self, form: Typed) -> Response:
         """A harvest; where something is wrong with it, the same form again with what to write."""
         try:
-            return noted(self._forms.harvest(form).key)
+            return noted(self._forms.harvest(form).receipt)
         except (Fault, Refused) as fault:
             return self._typed(form, remedy(fault).words, 422, fault.field if isinstance(fault, AtField) else "")
 
@@ -118,15 +118,15 @@ class Posts:
         try:
             if (visitor := self._guard.visitor(request)) is None:
                 return self._answers.stranger(known=self._guard.knows(request))
-            key = request.path_params["key"]
-            said = self._forms.said(key)
+            receipt = request.path_params["receipt"]
+            said = self._forms.said(receipt)
         except (Refused, Fault) as fault:
             return self._answers.refused(fault, 503)
         if said is None:
             return self._answers.refusal("That is not recorded.", 404)
         VISITOR.set(visitor)
-        answer = self._answers.html("noted.html", said=said, key=key)
-        answer.headers["Refresh"] = f"0; url=/?said={quote(key, safe='')}"
+        answer = self._answers.html("noted.html", said=said, receipt=receipt)
+        answer.headers["Refresh"] = f"0; url=/?said={quote(receipt, safe='')}"
         return answer
 
 

@@ -34,10 +34,10 @@ class Phone:
         return {"key": f"k{self.pressed}", **fields}
 
     def done(self, task: str, **fields: str) -> str:
-        """Press done; gives the key. What is doubted is a fault of the test."""
+        """Press done; gives the receipt. What is doubted is a fault of the test."""
         taken = self.forms.done(self.form(task=task, **fields), Teller())
         assert not taken.doubt
-        return taken.key
+        return taken.receipt
 
     def standing(self) -> set[str]:
         """The tasks that are recorded as done."""
@@ -55,9 +55,10 @@ def test_what_was_told_last_is_taken_back_where_it_was_told(phone: Phone) -> Non
     key = phone.done(CLOSE_UP)
     phone.ledger.append([TaskDone(occurred_at=LATER - 60, task=CUT)], LATER)
     form = phone.form(facts=phone.forms.written(key))
-    assert phone.forms.undo(form, Teller()) == phone.forms.undo(form, Teller())
+    taken = phone.forms.undo(form, Teller())
+    assert phone.forms.undo(form, Teller()) == taken
     assert phone.standing() == {CUT}
-    assert phone.forms.said(form["key"]) == "Taken back: task done ridge-2/close-up, of Tue 11 Aug 11:30"
+    assert phone.forms.said(taken.receipt) == "Taken back: task done ridge-2/close-up, of Tue 11 Aug 11:30"
     with pytest.raises(Remedied, match="taken back or corrected before"):
         phone.forms.undo(phone.form(facts=form["facts"]), Teller())
 
@@ -118,7 +119,7 @@ def test_a_harvest_that_was_planned_is_off_by_a_press_and_planned_again_when_it_
     phone.forms.harvest(phone.form(name="fell-3", pulled="tomorrow 10:00", hives="oak", lots="extracted 9 medium"))
     assert phone.pages.contents().work()["pulls"] == [("fell-3", "Wed 12 Aug 10:00")]
     phone.now += 86_400
-    key = phone.forms.pulled(phone.form(harvest="fell-3", at="10:15"), Teller()).key
+    key = phone.forms.pulled(phone.form(harvest="fell-3", at="10:15"), Teller()).receipt
     assert (phone.forms.said(key) or "").startswith("fell-3: supers off Wed 12 Aug 10:15. Cover them")
     assert phone.pages.contents().work()["pulls"] == []
     for name in ("fell-3", "ridge-2", "nowhere"):
@@ -131,7 +132,7 @@ def test_a_harvest_that_was_planned_is_off_by_a_press_and_planned_again_when_it_
 def test_a_reading_of_a_lot_stops_it_and_another_lets_it_go_on(phone: Phone) -> None:
     """Honey that is too moist is stopped, on its page too; nothing but a drier reading, or a reason, lets it go on."""
     reads = {"lot": "ridge-2/b", "what": "moisture"}
-    key = phone.forms.reading(phone.form(**reads, value="21 %"), Teller()).key
+    key = phone.forms.reading(phone.form(**reads, value="21 %"), Teller()).receipt
     assert phone.forms.said(key) == "moisture of ridge-2/b: 21 %"
     assert [stop.kind for stop in phone.pages.contents().lot("ridge-2/b")["stops"]] == ["moisture"]
     [(_, how, lots)] = phone.pages.contents().work()["shown"].stops
@@ -148,7 +149,7 @@ def test_a_reading_of_a_lot_stops_it_and_another_lets_it_go_on(phone: Phone) -> 
 
 def test_a_harvest_is_taken_back_only_by_who_is_sure(phone: Phone) -> None:
     """All that is planned from it goes too, so it is asked first."""
-    key = phone.forms.harvest(phone.form(name="ridge-9", lots="cut comb 4 shallow", hives="north, south")).key
+    key = phone.forms.harvest(phone.form(name="ridge-9", lots="cut comb 4 shallow", hives="north, south")).receipt
     form = phone.form(facts=phone.forms.written(key))
     assert "takes back the harvest ridge-9" in phone.forms.undo(form, Teller()).doubt
     assert "ridge-9" in {one.harvest for one in view_at(phone.ledger, LATER).harvests}
@@ -238,7 +239,7 @@ def test_a_lot_that_is_stopped_goes_on_for_a_reason(phone: Phone) -> None:
     assert "ridge-2/b" in stopped
     with pytest.raises(Fault, match='"because" is empty'):
         phone.forms.release(phone.form(lot="ridge-2/b", because=" "), Teller())
-    key = phone.forms.release(phone.form(lot="ridge-2/b", because="the label allows supers"), Teller()).key
+    key = phone.forms.release(phone.form(lot="ridge-2/b", because="the label allows supers"), Teller()).receipt
     assert "ridge-2/b goes on (treated): the label allows supers" in (phone.forms.said(key) or "")
     assert phone.pages.contents().lot("ridge-2/b")["stops"] == []
 
@@ -326,7 +327,7 @@ def test_all_that_was_planned_up_to_a_day_is_listed_asked_and_recorded(phone: Ph
     assert "Record these one by one, for they protect food or give a reading:\n- " in asked.doubt
     assert "[" not in asked.doubt
     assert phone.standing() == set()
-    key = phone.forms.as_planned(form | {"sure": "1"}, Teller()).key
+    key = phone.forms.as_planned(form | {"sure": "1"}, Teller()).receipt
     assert CLOSE_UP in phone.standing()
     view = view_at(phone.ledger, phone.now)
     singly = {task.id for task in view.plan.tasks if view.rules.by_key[task.rule].is_told_singly}
@@ -344,7 +345,7 @@ def test_what_is_seen_at_a_hive_stops_its_lots_and_lets_them_go_on(phone: Phone)
 
     def says(what: str, hive: str = "north", **fields: str) -> str:
         phone.now += 60
-        return phone.forms.said(phone.forms.hive(phone.form(what=what, hive=hive, on="2026-08-11", **fields), Teller()).key) or ""
+        return phone.forms.said(phone.forms.hive(phone.form(what=what, hive=hive, on="2026-08-11", **fields), Teller()).receipt) or ""
 
     def stopped() -> set[str]:
         return {stop.kind for stop in phone.pages.contents().plan.stops}
@@ -370,7 +371,7 @@ def test_a_treatment_begins_and_ends_on_the_page_of_the_hives(phone: Phone) -> N
 
     def treats(what: str, **fields: str) -> str:
         phone.now += 60
-        return phone.forms.said(phone.forms.hive(phone.form(what=what, hive="all", on="2026-08-11", **fields), Teller()).key) or ""
+        return phone.forms.said(phone.forms.hive(phone.form(what=what, hive="all", on="2026-08-11", **fields), Teller()).receipt) or ""
 
     assert "Treatment of every hive with formic acid began" in treats("treatment begins", active="formic acid", product="pads", batch="17")
     [fact] = [one.fact for one in view_at(phone.ledger, phone.now).facts if isinstance(one.fact, HiveTreatment)]
@@ -387,7 +388,7 @@ def test_a_treatment_begins_and_ends_on_the_page_of_the_hives(phone: Phone) -> N
 def test_a_larva_that_was_seen_stops_its_lot_on_the_page_of_the_lot(phone: Phone) -> None:
     """Until none is seen any more; honey without comb has no such form."""
     assert [phone.pages.contents().lot(lot)["comb"] for lot in ("ridge-2/a", "ridge-2/b")] == [True, False]
-    key = phone.forms.larvae(phone.form(lot="ridge-2/a", seen="yes", on="2026-08-11"), Teller()).key
+    key = phone.forms.larvae(phone.form(lot="ridge-2/a", seen="yes", on="2026-08-11"), Teller()).receipt
     assert "sell none of it" in (phone.forms.said(key) or "")
     assert "larvae" in {stop.kind for stop in phone.pages.contents().plan.stops}
     phone.now += 60

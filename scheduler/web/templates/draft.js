@@ -4,7 +4,7 @@
   const DRAFT = "harvest", form = document.querySelector("form[action='/harvest']");
   const draft = JSON.parse(localStorage.getItem(DRAFT) || "{}");
   if (!form) {
-    if (draft.key && new URLSearchParams(location.search).get("said") === draft.key) localStorage.removeItem(DRAFT);
+    if (draft.receipt && new URLSearchParams(location.search).get("said") === draft.receipt) localStorage.removeItem(DRAFT);
     return;
   }
   const fields = [...form.querySelectorAll("input:not([type=hidden]), select, textarea")];
@@ -18,7 +18,7 @@
   form.addEventListener("input", () => keep({}));
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    keep({ key: form.elements.key.value });
+    keep({ receipt: form.dataset.receipt });
     try {
       await fetch("/harvest", { method: "HEAD" });
     } catch {

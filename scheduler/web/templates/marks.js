@@ -71,8 +71,9 @@
       await forget(mark.key);
       say("Recorded.");
       show(noted);
-      const work = await fetch(`/?said=${encodeURIComponent(mark.key)}`);
-      if (work.ok) show(await read(work), `/?said=${encodeURIComponent(mark.key)}`);
+      const where = `/?said=${new URL(answer.url).pathname.split("/").pop()}`; // the receipt: a key stands in no address
+      const work = await fetch(where);
+      if (work.ok) show(await read(work), where);
       return true;
     }
     if (answer.ok) { show(await read(answer)); mark.refused = "It asks whether it was so."; } // the same key comes back with the answer
