@@ -42,6 +42,8 @@ _TABLE: dict[str, dict[str, str]] = {
     "mass rate": {"kg/day": "1/86400", "kg/d": "1/86400", "kg/24 h": "1/86400", "lb/day": "0.45359237/86400", "lb/d": "0.45359237/86400", "kg/h": "1/3600"},
     "surface coefficient": {"W/m2K": "1", "W/m²K": "1", "W/(m2 K)": "1", "Btu/h ft2 °F": _BTU, "Btu/h ft² °F": _BTU, "Btu/h ft2 F": _BTU},
     "viscosity": {"Pa s": "1", "P": "0.1", "poise": "0.1"},
+    "density": {"kg/m3": "1", "kg/m³": "1", "lb/cu ft": "0.45359237/0.028316846592"},
+    "power": {"W": "1"},
     "degree days": {"°C d": "1", "C d": "1", "°F d": "5/9", "F d": "5/9"},
     "temperature difference": {"K": "1", "°C": "1", "C": "1", "°F": "5/9", "F": "5/9"},
     "count": {
@@ -70,6 +72,8 @@ _SAMPLE = {
     "mass rate": '"9 kg/day" or "20 lb/day"',
     "surface coefficient": '"8 W/m2K"',
     "viscosity": '"10 Pa s"',
+    "density": '"150 kg/m3"',
+    "power": '"50 W"',
     "degree days": '"85 °C d" or "153 °F d"',
     "temperature difference": '"2 K"',
     "count": '"24 pieces"',
@@ -169,9 +173,7 @@ Count = Annotated[float, _reader("count")]
 
 _ONLY_SHOWN = {  # what nobody writes in a file
     "conductivity": {"W/mK": "1", "Btu/h ft °F": "9495.50267358/5486.4"},
-    "density": {"kg/m³": "1", "lb/cu ft": "0.45359237/0.028316846592"},
     "heat capacity": {"J/kgK": "1", "Btu/lb °F": "4186.8"},
-    "power": {"W": "1"},
     "specific heat": {"kJ/kg": "1000", "Btu/lb": "2326"},
 }
 _MEASURED_AS = {"height": "length", "space": "volume"}  # shown in units of their own: of a stack and a tank, of a freezer

@@ -13,8 +13,8 @@ from scheduler.application.season_evidence import merged
 from scheduler.application.seen_season import SeenSeason
 from scheduler.diagnostics import Fault
 from scheduler.estimates import comb
+from scheduler.estimates.cel_functions import freezers_of
 from scheduler.estimates.degree_days import Running, measured_days, reached, running
-from scheduler.estimates.freeze import LETHAL
 from scheduler.estimates.freezer_air import STEP
 from scheduler.estimates.recorded_freeze import reached as killed
 from scheduler.estimates.recorded_freeze import temperatures
@@ -43,7 +43,7 @@ def freezer_shown(view: LedgerView, name: str) -> Drawing:
     def shown(line: list[tuple[int, float]]) -> tuple[tuple[int, float], ...]:
         return tuple((at, convert(value, "temperature", unit)) for at, value in line)
 
-    mildest = LETHAL[0][0]
+    mildest = freezers_of(view.rules.trade).mildest
     over = [in_words(say("kill over", at=instant(at)), reader) if at is not None else in_words(say("kill not over"), reader) for at in kills]
     days: dict[date, list[float]] = {}
     for at, value in shown([row for row in record.rows if row[0] >= first]):
@@ -159,7 +159,7 @@ def _core(view: LedgerView, name: str, one: Lain) -> list[tuple[int, float]]:
 def _kill(view: LedgerView, name: str, one: Lain) -> int | None:
     """When its published exposure was over within the record [s since 1970]; None where it was not."""
     load, rest = one.cooling.load, view.yard.equipment[name].temperature or 0.0
-    found = killed(load.body(_slow(view, name)), load.start, one.air.cells, rest, one.cooling.core)
+    found = killed(load.body(_slow(view, name)), load.start, one.air.cells, rest, freezers_of(view.rules.trade), one.cooling.core)
     return one.begun + round(found.seconds) if found.seconds <= len(one.air.cells) * STEP else None
 
 

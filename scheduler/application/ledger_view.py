@@ -181,7 +181,7 @@ class LedgerView:
     @cached_property
     def _blended(self) -> tuple[tuple[Harvest, ...], dict[str, tuple[str, ...]]]:
         readings = self._readings()
-        harvests, parents = with_blends([_with_readings(one.harvest, readings) for one in self.logged], self._as_told(LotsMet))
+        harvests, parents = with_blends([_with_readings(one.harvest, readings) for one in self.logged], self.rules.trade, self._as_told(LotsMet))
         return tuple(_with_readings(one, readings) for one in harvests) if parents else harvests, parents
 
     @cached_property

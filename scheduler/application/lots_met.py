@@ -33,7 +33,7 @@ def meet(view: LedgerView, text: str, others: Sequence[str], at: int, by: str | 
     made = lot_path(harvest, "-".join(names))
     if not any(card.name == slug.replace("-", " ") and BLENDED in card.card.for_ for card in view.rules.cards):
         raise Fault(f"lots do not meet as {text} is done", f"afterpull done {first}/settle --with {' '.join(others)}")
-    mixture = blend("mixture", [lots[path] for path in paths])
+    mixture = blend("mixture", [lots[path] for path in paths], view.rules.trade)
     limit = view.yard.limits.heather if mixture.heather else view.yard.limits.moisture
     share = () if mixture.moisture is None else (say("reckoned", share=percent(mixture.moisture)),)
     over = (say("over the limit together", limit=percent(limit)),) if mixture.moisture is not None and mixture.moisture > limit else ()

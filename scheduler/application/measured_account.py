@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, time
 from zoneinfo import ZoneInfo
 
-from scheduler.estimates.freeze import LETHAL
 from scheduler.estimates.tables import possible, table_in
 from scheduler.estimates.temperature_log import TemperatureLog, log_in
 from scheduler.instruments.columns import LOGS
@@ -22,16 +21,19 @@ SHOWN_IN = {("temperature", "metric"): "°C", ("temperature", "us"): "°F", ("ma
 SHOWN_IN |= {("degree days", "metric"): "°C d", ("degree days", "us"): "°F d"}
 
 
-def picture_of(read: MeasuredFile, name: str, told: str, zone: ZoneInfo, units: str) -> bytes:
-    """The picture [SVG] of a file; `told` is what is said of it in words, which whoever does not see it hears instead."""
+def picture_of(read: MeasuredFile, name: str, told: str, zone: ZoneInfo, units: str, mildest: float) -> bytes:
+    """The picture [SVG] of a file; `told` is what is said of it in words, which whoever does not see it hears instead.
+
+    `mildest` is the warmest air [°C] that kills, which the picture of a freezer's log shows.
+    """
     dimension = "mass" if read.kind == "scale" else "temperature"
     unit = SHOWN_IN[dimension, units]
     if read.kind in LOGS:
         log = log_in(read)
         points = tuple((at, convert(value, dimension, unit)) for at, value in log.rows)
-        word = in_words(say("mildest that kills", mildest=celsius(LETHAL[0][0])), Reader(units, zone))
+        word = in_words(say("mildest that kills", mildest=celsius(mildest)), Reader(units, zone))
         silent = in_words(say("nothing read"), METRIC)
-        limit = (convert(LETHAL[0][0], dimension, unit), word) if read.kind == "freezer" else None
+        limit = (convert(mildest, dimension, unit), word) if read.kind == "freezer" else None
         return svg(Chart(name, told, unit, (points,), log.gaps(), silent, limit), zone)
     table = table_in(read, zone)
     lines = []

@@ -14,6 +14,7 @@ from scheduler.application.ledger_view import LedgerView
 from scheduler.application.measured_account import picture_of, understood
 from scheduler.application.season_evidence import told_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
+from scheduler.estimates.cel_functions import freezers_of
 from scheduler.facts.fact import Recorded, SeriesKind, SeriesRecorded
 from scheduler.instruments.moments import zone_told
 from scheduler.instruments.numbers import Unit
@@ -77,7 +78,7 @@ def record_series(
         fact = fact.model_copy(update={"replaces": (same or earlier[-1]).id})
     told_first, *more = words_of_it
     if said.picture is not None:
-        write_bytes(said.picture, picture_of(read, name, told_first, view.zone, view.yard.units))
+        write_bytes(said.picture, picture_of(read, name, told_first, view.zone, view.yard.units, freezers_of(view.rules.trade).mildest))
         more.append(in_words(say("picture written", path=str(said.picture)), reader))
     ledger.append([fact], now)
     return "\n".join([f"{name}: {told_first}", *(f"  {line}" for line in more)])

@@ -108,7 +108,7 @@ def loads_in(view: LedgerView, name: str) -> Iterator[Lain]:
         proof = since.proof(name) if since else None
         if since and proof and proof.air.proving is None and any(reason.says.get("name") == PACKED for holding in draft.holds for reason in holding):
             lot = expansion.contexts[draft.subject]["lot"]
-            load = packed_load({"count": draft.count}, lot, facts_of(view.yard.equipment[name]))
+            load = packed_load({"count": draft.count}, lot, facts_of(view.yard.equipment[name]), view.rules.trade)
             means = problem.happened.air[name].means(since.begun, proof.air)
             task = planned.get(draft.id)
             until = task.hold_done if task and task.is_open and task.hold_done is not None else since.until

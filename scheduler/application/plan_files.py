@@ -48,7 +48,7 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     if faults:
         raise Refused(faults)
     ahead = still_ahead(found, ZoneInfo(place.place.timezone), at)
-    blended, parents = with_blends(found)
+    blended, parents = with_blends(found, in_force.trade)
     happened = NOTHING._replace(parents=parents, reckoned=frozenset(parents))
     return Problem(place, in_force, blended, at, usual_season(place, at), happened, ahead=ahead)
 

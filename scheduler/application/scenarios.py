@@ -79,7 +79,7 @@ def scenario_problem(given: Mapping[str, Any], keeper_files: tuple[str, ...] = (
     pull = record(Document("scenario harvest", harvest, None), Harvest, context=known)
     others = tuple(record(Document("scenario harvest", {**harvest, **other}, None), Harvest, context=known) for other in given.get("other pulls", ()))
     as_of = moment(str(given["as of"]), place) if "as of" in given else int(pulled_at(pull, ZoneInfo(place.place.timezone)).timestamp())
-    harvests, parents = with_blends((pull, *others))
+    harvests, parents = with_blends((pull, *others), rules.trade)
     happened = NOTHING._replace(
         parents=parents,
         reckoned=frozenset(parents),

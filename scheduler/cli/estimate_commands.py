@@ -45,7 +45,7 @@ HUMIDITY = option("--humidity", "share", 'Humidity of the air, such as "50 %".',
 @click.option("--pieces", type=click.IntRange(1, 10_000), default=1, show_default=True, help="Pieces frozen at once.")
 @option("--space", "volume", "Usable space: pieces that do not lie in one layer count as one body; without --rated it says what may be put in a day.")
 @click.option("--touching/--apart", default=None, help="Whether the pieces touch.")
-@option("--error", "temperature difference", "By how much the freezer may be off either way.", default="1.5 K", show_default=True)
+@option("--error", "temperature difference", "By how much the freezer may be off either way. Default: as a thermometer that is read now and then.")
 @click.option("--air", type=click.Choice(["still", "fan"]), default="still", show_default=True, help="Air of the freezer.")
 @option("--rated", "mass rate", 'Freezing capacity on the label, such as "9 kg/day".')
 @option("--beside", "mass", "Mass that is already holding in the freezer.")
@@ -53,10 +53,13 @@ HUMIDITY = option("--humidity", "share", 'Humidity of the air, such as "50 %".',
 def freeze(**given: Any) -> Estimate:
     """Time in the freezer until wax moth in the middle is dead; or, with --until, until the middle is that cold."""
     from scheduler.estimates import freeze as freezing
+    from scheduler.estimates.cel_functions import freezers_of
     from scheduler.quantities import say
+    from scheduler.rules.load import load as rules
 
-    freezer = freezing.Freezer(given["freezer"], given["air"], given["rated"], given["surface"], given["space"], given["error"])
-    load = freezing.packed(given["pieces"], given["size"], given["package"], given["from"], space=given["space"], touching=given["touching"])
+    by = freezers_of(rules().trade)
+    freezer = freezing.Freezer(given["freezer"], by, given["air"], given["rated"], given["surface"], given["space"], given["error"])
+    load = freezing.packed(given["pieces"], given["size"], given["package"], given["from"], by, space=given["space"], touching=given["touching"])
     found = freezing.lethal_hold(load, freezer) if given["until"] is None else freezing.cooling_time(load, freezer, given["until"])
     warning = freezing.warm_beside_cold(load.mass, load.start, given["beside"] or 0.0, freezer)
     return found._replace(basis=(*found.basis, say("warning", says=warning))) if warning else found
@@ -72,9 +75,12 @@ def freeze(**given: Any) -> Estimate:
 @click.option("--pieces", type=click.IntRange(1, 10_000), default=1, show_default=True, help="Packages that thaw as one block.")
 def thaw(**given: Any) -> Estimate:
     """Time a package stays closed until its comb is above the room's dew point with a margin."""
+    from scheduler.estimates.cel_functions import margin_of
     from scheduler.estimates.thaw import thaw_time
+    from scheduler.rules.load import load
 
-    return thaw_time(given["size"], given["package"], given["from"], given["room"], given["humidity"], stacked=given["pieces"], surface=given["surface"])
+    air, margin = (given["room"], given["humidity"]), margin_of(load().trade)
+    return thaw_time(given["size"], given["package"], given["from"], *air, margin, stacked=given["pieces"], surface=given["surface"])
 
 
 @answer('temper --thickness "32 mm" --from "5 °C" --room "21 °C" --to "18 °C"')
@@ -129,12 +135,14 @@ def drain(temperature: float, moisture: float) -> Estimate:
 @TEMPERATURE
 @MOISTURE
 @option("--depth", "length", "Depth of honey in the tank.", required=True)
-@option("--bubble", "length", "Diameter of the bubbles to wait for.", default="0.2 mm", show_default=True)
-def settle(temperature: float, moisture: float, depth: float, bubble: float) -> Estimate:
+@option("--bubble", "length", "Diameter of the bubbles to wait for. Default: as the rules of extracted honey have it.")
+def settle(temperature: float, moisture: float, depth: float, bubble: float | None) -> Estimate:
     """Time until bubbles have risen out of a tank."""
+    from scheduler.estimates.cel_functions import bubble_of
     from scheduler.estimates.flow import settle_time
+    from scheduler.rules.load import load
 
-    return settle_time(temperature, moisture, depth, bubble)
+    return settle_time(temperature, moisture, depth, bubble_of(load().trade) if bubble is None else bubble)
 
 
 @answer('viscosity --temperature "25 °C" --moisture "17.1 %"')

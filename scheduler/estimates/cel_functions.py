@@ -16,7 +16,7 @@ from scheduler.quantities import Estimate, Quantity, Statement, percent, say
 
 Named = Mapping[str, Any]
 COLDEST = -90.0  # °C: anything colder is not a measurement
-WET_COMB, DRY_COMB, HONEY_COMB = 200.0, 150.0, 600.0  # kg/m³ of a box of wet or dry comb; from here up it is full of honey. Assumed
+TOLD_FOR = 0.1  # m³ of a freezer that rule files tell its new food for
 COMB_CONDUCTIVITY = 0.05  # W/mK, wax cells filled with still air: assumed
 
 
@@ -48,6 +48,26 @@ def drained_of(trade: Named) -> flow.Drained:
     return flow.Drained(float(trade["drained_within"]), float(trade["drained_at"]), float(trade["drained_moisture"]))
 
 
+def bubble_of(trade: Named) -> float:
+    """The diameter [m] of the smallest bubble that is waited for, by the numbers of the trade."""
+    return float(trade["settled_bubble"])
+
+
+def margin_of(trade: Named) -> float:
+    """How much warmer [K] than the dew point comb is when its package is opened, by the numbers of the trade."""
+    return float(trade["above_dew_point"])
+
+
+def freezers_of(trade: Named) -> freeze.FreezerNumbers:
+    """What is usual of freezers and what kills in them, by the numbers of the trade."""
+    kills = tuple((float(trade[f"kills_{when}from"]), float(trade[f"kills_{when}within"])) for when in ("", "sooner_", "soonest_"))
+    new_food = float(trade["new_food_a_day_at_the_least"]) / TOLD_FOR, float(trade["new_food_a_day"]) / TOLD_FOR
+    names = ("power_of_a_small_freezer", "share_of_the_plate", "air_round_a_package", "one_layer", "large_load")
+    read, logged = float(trade["thermometer_off_by"]), float(trade["logger_off_by"])
+    power, derating, gap, layer, large = (float(trade[name]) for name in names)
+    return freeze.FreezerNumbers(kills, read, logged, power, new_food, derating, gap, layer, large)
+
+
 def _noted(estimate: Estimate, *lines: Statement) -> Estimate:
     return Estimate(
         estimate.value, estimate.low, estimate.high, estimate.dimension, (*estimate.basis, *lines), estimate.sources, estimate.safe_end, estimate.refusal
@@ -61,9 +81,9 @@ def drain_time(temperature: float, moisture: float | None, *, trade: Named) -> E
 
 
 def settle_time(temperature: float, moisture: float | None, depth: float, *, trade: Named) -> Estimate:
-    """Seconds bubbles of 0.2 mm take through `depth` [m]."""
+    """Seconds bubbles take through `depth` [m]."""
     water_share, notes = _moisture(moisture, trade)
-    return _noted(flow.settle_time(temperature, water_share, depth), *notes)
+    return _noted(flow.settle_time(temperature, water_share, depth, bubble_of(trade)), *notes)
 
 
 def _comb_temperature(lot: Named) -> float:
@@ -81,11 +101,11 @@ def warm_time(lot: Named, room: Named, target: float) -> Estimate:
     return thaw.warm_box_time(str(lot["frame"]), _comb_temperature(lot), float(room["temperature"]), target)
 
 
-def _freezer(freezer: Named) -> freeze.Freezer:
-    air, told = str(freezer.get("air") or "still"), _reading(freezer.get("error"))
-    error = told if told is not None else freeze.LOGGED if "record" in freezer and "proving" not in freezer else freeze.ERROR
+def _freezer(freezer: Named, trade: Named) -> freeze.Freezer:
+    air, told, by = str(freezer.get("air") or "still"), _reading(freezer.get("error")), freezers_of(trade)
+    error = told if told is not None else by.logged if "record" in freezer and "proving" not in freezer else None
     rated, surface, space = (_reading(freezer.get(name)) or None for name in ("rated", "surface", "space"))
-    return freeze.Freezer(float(freezer["temperature"]), air, rated, surface, space, error)
+    return freeze.Freezer(float(freezer["temperature"]), by, air, rated, surface, space, error)
 
 
 def _unmeasured(freezer: Named) -> Estimate | None:
@@ -94,28 +114,29 @@ def _unmeasured(freezer: Named) -> Estimate | None:
     return Estimate.refused("duration", say("freezer not measured"))
 
 
-def _hold(load: freeze.Load, freezer: Named) -> Estimate:
+def _hold(load: freeze.Load, freezer: Named, trade: Named) -> Estimate:
     """The hold of a load; by the recorded air (`record`, °C each `STEP` s) and core (`core`, pairs of s and °C) where it is in the freezer already."""
     if "record" not in freezer:
-        return freeze.lethal_hold(load, _freezer(freezer))
+        return freeze.lethal_hold(load, _freezer(freezer, trade))
     core = [(seconds, value) for seconds, value in freezer["core"]]
-    return recorded_freeze.proved_hold(load, _freezer(freezer), freezer["record"], core, proving=freezer.get("proving"))
+    return recorded_freeze.proved_hold(load, _freezer(freezer, trade), freezer["record"], core, proving=freezer.get("proving"))
 
 
-def freeze_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
+def freeze_hold(batch: Named, lot: Named, freezer: Named, *, trade: Named) -> Estimate:
     """Seconds packed pieces stay in the freezer: cooling of their slowest point and the lethal exposure. Refused where it never kills."""
     refused = _unmeasured(freezer)
     if refused:
         return refused
-    return _hold(packed_load(batch, lot, freezer), freezer)
+    return _hold(packed_load(batch, lot, freezer, trade), freezer, trade)
 
 
-def packed_load(batch: Named, lot: Named, freezer: Named) -> freeze.Load:
+def packed_load(batch: Named, lot: Named, freezer: Named, trade: Named) -> freeze.Load:
     """The packed pieces of a batch as they stand in a freezer."""
     size = (float(lot["length"]), float(lot["width"]), float(lot["thickness"]))
     space = _reading(freezer.get("space")) or None
     count = max(1, round(float(batch.get("count", 1.0))))
-    return freeze.packed(count, size, str(lot.get("package") or "none"), _comb_temperature(lot), space=space, touching=_stacked(lot, freezer))
+    package, by = str(lot.get("package") or "none"), freezers_of(trade)
+    return freeze.packed(count, size, package, _comb_temperature(lot), by, space=space, touching=_stacked(lot, freezer))
 
 
 def _stacked(lot: Named, freezer: Named) -> bool | None:
@@ -124,7 +145,7 @@ def _stacked(lot: Named, freezer: Named) -> bool | None:
     return None if not said else said == "stacked"
 
 
-def freeze_comb_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
+def freeze_comb_hold(batch: Named, lot: Named, freezer: Named, *, trade: Named) -> Estimate:
     """Seconds boxes of dry or wet comb, stacked as one body of the batch's volume, stay in the freezer. Refused where it never kills."""
     refused = _unmeasured(freezer)
     if refused:
@@ -133,21 +154,21 @@ def freeze_comb_hold(batch: Named, lot: Named, freezer: Named) -> Estimate:
     box = length * width * comb.BOX_DEPTH[str(lot.get("frame") or "deep")]
     volume = float(batch.get("volume", 0.0)) or box
     measured = float(batch.get("mass", 0.0)) / volume
-    density = max(measured, WET_COMB if lot.get("kind") == "extracted" else DRY_COMB)
+    density = max(measured, float(trade["box_of_wet_comb" if lot.get("kind") == "extracted" else "box_of_dry_comb"]))
     height = min(3.0, max(0.1, volume / (length * width)))
 
     def body(of: Properties) -> Body:
-        if density >= HONEY_COMB:
+        if density >= trade["box_of_honey"]:
             return comb.piece((length, width, height), comb.PACKAGES["none"], of)
         return comb.piece((length, width, height), comb.PACKAGES["none"], Properties(COMB_CONDUCTIVITY, density, of.heat_capacity, of.surface))
 
     stands = (say("boxes as one body", height=Quantity(round(height, 2), "height"), density=Quantity(density, "density")),)
     load = freeze.Load(body, density * length * width * height, _comb_temperature(lot), stands)
-    return _hold(load, freezer)
+    return _hold(load, freezer, trade)
 
 
 def thaw_hold(lot: Named, freezer: Named, room: Named, pieces: float | None = None, *, trade: Named) -> Estimate:
-    """Seconds frozen packages stay closed in the room until their comb is 2 K above the dew point; those frozen as one block thaw as one.
+    """Seconds frozen packages stay closed in the room until their comb is above the dew point with a margin; those frozen as one block thaw as one.
 
     How many is said by `pieces`, or else by the lot's packages.
     """
@@ -156,8 +177,9 @@ def thaw_hold(lot: Named, freezer: Named, room: Named, pieces: float | None = No
     package, stacked = str(lot.get("package") or "none"), _stacked(lot, freezer)
     count = max(1, round(float(lot.get("packages", 1.0) if pieces is None else pieces)))
     if stacked is None:
-        stacked = not freeze.one_layer(count, size, package, _reading(freezer.get("space")))
-    return thaw.thaw_time(size, package, start, float(room["temperature"]), float(room["humidity"]), stacked=count if stacked else 1)
+        stacked = not freeze.one_layer(count, size, package, _reading(freezer.get("space")), freezers_of(trade))
+    air, margin = (float(room["temperature"]), float(room["humidity"])), margin_of(trade)
+    return thaw.thaw_time(size, package, start, *air, margin, stacked=count if stacked else 1)
 
 
 def inspection_interval(temperature: float | None, *, trade: Named) -> Estimate:
@@ -211,5 +233,5 @@ CALLABLES: dict[str, Callable[..., Estimate | float | str]] = {
     "inspection_interval": inspection_interval,
     "dew_point": dew_point,
 }
-BY_TRADE = frozenset({"drain_time", "settle_time", "thaw_hold", "fermentation", "inspection_interval"})
+BY_TRADE = frozenset({"drain_time", "settle_time", "freeze_hold", "freeze_comb_hold", "thaw_hold", "fermentation", "inspection_interval"})
 """Those that are given the numbers of the trade besides what a card gives them."""

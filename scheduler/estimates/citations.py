@@ -31,7 +31,6 @@ INTERVALS = "derived by this project from published egg and larva times: 7, 21 a
 RECHECK = "common practice: look through stored comb every three weeks"
 SINE = "University of California, Biometeorology, degree days: single sine method (2001); checked against UC IPM daily output"
 FRAME = "foundation sizes of the trade, from memory"
-FRAME_HONEY = "common practice: 3, 4 and 6 lb in a full shallow, medium and deep frame"
 ROUNDING = "NIST, SP 1020, A Guide to U.S. packaging and labeling; NIST fact sheet on labelling: rounding never overstates"
 SHORTFALL = "Directive 76/211/EEC, annex I 2.4, tolerable negative error; GOV.UK, Packaged goods"
 CATCHWEIGHT = "Business Companion, Packaged goods: average quantity (foods of differing weights)"

@@ -8,8 +8,6 @@ from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
 from scheduler.quantities import Estimate, celsius, percent, say
 
-MARGIN = 2.0  # K above the dew point before a package is opened: assumed; covers the formula and 5 % of humidity
-
 
 def dew_point(temperature: float, humidity: float) -> float:
     """Dew point [°C] of air at `temperature` [°C], `humidity` a share above 0 and at most 1.

@@ -13,7 +13,6 @@ from scheduler.quantities import Estimate, Quantity, Statement, celsius, elapsed
 VALID_TEMPERATURE, VALID_MOISTURE = (10.0, 70.0), (0.137, 0.215)
 SCATTER = 1.4  # between honeys of one moisture and temperature: published values differ by 30 to 50 %
 GRAVITY = 9.80665
-BUBBLE = 0.0002  # m, the design bubble (assumed; fits a practice of 48 h)
 
 
 class Drained(NamedTuple):
@@ -74,7 +73,7 @@ def drain_time(temperature: float, moisture: float, usual: Drained, least: float
     return Estimate(value, low, high, "duration", basis, (citations.DRAIN, citations.VISCOSITY), safe_end="value")
 
 
-def settle_time(temperature: float, moisture: float, depth: float, bubble: float = BUBBLE) -> Estimate:
+def settle_time(temperature: float, moisture: float, depth: float, bubble: float) -> Estimate:
     """Seconds until bubbles of diameter `bubble` [m] have risen through `depth` [m] of honey, `moisture` a share.
 
     Stokes rise of a bubble with a rigid (dirty) surface; a clean one is 1.5 times as quick. Reynolds number under 4e-3, so it holds.

@@ -8,34 +8,49 @@ from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb
 from scheduler.estimates.comb import Properties
 from scheduler.estimates.conduction import CLOSEST, Body, time_to
-from scheduler.local_time import DAY, HOUR
 from scheduler.quantities import Estimate, Quantity, Statement, celsius, elapsed, kilograms, say, show, warmer
 
-LETHAL = ((-6.7, 4.5 * HOUR), (-12.2, 3 * HOUR), (-15.0, 2 * HOUR))  # °C at the core, seconds there; all stages of wax moth
-ERROR = 1.5  # K the air may be warmer or colder than what was read: assumed, of a thermometer read now and then (a freezer swings by about 3 K)
-LOGGED = 0.5  # K the same where a logger measured it: assumed
 TEST_LOAD_HEAT = 300e3  # J/kg from 25 °C to -18 °C, water-based test load: from memory, rounded down to be safe
-UNRATED_POWER = 50.0  # W a small freezer extracts net of its own losses: from memory, the low end of 50 to 100
-ADVISED = (32.0, 48.0)  # kg of new food a day for each m³ of a freezer without a plate, published: the slow end and the value
-DERATING = 0.8  # share of the rated power in a warm room, for the slow end: assumed
 TOGETHER = 2.5  # power in which cooling by conduction and by what the freezer extracts add up: fitted to finite volumes, never sooner than they are
-GAP = 0.01  # m of air round a package that stands spaced, as far as one layer is counted: assumed
-LAYER = 0.2  # m² of one layer where the freezer's space is not known, that of a small chest; else of a cube of its space: assumed
-LONG_LOAD = 6 * HOUR  # s of full power after which a load is called large: assumed
 SPREAD = say("spread of conductivity", slow=Quantity(comb.CONDUCTIVITY, "conductivity"), quick=Quantity(comb.QUICK_CONDUCTIVITY, "conductivity"))
 SOURCES = (citations.COLD_KILL, citations.COLD_KILL_WARMER, citations.CONDUCTION, citations.FOOD_CONDUCTIVITY, citations.GLASS)
 
 
+class FreezerNumbers(NamedTuple):
+    """What is usual of freezers, and what kills in them: numbers of the trade, from the rule files."""
+
+    kills: tuple[tuple[float, float], ...]  # °C at the core and seconds there, for all stages of wax moth; the mildest first
+    read: float  # K the air may be warmer or colder than a thermometer that is read now and then says
+    logged: float  # K the same where a logger measured it
+    power: float  # W that a freezer extracts of which neither plate nor space is known
+    new_food: tuple[float, float]  # kg/s for each m³ of a freezer without a plate: the slow end and the value
+    derating: float  # share of the rated power, for the slow end
+    gap: float  # m of air round a package that stands spaced, as far as one layer is counted
+    layer: float  # m² of one layer where the freezer's space is not known; else of a cube of its space
+    large: float  # s of full power after which a load is called large
+
+    @property
+    def mildest(self) -> float:
+        """The warmest core [°C] that kills at all."""
+        return self.kills[0][0]
+
+
 class Freezer(NamedTuple):
-    """Air temperature [°C], air "still" or "fan", rated freezing capacity [kg/s of test load, None when unknown], surface coefficient [W/m²K or None],
-    space [m³ or None], and by how much its temperature may be off either way [K]."""
+    """Air temperature [°C], the numbers it is reckoned by, air "still" or "fan", rated freezing capacity [kg/s of test load, None when unknown], surface
+    coefficient [W/m²K or None], space [m³ or None], and by how much its temperature may be off either way [K; None: as one that is read now and then]."""
 
     temperature: float
+    by: FreezerNumbers
     air: str = "still"
     rated: float | None = None
     surface: float | None = None
     space: float | None = None
-    error: float = ERROR
+    off_by: float | None = None
+
+    @property
+    def error(self) -> float:
+        """By how much its temperature may be off [K]."""
+        return self.by.read if self.off_by is None else self.off_by
 
 
 class Load(NamedTuple):
@@ -47,13 +62,15 @@ class Load(NamedTuple):
     stands: tuple[Statement, ...]
 
 
-def one_layer(count: int, size: tuple[float, float, float], package: str, space: float | None) -> bool:
+def one_layer(count: int, size: tuple[float, float, float], package: str, space: float | None, by: FreezerNumbers) -> bool:
     """Whether `count` packages lie in one layer with air round each, in a freezer of `space` [m³] taken as a cube."""
-    added = comb.package(package).allowance + GAP
-    return count * (size[0] + added) * (size[1] + added) <= (space ** (2 / 3) if space else LAYER)
+    added = comb.package(package).allowance + by.gap
+    return count * (size[0] + added) * (size[1] + added) <= (space ** (2 / 3) if space else by.layer)
 
 
-def packed(count: int, size: tuple[float, float, float], package: str, start: float, *, space: float | None = None, touching: bool | None = None) -> Load:
+def packed(
+    count: int, size: tuple[float, float, float], package: str, start: float, by: FreezerNumbers, *, space: float | None = None, touching: bool | None = None
+) -> Load:
     """`count` pieces of `size` [m] in a package, from `start` [°C].
 
     They count as one body where they touch: where `touching` says so, or, when it is None, where they do not fit one layer.
@@ -63,7 +80,7 @@ def packed(count: int, size: tuple[float, float, float], package: str, start: fl
         raise Fault(f"{count} pieces is outside 1 to 10000", "--pieces 8")
     wrapping = comb.package(package)
     if touching is None:
-        touching = not one_layer(count, size, package, space)
+        touching = not one_layer(count, size, package, space, by)
     mass = count * math.prod(size) * comb.DENSITY
     if touching and count > 1:
         return Load(lambda of: comb.stack(count, size, wrapping, of), mass, start, (say("pieces touching", count=count, package=package), SPREAD))
@@ -77,15 +94,15 @@ def power(freezer: Freezer, *, slow: bool = False) -> float | None:
     Without a plate what may be put in a day is what is published for the space there is; None where neither is known.
     """
     if freezer.rated is not None:
-        return freezer.rated * TEST_LOAD_HEAT * (DERATING if slow else 1.0)
-    return freezer.space * ADVISED[0 if slow else 1] / DAY * TEST_LOAD_HEAT if freezer.space else None
+        return freezer.rated * TEST_LOAD_HEAT * (freezer.by.derating if slow else 1.0)
+    return freezer.space * freezer.by.new_food[0 if slow else 1] * TEST_LOAD_HEAT if freezer.space else None
 
 
 def _extraction(load: Load, freezer: Freezer, of: Properties, air: float, end: int) -> float:
     """Seconds of full power to take the load's heat down to the air's temperature; 0 where no limit is known."""
     heat = load.mass * of.heat_capacity * max(load.start - air, 0.0)
     watts = power(freezer, slow=end > 0) if end >= 0 or freezer.rated else None
-    return heat / (watts or (UNRATED_POWER if end > 0 else math.inf))
+    return heat / (watts or (freezer.by.power if end > 0 else math.inf))
 
 
 def _cooling(load: Load, freezer: Freezer, target: float, of: Properties, end: int = 0) -> float:
@@ -143,11 +160,11 @@ def _how(load: Load, freezer: Freezer) -> list[Statement]:
         rated, heat = Quantity(freezer.rated, "mass rate"), Quantity(TEST_LOAD_HEAT, "specific heat")
         lines.append(say("rated capacity", rated=rated, heat=heat, power=Quantity(power(freezer) or 0.0, "power")))
     elif freezer.space:
-        a_day, watts = Quantity(freezer.space * ADVISED[0] / DAY, "mass rate"), Quantity(power(freezer, slow=True) or 0.0, "power")
+        a_day, watts = Quantity(freezer.space * freezer.by.new_food[0], "mass rate"), Quantity(power(freezer, slow=True) or 0.0, "power")
         lines.append(say("no plate", a_day=a_day, power=watts))
     lines.append(say("thermometer off", error=warmer(freezer.error)))
     seconds = _extraction(load, freezer, spread[0], freezer.temperature, 1)
-    if seconds > LONG_LOAD:
+    if seconds > freezer.by.large:
         lines.append(say("large warm load", extraction=elapsed(seconds)))
     return lines
 
@@ -155,11 +172,11 @@ def _how(load: Load, freezer: Freezer) -> list[Statement]:
 def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
     """Seconds in the freezer until every stage of wax moth in the slowest point is dead: the least, over the published pairs, of cooling plus exposure.
 
-    No interpolation between the pairs and no credit above -6.7 °C. Range from the published spread of properties; the plan uses the slow end.
+    No interpolation between the pairs and no credit above the mildest. Range from the published spread of properties; the plan uses the slow end.
     Refused in words where the air, as warm as it may be, is not at least 0.5 K below a lethal temperature.
     """
     notes = _check(load, freezer)
-    mildest, exposure = LETHAL[0]
+    mildest, exposure = freezer.by.kills[0]
     if freezer.temperature + freezer.error > mildest - CLOSEST:
         air, needed = celsius(freezer.temperature), celsius(mildest - CLOSEST - freezer.error)
         pair = {"air": air, "mildest": celsius(mildest), "exposure": elapsed(exposure), "needed": needed, "error": warmer(freezer.error)}
@@ -169,7 +186,7 @@ def lethal_hold(load: Load, freezer: Freezer) -> Estimate:
     slow, typical, quick = comb.spread(freezer.air, freezer.surface)
 
     def least(of: Properties, end: int) -> tuple[float, float, float]:
-        return min((_cooling(load, freezer, target, of, end) + exposure, target, exposure) for target, exposure in LETHAL)
+        return min((_cooling(load, freezer, target, of, end) + exposure, target, exposure) for target, exposure in freezer.by.kills)
 
     value, target, exposure = least(typical, 0)
     low, high = least(quick, -1)[0], least(slow, 1)[0]
@@ -195,7 +212,7 @@ def warmed_to(warm_mass: float, warm: float, held_mass: float, freezer: Freezer)
     if held_mass <= 0 or warm_mass <= 0:
         return None
     together = (warm_mass * warm + held_mass * freezer.temperature) / (warm_mass + held_mass)
-    return together if together > LETHAL[0][0] else None
+    return together if together > freezer.by.mildest else None
 
 
 def warm_beside_cold(warm_mass: float, warm: float, held_mass: float, freezer: Freezer) -> Statement | None:

@@ -21,7 +21,6 @@ SILENT = 25.0  # °C that air counts as where a logger was silent: a warm room (
 SHORTEST_SILENCE = 1800  # s between two rows that are still one record, however often the logger writes (assumed)
 USUAL_INTERVALS = 3  # and otherwise so many of its usual intervals (assumed)
 DENSE = 2 * 3600  # s between two readings that together still speak for the time between them (assumed)
-COLD = -6.7  # °C from which down time in the freezer counts towards the keeper's floor: the mildest published lethal temperature
 _PARTS = 6  # of a cell that its mean is taken over
 LONGEST = 60 * DAY  # s of one hold that are looked at
 
@@ -45,11 +44,11 @@ class Air(NamedTuple):
     proving: tuple[float, ...] | None = None
     files: tuple[Statement, ...] = ()
 
-    def lasting(self, floor: float) -> float:
-        """Seconds until `floor` seconds have run with the freezer cold (`COLD`); it counts as cold after the end of the record."""
+    def lasting(self, floor: float, cold: float) -> float:
+        """Seconds until `floor` seconds have run with the freezer at `cold` [°C] or below; it counts as cold after the end of the record."""
         left, elapsed = floor, 0
         for temperature in self.cells:
-            if temperature <= COLD:
+            if temperature <= cold:
                 if left <= STEP:
                     return elapsed + left
                 left -= STEP

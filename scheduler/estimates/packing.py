@@ -9,9 +9,8 @@ from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb, honey
 from scheduler.quantities import Estimate, Quantity, say
 
-INCH, POUND = 0.0254, 0.45359237
+INCH = 0.0254
 COMB_AREA = {"shallow": (16.75, 4.75), "medium": (16.75, 5.625), "deep": (16.75, 8.5)}  # in, foundation sizes from memory
-FRAME_HONEY = {"shallow": (3, 3, 4), "medium": (4, 3, 5), "deep": (6, 6, 8)}  # lb when full: value, low, high of practice
 
 
 def _sides(frame: str) -> tuple[float, float]:
@@ -47,21 +46,6 @@ def piece_mass(length: float, width: float, thickness: float, fill: float = 1.0)
         raise Fault(f"a fill of {fill * 100:g} % is outside 0 to 100 %", '"95 %"')
     comb.check_size((length, width, thickness))
     return comb.DENSITY * length * width * thickness * fill
-
-
-def frame_honey_mass(frame: str, fill: float = 1.0) -> Estimate:
-    """Honey [kg] of one frame, `fill` the share of it that is full."""
-    _sides(frame)
-    value, low, high = (pounds * POUND * fill for pounds in FRAME_HONEY[frame])
-    return Estimate(
-        value,
-        low,
-        high,
-        "mass",
-        (say("honey of a frame", frame=frame, value=FRAME_HONEY[frame][0], low=FRAME_HONEY[frame][1], high=FRAME_HONEY[frame][2]),),
-        (citations.FRAME_HONEY,),
-        safe_end="value",
-    )
 
 
 def package_volume(length: float, width: float, thickness: float, package: str) -> float:

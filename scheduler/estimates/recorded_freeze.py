@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from scheduler.estimates import comb
 from scheduler.estimates.conduction import CLOSEST, Body, unaccomplished
-from scheduler.estimates.freeze import LETHAL, SOURCES, Freezer, Load, lethal_hold
+from scheduler.estimates.freeze import SOURCES, Freezer, FreezerNumbers, Load, lethal_hold
 from scheduler.estimates.freezer_air import DENSE, STEP
 from scheduler.local_time import DAY
 from scheduler.quantities import Estimate, celsius, elapsed, say
@@ -86,16 +86,16 @@ def temperatures(body: Body, start: float, air: Iterable[float], readings: Readi
         yield core.temperature
 
 
-def reached(body: Body, start: float, cells: Sequence[float], rest: float, readings: Readings = ()) -> KillReached:
-    """The first published pair that the slowest point meets, in one piece, in the recorded air (`cells`, °C) and then in air at `rest`.
+def reached(body: Body, start: float, cells: Sequence[float], rest: float, by: FreezerNumbers, readings: Readings = ()) -> KillReached:
+    """The first pair that kills which the slowest point meets, in one piece, in the recorded air (`cells`, °C) and then in air at `rest`.
 
     `NEVER` where the air after the record is not cold enough.
     """
-    after_it = LONGEST // STEP if rest <= LETHAL[0][0] - CLOSEST else 0
+    after_it = LONGEST // STEP if rest <= by.mildest - CLOSEST else 0
     entered: dict[float, float] = {}
     before = start
     for number, after in enumerate(temperatures(body, start, chain(cells, repeat(rest, after_it)), readings)):
-        found = [one for pair in LETHAL if (one := _met(pair, entered, before, after, number * STEP))]
+        found = [one for pair in by.kills if (one := _met(pair, entered, before, after, number * STEP))]
         if found:
             return min(found, key=lambda one: one.seconds)
         before = after
@@ -154,4 +154,4 @@ def _reached_by(load: Load, freezer: Freezer, cells: Sequence[float], readings: 
     """When a pair was met at the slow, the typical and the quick end, and by which of these."""
     rests = (freezer.temperature + end * freezer.error for end in (1, 0, -1))
     ends = zip(comb.spread(freezer.air, freezer.surface), rests, strict=True)
-    return [(reached(load.body(of), load.start, cells, rest, readings), of) for of, rest in ends]
+    return [(reached(load.body(of), load.start, cells, rest, freezer.by, readings), of) for of, rest in ends]

@@ -10,7 +10,7 @@ from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb
 from scheduler.estimates.comb import Properties
 from scheduler.estimates.conduction import CLOSEST, Axis, Body, last_surface_time, time_to
-from scheduler.estimates.dew import MARGIN, dew_point
+from scheduler.estimates.dew import dew_point
 from scheduler.quantities import Estimate, Quantity, Statement, celsius, kilograms, percent, say, show, warmer
 
 SOURCES = (citations.CONDUCTION, citations.FOOD_CONDUCTIVITY)
@@ -37,9 +37,9 @@ def _check(*temperatures: float) -> list[Statement]:
 
 
 def thaw_time(
-    size: tuple[float, float, float], package: str, start: float, room: float, humidity: float, *, stacked: int = 1, surface: float | None = None
+    size: tuple[float, float, float], package: str, start: float, room: float, humidity: float, margin: float, *, stacked: int = 1, surface: float | None = None
 ) -> Estimate:
-    """Seconds a closed package stands in the room until the whole surface of its comb [size in m] is 2 K above the room's dew point.
+    """Seconds a closed package stands in the room until the whole surface of its comb [size in m] is `margin` [K] above the room's dew point.
 
     Of so many `stacked`, which thaw as one block, the comb in the middle is waited for.
 
@@ -48,13 +48,13 @@ def thaw_time(
     """
     comb.check_size(size)
     notes = _check(start, room)
-    goal = dew_point(room, humidity) + MARGIN
+    goal = dew_point(room, humidity) + margin
     if start >= goal:
         return Estimate(0.0, 0.0, 0.0, "duration", (say("above it already", goal=celsius(goal)),), (citations.DEW,))
     if goal > room - CLOSEST:
         return Estimate.refused(
             "duration",
-            say("air too damp to thaw", room=celsius(room), humidity=percent(humidity), margin=warmer(MARGIN)),
+            say("air too damp to thaw", room=celsius(room), humidity=percent(humidity), margin=warmer(margin)),
             sources=(citations.DEW,),
         )
     wrapping, share = comb.package(package), (room - goal) / (room - start)
@@ -64,7 +64,7 @@ def thaw_time(
 
     value, low, high = _range(times, surface=surface)
     basis = (
-        say("surface warmed", start=celsius(start), goal=celsius(goal), margin=warmer(MARGIN), room=celsius(room)),
+        say("surface warmed", start=celsius(start), goal=celsius(goal), margin=warmer(margin), room=celsius(room)),
         say("package kept closed", package=package),
         *((say("thawed as a block", count=stacked),) if stacked > 1 else ()),
         *notes,

@@ -23,7 +23,6 @@ BLENDED = "blended"  # the kind of a lot that others met in; no harvest file nam
 FRAMES = ("shallow", "medium", "deep")
 PACKAGES = ("none", "film", "clamshell", "carton")
 AILMENTS = ("foulbrood", "slime", "other")  # what `disease` may name: slime is small hive beetle's; other is any brood disease but foulbrood
-USUAL_BUCKET = 0.020  # m³; assumed, where honey goes into buckets and nobody said which
 HONEY_DENSITY = 1421.0  # kg/m³ at 17 % water and 20 °C; from memory
 SIZE_SAMPLE = '"102 x 51 mm" or "4 x 2 in"'
 _TEXT = {"type": "string"}

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from scheduler.estimates import packing
 from scheduler.estimates.moisture import mixed
 from scheduler.facts.harvest import BLENDED, Harvest, Lot, lot_path
 from scheduler.planning.draft import Want
@@ -17,8 +16,11 @@ APART = 1000  # between the numbers of wants that came with one parent and with 
 AILING = ("foulbrood", "slime", "other")  # the worst first
 
 
-def with_blends(harvests: Sequence[Harvest], met: Iterable[LotsMet] = ()) -> tuple[tuple[Harvest, ...], dict[str, tuple[str, ...]]]:
-    """The harvests with the lots that are made of others, by what the files say and by what was recorded; and the parents of each such lot, all by path."""
+def with_blends(harvests: Sequence[Harvest], trade: Mapping[str, Any], met: Iterable[LotsMet] = ()) -> tuple[tuple[Harvest, ...], dict[str, tuple[str, ...]]]:
+    """The harvests with the lots that are made of others, by what the files say and by what was recorded; and the parents of each such lot, all by path.
+
+    How much honey their frames hold is a number of the `trade`.
+    """
     lots = {lot_path(harvest.harvest, lot.id): lot for harvest in harvests for lot in harvest.lots}
     parents: dict[str, tuple[str, ...]] = {}
     added: dict[str, list[Lot]] = {}
@@ -26,7 +28,7 @@ def with_blends(harvests: Sequence[Harvest], met: Iterable[LotsMet] = ()) -> tup
         known = tuple(path for path in of if path in lots)
         harvest, _, name = made.partition("/")
         if known and made not in lots:
-            lots[made] = blend(name, [lots[path] for path in known])
+            lots[made] = blend(name, [lots[path] for path in known], trade)
             parents[made] = known
             added.setdefault(harvest, []).append(lots[made])
     found = tuple(one.model_copy(update={"lots": (*one.lots, *added[one.harvest])}) if one.harvest in added else one for one in harvests)
@@ -54,9 +56,14 @@ def passed_on(wants: Iterable[Want], parents: Mapping[str, Sequence[str]]) -> tu
     return tuple(found)
 
 
-def blend(name: str, lots: Sequence[Lot]) -> Lot:
+def frame_honey(frame: str, trade: Mapping[str, Any]) -> float:
+    """The honey [kg] of one full frame."""
+    return float(trade[f"honey_of_a_{frame}_frame"])
+
+
+def blend(name: str, lots: Sequence[Lot], trade: Mapping[str, Any]) -> Lot:
     """One lot of several: the mass of honey and of its water is kept; whatever was wrong with one is wrong with it."""
-    masses = [lot.frames * packing.frame_honey_mass(lot.frame).value for lot in lots]
+    masses = [lot.frames * frame_honey(lot.frame, trade) for lot in lots]
     shares = [lot.moisture for lot in lots]
     known = [share for share in shares if share is not None]
     first = lots[0]
@@ -64,7 +71,7 @@ def blend(name: str, lots: Sequence[Lot]) -> Lot:
         update={
             "id": name,
             "kind": BLENDED,
-            "frames": max(1, round(sum(masses) / packing.frame_honey_mass(first.frame).value)),
+            "frames": max(1, round(sum(masses) / frame_honey(first.frame, trade))),
             "boxes": None,
             "moisture": mixed(masses, known) if len(known) == len(shares) else None,
             "yeast": None,

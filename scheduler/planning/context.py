@@ -10,10 +10,11 @@ from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
 from scheduler.facts.equipment import FREEZER, SETTLING_TANK, Equipment
-from scheduler.facts.harvest import BLENDED, COMB, HONEY_DENSITY, USUAL_BUCKET, Lot, lot_path
+from scheduler.facts.harvest import BLENDED, COMB, HONEY_DENSITY, Lot, lot_path
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS, Season
 from scheduler.facts.yard import Yard
 from scheduler.local_time import DAY, midnight
+from scheduler.planning.blends import frame_honey
 from scheduler.planning.draft import Pull, Subject
 from scheduler.planning.holds import Resource
 from scheduler.rules.vocabulary import filled
@@ -49,7 +50,6 @@ class OfLots(NamedTuple):
 
 
 NOTHING_KNOWN = OfLots()
-FRAMES_IN_A_BOX = 10  # common practice for a full-width box; `boxes` in the harvest file overrules it
 
 
 def names_by_subject(
@@ -103,7 +103,7 @@ def _of_subject(yard: Yard, trade: Mapping[str, Any], pulls: Sequence[Pull], sub
     died = (of_lots.died.get(lot_path(pull.harvest.harvest, lot.id), "") for pull in pulls for lot in pull.harvest.lots)
     above = dict.fromkeys(hive for pull in pulls for hive in of_lots.queen_above.get(pull.harvest.harvest, ()))
     of_hives = {"died": ", ".join(dict.fromkeys(filter(None, died))), "queen_above": ", ".join(above)}
-    harvest = {"harvest": _harvest(yard, pulls, lots, foulbrood=reached, of_hives=of_hives)}
+    harvest = {"harvest": _harvest(trade, pulls, lots, foulbrood=reached, of_hives=of_hives)}
     if not subject.lot:
         return harvest
     return harvest | {"lot": _lot(yard, trade, next(lot for lot in lots if lot.id == subject.lot), pulls[0].harvest.without_bees, subject.path(), of_lots)}
@@ -162,7 +162,7 @@ def _season(season: Season) -> dict[str, Any]:
     return filled("season", {name.replace(" ", "_"): season.knows(name) for name in (*MARKS_AND_EDGES, *SPANS)})
 
 
-def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbrood: bool, of_hives: Mapping[str, str]) -> dict[str, Any]:
+def _harvest(trade: Mapping[str, Any], pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbrood: bool, of_hives: Mapping[str, str]) -> dict[str, Any]:
     lots = [lot for lot in lots if lot.kind != BLENDED]  # its honey is counted where it came from
     kinds = {lot.kind for lot in lots}
     hives = {hive for pull in pulls for hive in pull.harvest.hives}
@@ -170,7 +170,7 @@ def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbroo
         "id": pulls[0].harvest.harvest if len(pulls) == 1 else "",
         "hives": float(len(hives)),
         "frames": float(sum(lot.frames for lot in lots)),
-        "boxes": float(sum(boxes(lot) for lot in lots)),
+        "boxes": float(sum(boxes(lot, trade) for lot in lots)),
         "lots": float(len(lots)),
         "has_cut_comb": "cut comb" in kinds,
         "has_extracted": "extracted" in kinds,
@@ -183,9 +183,9 @@ def _harvest(yard: Yard, pulls: Sequence[Pull], lots: Sequence[Lot], *, foulbroo
     return filled("harvest", said)
 
 
-def boxes(lot: Lot) -> int:
+def boxes(lot: Lot, trade: Mapping[str, Any]) -> int:
     """Boxes a lot's frames fill."""
-    return lot.boxes or math.ceil(lot.frames / FRAMES_IN_A_BOX)
+    return lot.boxes or math.ceil(lot.frames / float(trade["frames_in_a_box"]))
 
 
 def piece_mass(lot: Lot) -> float:
@@ -202,7 +202,8 @@ def chunk_pieces(lot: Lot) -> int:
 def _lot(yard: Yard, trade: Mapping[str, Any], lot: Lot, without_bees: float, path: str, of_lots: OfLots) -> dict[str, Any]:
     length, width = lot.piece
     pieces, chunk, mass_of_piece = _pieces(lot), chunk_pieces(lot), piece_mass(lot)
-    mass = pieces * mass_of_piece if pieces else lot.frames * packing.frame_honey_mass(lot.frame).value
+    mass = pieces * mass_of_piece if pieces else lot.frames * frame_honey(lot.frame, trade)
+    bucket = lot.buckets or float(trade["usual_bucket"])
     tank = next(iter(yard.of_kind(SETTLING_TANK).values()), None)
     said = {
         "id": lot.id,
@@ -210,7 +211,7 @@ def _lot(yard: Yard, trade: Mapping[str, Any], lot: Lot, without_bees: float, pa
         "product": lot.product,
         "frame": lot.frame,
         "frames": float(lot.frames),
-        "boxes": float(boxes(lot)),
+        "boxes": float(boxes(lot, trade)),
         "moisture": lot.moisture,
         "moisture_limit": yard.limits.heather if lot.heather else yard.limits.moisture,
         "capped": lot.capped,
@@ -219,8 +220,8 @@ def _lot(yard: Yard, trade: Mapping[str, Any], lot: Lot, without_bees: float, pa
         "chunk_pieces": float(chunk),
         "jars": float(packing.jars_needed(mass, lot.jar)) if lot.kind in ("extracted", BLENDED) else 0.0,
         "in_buckets": lot.buckets is not None,
-        "bucket": lot.buckets or USUAL_BUCKET,
-        "buckets": float(max(1, math.ceil(mass / HONEY_DENSITY / (lot.buckets or USUAL_BUCKET)))),
+        "bucket": bucket,
+        "buckets": float(max(1, math.ceil(mass / HONEY_DENSITY / bucket))),
         "chunk_jars": float(packing.chunk_jars(chunk * mass_of_piece, lot.jar, trade["comb_share"])[0]) if chunk else 0.0,
         "piece_mass": mass_of_piece,
         "piece_volume": length * width * lot.comb_thickness,

@@ -13,6 +13,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from scheduler.estimates import freeze
+from scheduler.estimates.cel_functions import freezers_of
 from scheduler.local_time import HOUR
 from scheduler.planning.draft import Draft
 from scheduler.planning.network import Network, Placement
@@ -143,14 +144,14 @@ def _changed(drafts: Sequence[Draft], new: Draft) -> list[Draft]:
 
 def _beside(drafts: Sequence[Draft], placed: Placed, problem: Problem, *, over: bool) -> Iterator[Beside]:
     """Loads that go in beside others, whose kill is `over` or not, and could warm these above what kills."""
-    loads = _loads(drafts, placed, problem)
+    loads, by = _loads(drafts, placed, problem), freezers_of(problem.rules.trade)
     pairs = ((load, name) for name, found in loads.items() for load in found)
     for load, name in sorted(pairs, key=lambda pair: (pair[0].start, pair[0].draft.id)):
         equipment = problem.yard.equipment[name]
         if equipment.temperature is None:
             continue
         others = tuple(other for other in loads[name] if other.start + SETTLED < load.start < other.finish and (other.over <= load.start) == over)
-        cold = freeze.Freezer(equipment.temperature, equipment.air)
+        cold = freeze.Freezer(equipment.temperature, by, equipment.air)
         warmed = freeze.warmed_to(load.mass, problem.yard.room.temperature, sum(other.mass for other in others), cold)
         if warmed is not None:
             yield Beside(load.draft, name, others, load.mass, warmed)

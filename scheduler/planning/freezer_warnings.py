@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from scheduler.estimates.freeze import LETHAL, LOGGED
+from scheduler.estimates.cel_functions import freezers_of
 from scheduler.local_time import DAY, HOUR
 from scheduler.planning.draft import Draft
 from scheduler.planning.network import Placement
@@ -38,13 +38,14 @@ def warm_for(draft: Draft, at: Placement | None) -> Quantity | None:
 
 
 def _never_cold(problem: Problem) -> Iterator[Warning]:
+    by = freezers_of(problem.rules.trade)
     for name, record in problem.happened.air.items():
         if not record.rows or record.rows[-1][0] < problem.as_of - _STALE:
             continue
         newest = [(at, value) for at, value in record.rows if record.rows[-1][0] - _LOOKED_AT <= at <= problem.as_of]
         coldest = min((value for _, value in newest), default=-273.15)
-        mildest, exposure = LETHAL[0]
-        needed = mildest - LOGGED
+        mildest, exposure = by.kills[0]
+        needed = mildest - by.logged
         if len(newest) < _ROWS or newest[-1][0] - newest[0][0] < _SHOWN_BY or coldest <= needed:
             continue
         says = say(

@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from scheduler.estimates.freezer_air import COLD, SILENT, Air
+from scheduler.estimates.freezer_air import SILENT, Air
 from scheduler.facts.equipment import FREEZER
 from scheduler.local_time import floor_to_minute
 from scheduler.planning.draft import Happened, Subject
@@ -30,9 +30,9 @@ class Proof(NamedTuple):
         proving = {} if self.air.proving is None else {"proving": list(self.air.proving)}
         return {"record": list(self.air.cells), "core": [list(one) for one in self.core], **proving}
 
-    def lasting(self, floor: float) -> float:
-        """Seconds until the floor [s] has run with the freezer cold."""
-        return self.air.lasting(floor)
+    def lasting(self, floor: float, cold: float) -> float:
+        """Seconds until the floor [s] has run with the freezer at `cold` [°C] or below."""
+        return self.air.lasting(floor, cold)
 
 
 class Held(NamedTuple):
@@ -63,9 +63,9 @@ def held(task: str, subject: Subject, happened: Happened, as_of: int) -> Held | 
     return Held(subject, begun, finish, happened) if 0 < begun < finish else None
 
 
-def uncounted(seconds: float, rule: str) -> Reason:
+def uncounted(seconds: float, cold: float, rule: str) -> Reason:
     """Why a floor takes longer: time in which the freezer was not cold."""
-    return Reason("floor extended", say("floor extended", limit=celsius(COLD), warm=elapsed(seconds)), rule)
+    return Reason("floor extended", say("floor extended", limit=celsius(cold), warm=elapsed(seconds)), rule)
 
 
 def _recorded(air: Air, freezer: str) -> Statement:
@@ -165,9 +165,10 @@ def _hold(
     wait = amount(hold.wait_at_most, "duration", env) if hold.wait_at_most else None
     if floor:
         reasons.append(_limit("floor", floor, parameters, rule))
-        lasting = proof.lasting(floor.value) if proof else floor.value
+        cold = float(env.names["trade"]["kills_from"]) if proof else 0.0
+        lasting = proof.lasting(floor.value, cold) if proof else floor.value
         if lasting > floor.value:
-            reasons.append(uncounted(lasting - floor.value, rule))
+            reasons.append(uncounted(lasting - floor.value, cold, rule))
         if lasting > value:
             value, bound = lasting, "floor"
     if look:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from functools import reduce
 from operator import getitem
 from typing import Any, TypeVar
@@ -11,11 +12,15 @@ from pydantic import BaseModel, ValidationError
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import Document, faults_of
-from scheduler.quantities import with_article
+from scheduler.quantities import parse, with_article
+from scheduler.rules.cel import underscored
 from scheduler.rules.parameter import Parameter, si_value
 from scheduler.rules.rule_set import LeftOut, LoadedSet, suggestion
 from scheduler.rules.schema import Card, RuleSet, SetChange
+from scheduler.rules.vocabulary import NAMES
 
+KILLS = "kills "  # how the parameters begin that say what moth does not survive
+MAY_BE_NONE = ("temperature", "temperature difference")  # what may be zero, or less
 Loc = tuple[str | int, ...]
 M = TypeVar("M", bound=BaseModel)
 
@@ -90,6 +95,7 @@ class _Layer:
             whole = value if isinstance(value, dict) else {**self._written("parameters", name), "value": value}
             self._put(Parameter, "parameters", name, whole, parameters, places)
             self._same_dimension(name, before, parameters[name])
+            self._still_holds(name, replaced[name], parameters[name])
         for name, value in self._known("tasks", change.tasks, cards):
             before_cautions = cards[name].caution
             self._put(Card, "tasks", name, _merged(self._written("tasks", name), value), cards, places)
@@ -148,6 +154,21 @@ class _Layer:
                     loc, f'parameter "{name}": {now.value} is {with_article(found)}; {with_article(was)} is needed', f"{before.value}, or another {was}"
                 )
             )
+
+    def _still_holds(self, name: str, first: str, now: Parameter) -> None:
+        """A number that estimates reckon with: not none of what is counted or measured, and no kill milder than the rule file's own."""
+        known = NAMES["trade"].get(underscored(name))
+        with suppress(Fault):  # told as another dimension
+            value, found = si_value(now)
+            if known is None or found != known.measures or isinstance(value, bool | str):
+                return
+            loc = (*self.at, "parameters", name)
+            if value <= 0 and found not in MAY_BE_NONE:
+                told = f'parameter "{name}": with {now.value} nothing can be reckoned'
+                self.faults.append(self.document.fault(loc, told, f"{first}, or another {found} above zero"))
+            elif name.startswith(KILLS) and (value > parse(first, found) if found == "temperature" else value < parse(first, found)):
+                told = f'parameter "{name}": {now.value} is milder than {first}, and moth would live in comb that counts as safe'
+                self.faults.append(self.document.fault(loc, told, f"{first}, or {'colder' if found == 'temperature' else 'longer'}"))
 
     def _written(self, kind: str, name: str) -> Any:
         """A card or a parameter as it is written in its file, after the layers so far."""

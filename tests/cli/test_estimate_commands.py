@@ -222,11 +222,12 @@ ROOM = {"temperature": 21.0, "humidity": 0.55}
 
 def test_rule_files_call_estimates_on_plain_mappings() -> None:
     call: dict[str, Any] = dict(CALLABLES)
-    hold = call["freeze_hold"]({"count": 24.0}, LOT, FREEZER)
+    hold = call["freeze_hold"]({"count": 24.0}, LOT, FREEZER, trade=TRADE)
     assert hold.low <= hold.value <= hold.safe == hold.high
-    assert call["freeze_hold"]({"count": 24.0}, LOT, {**FREEZER, "known": False}).refusal
-    assert call["freeze_comb_hold"]({"count": 2.0, "volume": 0.05}, {**LOT, "kind": "dry comb"}, FREEZER).value > 4.5 * 3600
-    assert call["freeze_comb_hold"]({"volume": 0.05, "mass": 40.0}, LOT, FREEZER).value > call["freeze_comb_hold"]({"volume": 0.05}, LOT, FREEZER).value
+    assert call["freeze_hold"]({"count": 24.0}, LOT, {**FREEZER, "known": False}, trade=TRADE).refusal
+    assert call["freeze_comb_hold"]({"count": 2.0, "volume": 0.05}, {**LOT, "kind": "dry comb"}, FREEZER, trade=TRADE).value > 4.5 * 3600
+    full, light = (call["freeze_comb_hold"]({"volume": 0.05, **mass}, LOT, FREEZER, trade=TRADE).value for mass in ({"mass": 40.0}, {}))
+    assert full > light
     assert call["thaw_hold"](LOT, FREEZER, ROOM, trade=TRADE).value > 0
     assert call["temper_time"](LOT, ROOM, 18.0).value == 0.0
     assert call["warm_time"](LOT, {"temperature": 32.0}, 27.0).value > 0

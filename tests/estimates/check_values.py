@@ -20,6 +20,7 @@ from scipy.optimize import brentq
 from scheduler.estimates import comb, conduction, degree_days, dew, flow, freeze, honey, packing, pests, thaw
 from scheduler.estimates import moisture as water_content
 from scheduler.estimates.sun import sun_event
+from tests.estimates.practice import BY, MARGIN
 
 HOUR, DAY = 3600.0, 86400.0
 STEAK = "heat transfer textbook, worked solution 11-44 (steaks in a freezer), one-term answer"
@@ -145,12 +146,12 @@ def conduction_checks() -> Iterator[Check]:
 def freeze_checks() -> Iterator[Check]:
     """Lethal exposure by the minimum over the published pairs."""
     apiary = "IBRA, BEEBOOK vol. II, wax moth, sec. 5.8.1: -15 °C 2 h, -12 °C 3 h, -7 °C 4.5 h; New South Wales DPI: -6.7, -12.2 and -15 °C"
-    for (target, seconds), (at, hours) in zip(freeze.LETHAL, ((-6.7, 4.5), (-12.2, 3), (-15, 2)), strict=True):
+    for (target, seconds), (at, hours) in zip(BY.kills, ((-6.7, 4.5), (-12.2, 3), (-15, 2)), strict=True):
         yield Check("lethal exposure", f"hold at {at:g} °C", hours, seconds / HOUR, 0, "h", apiary)
         yield Check("lethal exposure", f"temperature of the {hours:g} h pair", at, target, 0, "°C", apiary)
     for name, surface, hours in (("piece", 8, 5.48), ("piece", 5, 6.83), ("carton", 8, 18.94), ("carton", 5, 22.27), ("box", 8, 24.97), ("box", 5, 29.97)):
         size = BODIES[name]
-        load = freeze.packed(1, size, "none", 21.0)
+        load = freeze.packed(1, size, "none", 21.0, BY)
         yield reference("lethal exposure", f"{name}, {surface} W/m²K, air -18 °C", hours, _lethal(load, surface), 0.0101, "h", LEAST)
     slab = freeze.Load(lambda of: comb.slab(0.032, of), 2.0, 21.0, ())
     yield reference("lethal exposure", "frame slab, 8 W/m²K, air -18 °C", 7.40, _lethal(slab, 8), 0.0101, "h", LEAST)
@@ -158,7 +159,7 @@ def freeze_checks() -> Iterator[Check]:
 
 
 def _lethal(load: freeze.Load, surface: float) -> float:
-    return freeze.lethal_hold(load, freeze.Freezer(-18.0, surface=surface)).value / HOUR
+    return freeze.lethal_hold(load, freeze.Freezer(-18.0, BY, surface=surface)).value / HOUR
 
 
 REFRACTION = (
@@ -382,7 +383,7 @@ def packing_checks() -> Iterator[Check]:
 
 def thaw_checks() -> Iterator[Check]:
     """Thawing past the dew point and its margin."""
-    found = thaw.thaw_time(PIECE, "none", -18.0, 21.0, 0.5, surface=8.0)
+    found = thaw.thaw_time(PIECE, "none", -18.0, 21.0, 0.5, MARGIN, surface=8.0)
     ways = f"{SERIES}; dew point by PsychroLib 2.5"
     yield reference("thawing", "piece, -18 °C to the dew point of 21 °C, 50 % and 2 °C", 1.897, found.value / HOUR, 0.005, "h", ways)
 

@@ -7,11 +7,9 @@ from typing import Any
 import pytest
 
 from scheduler.estimates import cel_functions as calls
-from scheduler.estimates import freeze
 from scheduler.quantities import Estimate, say
-from scheduler.rules.load import load
+from tests.estimates.practice import BY, TRADE
 
-TRADE = load().trade
 LOT = {
     "length": 0.102,
     "width": 0.051,
@@ -43,7 +41,7 @@ def test_moisture_that_nobody_measured_is_taken_for_seventeen_percent_and_said_s
 
 def test_comb_warm_from_the_hive_takes_longer_to_freeze() -> None:
     """At 35 °C longer than at that of the room."""
-    room, hive = (calls.freeze_hold(BATCH, {**LOT, "comb_temperature": warm}, FREEZER).value for warm in (21.0, 35.0))
+    room, hive = (calls.freeze_hold(BATCH, {**LOT, "comb_temperature": warm}, FREEZER, trade=TRADE).value for warm in (21.0, 35.0))
     assert room < hive
 
 
@@ -51,14 +49,14 @@ def test_comb_warm_from_the_hive_takes_longer_to_freeze() -> None:
 def test_of_a_freezer_that_nobody_measured_no_kill_is_promised(freezer: dict[str, Any]) -> None:
     """Neither for packages nor for comb in boxes."""
     for call in (calls.freeze_hold, calls.freeze_comb_hold):
-        assert call(BATCH, LOT, freezer).refusal == say("freezer not measured")
+        assert call(BATCH, LOT, freezer, trade=TRADE).refusal == say("freezer not measured")
 
 
 def test_a_thermometer_that_logs_is_trusted_more_than_one_that_was_read() -> None:
     """And an error that the yard tells more than either."""
-    error = [calls._freezer({**FREEZER, **more}).error for more in ({}, {"record": ()}, {"record": (), "error": 0.3}, {"error": -1.0})]
-    assert error == [freeze.ERROR, freeze.LOGGED, 0.3, freeze.ERROR]
-    assert freeze.LOGGED < freeze.ERROR
+    error = [calls._freezer({**FREEZER, **more}, TRADE).error for more in ({}, {"record": ()}, {"record": (), "error": 0.3}, {"error": -1.0})]
+    assert error == [BY.read, BY.logged, 0.3, BY.read]
+    assert BY.logged < BY.read
 
 
 @pytest.mark.parametrize(
@@ -81,7 +79,7 @@ def test_comb_full_of_honey_freezes_as_honey_and_dry_comb_as_wax_and_air() -> No
     """A box of 12 kg in 23 L is full; the least a box of dry comb is taken to weigh is more than nothing."""
     box = {"count": 10.0, "volume": 0.0252}
     dry, weightless, wet, full = (
-        calls.freeze_comb_hold({**box, "mass": mass}, {**LOT, "kind": kind}, FREEZER)
+        calls.freeze_comb_hold({**box, "mass": mass}, {**LOT, "kind": kind}, FREEZER, trade=TRADE)
         for mass, kind in ((0.0252 * 150, "dry comb"), (0.0, "dry comb"), (0.0, "extracted"), (0.0252 * 600, "extracted"))
     )
     assert dry.value == weightless.value

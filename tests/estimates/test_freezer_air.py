@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from scheduler.estimates.freezer_air import SILENT, STEP, AirRecord, of_logs, with_readings
 from scheduler.estimates.recorded_freeze import reached
 from scheduler.estimates.temperature_log import TemperatureLog
+from tests.estimates.practice import BY
 from tests.estimates.test_recorded_freeze import piece
 
 BEGUN = 1_786_000_000
@@ -84,8 +85,8 @@ def test_the_floor_runs_only_while_the_freezer_is_cold() -> None:
     """48 h with six hours of power cut in them are 54 h; after the record it counts as cold."""
     air = of_logs([log([-18.0] * 60 + [-2.0] * 36 + [-18.0] * 60)]).since(BEGUN, BEGUN + 400 * HOURS)
     assert air is not None
-    assert air.lasting(5 * HOURS) == 5 * HOURS
-    assert air.lasting(48 * HOURS) == 48 * HOURS + 37 * STEP  # 36 rows, and the ten minutes before the first of them
+    assert air.lasting(5 * HOURS, BY.mildest) == 5 * HOURS
+    assert air.lasting(48 * HOURS, BY.mildest) == 48 * HOURS + 37 * STEP  # 36 rows, and the ten minutes before the first of them
 
 
 values = st.lists(st.floats(-30, 25), min_size=8, max_size=80)
@@ -101,7 +102,7 @@ def test_a_longer_gap_never_ends_a_hold_earlier(read: list[float], data: st.Data
     for count in (short, longer):
         air = of_logs([without(log(read, interval=1200), first, count)]).since(BEGUN, BEGUN + 400 * HOURS)
         assert air is not None
-        ends.append((reached(piece(), 21.0, air.cells, -18.0).seconds, air.lasting(24 * HOURS)))
+        ends.append((reached(piece(), 21.0, air.cells, -18.0, BY).seconds, air.lasting(24 * HOURS, BY.mildest)))
     assert ends[1][0] >= ends[0][0] - 1e-6
     assert ends[1][1] >= ends[0][1]
 
@@ -113,5 +114,5 @@ def test_a_warmer_record_never_ends_a_hold_earlier(read: list[float], data: st.D
     colder_air, warmer_air = (of_logs([log(one)]).since(BEGUN, BEGUN + 400 * HOURS) for one in (read, warmer))
     assert colder_air is not None
     assert warmer_air is not None
-    assert reached(piece(), 21.0, warmer_air.cells, -18.0).seconds >= reached(piece(), 21.0, colder_air.cells, -18.0).seconds - 1e-6
-    assert warmer_air.lasting(24 * HOURS) >= colder_air.lasting(24 * HOURS)
+    assert reached(piece(), 21.0, warmer_air.cells, -18.0, BY).seconds >= reached(piece(), 21.0, colder_air.cells, -18.0, BY).seconds - 1e-6
+    assert warmer_air.lasting(24 * HOURS, BY.mildest) >= colder_air.lasting(24 * HOURS, BY.mildest)

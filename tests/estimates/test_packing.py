@@ -9,6 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.estimates import honey, packing
+from scheduler.planning.blends import frame_honey
+from tests.estimates.practice import TRADE
 
 
 @given(st.floats(0.002, 40.0), st.sampled_from(["us", "metric"]))
@@ -55,7 +57,7 @@ def test_pieces_never_cover_more_than_the_comb(frame: str, length: float, width:
 def test_a_usual_piece_and_full_frames_weigh_what_the_trade_says() -> None:
     """A piece of 4 x 2 x 1 1/4 in is sold as 8 oz; 3, 4 and 6 lb in a full shallow, medium and deep frame (common practice)."""
     assert packing.piece_mass(0.1016, 0.0508, 0.03175) == pytest.approx(8 * 0.0283495, rel=0.01)
-    assert [packing.frame_honey_mass(name).value for name in ("shallow", "medium", "deep")] == pytest.approx([1.361, 1.814, 2.722], abs=0.001)
+    assert [frame_honey(name, TRADE) for name in ("shallow", "medium", "deep")] == pytest.approx([1.361, 1.814, 2.722], abs=0.001)
 
 
 def test_the_depth_of_a_frame_is_not_the_depth_of_its_box() -> None:

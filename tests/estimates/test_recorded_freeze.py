@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 
 from scheduler.estimates import comb
 from scheduler.estimates.conduction import Body, unaccomplished
-from scheduler.estimates.freeze import LETHAL, Freezer, Load, lethal_hold, packed
+from scheduler.estimates.freeze import Freezer, Load, lethal_hold, packed
 from scheduler.estimates.freezer_air import STEP
 from scheduler.estimates.recorded_freeze import proved_hold, reached, temperatures
 from tests.estimates.brick import core
+from tests.estimates.practice import BY
 
 PIECE = (0.102, 0.102, 0.032)
 HOUR = 3600 // STEP
@@ -27,7 +28,7 @@ def piece(package: str = "none") -> Body:
 
 def load(count: int = 1, package: str = "none") -> Load:
     """Pieces that go in at 21 °C."""
-    return packed(count, PIECE, package, 21.0)
+    return packed(count, PIECE, package, 21.0, BY)
 
 
 CUT = [-18.0] * (3 * HOUR) + [-18 + 2.0 * step for step in range(12)] + [6.0] * (4 * HOUR) + [-5.0] * HOUR + [-18.0] * (30 * HOUR)
@@ -44,8 +45,8 @@ def test_in_steady_air_the_core_follows_the_product_series(package: str) -> None
 @pytest.mark.parametrize("air", [-9.0, -14.0, -18.0, -24.0])
 def test_a_steady_record_ends_the_hold_within_one_percent_of_the_estimate_without_it(count: int, air: float) -> None:
     """Without a rated capacity that limits, the record of what was assumed changes nothing."""
-    expected = lethal_hold(load(count), Freezer(air, rated=1.0, error=0.0))
-    found = proved_hold(load(count), Freezer(air, rated=1.0, error=0.0), [air] * (100 * HOUR))
+    expected = lethal_hold(load(count), Freezer(air, BY, rated=1.0, off_by=0.0))
+    found = proved_hold(load(count), Freezer(air, BY, rated=1.0, off_by=0.0), [air] * (100 * HOUR))
     assert (found.value, found.low, found.high) == pytest.approx((expected.value, expected.low, expected.high), rel=0.01)
 
 
@@ -60,10 +61,10 @@ def test_through_a_power_cut_the_core_agrees_with_finite_volumes(size: tuple[flo
 
 def test_the_exposure_is_met_in_one_piece_and_as_published() -> None:
     """A core that was cold enough before a power cut, and not for long enough, counts anew after it (BEEBOOK vol. II, sec. 5.8.1)."""
-    met = reached(piece(), 21.0, CUT, -18.0)
+    met = reached(piece(), 21.0, CUT, -18.0, BY)
     course = list(temperatures(piece(), 21.0, CUT))
     assert min(course[: 5 * HOUR]) < -6.7 < max(course[5 * HOUR :])  # it had been cold enough before the cut, and was not any more
-    assert met.exposure == dict(LETHAL)[met.target]
+    assert met.exposure == dict(BY.kills)[met.target]
     assert met.seconds - met.since == pytest.approx(met.exposure)
     assert met.since > 8 * 3600
     assert all(value <= met.target for value in course[math.ceil(met.since / STEP) : math.floor(met.seconds / STEP)])
@@ -71,16 +72,16 @@ def test_the_exposure_is_met_in_one_piece_and_as_published() -> None:
 
 def test_a_power_cut_before_the_kill_makes_the_hold_longer_and_one_after_it_does_not() -> None:
     """The freezer warms for six hours: in the third hour that costs hours; after the kill nothing is lost."""
-    calm = proved_hold(load(), Freezer(-18.0), [-18.0] * (60 * HOUR))
-    early = proved_hold(load(), Freezer(-18.0), CUT)
-    late = proved_hold(load(), Freezer(-18.0), [-18.0] * (12 * HOUR) + [5.0] * (6 * HOUR) + [-18.0] * (12 * HOUR))
+    calm = proved_hold(load(), Freezer(-18.0, BY), [-18.0] * (60 * HOUR))
+    early = proved_hold(load(), Freezer(-18.0, BY), CUT)
+    late = proved_hold(load(), Freezer(-18.0, BY), [-18.0] * (12 * HOUR) + [5.0] * (6 * HOUR) + [-18.0] * (12 * HOUR))
     assert early.high > calm.high + 4 * 3600
     assert late.high == pytest.approx(calm.high)
 
 
 def test_a_freezer_that_was_never_cold_enough_proves_nothing() -> None:
     """-6 °C for a week, by its own log; refused in words, and not a date."""
-    found = proved_hold(load(), Freezer(-6.0), [-6.0] * (168 * HOUR))
+    found = proved_hold(load(), Freezer(-6.0, BY), [-6.0] * (168 * HOUR))
     assert math.isinf(found.safe)
     assert found.refusal is not None
     assert found.refusal.kind == "record never lethal"
@@ -88,15 +89,15 @@ def test_a_freezer_that_was_never_cold_enough_proves_nothing() -> None:
 
 def test_what_the_record_has_not_proved_is_not_told_sooner_than_without_it() -> None:
     """An hour of log says little of a large warm load in a small freezer."""
-    large, freezer = load(60, "carton"), Freezer(-18.0, rated=5 / 86400)
+    large, freezer = load(60, "carton"), Freezer(-18.0, BY, rated=5 / 86400)
     assert proved_hold(large, freezer, [-18.0] * HOUR).high >= lethal_hold(large, freezer).high
 
 
 def test_a_reading_of_the_core_counts_where_the_air_was_never_warmer() -> None:
     """The probe says the middle is at -13 °C after an hour: sooner than computed. Told while the air is warmer, it proves nothing yet."""
-    computed = reached(piece("carton"), 21.0, [-18.0] * (48 * HOUR), -18.0)
-    probed = reached(piece("carton"), 21.0, [-18.0] * (48 * HOUR), -18.0, [(3600.0, -13.0)])
-    in_warm_air = reached(piece("carton"), 21.0, [-5.0] * HOUR + [-18.0] * (48 * HOUR), -18.0, [(3000.0, -13.0)])
+    computed = reached(piece("carton"), 21.0, [-18.0] * (48 * HOUR), -18.0, BY)
+    probed = reached(piece("carton"), 21.0, [-18.0] * (48 * HOUR), -18.0, BY, [(3600.0, -13.0)])
+    in_warm_air = reached(piece("carton"), 21.0, [-5.0] * HOUR + [-18.0] * (48 * HOUR), -18.0, BY, [(3000.0, -13.0)])
     assert probed.seconds < computed.seconds <= in_warm_air.seconds
 
 
@@ -107,13 +108,13 @@ airs = st.lists(st.floats(-30, 25), min_size=1, max_size=80)
 def test_warmer_air_never_ends_a_hold_earlier(air: list[float], data: st.DataObject) -> None:
     """However much warmer, in whichever ten minutes: an open door helps nobody."""
     warmer = [value + data.draw(st.floats(0, 20)) for value in air]
-    assert reached(piece(), 21.0, warmer, -18.0).seconds >= reached(piece(), 21.0, air, -18.0).seconds - 1e-6
+    assert reached(piece(), 21.0, warmer, -18.0, BY).seconds >= reached(piece(), 21.0, air, -18.0, BY).seconds - 1e-6
 
 
 @given(airs, st.floats(0, 15))
 def test_a_warmer_load_never_ends_a_hold_earlier(air: list[float], more: float) -> None:
     """Comb straight off a hive takes longer than comb from a cool room."""
-    assert reached(piece(), 15.0 + more, air, -18.0).seconds >= reached(piece(), 15.0, air, -18.0).seconds - 1e-6
+    assert reached(piece(), 15.0 + more, air, -18.0, BY).seconds >= reached(piece(), 15.0, air, -18.0, BY).seconds - 1e-6
 
 
 @given(airs)

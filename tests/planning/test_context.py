@@ -9,11 +9,12 @@ import pytest
 
 from scheduler.facts.harvest import Harvest, read_harvest
 from scheduler.facts.yard import Yard, read_yard
-from scheduler.planning.context import daily_loads, equipment, reservations
+from scheduler.planning.context import boxes, daily_loads, equipment, reservations
 from scheduler.planning.draft import Subject
 from scheduler.planning.expand import Expansion
 from scheduler.planning.planner import Planning
 from scheduler.planning.problem import Problem
+from scheduler.rules.load import load
 from tests.planning.cards import ZONE, at, rules
 from tests.planning.whole import yard, yard_text
 
@@ -142,3 +143,12 @@ def test_what_is_set_aside_is_set_aside_to_the_end_of_its_last_day() -> None:
     place = read_yard(text.encode(), "yard.yaml")
     assert place.reserved[0].to == date(2026, 8, 22)
     assert reservations(place, ZONE) == (("freezer", at("20 00:00"), at("23 00:00"), pytest.approx(0.045)),)
+
+
+def test_boxes_of_eight_frames_are_counted_as_such() -> None:
+    """Ten frames fill one box where ten go into it, two where the yard says eight, and as many as the harvest file says."""
+    file = b"harvest: w\npulled: 2026-08-11T10:30\nhives: [north]\nlots:\n  - {id: a, kind: extracted, frames: 10, frame: medium}\n"
+    lot = read_harvest(file, "w.yaml", yard()).lots[0]
+    eight = load(changes={"frames and boxes": {"parameters": {"frames in a box": 8}}})
+    assert [boxes(lot, one.trade) for one in (load(), eight)] == [1, 2]
+    assert boxes(lot.model_copy(update={"boxes": 3}), eight.trade) == 3

@@ -9,12 +9,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from scheduler.application.plan_files import problem_of
-from scheduler.estimates.freeze import LETHAL
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.outputs.wording.sentence import METRIC, how_of, in_words, reader_of, title_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from tests.chance import times
+from tests.estimates.practice import BY
 from tests.planning.whole import Case, harvest, planned, yard, yard_text, yards
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -59,7 +59,7 @@ def at_risk(case: Case) -> set[str]:
         held = sum(m for s, f, over, where, m, _ in loads if where == freezer and s + 3 * 3600 < start < min(f, over))
         cold = case.yard.equipment[freezer].temperature
         assert cold is not None
-        if held and (mass * case.yard.room.temperature + held * cold) / (mass + held) > LETHAL[0][0]:
+        if held and (mass * case.yard.room.temperature + held * cold) / (mass + held) > BY.mildest:
             found.add(name)
     return found
 

@@ -114,7 +114,6 @@ PESTS = {
 }
 PACKING = {
     "pieces of a comb": "comb of {along:g} x {across:g} in in a {frame} frame, pieces {length:bare} x {width}, all one way",
-    "honey of a frame": "a full {frame} frame holds {value} lb (practice: {low} to {high})",
 }
 TABLES = {
     "days missing": "{days} days missing from {first:iso}",
