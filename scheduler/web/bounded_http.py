@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from email.utils import formatdate
 
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
@@ -32,6 +33,7 @@ class BoundedHttp(H11Protocol):
     def data_received(self, data: bytes) -> None:
         """A head that is whole gives its answer time; a part of one gives nothing."""
         before = self.answering
+        self.server_state.default_headers = [(b"date", formatdate(usegmt=True).encode())]  # RFC 9110 section 6.6.1; no tick of the server renews it
         super().data_received(data)
         if self.answering and not before:
             self._allow(ANSWER)

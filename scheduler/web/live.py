@@ -45,12 +45,13 @@ class Live:
         self.open[_browser(request)] += 1
         try:
             yield f"retry: {AGAIN}\n\n"
-            ends, last = asyncio.get_running_loop().time() + LASTS, ""
-            while asyncio.get_running_loop().time() < ends and not _stops(request):
+            loop, server, last = asyncio.get_running_loop(), request.app.state.server, ""
+            ends = loop.time() + LASTS
+            while loop.time() < ends and not server.should_exit:
                 if (at := await self._look()) != last:
                     yield f"data: {at}\n\n"
                     last = at
-                await asyncio.sleep(PAUSE / 2)
+                await server.sleeps(max(0.0, self._looked + PAUSE - loop.time()))
         finally:
             self.open[_browser(request)] -= 1
             self.open += Counter()  # forgets who has none left
@@ -69,9 +70,3 @@ class Live:
 def _browser(request: Request) -> tuple[str, str]:
     """Which browser asks, as well as can be known without a mark on it."""
     return request.client.host if request.client is not None else "", request.headers.get("user-agent", "")[:200]
-
-
-def _stops(request: Request) -> bool:
-    """Whether the server was asked to stop: an open stream would hold it."""
-    server = getattr(request.app.state, "server", None)
-    return server is not None and bool(server.should_exit)

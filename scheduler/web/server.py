@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import socket
 import ssl
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -51,12 +53,46 @@ def check_certificate(certificate: Path, key: Path | None) -> None:
         raise Fault(f"{certificate} cannot be served with: {why}", "--certificate with a PEM file, --key with its key, without a password") from None
 
 
+class SleepingServer(uvicorn.Server):
+    """A server that sleeps until somebody asks, or until it is to stop: uvicorn's own wakes ten times a second to look whether it is."""
+
+    _loop: asyncio.AbstractEventLoop | None = None
+    _stops = False
+
+    def __init__(self, config: uvicorn.Config) -> None:
+        self._stopping = asyncio.Event()
+        super().__init__(config)
+
+    @property
+    def should_exit(self) -> bool:
+        """Whether it is to stop; set by a signal, or from another thread."""
+        return self._stops
+
+    @should_exit.setter
+    def should_exit(self, stops: bool) -> None:
+        self._stops = stops
+        if stops and self._loop is not None:
+            self._loop.call_soon_threadsafe(self._stopping.set)
+
+    async def main_loop(self) -> None:
+        """Until it is to stop. The hour that answers carry is that of `BoundedHttp`."""
+        self._loop = asyncio.get_running_loop()
+        if not self.should_exit:
+            await self._stopping.wait()
+        self._loop = None
+
+    async def sleeps(self, seconds: float) -> None:
+        """Wait so long, or until it is to stop [s]."""
+        with suppress(asyncio.TimeoutError):
+            await asyncio.wait_for(self._stopping.wait(), seconds)
+
+
 def server_of(app: Starlette, certificate: Path | None = None, key: Path | None = None) -> uvicorn.Server:
     """The server of an application, to be run with sockets; encrypted with a certificate. Requests are not logged: their addresses are secrets."""
     # backlog: the loop accepts as many at a time, before the first of them is counted
     plain: dict[str, Any] = {"access_log": False, "log_level": "error", "server_header": False, "lifespan": "off", "ws": "none"}
     if certificate is not None:
         plain |= {"ssl_certfile": certificate, "ssl_keyfile": key}
-    server = uvicorn.Server(uvicorn.Config(app, http=BoundedHttp, backlog=MOST, timeout_graceful_shutdown=5, **plain))
+    server = SleepingServer(uvicorn.Config(app, http=BoundedHttp, backlog=MOST, timeout_graceful_shutdown=5, **plain))
     app.state.server = server  # a stream ends when it stops
     return server

@@ -15,6 +15,10 @@ from playwright.sync_api import sync_playwright
 
 PHONE = {"width": 360, "height": 740}
 DESK = {"width": 1280, "height": 800}
+SHOWN = """(state) => {
+  Object.defineProperty(document, 'visibilityState', {value: state, configurable: true});
+  document.dispatchEvent(new Event('visibilitychange'));
+}"""  # the tab is hidden, or visible again
 
 
 @contextmanager

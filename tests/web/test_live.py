@@ -20,7 +20,7 @@ from scheduler.web import live
 from scheduler.web.guard import POLICY
 from tests.application.test_page_contents import MEADOW
 from tests.conftest import EXAMPLES, PULLED
-from tests.web.chromium import Tab, chromium, phone, too_wide
+from tests.web.chromium import SHOWN, Tab, chromium, phone, too_wide
 from tests.web.test_page import LATER, Browser, served
 
 
@@ -207,10 +207,6 @@ def test_what_is_being_typed_is_not_taken_away(browser: Browser) -> None:
 @pytest.mark.system
 def test_a_hidden_page_holds_no_connection_and_catches_up_when_it_is_shown(browser: Browser) -> None:
     """Six tabs with a stream each would leave the seventh without a connection."""
-    hide = (
-        "(state) => { Object.defineProperty(document, 'visibilityState', {value: state, configurable: true});"
-        " document.dispatchEvent(new Event('visibilitychange')) }"
-    )
 
     def streams(tab: Tab, number: int) -> bool:
         return any(browser.live.open.total() == number or tab.wait_for_timeout(100) for _ in range(100))
@@ -218,10 +214,10 @@ def test_a_hidden_page_holds_no_connection_and_catches_up_when_it_is_shown(brows
     with chromium() as launched, phone(launched, browser.port) as tab:
         tab.goto("/")
         assert streams(tab, 1)
-        tab.evaluate(hide, "hidden")
+        tab.evaluate(SHOWN, "hidden")
         assert streams(tab, 0)
         closes_up(browser.ledger)
-        tab.evaluate(hide, "visible")
+        tab.evaluate(SHOWN, "visible")
         tab.get_by_text("Shown anew").wait_for()
         assert tab.get_by_role("heading", name="Close up").count() == 0
 

@@ -4,7 +4,7 @@
 (() => {
   const AGAIN = 5000; // ms between two tries
   const SENT = ["/done", "/later", "/drop", "/seen", "/undo", "/pulled", "/reading", "/release", "/hive", "/larvae"]; // not /as-planned, which asks first and needs a connection for it
-  let sending = false;
+  let sending = false, waits = false;
   const say = (words) => { document.querySelector(".live").textContent = words; };
   const ask = (request) => new Promise((good, bad) => { request.onsuccess = () => good(request.result); request.onerror = () => bad(request.error); });
 
@@ -28,6 +28,7 @@
   async function list() {
     const marks = await all(), part = document.querySelector(".unsent"), rows = part.querySelector("ul");
     part.hidden = !marks.length;
+    waits = marks.some((one) => !one.refused);
     rows.replaceChildren(...marks.map((mark) => {
       const row = document.createElement("li"), button = document.createElement("button");
       row.append(`${mark.title} (pressed ${new Date(mark.pressed).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}). ${mark.refused || ""} `);
@@ -118,6 +119,6 @@
   window.addEventListener("online", sendAll);
   window.addEventListener("offline", () => say("No connection. Press as usual: it is kept on this phone, and sent when there is one."));
   document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") sendAll(); });
-  setInterval(async () => { if ((await all()).some((one) => !one.refused)) sendAll(); }, AGAIN);
+  setInterval(() => { if (waits) sendAll(); }, AGAIN);
   sendAll().catch(() => {});
 })();
