@@ -14,15 +14,17 @@ from typing import Any
 
 from scheduler.application import tell_tasks
 from scheduler.application.behind_picture import behind
+from scheduler.application.harvest_form import harvest_values
 from scheduler.application.hive_facts import named_hives
 from scheduler.application.instrument_pictures import freezer_shown, season_shown
 from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at, whole_view
 from scheduler.application.lookup import lot_named, lots_of, named
 from scheduler.application.lot_record import record_of, waits_of
+from scheduler.application.moved_pulls import pull_shown
 from scheduler.application.own_freezer import freezer_of, report
 from scheduler.application.refusals import RULES, SEASON, Remedied
 from scheduler.application.tell import LOT_READINGS, told_words
-from scheduler.diagnostics import Fault, Refused, nearest
+from scheduler.diagnostics import Fault, nearest
 from scheduler.facts.fact import (
     CAUSES,
     AlertAcknowledged,
@@ -153,13 +155,6 @@ class Pages:
             return kept.view_at(now)
         view = view_at(self.ledger, now, search=False, page=units)
         return view if tasks and _goes_by(view, kept.view, tasks) else None
-
-    def apiaries(self) -> list[str]:
-        """The apiaries of the yard; none where no yard was set."""
-        try:
-            return list(self.contents().view.yard.apiaries)
-        except (Fault, Refused):
-            return []
 
 
 class Contents:
@@ -365,8 +360,12 @@ class Contents:
         return lot_card(view.plan, record_of(view, text), self._now())
 
     def harvest(self) -> Values:
-        """What the form of a harvest begins with."""
-        return {"pulled": f"{datetime.fromtimestamp(self._now(), self.view.zone):%Y-%m-%d %H:%M}", "apiaries": list(self.view.yard.apiaries)}
+        """What the form of a harvest begins with, and offers."""
+        return harvest_values(self.view, self._now())
+
+    def pull(self, name: str) -> Values:
+        """A harvest that is planned, for the form that moves its pull. Raises `Fault` where none of that name is."""
+        return pull_shown(self.view, name)
 
 
 def _goes_by(view: LedgerView, before: LedgerView, tasks: Collection[str]) -> bool:

@@ -12,14 +12,16 @@ from typing import NamedTuple
 
 from scheduler.application import tell_tasks
 from scheduler.application.as_planned import as_planned, day_of
+from scheduler.application.harvest_form import kinds_of, lots_typed
 from scheduler.application.hive_facts import Medicine, died, foulbrood, hives_at, larvae, noticed_at, queen_above, questions, release, treatment
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import moment_of, refuse_future
+from scheduler.application.moved_pulls import move
 from scheduler.application.page_contents import Pages
 from scheduler.application.paired_phones import LASTS
 from scheduler.application.refusals import AGENDA, AtField, Remedied
 from scheduler.application.tell import LOT_READINGS, asked, log, mark_seen, reading, undone
-from scheduler.application.templates import SAMPLE, harvest_text
+from scheduler.application.templates import harvest_text
 from scheduler.diagnostics import Fault, Refused, instead
 from scheduler.facts.fact import HarvestLogged, HarvestPulled, Recorded, TaskFact
 from scheduler.local_time import in_years
@@ -128,6 +130,16 @@ class Forms:
 
         return self._recorded(form, teller, told)
 
+    def moved(self, form: Form, teller: Teller) -> Taken:
+        """That a harvest is planned for another moment. What is wrong with that is wrong with its one field."""
+
+        def told(view: LedgerView, now: int) -> Told:
+            name = form.get("harvest", "")[:80]
+            with _of("pulled"):
+                return [move(view, name, moment_of(_needed(form, "pulled", "sat 10:00"), now, view.zone, ahead=True), now)], []
+
+        return self._recorded(form, teller, told)
+
     def reading(self, form: Form, teller: Teller) -> Taken:
         """What was read of a lot: its moisture, or the temperature in its middle."""
 
@@ -211,12 +223,12 @@ class Forms:
                 raise AtField(f'a harvest "{name}" is logged already', "another name", "name")
             with _of("pulled"):
                 pulled = moment_of(form.get("pulled", "").strip() or None, now, view.zone, ahead=True)
+            lots = lots_typed(form, kinds_of(view))
             with _of("lots"):
-                if not (lots := [line.strip() for line in form.get("lots", "").splitlines() if line.strip()]):
-                    raise Fault("a harvest has at least one lot", SAMPLE)
                 apiary = form.get("apiary", "")[:80] or None
-                text = harvest_text(name, pulled, view.zone, _listed(form.get("hives", "")), lots, apiary, view.rules.products.known)
-            with _of("", ["name", "pulled", "hives", *(["apiary"] if apiary else [])]):
+                words = [one.words for one in lots]
+                text = harvest_text(name, pulled, view.zone, _listed(form.get("hives", "")), words, apiary, view.rules.products.known)
+            with _of("", ["name", "pulled", "hives", *(["apiary"] if apiary else []), "", *(one.field for one in lots)]):
                 names = log(self._ledger, [(text.encode(), f"{name}.yaml")], now)
             self._ledger.append_once(receipt, (), now, "\n".join([f"Logged {name}.", *asked(self._ledger, names, now, page="")]))
             logged = view_at(self._ledger, now, search=False).recorded
@@ -248,13 +260,13 @@ class Forms:
 
 @contextmanager
 def _of(field: str, lines: Sequence[str] = ()) -> Iterator[None]:
-    """What is wrong is told of a field; of the file that is made of a form, of the field that its line comes from, which below these `lines` are the lots."""
+    """What is wrong is told of a field; of the file that is made of a form, of the field that each of its `lines` comes from."""
     try:
         yield
     except Refused as refused:
         first = refused.diagnostics[0]
         others = "".join(f"; {one.message}" for one in refused.diagnostics[1:])
-        field = (*lines, "lots")[min(first.line - 1, len(lines))] if first.line else field
+        field = lines[min(first.line, len(lines)) - 1] if first.line and lines else field
         raise AtField(first.message + others, first.write, field) from None
     except Fault as fault:
         raise AtField(fault.message, fault.write, field) from None

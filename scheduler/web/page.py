@@ -35,6 +35,7 @@ class Page:
             "/task/{task:path}": self._task,
             "/ahead": self._ahead,
             "/harvest": self._harvest,
+            "/pull/{harvest:path}": lambda request, contents: self._answers.html("pull.html", fault="", **contents.pull(request.path_params["harvest"])),
             "/lot/{lot:path}": lambda request, contents: self._html("lot.html", request, contents.lot(request.path_params["lot"])),
             "/card/{lot:path}": lambda request, contents: self._answers.html("card.html", **contents.card(request.path_params["lot"])),
             "/labels/{lot:path}": self._labels,
@@ -94,7 +95,7 @@ class Page:
 
     def _harvest(self, request: Request, contents: Contents) -> Response:
         values = contents.harvest()
-        return harvest_form(self._answers, {"pulled": values.pop("pulled")}, **values)
+        return harvest_form(self._answers, values.pop("begin"), **values)
 
     def _labels(self, request: Request, contents: Contents) -> Response:
         copies = request.query_params.get("copies", "1").strip()

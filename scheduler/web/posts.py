@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
+from scheduler.application.harvest_form import FIELDS
 from scheduler.application.page_contents import Pages
 from scheduler.application.page_forms import Forms, Taken, Teller
 from scheduler.application.page_remedies import remedy
@@ -20,8 +21,8 @@ from scheduler.diagnostics import Fault, Refused
 from scheduler.web.answers import VISITOR, Answers, noted
 from scheduler.web.guard import HEADERS, LARGEST, UNITS, Guard
 
-MOST_FIELDS = 20  # of a form at most; ours have nine
-HARVEST = ("name", "pulled", "hives", "apiary", "lots")  # what the form of a harvest asks for
+MOST_FIELDS = 25  # of a form at most; that of a harvest has nineteen
+STARTED = "The page was started again meanwhile: press once more."
 TICKED = "also"  # the field of the lines of a checklist, each by itself
 SURE = ("also", "token", "key", "task", "at", "whole", "again", "amount", "hives", "facts", "harvest", "until")  # what is asked once more
 Typed = dict[str, str]
@@ -53,6 +54,7 @@ class Posts:
         return [
             *(Route(path, self._posted(self._marks(path, record)), methods=["POST"]) for path, record in marks.items()),
             Route("/harvest", self._posted(self._logged, self._typed), methods=["POST"]),
+            Route("/pull", self._posted(self._moved, self._pull_typed), methods=["POST"]),
             Route("/units", self._posted(self._chosen), methods=["POST"]),
             Route("/noted/{receipt}", self._noted, methods=["GET"]),
         ]
@@ -109,9 +111,29 @@ class Posts:
         except (Fault, Refused) as fault:
             return self._typed(form, remedy(fault).words, 422, fault.field if isinstance(fault, AtField) else "")
 
-    def _typed(self, form: Typed, fault: str = "The page was started again meanwhile: press once more.", status: int = 403, field: str = "") -> Response:
+    def _typed(self, form: Typed, fault: str = STARTED, status: int = 403, field: str = "") -> Response:
         """The form of a harvest as it was typed, with what is wrong, beside its field where it is of one; nothing was written."""
-        return harvest_form(self._answers, form, fault, status, apiaries=self._pages.apiaries(), field=field)
+        try:
+            offered = self._pages.contents(_teller().units).harvest()
+        except (Fault, Refused) as refused:  # no form without a yard
+            return self._answers.refused(refused, 503)
+        return harvest_form(self._answers, {**offered.pop("begin"), **form}, fault, status, **offered, field=field)
+
+    def _moved(self, form: Typed) -> Response:
+        """A planned harvest for another moment; where that cannot be, the same form again."""
+        try:
+            return noted(self._forms.moved(form, _teller()).receipt)
+        except AtField as fault:
+            return self._pull_typed(form, remedy(fault).words, 422)
+        except (Fault, Refused) as fault:
+            return self._answers.refused(fault, 422, "Nothing was recorded. ")
+
+    def _pull_typed(self, form: Typed, fault: str = STARTED, status: int = 403) -> Response:
+        try:
+            values = self._pages.contents(_teller().units).pull(form.get("harvest", "")[:80])
+        except (Fault, Refused) as refused:
+            return self._answers.refused(refused, 422)
+        return self._answers.html("pull.html", status, **{**values, "pulled": form.get("pulled", "")[:40], "fault": fault})
 
     def _noted(self, request: Request) -> Response:
         """What was recorded, answered at once; the browser then goes on to the work, for which the plan is made anew."""
@@ -132,7 +154,7 @@ class Posts:
 
 def harvest_form(answers: Answers, typed: Typed, fault: str = "", status: int = 200, **values: Any) -> Response:
     """The form of a harvest with what was typed in it, and what is wrong with that."""
-    return answers.html("harvest.html", status, form={**dict.fromkeys(HARVEST, ""), **typed}, fault=fault, sample=SAMPLE, **{"field": "", **values})
+    return answers.html("harvest.html", status, form={**dict.fromkeys(FIELDS, ""), **typed}, fault=fault, sample=SAMPLE, **{"field": "", **values})
 
 
 def _teller() -> Teller:

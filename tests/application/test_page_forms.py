@@ -197,7 +197,9 @@ def test_a_harvest_without_a_lot_says_what_to_type(phone: Phone) -> None:
     """A line, not an option of a command."""
     with pytest.raises(Fault, match="at least one lot") as refused:
         phone.forms.harvest(phone.form(name="ridge-9", lots=" \n "))
-    assert remedy(refused.value).words == "a harvest has at least one lot. Write: 'cut comb 5 shallow 17.4%' or 'extracted 14 medium'"
+    assert remedy(refused.value).words == (
+        "a harvest has at least one lot. Write: what came off, in the list, or in words 'cut comb 5 shallow 17.4%' or 'extracted 14 medium'"
+    )
 
 
 def test_no_remedy_on_the_page_is_a_command(phone: Phone) -> None:

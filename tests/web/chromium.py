@@ -33,10 +33,11 @@ def chromium(*switches: str) -> Iterator[Chromium]:
 
 
 @contextmanager
-def phone(launched: Chromium, port: int, *, wide: bool = False) -> Iterator[Tab]:
+def phone(launched: Chromium, port: int, *, wide: bool = False, scripts: bool = True) -> Iterator[Tab]:
     """A tab with nothing of another's kept, or a `wide` window of a desk; at its end the browser has complained of nothing (console, policy, faults)."""
     screen = DESK if wide else PHONE
-    context = launched.new_context(viewport=screen, is_mobile=not wide, has_touch=True, base_url=f"http://localhost:{port}", color_scheme="light")  # type: ignore[arg-type]
+    given = {"viewport": screen, "is_mobile": not wide, "has_touch": True, "color_scheme": "light", "java_script_enabled": scripts}
+    context = launched.new_context(base_url=f"http://localhost:{port}", **given)  # type: ignore[arg-type]
     tab, complaints = context.new_page(), list[str]()
     tab.on("console", lambda line: complaints.append(line.text) if line.type in ("error", "warning") else None)
     tab.on("pageerror", lambda fault: complaints.append(str(fault)))

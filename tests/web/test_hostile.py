@@ -26,7 +26,8 @@ FORMS = {
     "/larvae": ("lot", "seen", "on"),
     "/as-planned": ("until", "sure"),
     "/units": ("units",),
-    "/harvest": ("name", "pulled", "hives", "apiary", "lots"),
+    "/harvest": ("name", "pulled", "hives", "apiary", "lots", "kind1", "frames1", "frame1", "moisture1"),
+    "/pull": ("harvest", "pulled"),
 }
 LIKELY = (  # what a keeper types there, or somebody who means no good
     *("ridge-2/close-up", "ridge-2/a/cut.1", "ridge-2/a/drain.1", "ridge-2/b/spin", "ridge-2/reduce-entrances", "11:00", "tomorrow 18:00", "6", "40min"),
@@ -52,7 +53,7 @@ LIKELY = (  # what a keeper types there, or somebody who means no good
     *("../../etc/passwd", "%00", "'; drop table facts; --", "{{ 7 * 7 }}", "1e308", "-1", "٣", "9" * 40),
 )
 ANYTHING = st.sampled_from(LIKELY) | st.text(max_size=40)
-PLACES = ("/task/", "/task?code=", "/lot/", "/card/", "/labels/", "/labels/ridge-2/a?copies=", "/rules/", "/noted/", "/?said=", "/pair/", "/")
+PLACES = ("/task/", "/task?code=", "/lot/", "/card/", "/labels/", "/labels/ridge-2/a?copies=", "/rules/", "/noted/", "/?said=", "/pair/", "/pull/", "/")
 quietly = settings(max_examples=times(300), suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 

@@ -216,8 +216,9 @@ def test_what_is_refused_is_kept_in_sight_and_can_be_dropped(browser: Browser) -
 def test_a_harvest_that_is_typed_without_a_connection_is_kept_until_it_is_logged(browser: Browser) -> None:
     """Not sent, and said so; there again when the page is opened anew; logged once, and the form is empty then."""
     with paired(browser) as tab:
-        tab.get_by_role("link", name="Log a harvest").tap()
+        tab.get_by_role("link", name="Harvest").tap()
         tab.get_by_label("Name").fill("ridge-9")
+        tab.get_by_text("In words").tap()
         tab.get_by_label("Lots").fill("extracted 9 medium 17.4%")
         tab.context.set_offline(True)
         tab.get_by_role("button", name="Log it").tap()
@@ -230,5 +231,6 @@ def test_a_harvest_that_is_typed_without_a_connection_is_kept_until_it_is_logged
         tab.get_by_role("button", name="Log it").tap()
         tab.locator(".said", has_text="Logged ridge-9").wait_for()
         assert [getattr(one.fact, "harvest", "") for one in browser.ledger.facts() if one.fact.kind == "harvest-logged"].count("ridge-9") == 1
-        tab.get_by_role("link", name="Log a harvest").tap()
-        assert tab.get_by_label("Name").input_value() == ""
+        tab.get_by_role("link", name="Harvest").tap()
+        assert tab.get_by_label("Name").input_value() == "ridge-10"
+        assert tab.get_by_label("Lots").input_value() == ""

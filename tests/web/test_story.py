@@ -32,10 +32,12 @@ def test_from_the_first_harvest_to_frozen_through_by_taps(tmp_path: Path, *, wid
         for browser in served(ledger, now=lambda: clock[0]):
             with phone(launched, browser.port, wide=wide) as tab:
                 tab.goto("/")
-                tab.get_by_role("link", name="Log a harvest").tap()
+                tab.get_by_role("link", name="Harvest").tap()
                 tab.get_by_label("Name").fill("ridge-1")
                 tab.get_by_label("Hives").fill("north")
-                tab.get_by_label("Lots").fill("cut comb 3 shallow 17.4%")
+                tab.get_by_label("What it is").first.select_option("cut comb")
+                tab.get_by_label("Frames").first.fill("3")
+                tab.get_by_label("Moisture").first.fill("17.4")
                 tab.get_by_role("button", name="Log it").tap()
                 tab.locator(".said", has_text="Logged ridge-1").wait_for()
                 taps = 0

@@ -52,6 +52,8 @@ QUESTIONS = {
 }
 SEEN = {
     "pull planned": "{harvest} is planned for {at}. When the supers are off: afterpull pulled {harvest}",
+    "pull moved": "{harvest} is planned for {at} now, not for {was}",
+    "file as it was": "{path} still has the day of before, in line {line}. Change it there too: logged again as it is, that file moves the pull back",
     "supers off": "{harvest}: supers off {at}. Cover them. What follows: afterpull agenda",
     "file as planned": "{path} still says what was planned; the ledger has what came off.",
     "wanted": "{count} {what} of {lot} are wanted by {at}. What follows: afterpull agenda",
@@ -107,8 +109,7 @@ WATCH = {
 TOLD = {**TASKS, **HIVES, **QUESTIONS, **SEEN}
 SYNCED = {**SYNC, **WATCH}
 
-# On the page, where those of the shell name a command: what to tap instead, or that it is done where the page is served.
-SERVED = "on the machine that serves this page"
+# On the page, where those of the shell name a command: what to tap instead.
 ON_PAGE = {
     "to mind and say": "{says}",
     "task begun": "{title}: begun {at}, holds until {until}. When it is over, press Done",
@@ -125,8 +126,8 @@ ON_PAGE = {
         '{title}: ticked in the calendar {at}, but it is to stay until {until}. Is it over already? Open it and press "Record the end". Else nothing is to do'
     ),
     "pull not told": (
-        "{harvest} was to be pulled {at}. Are the supers off? Say so on the page of the work. Another day, or that it is not pulled at all, "
-        f"is recorded {SERVED}"
+        "{harvest} was to be pulled {at}. Are the supers off? Say so on the page of the work, under To be pulled. Move it to another day there, "
+        "or say that it will not be pulled"
     ),
     "cures in the agenda": "What would help is being looked for. It appears here",
     "stopped by a treatment": "Its lots are stopped. Does the label allow supers on? If so, let each go on, on the page of its record",

@@ -12,7 +12,10 @@
   const refused = document.querySelector("main [role=alert]"); // the form comes back as it was typed
   const say = (words) => { document.querySelector(".live").textContent = words; };
   if (draft.typed && !refused) {
-    for (const one of fields) if (one.name in draft.typed) one.value = draft.typed[one.name];
+    for (const one of fields) if (one.name in draft.typed) {
+      one.value = draft.typed[one.name];
+      if (one.value && one.name !== "frame2" && one.name !== "frame3" && one.closest("details")) one.closest("details").open = true;
+    }
     say("As you typed it before, the hour of the pull too. Not logged yet.");
   }
   form.addEventListener("input", () => keep({}));
