@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from scheduler.application.as_of import AsOf, as_of
 from scheduler.application.plan_files import rules_of
 from scheduler.application.plan_in_force import READER, days_with_work, read, share_missed, terms, written
-from scheduler.application.planned_pulls import Logged, as_told
+from scheduler.application.planned_pulls import Logged, as_told, read_as_logged
 from scheduler.application.refusals import NoYard
 from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, store_temperature
 from scheduler.application.seen_season import SeenSeason
@@ -41,7 +41,7 @@ from scheduler.facts.fact import (
     YardSet,
     in_force,
 )
-from scheduler.facts.harvest import EVERY_HIVE, Harvest, lot_path, read_harvest
+from scheduler.facts.harvest import EVERY_HIVE, Harvest, lot_path
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.ledger.alerts import SLACK as CLOCKS_DIFFER
@@ -194,7 +194,7 @@ class LedgerView:
         """Every harvest as last logged, with its text and what was told of its pull."""
 
         def read(text: HarvestLogged) -> Harvest:
-            return read_harvest(text.text.encode(), text.path, self.yard, products=self.rules.products.known)
+            return read_as_logged(text, self.yard, self.rules, self._of(YardSet))
 
         return as_told(self.facts, self.as_of.moment - HISTORY, read, self.zone, self.rules)
 

@@ -13,17 +13,22 @@ from scheduler.planning.blends import blend
 from scheduler.planning.task_ids import path_of, slug_of
 from scheduler.quantities import instant, percent, say
 
+MEETING = ("extracted", BLENDED)  # products of which lots go into one vessel
+
 
 def meet(view: LedgerView, text: str, others: Sequence[str], at: int, by: str | None) -> tuple[list[Fact], str]:
     """What is to be written down where the lot of a task goes into one vessel with `others`, and in words. Raises `Fault` for what cannot be."""
     refuse_future(at, view.now, view.zone)
     task = any_task(view, text)
     first, slug = path_of(task), slug_of(task)
-    lots = {path: lot for path, (_, lot) in lots_of(view).items() if lot.kind in ("extracted", BLENDED)}
+    lots = {path: lot for path, (_, lot) in lots_of(view).items() if lot.kind in MEETING}
     paths = [first, *(lot_named(one, lots, first.partition("/")[0]) for one in others)]
     for path in paths:
         if path not in lots:
             raise Fault(f"{path} is no lot of extracted honey", " or ".join(lots))
+        if (product := lots[path].product) not in MEETING:
+            meeting = [other for other, lot in lots.items() if lot.product in MEETING]
+            raise Fault(f"{path} is {product}: a lot of it goes into no tank with another", " or ".join(meeting) or "extracted honey")
         if into := next((made for made, of in view.parents.items() if path in of), None):
             raise Fault(f"{path} went into {into} already", f"--with {into}")
     if len(set(paths)) < len(paths):

@@ -10,10 +10,11 @@ from zoneinfo import ZoneInfo
 import yaml
 
 from scheduler.application.templates import new_lots
-from scheduler.diagnostics import Fault
+from scheduler.diagnostics import Fault, Refused
 from scheduler.documents import read as read_text
-from scheduler.facts.fact import HarvestLogged, HarvestPulled, Recorded, TaskBegun, TaskDone, TaskFact
-from scheduler.facts.harvest import Harvest, pulled_at
+from scheduler.facts.fact import HarvestLogged, HarvestPulled, Recorded, TaskBegun, TaskDone, TaskFact, YardSet
+from scheduler.facts.harvest import KINDS, Harvest, pulled_at, read_harvest
+from scheduler.facts.yard import Yard, read_yard
 from scheduler.planning.task_ids import card_slug, current, slug_of, subject_of
 from scheduler.rules.rule_set import Rules
 
@@ -24,6 +25,33 @@ class Logged(NamedTuple):
     text: HarvestLogged
     harvest: Harvest
     ahead: int | None = None
+
+
+def read_as_logged(text: HarvestLogged, yard: Yard, rules: Rules, yards: Iterable[YardSet]) -> Harvest:
+    """A harvest file as it was logged. Raises `Refused`, with what the yard file left out since where a lot is of a product that no rule set in force brings.
+
+    `yards` are the yard files that were set, the one in force among them.
+    """
+    try:
+        return read_harvest(text.text.encode(), text.path, yard, products=rules.products.known)
+    except Refused:
+        left = dict.fromkeys(name for one in yards for name in _rules_named(one) if name not in yard.rules)
+        document = read_text(text.text.encode(), text.path)
+        lots = enumerate(document.data["lots"])
+        unknown = [(at, lot["kind"]) for at, lot in lots if lot["kind"] not in (*KINDS, *rules.products.known)]
+        if not left or not unknown:
+            raise
+        cure = f'"rules: [{", ".join((*yard.rules, *left))}]" in the yard file again'
+        told = "is of a product that no rule file of the yard brings; an earlier yard file named"
+        raise Refused([document.fault(("lots", at, "kind"), f'"{kind}" {told} {", ".join(left)} too', cure) for at, kind in unknown]) from None
+
+
+def _rules_named(fact: YardSet) -> tuple[str, ...]:
+    """The rule files that an earlier yard file named; none where it is read no more."""
+    try:
+        return read_yard(fact.text.encode(), fact.path).rules
+    except Refused:
+        return ()
 
 
 def as_told(facts: Iterable[Recorded], since: int, read: Callable[[HarvestLogged], Harvest], zone: ZoneInfo, rules: Rules) -> list[Logged]:

@@ -36,8 +36,10 @@ def packages_too_large(harvest: Harvest, yard: Yard) -> list[Diagnostic]:
 
 
 def work_known(yard: Yard, rules: Rules) -> Iterator[Diagnostic]:
-    """Names of people that mean something else already, and what they take where no card, rule set, stream or place goes by that name."""
-    known = dict.fromkeys([*get_args(Stream), *get_args(Place), *yard.apiaries, *(name for name, one in rules.sets.items() if one.cards)])
+    """Names of people that mean something else already, and what they take where no card, rule set, kind of lot or place is called so."""
+    known = dict.fromkeys(
+        [*get_args(Stream), *rules.products.known, *get_args(Place), *yard.apiaries, *(name for name, one in rules.sets.items() if one.cards)]
+    )
     words = list(dict.fromkeys([*known, *(card.name for card in rules.cards), *(card.key for card in rules.cards), *rules.renamed]))
     for name, person in yard.people.items():
         if name in known:

@@ -137,9 +137,9 @@ class Drafting:
             previous = again
 
     def _give(self, draft: Draft, env: Environment) -> None:
-        """Give the work to whoever takes it by its card, its rule set, its stream or its place."""
-        card = draft.card
-        words = (card.key, card.name, *card.card.formerly, card.set, draft.stream, *([draft.at] if draft.at else ()), card.card.place)
+        """Give the work to whoever takes it by its card, its rule set, its product, its stream or its place."""
+        card, product = draft.card, [env.names["lot"]["product"]] if draft.subject.lot else []
+        words = (card.key, card.name, *card.card.formerly, card.set, *product, draft.stream, *([draft.at] if draft.at else ()), card.card.place)
         taken = taker(self.people, words) if self.people and (draft.begin or draft.end) else None
         if taken:
             draft.person, draft.bound = taken[0], taken[1] in self.people[taken[0]].only
