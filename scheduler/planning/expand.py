@@ -358,13 +358,14 @@ class Expansion:
                 continue
             lag, greatest = self._lag(card, subject, key, relation)
             least = ceil_to_minute(lag.value)
+            early = least // 4 if card.card.repeat and card.card.repeat.every == relation.at_least else 0  # the first of a series may stay as others of it may
             last = self._last(targets)
             for draft in drafts:
                 if draft.repetition is not None:
                     continue
                 follows = [target for target in last if target.batch == draft.batch] if self._same_batches(card, key) else last
                 draft.reasons += [estimated(name, estimate, card.place) for name, estimate in lag.estimates]
-                draft.links += [Link(target.id, relation.relation, least, greatest) for target in follows or last]
+                draft.links += [Link(target.id, relation.relation, least, greatest, early) for target in follows or last]
 
     def _lag(self, card: LoadedCard, subject: Subject, other: str, relation: CardRelation) -> tuple[Amount, int | None]:
         """The least lag after another card and the greatest one [s]."""
