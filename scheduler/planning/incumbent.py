@@ -3,8 +3,8 @@
 Every task that still can stays where it was published, to the minute and in the same freezer. What cannot is placed again, no sooner than
 half a day before, into the gaps first (few moves) and in the order of the plan in force second (all that follows shifts). Only where
 something differs is more tried: what becomes free draws the goods forward where one ends an hour sooner, and where limits are passed the
-search is asked. Its schedule is taken where food safety, colony or crop improves, or comfort by an hour, and then again with as little moved
-as keeps what it gained. Where nothing differs nothing is searched, so that planning again what was published gives it again.
+search is asked. Its schedule is taken where food safety, colony or crop improves by a quarter of an hour or keeps one limit more, or comfort
+improves by an hour, and then again with as little moved as keeps what it gained. What moved and need not goes back. Where nothing differs nothing is searched, so that planning again what was published gives it again.
 """
 
 from __future__ import annotations
@@ -135,7 +135,7 @@ class _Replanning:
         best = self._drawn_forward(best)
         if not self._cost(best).limits() <= Cost():
             best = self._searched(best)
-        return self._with_bounds(best)
+        return self._with_bounds(self._put_back(best))
 
     def _in_order(self, kept: Mapping[str, Kept], first: Collection[str] = ()) -> list[str]:
         """Names in the order of their starts, each after those it follows; what runs already, and some that come first, before the rest."""
@@ -252,6 +252,41 @@ class _Replanning:
         settled = self._filled([self._in_order(kept, late)], kept)
         return found if self._worth(found, settled) else settled
 
+    def _put_back(self, schedule: Schedule) -> dict[str, Placement]:
+        """What moved and need not, where it was published: comfort, and goods that were sooner there, as long as nothing is later for it."""
+        partial = KeepingSchedule(self.network, self.priorities, self.kept, self.freed)
+        for name in sorted(schedule, key=lambda name: schedule[name].start):
+            if name not in partial.placements:
+                partial.add(self.tasks[name], schedule[name])
+        moved = [name for name, kept in self.kept.items() if name in schedule and abs(schedule[name].start - kept.start) > QUARTER]
+        moved.sort(key=lambda name: schedule[name].start)
+        for name in (*moved, *reversed(moved)):
+            task, now = self.tasks[name], partial.placements[name]
+            late = self._around(name, partial.placements)
+            partial.remove((name,))
+            was = partial.as_kept(task)
+            partial.add(task, was if was is not None and (task.loss == COMFORT or was.finish < now.finish) else now)
+            if not self._follows(name, partial.placements) or self._around(name, partial.placements) > late:
+                partial.remove((name,))
+                partial.add(task, now)
+        return partial.placements
+
+    def _follows(self, name: str, placements: Schedule) -> bool:
+        """Whether what follows a task, or precedes it, leaves it the lags it has to have."""
+        return all(
+            one.lag(placements) >= one.least - (one.early if self._stays(one.after, placements) else 0)
+            for one in self.priorities.successors.get(name, ())
+            if one.after in placements
+        )
+
+    def _stays(self, name: str, placements: Schedule) -> bool:
+        return name in self.kept and placements[name].start == self.kept[name].start
+
+    def _around(self, name: str, placements: Schedule) -> int:
+        """How late a task and what follows it are, by the lags between them too, weighted by what is lost [s]."""
+        names = {name, *(one.after for one in self.priorities.successors.get(name, ()) if one.after in placements)}
+        return sum(WEIGHTS[self.tasks[one].loss] * self._lateness(one, placements) for one in names)
+
     def _held(self, task: Task, best: Schedule) -> Task:
         """A task that comes no sooner than the plan in force has it: far off, in time, and nothing it depends on changed."""
         start = self.starts.get(task.id, 0)
@@ -293,7 +328,13 @@ class _Replanning:
         if one.unplaced != other.unplaced:
             return one.unplaced < other.unplaced
         gain = (other.lateness - other.comfort) - (one.lateness - one.comfort)
-        return gain >= GOODS_GAIN * WEIGHTS["crop"] or (gain >= 0 and other.comfort - one.comfort >= COMFORT_GAIN)
+        if gain >= GOODS_GAIN * WEIGHTS["crop"] or (gain >= 0 and other.comfort - one.comfort >= COMFORT_GAIN):
+            return True
+        return gain > 0 and self._missed(new) < self._missed(old)
+
+    def _missed(self, schedule: Schedule) -> int:
+        """How many limits of the goods are missed: each is told, and what cures it is looked for, however few its minutes."""
+        return sum(1 for name in schedule if self.tasks[name].loss != COMFORT and self._lateness(name, schedule))
 
     def _sooner(self, new: Schedule, old: Schedule, loose: Iterable[str]) -> bool:
         """Whether some of the goods that cannot stay end an hour sooner, none of these later, and comfort loses no hour for it."""

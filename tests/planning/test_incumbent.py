@@ -9,7 +9,7 @@ import pytest
 
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.plan_in_force import read, terms
-from scheduler.facts.fact import TaskBegun, TaskDone, TaskSkipped, YardSet
+from scheduler.facts.fact import TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
 from scheduler.local_time import DAY, HOUR
 from scheduler.planning.draft import InForce, Kept
 from scheduler.planning.incumbent import in_force, replan
@@ -18,7 +18,7 @@ from scheduler.planning.objective import cost_of
 from scheduler.planning.planner import WARNED
 from scheduler.planning.priority import priorities_of
 from tests.chance import random_of, times
-from tests.planning.followed import Follower, examples, followed, random_yard
+from tests.planning.followed import Follower, examples, followed, moved, random_yard
 from tests.planning.yards import NOON, frozen, one_freezer, one_or_two, scattered, work
 
 
@@ -137,6 +137,31 @@ def test_a_plan_that_is_followed_stays() -> None:
         moved, of = moved + stays.moved, of + stays.of
         assert idle.share <= 0.6, idle.which  # of one yard; over all of them at most 15 % (python -m tests.planning.followed)
     assert moved <= of * (0.02 if len(yards) > 10 else 0.05)
+
+
+def test_comb_that_is_stored_a_day_later_is_inspected_when_it_was_to_be() -> None:
+    """Storing is put off by a day; the first inspection, a week or more after it, may be a day early, and those after it stay too."""
+    keeper = Follower(next(yard for yard in examples() if yard.name == "pelican_bend"))
+    plan = keeper.plan()
+    store = next(task for task in plan.tasks if task.rule == "dry comb/store" and task.is_open)
+    series = [task for task in plan.tasks if task.rule == "dry comb/inspect comb" and (task.harvest, task.lot) == (store.harvest, store.lot)]
+    keeper.record(TaskPutOff(occurred_at=keeper.now, task=store.id, until=store.start + DAY))
+    then = {task.id: task.start for task in keeper.plan().tasks}
+    assert then[store.id] >= store.start + DAY
+    assert len(series) > 3
+    assert {task.id: then[task.id] for task in series} == {task.id: task.start for task in series}
+
+
+def test_what_a_search_moved_that_need_not_move_goes_back() -> None:
+    """Two evenings go by with nothing recorded, and the search finds crop less late in another order: no inspection of comb moves for that."""
+    keeper = Follower(random_yard(Random("5 1"), "random"))
+    while keeper.coming:
+        keeper.log()
+    plan = keeper.plan()
+    keeper.now += 2 * DAY
+    found = moved(plan, keeper.supposed(), set(), 3 * DAY)
+    assert found.of > 50
+    assert [name for name in found.which if "inspect-comb" in name] == []
 
 
 def test_what_is_kept_of_a_plan_is_read_again_and_what_cannot_be_read_is_no_plan() -> None:
