@@ -4,8 +4,8 @@ A change is made to the yard or to a harvest, and all is planned again from the 
 Kinds: free minutes before the moment at which the chain that comes too late has to begin, a day kept free, more room in the equipment it
 uses, a colder freezer, somebody else who takes a card too, the keeper in place of somebody, fewer frames of a lot cut now. Sizes are sought with
 a glance, which spends little on the search, and what these find is planned in full; a kind that they find of no use is planned in full at its
-largest where nothing else is offered, and so is every kind where a glance finds the limit kept with nothing changed. So "none" is said only
-where all kinds were planned in full. The plannings are bounded by counts that fall with the size of the plan.
+largest where nothing else is offered, with what helps other late work that has the same hands, and so is every kind where a glance finds the
+limit kept with nothing changed. So "none" is said only where all kinds were planned in full. The plannings are bounded by counts that fall with the size of the plan.
 """
 
 from __future__ import annotations
@@ -146,7 +146,7 @@ class _Search:
 
     def _tried_in_full(self, name: str, kinds: Iterable[Kind]) -> None:
         """Try the largest change of each kind in full; none cures only where all could be tried."""
-        for kind in kinds:
+        for kind in (*kinds, *self._relief(name)):
             change = kind.changes[-1 if kind.nested else 0]
             if self._judged(change, full=True) is None:
                 return
@@ -244,6 +244,17 @@ class _Search:
         yield from self._rooms(self._chain(name))
         yield from self._colder(self._chain(name))
         yield from self._whole_frames(self.drafts[name])
+
+    def _relief(self, name: str) -> Iterator[Kind]:
+        """What helps other late work and so may free the hands that a task waits for: more room in what that uses, fewer frames of its lot cut."""
+        own, tasks = set(self._chain(name)), self.priorities.tasks
+        others = [one for one in self.late if one not in own and tasks[one].loss != COMFORT]
+        rooms = {kind.changes[-1].kind: kind for one in others for kind in self._rooms(self._chain(one))}
+        lots = {kind.changes[-1].kind: kind for one in others for kind in self._whole_frames(self.drafts[one])}
+        for kind in (*self._rooms(own), *self._whole_frames(self.drafts[name])):
+            rooms.pop(kind.changes[-1].kind, None)
+            lots.pop(kind.changes[-1].kind, None)
+        yield from (*rooms.values(), *lots.values())
 
     def _others(self, behind: Iterable[str]) -> Iterator[Kind]:
         """Somebody else's hands for the cards that come too late, the first of them."""
