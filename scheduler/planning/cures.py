@@ -2,10 +2,11 @@
 
 A change is made to the yard or to a harvest, and all is planned again from the plan in force: what is offered holds when it is done.
 Kinds: free minutes before the moment at which the chain that comes too late has to begin, a day kept free, more room in the equipment it
-uses, a colder freezer, somebody else who takes a card too, the keeper in place of somebody, fewer frames of a lot cut now. Sizes are sought with
-a glance, which spends little on the search, and what these find is planned in full; a kind that they find of no use is planned in full at its
-largest where nothing else is offered, with what helps other late work that has the same hands, and so is every kind where a glance finds the
-limit kept with nothing changed. So "none" is said only where all kinds were planned in full. The plannings are bounded by counts that fall with the size of the plan.
+uses, a colder freezer, somebody else who takes a card too, the keeper in place of somebody, fewer frames of a lot cut now. Sizes are sought
+with a glance, which spends little on the search, and what these find is planned in full; a kind that they find of no use is planned in full
+at its largest where nothing else is offered, with what helps other late work that has the same hands, and so is every kind where a glance
+finds the limit kept with nothing changed. So "none" is said only where all kinds were planned in full. The plannings are bounded by counts
+that fall with the size of the plan.
 """
 
 from __future__ import annotations

@@ -3,8 +3,9 @@
 Every task that still can stays where it was published, to the minute and in the same freezer. What cannot is placed again, no sooner than
 half a day before, into the gaps first (few moves) and in the order of the plan in force second (all that follows shifts). Only where
 something differs is more tried: what becomes free draws the goods forward where one ends an hour sooner, and where limits are passed the
-search is asked. Its schedule is taken where food safety, colony or crop improves by a quarter of an hour or keeps one limit more, or comfort
-improves by an hour, and then again with as little moved as keeps what it gained. What moved and need not goes back. Where nothing differs nothing is searched, so that planning again what was published gives it again.
+search is asked. Its schedule is taken where food safety, colony or crop improves by a quarter of an hour or keeps one limit more, or
+comfort improves by an hour, and then again with as little moved as keeps what it gained. What moved and need not goes back. Where nothing
+differs nothing is searched, so that planning again what was published gives it again.
 """
 
 from __future__ import annotations
