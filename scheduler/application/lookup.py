@@ -12,6 +12,7 @@ from scheduler.application.refusals import NotPlanned
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.harvest import Harvest, Lot, lot_path
 from scheduler.local_time import DAYS, MONTHS, in_years, spoken
+from scheduler.outputs.wording.sentence import title_of
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import possible_ids
 from scheduler.planning.task_ids import CODE, batch_of, card_slug, coded, current, ends_with, former, slug_of, without_subject
@@ -175,3 +176,8 @@ def _day_of(said: re.Match[str], today: datetime, clock: time | None, ahead: boo
     if weekday is not None and day.weekday() != weekday:
         raise Fault(f"{day.day} {MONTHS[day.month - 1]} {day.year} is a {DAYS[day.weekday()]}", "the day that is meant")
     return day
+
+
+def titles_of(plan: Plan) -> dict[str, str]:
+    """What the tasks of a plan are called, by their ids."""
+    return {task.id: title_of(task) for task in plan.tasks}

@@ -18,7 +18,7 @@ from scheduler.application.harvest_form import harvest_values
 from scheduler.application.hive_facts import named_hives
 from scheduler.application.instrument_pictures import freezer_shown, season_shown
 from scheduler.application.ledger_view import LedgerView, keep_in_force, view_at, whole_view
-from scheduler.application.lookup import lot_named, lots_of, named
+from scheduler.application.lookup import lot_named, lots_of, named, titles_of
 from scheduler.application.lot_record import record_of, waits_of
 from scheduler.application.moved_pulls import pull_shown
 from scheduler.application.own_freezer import freezer_of, report
@@ -29,6 +29,7 @@ from scheduler.facts.fact import (
     CAUSES,
     AlertAcknowledged,
     Fact,
+    HarvestLogged,
     HiveDied,
     HiveDisease,
     HiveTreatment,
@@ -49,7 +50,7 @@ from scheduler.outputs.labels import LotCard, lot_card
 from scheduler.outputs.pictures import series
 from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
 from scheduler.outputs.text.lot_sheet import LotSheet
-from scheduler.outputs.text.now import Shown, days_shown, now_shown, task_shown
+from scheduler.outputs.text.now import NOW, Shown, days_shown, now_shown, task_shown
 from scheduler.outputs.text.odds_text import doubtful_tasks, likely_words
 from scheduler.outputs.text.rules_text import card_lines, changed_lines, set_line, without_amounts
 from scheduler.outputs.text.season_text import season_text
@@ -68,6 +69,7 @@ UNTOLD = (AlertAcknowledged, SeriesRecorded, SettingChanged, YardSet)  # what no
 OF_HIVES = (HiveDied, HiveDisease, HiveTreatment, QueenAbove)
 UNSOUGHT = "cures in the agenda"  # what a plan says of a missed limit while nobody looked for what would cure it
 SWITCHES, GIVES_WAY = 0.005, 0.0002  # s that a thread keeps the interpreter while another waits: as usual (CPython), and while cures are looked for; assumed
+NEAR = 10  # days with work that the list shows at once; assumed
 QUIET = 1.0  # s in which no page is asked for before cures are looked for; assumed
 MOST_COPIES = 60  # of each label; assumed
 PICTURE_COLOURS = COLOURS  # what a style sheet says of the picture
@@ -236,6 +238,7 @@ class Contents:
             "shown": work[2],
             "pulls": pulls,
             "told": self._told_today,
+            "silent": self._silent_since if work[2].heading == NOW else "",
             "yesterday": self._day(self._now() - DAY).isoformat(),
             "lots": [f"{one.harvest}/{lot.id}" for one in self.view.harvests for lot in one.lots],
         }
@@ -264,7 +267,13 @@ class Contents:
         if not found:
             return None
         last = max(found, key=lambda one: one.sequence)
-        return last.id, self.view.words(told_words(last))
+        return last.id, self.view.words(told_words(last, titles_of(self.plan)))
+
+    @cached_property
+    def _silent_since(self) -> str:
+        """When something was recorded of work or of a harvest last, where that was on a day before; "" else."""
+        last = max((one.recorded_at for one in self.view.facts if isinstance(one.fact, TaskFact | HarvestLogged)), default=self.view.now)
+        return spoken(last, self.view.zone) if self._day(last) < self._day(self.view.now) else ""
 
     @cached_property
     def _told_today(self) -> tuple[str, str] | None:
@@ -275,7 +284,7 @@ class Contents:
         plan, view = self.plan, self.view
         drawn = behind(view.yard, view.season, plan.as_of)
         pictures = [season_picture(plan, drawn, width, name) for name, width in (("narrow", NARROW), ("broad", BROAD))]
-        return {"yard": plan.yard, "days": days_shown(plan), "pictures": pictures, "likely": doubtful_tasks(plan, self._odds)}
+        return {"yard": plan.yard, "days": days_shown(plan), "near": NEAR, "pictures": pictures, "likely": doubtful_tasks(plan, self._odds)}
 
     def season(self) -> Values:
         """The marks of the season and what they rest on, at each apiary."""

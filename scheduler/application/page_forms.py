@@ -8,14 +8,14 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
 from hashlib import sha256
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from scheduler.application import tell_tasks
 from scheduler.application.as_planned import as_planned, day_of
 from scheduler.application.harvest_form import kinds_of, lots_typed
 from scheduler.application.hive_facts import Medicine, died, foulbrood, hives_at, larvae, noticed_at, queen_above, questions, release, treatment
 from scheduler.application.ledger_view import LedgerView, view_at
-from scheduler.application.lookup import moment_of, refuse_future
+from scheduler.application.lookup import moment_of, refuse_future, titles_of
 from scheduler.application.moved_pulls import move
 from scheduler.application.page_contents import Pages
 from scheduler.application.paired_phones import LASTS
@@ -46,6 +46,13 @@ class Taken(NamedTuple):
     at: str = ""
 
 
+class NotTicked(NamedTuple):
+    """Lines of the checklists of what a form recorded that were not ticked, by id and title, and the hour that was typed for it."""
+
+    at: str
+    lines: tuple[tuple[str, str], ...]
+
+
 class Teller(NamedTuple):
     """Who sends a form: whose phone it is, and in which units they are answered; "" for the keeper, and for the units of the yard."""
 
@@ -60,6 +67,7 @@ class Forms:
         self._pages, self._ledger, self._now = pages, pages.ledger, pages.now
         self._lock = threading.Lock()
         self._written: dict[str, tuple[str, ...]] = {}
+        self._left: dict[str, NotTicked] = {}
 
     def said(self, receipt: str) -> str | None:
         """What was said when the form of this receipt was recorded; None where it was not."""
@@ -69,11 +77,15 @@ class Forms:
         """The facts that the form of this receipt wrote, for the form that takes them back; nothing where that is long ago, or before this start."""
         return ",".join(self._written.get(receipt, ()))
 
+    def not_ticked(self, receipt: str) -> NotTicked | None:
+        """What the form of this receipt left on checklists, for one that records it too; None where that is nothing, long ago, or before this start."""
+        return self._left.get(receipt)
+
     def undo(self, form: Form, teller: Teller) -> Taken:
         """What was told is taken back; a harvest only once the keeper is sure."""
 
         def told(view: LedgerView, now: int) -> Told:
-            return undone(view, _listed(form.get("facts", "")[:2_000]), sure=form.get("sure") == "1"), []
+            return undone(view, _listed(form.get("facts", "")[:2_000]), titles_of(view.plan), sure=form.get("sure") == "1"), []
 
         return self._recorded(form, teller, told)
 
@@ -87,10 +99,19 @@ class Forms:
             by = teller.person if teller.person in view.yard.people else None
             if hives := _listed(form.get("hives", "")):
                 return tell_tasks.done_of_hives(view, _task_of(form), hives, moment, by), []
-            tasks = [_task_of(form), *_listed(form.get("also", "")[:2_000])]
-            return tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=part, worked=worked, by=by, sure=sure)
+            if not tasks:
+                raise Fault("nothing was ticked", "a tick beside what was done")
+            said = tell_tasks.done(view, tasks, moment, whole=whole, again=again, amount=part, worked=worked, by=by, sure=sure)
+            left.update((line.id, title_of(line)) for line in tell_tasks.lines_left(view, [str(getattr(one.fact, "task", "")) for one in said[0]]))
+            return said
 
-        return self._recorded(form, teller, told, [_task_of(form), *_listed(form.get("also", "")[:2_000])])
+        tasks = [one for one in (_task_of(form), *_listed(form.get("also", "")[:2_000])) if one]
+        left = dict[str, str]()
+        taken = self._recorded(form, teller, told, tasks)
+        if left and not taken.doubt:
+            self._left[taken.receipt] = NotTicked(form.get("at", "").strip(), tuple(left.items()))
+            _forget(self._left)
+        return taken
 
     def later(self, form: Form, teller: Teller) -> Taken:
         """Work that is put off."""
@@ -254,8 +275,13 @@ class Forms:
 
     def _keep(self, receipt: str, facts: Sequence[Recorded]) -> None:
         self._written[receipt] = tuple(one.id for one in facts)
-        while len(self._written) > REMEMBERED:
-            del self._written[next(iter(self._written))]
+        _forget(self._written)
+
+
+def _forget(kept: dict[str, Any]) -> None:
+    """Forget the oldest, beyond those that are remembered."""
+    while len(kept) > REMEMBERED:
+        del kept[next(iter(kept))]
 
 
 @contextmanager

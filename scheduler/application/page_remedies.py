@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import NamedTuple
 
 from scheduler.application.refusals import AGENDA, RULES, SEASON, NoYard, Remedied
-from scheduler.diagnostics import Fault, Refused
+from scheduler.diagnostics import Diagnostic, Fault, Refused, without_passwords
 
 LISTS = {AGENDA: ("/ahead", "What is planned"), RULES: ("/rules", "What rules there are"), SEASON: ("/season", "The season, with what was measured")}
 NO_YARD = "No yard is set yet. That is done on the machine that serves this page."
@@ -26,4 +27,10 @@ def remedy(fault: Fault | Refused) -> Remedy:
         return Remedy(words, f"/task/{fault.task}", "Open the task") if fault.task else Remedy(words, *LISTS.get(fault.look, ()))
     if isinstance(fault, Fault):
         return Remedy(f"{fault.message}. Write: {fault.write}" if fault.write else f"{fault.message}.")
-    return Remedy(NO_YARD if isinstance(fault, NoYard) else str(fault))
+    return Remedy(NO_YARD if isinstance(fault, NoYard) else "\n".join(map(_of_file, fault.diagnostics)))
+
+
+def _of_file(one: Diagnostic) -> str:
+    """What is wrong in a file of the keeper, as one says it; the folder is of no use on a phone."""
+    place = f"{Path(one.path).name}, line {one.line}: " if one.line else ""
+    return without_passwords(f"{place}{one.message}{f'. Write: {one.write}' if one.write else ''}")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
 from typing import NamedTuple
@@ -251,7 +251,7 @@ def last_told(ledger: Ledger, now: int, of: str | None = None) -> Undoing | None
     return Undoing(last, view.words(told_words(last)), isinstance(last.fact, HarvestLogged | YardSet) and alone)
 
 
-def undone(view: LedgerView, ids: Sequence[str], *, sure: bool) -> list[Confirmation]:
+def undone(view: LedgerView, ids: Sequence[str], titles: Mapping[str, str] = {}, *, sure: bool) -> list[Confirmation]:
     """
     What is to be written down to take facts back, by their ids.
 
@@ -264,13 +264,17 @@ def undone(view: LedgerView, ids: Sequence[str], *, sure: bool) -> list[Confirma
         if isinstance(one.fact, HarvestLogged) and not sure:
             raise Doubt(f"This takes back the harvest {one.fact.harvest} as it was logged, and with it what is planned from it.", "--yes")
     return [
-        Confirmation(view.words(say("taken back", what=told_words(one))), Retracted(occurred_at=view.now, replaces=one.id, because="undone")) for one in found
+        Confirmation(view.words(say("taken back", what=told_words(one, titles))), Retracted(occurred_at=view.now, replaces=one.id, because="undone"))
+        for one in found
     ]
 
 
-def told_words(one: Recorded) -> Statement:
-    """What was told, and of what."""
-    return say("told of", kind=one.fact.kind.replace("-", " "), about=_about(one.fact), at=instant(one.fact.occurred_at))
+def told_words(one: Recorded, titles: Mapping[str, str] = {}) -> Statement:
+    """What was told, and of what: of a task by its title, where `titles` has it by its id."""
+    about, kind = _about(one.fact), one.fact.kind.replace("-", " ")
+    if about in titles:
+        about, kind = titles[about], kind.removeprefix("task ")
+    return say("told of", kind=kind, about=about, at=instant(one.fact.occurred_at))
 
 
 def take_back(ledger: Ledger, facts: Iterable[Recorded], now: int) -> None:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import NamedTuple
 
 from scheduler.application.hive_facts import HIVES, done_by_hive, hives_left, of_their_apiary
 from scheduler.application.ledger_view import LedgerView
-from scheduler.application.lookup import any_task, by_code, cards_named, named, refuse_future
+from scheduler.application.lookup import any_task, by_code, cards_named, named, refuse_future, titles_of
 from scheduler.application.refusals import NotPlanned, Remedied, Standing
 from scheduler.application.yard_check import known_person
 from scheduler.diagnostics import Fault, instead
@@ -71,10 +71,15 @@ def done(
     if open_:
         asked = view.words(say("open before it", tasks=", ".join(open_), typed=" ".join(open_), titles=_titles(view, open_)))
         found[-1] = found[-1]._replace(words=f"{found[-1].words}\n{asked}")
-    if lines := [line.id for name in said for line in checklists(view.plan).get(name, ()) if line.id not in said]:
+    if lines := [line.id for line in lines_left(view, said)]:
         asked = view.words(say("done along with it", tasks=", ".join(lines), typed=" ".join(lines), titles=_titles(view, lines)))
         found[-1] = found[-1]._replace(words=f"{found[-1].words}\n{asked}")
     return found, refused
+
+
+def lines_left(view: LedgerView, done: Collection[str]) -> list[PlannedTask]:
+    """The open lines of the checklists of tasks that are done now, but for those that are too."""
+    return [line for name in done for line in checklists(view.plan).get(name, ()) if line.id not in done]
 
 
 def _titles(view: LedgerView, names: Sequence[str]) -> str:
@@ -223,13 +228,14 @@ def _begun_again(view: LedgerView, task: PlannedTask, at: int) -> Confirmation:
 
 def _in_order(view: LedgerView, task: PlannedTask, at: int, again: bool) -> None:
     """Raises `Doubt` where a task would have been done before what it follows."""
-    happened, titles = view.happened, {one.id: title_of(one) for one in view.plan.tasks}
+    happened, titles = view.happened, titles_of(view.plan)
     if task.id in happened.begun and not again:
         return  # its beginning was looked at when it was told
     for link in _links(view, task.id):
         since = happened.done[link.task][1] if link.task in happened.done and link.kind in FROM_FINISH else happened.begun.get(link.task)
         if since is not None and at < since and link.kind not in OF_FINISH:
-            words = f"{task.id}: {spoken(at, view.zone)} lies before this was done: {titles.get(link.task, link.task)}, {spoken(since, view.zone)}"
+            name = titles.get(task.id, task.id) if view.page is not None else task.id
+            words = f"{name}: {spoken(at, view.zone)} lies before this was done: {titles.get(link.task, link.task)}, {spoken(since, view.zone)}"
             raise Doubt(words, "the time at which it was done, or --yes if it was so all the same")
 
 

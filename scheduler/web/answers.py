@@ -42,7 +42,8 @@ class Answers:
     def html(self, name: str, status: int = 200, *, position: str = "", **values: Any) -> Response:
         """A page; one that says at which `position` of the ledger it was made is shown anew when something is recorded."""
         visitor = VISITOR.get() or Visitor("")  # a stranger gets no token
-        given = {"token": visitor.token, "units": visitor.units, "new_key": lambda: token_urlsafe(12), "receipt_of": receipt, "position": position}
+        forms = {"token": visitor.token, "units": visitor.units, "new_key": lambda: token_urlsafe(12), "receipt_of": receipt}
+        given = {**forms, "position": position, "status": status}
         page = self._templates.get_template(name).render(**given, **values)
         return HTMLResponse(page, status, HEADERS)
 

@@ -75,7 +75,8 @@ class Page:
         said = self._forms.said(receipt) or ""
         values = contents.work()
         self._pages.look_for_cures()
-        return self._html("now.html", request, {**values, "said": said, "written": self._forms.written(receipt) if said else ""})
+        answer = {"said": said, "written": self._forms.written(receipt) if said else "", "left": self._forms.not_ticked(receipt)}
+        return self._html("now.html", request, {**values, **answer})
 
     def _task(self, request: Request, contents: Contents) -> Response:
         values = contents.task(request.path_params["task"])

@@ -24,7 +24,7 @@ def test_in_firefox_the_work_is_read_and_a_press_is_recorded(ledger: Ledger, tmp
             assert tab.says("window.kept")
             assert browser.done() == {"ridge-2/close-up"}
             tab.opens(f"http://localhost:{browser.port}/harvest")
-            assert tab.says("document.querySelector('form.tall').elements.pulled.value") == "2026-08-11 11:30"
+            assert tab.says("document.querySelector('form.tall').elements.pulled.value") == "2026-08-11T11:30"
             tab.opens(f"http://localhost:{browser.port}/ahead")
             drawn = "[...document.querySelectorAll('figure svg')].filter((one) => one.getBoundingClientRect().width > 300)"
             assert tab.says(f"{drawn}.length") == 1

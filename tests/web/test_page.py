@@ -421,7 +421,7 @@ def test_what_is_seen_at_hives_and_all_as_planned_are_forms_of_the_page(browser:
     for _ in range(2):
         assert browser.asks("POST", "/hive", urlencode(form).encode(), **origin) == 303
     assert sum(isinstance(one.fact, HiveDisease) for one in browser.ledger.facts()) == 1
-    assert "hive disease north" in browser.opens("/hives")
+    assert "north: hive disease" in browser.opens("/hives")
     assert "Take it back" in browser.opens("/")
     [number] = [at for at, part in enumerate(re.findall(r"<form.*?</form>", browser.text, re.DOTALL)) if 'action="/as-planned"' in part]
     plain = browser.form(number) | {"until": "2026-08-11"}

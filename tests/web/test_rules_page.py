@@ -76,6 +76,7 @@ def test_on_a_phone_nothing_reaches_over_the_edge_and_the_way_there_is_pressed(l
         tab.get_by_role("link", name="Rules", exact=True).tap()
         tab.wait_for_url("**/rules")
         assert too_wide(tab) == []
+        tab.locator("summary", has_text="cut comb:").tap()
         tab.get_by_role("link", name="cut comb/drain", exact=True).tap()
         tab.wait_for_url("**/rules/**")
         assert too_wide(tab) == []

@@ -14,6 +14,7 @@ from scheduler.planning.plan import Plan, PlannedTask, Stopped
 from scheduler.planning.sittings import Step
 
 FEW = 3  # warnings; DESIGN
+NOW = "Now"  # the heading of work whose hour has come
 COMING = 8  # rows after the present; assumed
 
 
@@ -79,7 +80,7 @@ def now_shown(plan: Plan, now: int) -> Shown:
     present = [row for row in coming if row.at <= now and row.sitting]
     later = [row for row in coming if row not in present]
     at_hand = present or [row for row in later if row.sitting][:1]
-    heading = "Now" if present else f"Next: {rows.when(at_hand[0].at)}" if at_hand else "Nothing to do"
+    heading = NOW if present else f"Next: {rows.when(at_hand[0].at)}" if at_hand else "Nothing to do"
     rest = [row for row in later if row not in at_hand]
     warnings = [ShownWarning(line.words, tuple((name, title_of(rows.tasks[name])) for name in line.tasks)) for line in warning_lines(plan, page=True)]
     return Shown(
@@ -126,7 +127,7 @@ def _shown(rows: Rows, task: PlannedTask, step: Step, title: str, when: str) -> 
     press = "" if not task.is_open else "Begun" if holds and not step.phase.startswith("end") else "Done"
     lines = tuple((line.id, title_of(line)) for line in rows.lines.get(task.id, ()))
     due = rows.when(task.due) if task.due is not None and task.is_open else ""
-    until = rows.when(task.hold_done) if task.hold_done is not None and task.is_open else ""
+    until = rows.when(task.hold_done) if task.hold_done is not None and press == "Begun" else ""
     return ShownStep(task.id, title, when, how_of(task, page=True), due, until, task.status == "provisional", press, task.briefs, lines)
 
 

@@ -114,7 +114,7 @@ ON_PAGE = {
     "to mind and say": "{says}",
     "task begun": "{title}: begun {at}, holds until {until}. When it is over, press Done",
     "open before it": "Still open before it: {titles}. Were they done too? Each has its own button",
-    "done along with it": "With it: {titles}. Done too? Take it back, tick them, and press again",
+    "done along with it": "Not ticked: {titles}",
     "unanswered": (
         "{count} steps were planned weeks ago, the first for {since}, and nothing is recorded of them; they take no more hours. "
         "Done up to when? Say so on the page of the work, under All as planned"
@@ -129,6 +129,10 @@ ON_PAGE = {
         "{harvest} was to be pulled {at}. Are the supers off? Say so on the page of the work, under To be pulled. Move it to another day there, "
         "or say that it will not be pulled"
     ),
+    "told of": "{about}: {kind}, {at}",
+    "waits too long": '{title}: should follow "{before}" within {greatest}; planned {over} too late',
+    "held too long": "{title}: once it is over it may stand for {most} more; planned to end {over} too late",
+    "due before the plan": "It is overdue: do it first, or record when it was done.",
     "cures in the agenda": "What would help is being looked for. It appears here",
     "stopped by a treatment": "Its lots are stopped. Does the label allow supers on? If so, let each go on, on the page of its record",
     "pull planned": "{harvest} is planned for {at}. When the supers are off, say so on the page of the work",
