@@ -69,6 +69,12 @@ def test_content_that_is_no_rule_file_is_refused(content: bytes, told: str, tmp_
         load(["mine.yaml"], beside=tmp_path)
 
 
+def test_a_file_as_large_as_one_may_be_is_read(tmp_path: Path) -> None:
+    """To the last byte."""
+    (tmp_path / "mine.yaml").write_bytes(CARD.encode() + b"#" * (LARGEST_FILE - len(CARD)))
+    assert "mine/look" in load(["mine.yaml"], beside=tmp_path).by_key
+
+
 def test_a_missing_file_and_an_unknown_overlay_are_told_apart(tmp_path: Path) -> None:
     """A path is looked for, a name is compared with the overlays there are."""
     with pytest.raises(Fault, match="there is no such file"):

@@ -100,3 +100,12 @@ def test_rules_that_can_be_kept_nowhere_are_not_made_ready_to_be(kept: Path, mon
     (kept.parents[1] / "own").touch()
     monkeypatch.setattr(loading.pickle, "dumps", None)
     assert "cut comb" in load(OVERLAY).sets
+
+
+@pytest.mark.parametrize(("keeps_nothing", "places"), [(True, 1), (False, 2)])
+def test_a_persons_own_folder_is_looked_in_only_where_python_keeps_what_it_made(keeps_nothing: bool, places: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Beside the files first; a start that keeps nothing is quicker without."""
+    monkeypatch.setattr(sys, "dont_write_bytecode", keeps_nothing)
+    found = list(loading._cache_paths(OVERLAY))
+    assert len(found) == places
+    assert found[0].parent.name == "__pycache__"
