@@ -68,6 +68,7 @@ class Forms:
         self._lock = threading.Lock()
         self._written: dict[str, tuple[str, ...]] = {}
         self._left: dict[str, NotTicked] = {}
+        self._one_by_one: dict[str, tuple[tuple[str, str], ...]] = {}
 
     def said(self, receipt: str) -> str | None:
         """What was said when the form of this receipt was recorded; None where it was not."""
@@ -80,6 +81,10 @@ class Forms:
     def not_ticked(self, receipt: str) -> NotTicked | None:
         """What the form of this receipt left on checklists, for one that records it too; None where that is nothing, long ago, or before this start."""
         return self._left.get(receipt)
+
+    def one_by_one(self, receipt: str) -> tuple[tuple[str, str], ...]:
+        """What the form of this receipt did not record though it was planned, by id and title; nothing where that is long ago, or before this start."""
+        return self._one_by_one.get(receipt, ())
 
     def undo(self, form: Form, teller: Teller) -> Taken:
         """What was told is taken back; a harvest only once the keeper is sure."""
@@ -213,16 +218,23 @@ class Forms:
             titles = {task.id: title_of(task) for task in view.plan.tasks}
             singly = "".join(f"\n- {titles.get(name, name)}" for name in found.singly)
             left = f"Record these one by one, for they protect food or give a reading:{singly}" if singly else ""
+            one_by_one.extend((name, titles.get(name, name)) for name in found.singly)
             if not found.confirmations:
                 raise Remedied("nothing else was planned up to then of which nothing is recorded", "another day", page=left, look=AGENDA)
             if form.get("sure") != "1":
                 listed = "".join(f"\n- {one.words.replace(f' [{one.fact.task}]', '')}" for one in found.confirmations if isinstance(one.fact, TaskFact))
                 count = len(found.confirmations)
                 raise tell_tasks.Doubt(f"This records {count} steps, each at the time for which it was planned:{listed}\n{left}".strip(), "--yes")
-            said = f"{len(found.confirmations)} steps recorded, each at the time for which it was planned.\n{left}".strip()
+            more = f"{len(found.singly)} more are to be recorded one by one, for they protect food or give a reading" if found.singly else ""
+            said = f"{len(found.confirmations)} steps recorded, each at the time for which it was planned.\n{more}".strip()
             return [one._replace(words=said if number == 0 else "") for number, one in enumerate(found.confirmations)], []
 
-        return self._recorded(form, teller, told)
+        one_by_one = list[tuple[str, str]]()
+        taken = self._recorded(form, teller, told)
+        if one_by_one and not taken.doubt:
+            self._one_by_one[taken.receipt] = tuple(one_by_one)
+            _forget(self._one_by_one)
+        return taken
 
     def release(self, form: Form, teller: Teller) -> Taken:
         """A lot goes on that a stop holds back, for a reason."""

@@ -75,8 +75,9 @@ class Page:
         said = self._forms.said(receipt) or ""
         values = contents.work()
         self._pages.look_for_cures()
-        answer = {"said": said, "written": self._forms.written(receipt) if said else "", "left": self._forms.not_ticked(receipt)}
-        return self._html("now.html", request, {**values, **answer})
+        answer = {"said": said, "written": self._forms.written(receipt) if said else ""}
+        more = {"left": self._forms.not_ticked(receipt), "one_by_one": self._forms.one_by_one(receipt)}
+        return self._html("now.html", request, {**values, **answer, **more})
 
     def _task(self, request: Request, contents: Contents) -> Response:
         values = contents.task(request.path_params["task"])

@@ -91,6 +91,32 @@ def test_what_was_recorded_last_is_called_as_on_the_page(browser: Browser) -> No
     assert "Cut 20 pieces from lot a: done, Tue 11 Aug 11:20" in last
 
 
+def test_what_is_recorded_one_by_one_is_a_tap_away(browser: Browser, clock: list[int]) -> None:
+    """After all the rest was recorded as planned: each is a link in the answer. What is late by days is late by whole ones."""
+    browser.opens()
+    clock[0] += 4 * DAY
+    browser.opens()
+    forms = re.findall(r'<form method="post" action="(/[a-z-]+)"', browser.text)
+    origin = {"Origin": f"http://localhost:{browser.port}"}
+    form = browser.form(forms.index("/as-planned")) | {"until": "2026-08-14"}
+    assert browser.asks("POST", "/as-planned", urlencode(form).encode(), **origin) == 200
+    assert browser.asks("POST", "/as-planned", urlencode(form | browser.form()).encode(), **origin) == 303
+    said = answered(browser).partition('class="said"')[2].partition("</ul>")[0]
+    assert re.search(r"\d+ more are to be recorded one by one", said)
+    assert '<a href="/task/ridge-2/a/freeze.1">Freeze 16 packages of lot a</a>' in said
+    clock[0] += 20 * DAY
+    assert re.search(r"due \w{3} \d+ Aug \d\d:\d\d, planned for [^,]*, \d+ days late", browser.opens())
+
+
+def test_the_days_of_the_season_are_said_as_elsewhere_on_the_page(browser: Browser) -> None:
+    """A day with its month by name: none is written as a file has it."""
+    told = browser.opens("/season").partition("<pre")[2].partition("</pre>")[0]
+    assert "The season as seen on 11 Aug 2026" in told
+    assert re.search(r"first frost +14 Oct 2026 usual date", told)
+    assert "25 Jul 2026 to" in told
+    assert not re.search(r"\d{4}-\d\d-\d\d", told)
+
+
 def test_long_lists_are_folded_and_all_of_them_is_there(browser: Browser) -> None:
     """The days after the next ten with work, the rules by subject, the sources of a task; they open without scripts."""
     ahead = browser.opens("/ahead")

@@ -26,11 +26,11 @@ def season_text(
 ) -> str:
     """Every mark with its next day. `evidence` adds words to a mark, such as what a hive scale says. Of an `apiary`, or of a yard that has `others`."""
     lines = [
-        f"The season {f'at {apiary} ' if apiary else ''}as seen on {today}",
+        f"The season {f'at {apiary} ' if apiary else ''}as seen on {_day(today, page)}",
         "",
-        *_marks(season, today, evidence, width),
+        *_marks(season, today, evidence, width, page),
         "",
-        *_spans(season, today, evidence, width),
+        *_spans(season, today, evidence, width, page),
         "",
     ]
     command = '  afterpull observe "first frost" --on 2026-10-09' + (f" --of '{apiary}'" if apiary else "")
@@ -40,7 +40,12 @@ def season_text(
     return "\n".join(lines) + "\n"
 
 
-def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]], width: int) -> Iterator[str]:
+def _day(day: date, page: bool) -> str:
+    """A day for the shell, where it is typed so, or for the page."""
+    return f"{day.day} {day:%b %Y}" if page else day.isoformat()
+
+
+def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]], width: int, page: bool) -> Iterator[str]:
     for name in MARKS:
         found = season.mark(name, today - timedelta(30))
         if found is None:
@@ -50,27 +55,27 @@ def _marks(season: Season, today: date, evidence: Mapping[str, Sequence[str]], w
             continue
         day, observed = found
         usual = "expected this year" if season.expects(name, day) else NORMAL
-        yield from textwrap.wrap(f" {name:16} {day} {SEEN if observed else usual}", width, subsequent_indent=INDENT, break_long_words=False)
+        yield from textwrap.wrap(f" {name:16} {_day(day, page)} {SEEN if observed else usual}", width, subsequent_indent=INDENT, break_long_words=False)
         yield from _evidence([name], evidence, width)
 
 
-def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]], width: int) -> Iterator[str]:
+def _spans(season: Season, today: date, evidence: Mapping[str, Sequence[str]], width: int, page: bool) -> Iterator[str]:
     for name in SPANS:
         stretches = season.stretches(name, today, today + timedelta(400))
         if not stretches:
             yield f" {name:16} not known"
             continue
-        told = "; again ".join(_stretch(season, name, one, today) for one in stretches if one.begins - stretches[0].ends < SAME_YEAR)
+        told = "; again ".join(_stretch(season, name, one, today, page) for one in stretches if one.begins - stretches[0].ends < SAME_YEAR)
         yield from textwrap.wrap(f" {name:16} {told}", width, subsequent_indent=INDENT, break_long_words=False)
         yield from _evidence([name, f"{name} begins", f"{name} ends"], evidence, width)
 
 
-def _stretch(season: Season, name: str, one: Stretch, today: date) -> str:
+def _stretch(season: Season, name: str, one: Stretch, today: date, page: bool) -> str:
     """Its days, and how sure each end is; one that is neither seen nor a normal is an assumption."""
     begins = SEEN if one.begins_seen else LIKELY if season.expects(f"{name} begins", one.begins) else NORMAL
     ends = f"not seen yet, assumed {UNENDED.days} days on" if one.ends_seen is None else SEEN if one.ends_seen else NORMAL
     sure = f"begin {begins}, end {ends}" if begins != ends else {NORMAL: "usual dates"}.get(begins, begins)
-    return f"{one.begins} to {one.ends}{' (now)' if one.begins <= today <= one.ends else ''} {sure}"
+    return f"{_day(one.begins, page)} to {_day(one.ends, page)}{' (now)' if one.begins <= today <= one.ends else ''} {sure}"
 
 
 def _evidence(names: Sequence[str], evidence: Mapping[str, Sequence[str]], width: int) -> Iterator[str]:

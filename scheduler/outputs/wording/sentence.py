@@ -1,7 +1,7 @@
 """Statements as sentences for one reader: a template for each kind, filled with quantities in the reader's units and moments in the yard's zone.
 
-What a template may ask of a value after a colon: of a quantity its number alone ("bare"), of a duration "hours" or "seconds", of a day "iso", "weekday" or
-"short", of several statements what stands between them; of a number a format of the language.
+What a template may ask of a value after a colon: of a quantity its number alone ("bare"), of a duration "hours", "seconds" or "days" (whole ones, from two
+on), of a day "iso", "weekday" or "short", of several statements what stands between them; of a number a format of the language.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from string import Formatter
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
-from scheduler.local_time import HOUR, spoken
+from scheduler.local_time import DAY, HOUR, spoken
 from scheduler.local_time import day as weekday
 from scheduler.outputs.wording.estimate_words import ESTIMATES
 from scheduler.outputs.wording.instrument_words import INSTRUMENTS
@@ -91,6 +91,8 @@ def _measured(quantity: Quantity, spec: str, reader: Reader) -> str:
         return spoken(int(value), reader.zone)
     if spec in ("hours", "seconds"):
         return f"{value / HOUR:g} h" if spec == "hours" else f"{value:g} s"
+    if spec == "days" and value >= 2 * DAY:
+        return f"{value / DAY:.0f} days"
     text = show(value, dimension, reader.units)
     return text.partition(" ")[0] if spec == "bare" else text
 

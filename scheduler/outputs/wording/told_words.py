@@ -130,8 +130,9 @@ ON_PAGE = {
         "or say that it will not be pulled"
     ),
     "told of": "{about}: {kind}, {at}",
-    "waits too long": '{title}: should follow "{before}" within {greatest}; planned {over} too late',
-    "held too long": "{title}: once it is over it may stand for {most} more; planned to end {over} too late",
+    "waits too long": '{title}: should follow "{before}" within {greatest}; planned {over:days} too late',
+    "held too long": "{title}: once it is over it may stand for {most} more; planned to end {over:days} too late",
+    "late": "{title}: due {limit}, planned for {finish}, {late:days} late. {cure}",
     "due before the plan": "It is overdue: do it first, or record when it was done.",
     "cures in the agenda": "What would help is being looked for. It appears here",
     "stopped by a treatment": "Its lots are stopped. Does the label allow supers on? If so, let each go on, on the page of its record",
