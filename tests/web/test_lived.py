@@ -125,7 +125,7 @@ def test_long_lists_are_folded_and_all_of_them_is_there(browser: Browser) -> Non
     assert folded.count("<section><h2>") > 10
     rules = browser.opens("/rules")
     assert rules.count("<details>") > 5
-    assert re.search(r"<summary>cut comb: [^<]* \(\d+\)</summary>", rules)
+    assert re.search(r"<summary>cut comb: [^<]* \d+ rules</summary>", rules)
     why, _, sources = browser.opens("/task/ridge-2/a/freeze.1").partition("<summary>Sources</summary>")
     assert "Time to freeze through" in why
     assert "SOURCES" not in why
@@ -158,3 +158,14 @@ def test_on_a_phone_the_ways_stand_in_one_row_and_done_is_as_wide_as_its_step(br
         assert button["height"] >= 56
         assert button["width"] > 0.9 * step["width"]
         assert tab.locator("nav [aria-current=page]").inner_text() == "Work"
+
+
+@pytest.mark.system
+def test_what_is_folded_is_there_on_paper(browser: Browser) -> None:
+    """A page cannot be unfolded once it is printed: the sources of a date stand under its reasons."""
+    with chromium() as launched, phone(launched, browser.port) as tab:
+        tab.goto("/task/ridge-2/a/freeze.1")
+        sources = tab.locator("details", has_text="Sources").locator("pre")
+        assert not sources.is_visible()
+        tab.emulate_media(media="print")
+        assert sources.is_visible()
