@@ -9,7 +9,9 @@ from importlib.resources import files
 import pytest
 from playwright.sync_api import Browser as Chromium
 
+from scheduler.facts.fact import HarvestLogged
 from scheduler.ledger.store import Ledger
+from tests.conftest import PULLED
 from tests.web.chromium import PHONE, chromium, phone, too_wide
 from tests.web.test_page import Browser, measured, served
 
@@ -19,6 +21,7 @@ PAGES = (
     "/ahead",
     "/task/ridge-2/a/freeze.1",
     "/harvest",
+    "/pull/fell-3",
     "/season",
     "/hives",
     "/rules",
@@ -39,8 +42,10 @@ def launched() -> Iterator[Chromium]:
 
 @pytest.fixture
 def browser(ledger: Ledger) -> Iterator[Browser]:
-    """The page of the example, an hour after the pull, with what a hive scale and a freezer recorded."""
+    """The page of the example, an hour after the pull, with what a hive scale and a freezer recorded, and a pull that is planned."""
     measured(ledger)
+    text = "harvest: fell-3\npulled: 2026-08-22T09:00\nhives: [north]\nlots: [{id: a, kind: extracted, frames: 9, frame: medium}]\n"
+    ledger.append([HarvestLogged(occurred_at=PULLED, harvest="fell-3", text=text, path="fell-3.yaml")], PULLED)
     yield from served(ledger)
 
 
