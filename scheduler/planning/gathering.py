@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from scheduler.local_time import DAY
+from scheduler.local_time import DAY, HOUR
 from scheduler.planning.network import Network, Placement, Schedule
 from scheduler.planning.objective import COMFORT, EVENING, SOON, WEIGHTS, lag_late, seconds_late, wait_late
 from scheduler.planning.partial_schedule import PartialSchedule
@@ -19,7 +19,7 @@ from scheduler.planning.priority import Priorities
 from scheduler.planning.sittings import GAP, LONGEST, Step, joined
 
 AHEAD = 21 * DAY  # s from the moment of the plan: what is later is hardly ever done as planned; DESIGN's horizon of a calendar
-APART = DAY  # a step moves no further than this [s]; assumed
+APART = DAY + 3 * HOUR  # a step moves no further than this, which is to the end of the evening after [s]; assumed
 SHARE = 24  # the part of its time to a due date that a task of the goods may give away for a sitting; assumed
 ROUNDS = 200  # changes that are taken, at most
 
@@ -192,7 +192,7 @@ class Gathering:
     def _keeps(self, name: str) -> bool:
         """Whether what follows a task can stay where it is."""
         placements = self.partial.placements
-        return all(one.after not in placements or one.lag(placements) >= one.least for one in self.priorities.successors.get(name, ()))
+        return all(one.after not in placements or one.lag(placements) >= one.least - one.early for one in self.priorities.successors.get(name, ()))
 
     def _patient(self, name: str) -> bool:
         """Whether a task ends hardly later than at first: the goods by little of what they have to their due date, comfort by a day where others wait for it.
@@ -200,7 +200,7 @@ class Gathering:
         What others wait for may be later than what nothing follows, for these others stay where they are.
         """
         task, awaited = self.tasks[name], name in self.priorities.successors
-        most = APART if task.loss == COMFORT and awaited else EVENING if awaited else EVENING // SOON[task.loss]
+        most = APART if task.loss == COMFORT else EVENING if awaited else EVENING // SOON[task.loss]
         if task.due is not None and task.loss != COMFORT:
             most = min(most, max(0, task.due - self.first[name].finish) // SHARE)
         return self.partial.placements[name].finish - self.first[name].finish <= most

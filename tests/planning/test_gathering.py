@@ -96,6 +96,25 @@ def test_what_was_published_stays() -> None:
     assert changed(network, placed, dict.fromkeys(placed, ROOM), kept=("cut", "rack")) == minutes(placed)
 
 
+def test_wax_is_rendered_on_the_evening_after_where_that_saves_one() -> None:
+    """Wax alone on one evening, labels on the next: both on the next, in the order that leaves no wax on heat; what waits for the wax stays where it is."""
+    wax, label = job("wax", length=60), job("label", length=50)
+    network = Network((wax, label), (), {})
+    known = {"wax": WorkAt("honey room", 0, ("hot wax",), sun_tied=False), "label": ROOM}
+    assert changed(network, {"wax": at(0, 60), "label": at(24 * 60, 50)}, known) == {"wax": 24 * 60 + 50, "label": 24 * 60}
+    assert changed(network, {"wax": at(0, 60), "label": at(30 * 60, 50)}, known) == {"wax": 0, "label": 30 * 60}
+
+
+def test_a_series_does_not_keep_what_it_follows_from_a_sitting() -> None:
+    """Comb is stored three hours later, with the next work at the house: the look a week after it may be so much early, and stays."""
+    store, look, label = job("store"), job("look"), job("label")
+    placed = {"store": at(0, 15), "label": at(180, 15), "look": at(15 + 7 * 24 * 60, 15)}
+    week = {"least": 7 * DAY, "early": 42 * HOUR}
+    for more, start in ((week, 165), ({"least": 7 * DAY}, 0)):
+        network = Network((store, look, label), (Precedence("store", "look", **more),), {})
+        assert changed(network, placed, {**dict.fromkeys(("store", "label"), ROOM), "look": HIVES}) == {**minutes(placed), "store": start}
+
+
 def test_no_sitting_grows_past_three_hours_for_it() -> None:
     """Three hours of spinning and a jar to label an hour later stay two appointments."""
     network = Network((job("spin", length=180), job("label"), job("mites")), (), {})
