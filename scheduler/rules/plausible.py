@@ -233,7 +233,8 @@ def _windows(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterat
             begins, ends = (_value(text, parameters) for text in (window.sun.from_, window.sun.to))
             if begins is not None and ends is not None and begins >= ends:
                 told = f"a window from {window.sun.from_} to {window.sun.to} about {window.sun.at} is never open"
-                yield (key, number, "sun"), Fault(told, f'"from: {window.sun.to}, to: {window.sun.from_}"')
+                cure = f'"from: {window.sun.to}, to: {window.sun.from_}"' if begins > ends else '"from: -30 min, to: 60 min"'
+                yield (key, number, "sun"), Fault(told, cure)
 
 
 def _degrees(text: str | None, parameters: Mapping[str, tuple[object, str]]) -> float | None:

@@ -41,6 +41,7 @@ def found(tmp_path: Path, more: str, value: str = "12 h") -> list[tuple[str, str
     [
         ("hands: -5 min", '"-5 min" is less than no time', "45 min"),
         ("repeat: {every: -7 d, times: 3}", '"-7 d" is less than no time', "12 h"),
+        ("window: {sun: {at: dusk, from: 30 min, to: 30 min}}", "a window from 30 min to 30 min about dusk is never open", "from: -30 min, to: 60 min"),
         ("together: 150 %", "is no share of the time that one takes", "50 %"),
         ("together: 0 %", "is no share of the time that one takes", "50 %"),
         ("provisional: no", "is the reason for which a date is only likely", "leave it out"),
