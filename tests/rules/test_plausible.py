@@ -42,6 +42,7 @@ def found(tmp_path: Path, more: str, value: str = "12 h") -> list[tuple[str, str
         ("hands: -5 min", '"-5 min" is less than no time', "45 min"),
         ("repeat: {every: -7 d, times: 3}", '"-7 d" is less than no time', "12 h"),
         ("window: {sun: {at: dusk, from: 30 min, to: 30 min}}", "a window from 30 min to 30 min about dusk is never open", "from: -30 min, to: 60 min"),
+        ("occupies: {freezer: $rest}", '"$rest" is a duration, and equipment holds room or pieces', "10 L"),
         ("together: 150 %", "is no share of the time that one takes", "50 %"),
         ("together: 0 %", "is no share of the time that one takes", "50 %"),
         ("provisional: no", "is the reason for which a date is only likely", "leave it out"),
@@ -81,6 +82,7 @@ def test_a_parameter_below_nothing_is_refused_where_it_stands(tmp_path: Path) ->
         "after: {close up: {}}",
         "provisional: until the reading",
         "window: [{clock: '20:00-08:00'}]",
+        "window: {temperature: {days at least: 12 °C, days at most: 12 °C}}",
     ],
 )
 def test_what_can_be_meant_is_taken(tmp_path: Path, more: str) -> None:
