@@ -30,7 +30,7 @@ def test_what_kept_a_task_from_being_earlier_is_named() -> None:
         planned(
             """
             read: {title: Read, for: cut comb, hands: {before: 10 min, hours: any}, why: x}
-            note: {title: Note, for: cut comb, hands: {before: 5 min, hours: any}, after: {read: {}}, why: x}
+            note: {title: Note, for: cut comb, hands: {before: 5 min, hours: any}, after: {read: {}}, loss: crop, why: x}
             dusk: {title: Dusk, for: cut comb, hands: {before: 5 min, hours: any}, window: {clock: "20:00-21:00"}, why: x}
             tank: {title: Tank, for: cut comb, hands: {before: 0 min, hours: any}, hold: 1 h, window: {clock: "20:00-21:00"}, why: x}
             """
