@@ -121,7 +121,7 @@ def two_lots(chance: Random) -> Plan:
         {"kind": "extracted", "frames": chance.randrange(8, 21), "moisture": other},
     ]
     at = f"{day}T{chance.choice(('09:00', '10:30'))}"
-    return planned_whole(place, [harvest(place, "ridge-2", at, lots)], at).plan
+    return planned_whole(place, [harvest(place, "ridge-2", at, lots)], at, cures=True).plan
 
 
 if __name__ == "__main__":

@@ -84,8 +84,8 @@ def harvest(place: Yard, name: str, pulled: str, lots: list[dict[str, object]]) 
     return read_harvest(HARVEST.format(name=name, pulled=pulled, lots=told).encode(), f"{name}.yaml", place)
 
 
-def planned(place: Yard, harvests: list[Harvest], as_of: str) -> Case:
-    """Plan, and keep the network that was placed."""
+def planned(place: Yard, harvests: list[Harvest], as_of: str, *, cures: bool = False) -> Case:
+    """Plan, and keep the network that was placed; without cures, which take longer than the plan."""
     moment = int(datetime.fromisoformat(as_of).replace(tzinfo=ZoneInfo(place.place.timezone)).timestamp())
     rules = load(place.rules, place.changes) if place.changes else _rules.setdefault(place.rules, load(place.rules))
     problem = Problem(place, rules, tuple(harvests), moment, place.season)
@@ -97,7 +97,7 @@ def planned(place: Yard, harvests: list[Harvest], as_of: str) -> Case:
         return answer(problem, drafts, network, placed, *rest)  # type: ignore[arg-type]
 
     with patch.object(planner, "answer", answered):
-        plan = planner.plan(problem)
+        plan = planner.plan(problem, cures=cures)
     return Case(problem, plan, *seen[-1])
 
 
