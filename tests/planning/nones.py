@@ -108,6 +108,8 @@ def main(arguments: list[str]) -> int:
         found.append(better is None)
         if better is not None:
             print(f"yard {where}: {name} would be in time with: {better}", flush=True)
+        if len(found) % 10 == 0:
+            print(f"{sum(found)} of {len(found)} true so far", flush=True)
     print(f"--seed {asked.seed}: {sum(found)} of {len(found)} true")
     return 0
 
