@@ -259,7 +259,8 @@ class _Replanning:
         for name in sorted(schedule, key=lambda name: schedule[name].start):
             if name not in partial.placements:
                 partial.add(self.tasks[name], schedule[name])
-        moved = [name for name, kept in self.kept.items() if name in schedule and abs(schedule[name].start - kept.start) > QUARTER]
+        still = (name for name in self.kept if name in schedule and not self.tasks[name].begun)
+        moved = [name for name in still if abs(schedule[name].start - self.kept[name].start) > QUARTER]
         moved.sort(key=lambda name: schedule[name].start)
         for name in (*moved, *reversed(moved)):
             task, now = self.tasks[name], partial.placements[name]
