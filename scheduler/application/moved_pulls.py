@@ -18,7 +18,7 @@ from scheduler.facts.harvest import read_harvest
 from scheduler.local_time import spoken
 from scheduler.quantities import instant, say
 
-_PULLED = re.compile(r"^pulled:.*$", re.MULTILINE)
+_PULLED = re.compile(r"^pulled:[^#\n]*[^#\s]", re.MULTILINE)  # without a comment behind it
 
 
 def planned(view: LedgerView, name: str) -> tuple[Logged, int]:
@@ -58,7 +58,7 @@ def move(view: LedgerView, name: str, at: int, now: int) -> Confirmation:
     read_harvest(text.encode(), logged.text.path, view.yard, now, view.rules.products.known)
     words = [view.words(say("pull moved", harvest=name, at=instant(at), was=instant(was)))]
     if (place := line_of_pull(logged.text)) is not None:
-        words.append(view.words(say("file as it was", path=str(place[0]), line=str(place[1]))))
+        words.append(view.words(say("file as it was", path=place[0].name, line=str(place[1]))))
     return Confirmation("\n".join(words), HarvestLogged(occurred_at=now, harvest=name, text=text, path=logged.text.path))
 
 

@@ -21,8 +21,8 @@ def logged(text: str, path: str = "fell-3.yaml") -> HarvestLogged:
 
 
 def test_only_the_line_of_the_pull_changes() -> None:
-    """Comments of other lines stay; a text without such a line is written anew."""
-    assert moved(logged(LINES), AT).splitlines() == [*LINES.splitlines()[:2], "pulled: 2026-08-23T10:30", LINES.splitlines()[3]]
+    """Comments stay, that of its own line too; a text without such a line is written anew."""
+    assert moved(logged(LINES), AT).splitlines() == [*LINES.splitlines()[:2], "pulled: 2026-08-23T10:30 # when it is dry", LINES.splitlines()[3]]
     flow = "{harvest: fell-3, pulled: 2026-08-22T09:00, lots: [{id: a, kind: extracted, frames: 9, frame: medium}]}"
     assert "pulled: 2026-08-23T10:30" in moved(logged(flow), AT)
 
