@@ -248,14 +248,11 @@ class _Search:
 
     def _relief(self, name: str) -> Iterator[Kind]:
         """What helps other late work and so may free the hands that a task waits for: more room in what that uses, fewer frames of its lot cut."""
-        own, tasks = set(self._chain(name)), self.priorities.tasks
+        own, tasks = self._chain(name), self.priorities.tasks
         others = [one for one in self.late if one not in own and tasks[one].loss != COMFORT]
-        rooms = {kind.changes[-1].kind: kind for one in others for kind in self._rooms(self._chain(one))}
-        lots = {kind.changes[-1].kind: kind for one in others for kind in self._whole_frames(self.drafts[one])}
-        for kind in (*self._rooms(own), *self._whole_frames(self.drafts[name])):
-            rooms.pop(kind.changes[-1].kind, None)
-            lots.pop(kind.changes[-1].kind, None)
-        yield from (*rooms.values(), *lots.values())
+        kinds = [kind for one in others for kind in self._rooms(self._chain(one))] + [kind for one in others for kind in self._whole_frames(self.drafts[one])]
+        tried = {kind.changes[0].kind for kind in (*self._rooms(own), *self._whole_frames(self.drafts[name]))}
+        yield from {kind.changes[0].kind: kind for kind in kinds if kind.changes[0].kind not in tried}.values()
 
     def _others(self, behind: Iterable[str]) -> Iterator[Kind]:
         """Somebody else's hands for the cards that come too late, the first of them."""

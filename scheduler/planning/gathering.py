@@ -195,9 +195,9 @@ class Gathering:
         return all(one.after not in placements or one.lag(placements) >= one.least - one.early for one in self.priorities.successors.get(name, ()))
 
     def _patient(self, name: str) -> bool:
-        """Whether a task ends hardly later than at first: the goods by little of what they have to their due date, comfort by a day where others wait for it.
+        """Whether a task ends hardly later than at first: comfort by as much as a step may move, the goods by little of what they have to their due date.
 
-        What others wait for may be later than what nothing follows, for these others stay where they are.
+        Goods that others wait for may be later than those that nothing follows, for these others stay where they are.
         """
         task, awaited = self.tasks[name], name in self.priorities.successors
         most = APART if task.loss == COMFORT else EVENING if awaited else EVENING // SOON[task.loss]

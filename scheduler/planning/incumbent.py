@@ -274,7 +274,7 @@ class _Replanning:
         return partial.placements
 
     def _follows(self, name: str, placements: Schedule) -> bool:
-        """Whether what follows a task, or precedes it, leaves it the lags it has to have."""
+        """Whether all that follows a task starts late enough after it: what stays where it was published may be early."""
         return all(
             one.lag(placements) >= one.least - (one.early if self._stays(one.after, placements) else 0)
             for one in self.priorities.successors.get(name, ())
