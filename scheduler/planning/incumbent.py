@@ -102,7 +102,10 @@ class KeepingSchedule(PartialSchedule):
             before, was = self.placements.get(relation.before), self.kept.get(relation.before)
             if before is None or relation.greatest is None or relation.lag_between(before, found) <= relation.greatest:
                 continue
-            if was is None or before.finish < was.finish - QUARTER:
+            if self.tasks[relation.before].fixed:  # over by now: sooner than planned, or as the plan in force knew it
+                if task.id in self.freed:
+                    return True
+            elif was is None or before.finish < was.finish - QUARTER:
                 return True
         return False
 

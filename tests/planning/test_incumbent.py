@@ -13,7 +13,7 @@ from scheduler.facts.fact import TaskBegun, TaskDone, TaskPutOff, TaskSkipped, Y
 from scheduler.local_time import DAY, HOUR
 from scheduler.planning.draft import InForce, Kept
 from scheduler.planning.incumbent import in_force, replan
-from scheduler.planning.network import Network, Placement, Schedule, Task, violations
+from scheduler.planning.network import Network, Placement, Precedence, Schedule, Task, violations
 from scheduler.planning.objective import cost_of
 from scheduler.planning.planner import WARNED
 from scheduler.planning.priority import priorities_of
@@ -82,6 +82,15 @@ def test_goods_come_forward_by_an_hour_where_time_is_freed_and_paper_does_not() 
     assert {name: one.start for name, one in again(network, before).items()} == {"comb": EVENING + DAY, "record": EVENING + DAY + HOUR}
     assert found["comb"].start == EVENING
     assert found["record"].start == EVENING + DAY + HOUR
+
+
+def test_what_follows_something_done_too_late_stays_where_it_was_published_so() -> None:
+    """Draining was to be followed within two hours, and was over long ago when the plan was published: planned again, that plan is itself."""
+    drained = replace(work("drain"), fixed=(NOON - 8 * HOUR, NOON - 7 * HOUR))
+    network = replace(one_freezer(drained, work("pack", 60), work("note", 30)), precedences=(Precedence("drain", "pack", greatest=2 * HOUR),))
+    placed = {"drain": at(NOON - 8 * HOUR, HOUR), "pack": at(EVENING + HOUR, HOUR), "note": at(EVENING + 2 * HOUR, 1800)}
+    found = again(network, kept(network, placed))
+    assert {name: one.start for name, one in found.items() if name != "drain"} == {"pack": EVENING + HOUR, "note": EVENING + 2 * HOUR}
 
 
 def test_a_load_stays_in_its_freezer() -> None:
