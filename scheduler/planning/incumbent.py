@@ -188,9 +188,13 @@ class _Replanning:
                     if at is not None:
                         partial.add(task, at)
             if goods:
-                self._place(partial, (name for name in self.priorities.components() if self.priorities.members[name][0] in goods))
+                self._place(partial, (name for name in self.priorities.components() if self._comes_first(self.priorities.members[name], goods)))
         self._place(partial, self.priorities.components())
         return partial.placements
+
+    def _comes_first(self, names: Sequence[str], goods: Collection[str]) -> bool:
+        """Whether a component is of the goods, or runs already and has its room whatever it is of."""
+        return names[0] in goods or any(self.tasks[name].begun for name in names)
 
     def _shifted(self) -> dict[str, Placement]:
         """All in the order of the plan in force: what cannot stay pushes what comes after it."""

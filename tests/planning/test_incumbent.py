@@ -93,6 +93,16 @@ def test_what_follows_something_done_too_late_stays_where_it_was_published_so() 
     assert {name: one.start for name, one in found.items() if name != "drain"} == {"pack": EVENING + HOUR, "note": EVENING + 2 * HOUR}
 
 
+def test_what_runs_already_keeps_its_room_whatever_comes_for_goods() -> None:
+    """Dry comb lies in the freezer since the morning, of comfort only; comb honey that fills it must wait, though goods are placed first."""
+    lies = replace(frozen("dry", 60), begun=True, release=NOON - 6 * HOUR)
+    comb = replace(frozen("comb", 60), loss="crop", due=NOON + DAY)
+    network = one_freezer(lies, comb)
+    found = again(network, InForce({}))
+    assert [one for one in violations(network, found) if one.kind not in WARNED] == []
+    assert found["comb"].start == found["dry"].finish
+
+
 def test_a_load_stays_in_its_freezer() -> None:
     """Published for the chest freezer, it stays there though the other is free by now."""
     load = replace(frozen("a", 30), modes=(frozen("a", 30).modes[0], replace(frozen("a", 30).modes[0], demands=(("chest", 30.0),))))
