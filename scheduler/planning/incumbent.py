@@ -119,7 +119,7 @@ class _Replanning:
         self.kept = {name: kept for name, kept in before.tasks.items() if name in self.tasks and not self.tasks[name].fixed}
         self.starts = {name: kept.start for name, kept in self.kept.items()}
         self.freed = frozenset(name for name, kept in self.kept.items() if self._is_freed(name, kept))
-        self.goods = self._and_before(name for name, task in self.tasks.items() if task.loss != COMFORT)
+        self.goods = self._of_goods()
 
     def run(self, *, search: bool = True) -> dict[str, Placement]:
         """The schedule."""
@@ -140,6 +140,18 @@ class _Replanning:
         if not self._cost(best).limits() <= Cost():
             best = self._searched(best)
         return self._with_bounds(self._put_back(best))
+
+    def _of_goods(self) -> frozenset[str]:
+        """What can be placed before all else stays: the goods and what runs already, with their components and all that these wait for."""
+        component, before = self.priorities.component, self.priorities.before
+        stack = [component[name] for name, task in self.tasks.items() if name in component and (task.begun or task.loss != COMFORT)]
+        found = set(stack)
+        while stack:
+            for one in before.get(stack.pop(), ()):
+                if one not in found:
+                    found.add(one)
+                    stack.append(one)
+        return frozenset(name for one in found for name in self.priorities.members[one])
 
     def _in_order(self, kept: Mapping[str, Kept], first: Collection[str] = ()) -> list[str]:
         """Names in the order of their starts, each after those it follows; what runs already, and some that come first, before the rest."""
@@ -188,13 +200,9 @@ class _Replanning:
                     if at is not None:
                         partial.add(task, at)
             if goods:
-                self._place(partial, (name for name in self.priorities.components() if self._comes_first(self.priorities.members[name], goods)))
+                self._place(partial, (name for name in self.priorities.components() if self.priorities.members[name][0] in goods))
         self._place(partial, self.priorities.components())
         return partial.placements
-
-    def _comes_first(self, names: Sequence[str], goods: Collection[str]) -> bool:
-        """Whether a component is of the goods, or runs already and has its room whatever it is of."""
-        return names[0] in goods or any(self.tasks[name].begun for name in names)
 
     def _shifted(self) -> dict[str, Placement]:
         """All in the order of the plan in force: what cannot stay pushes what comes after it."""

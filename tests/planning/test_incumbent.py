@@ -103,6 +103,16 @@ def test_what_runs_already_keeps_its_room_whatever_comes_for_goods() -> None:
     assert found["comb"].start == found["dry"].finish
 
 
+def test_comfort_that_goods_take_along_still_follows_what_it_waits_for() -> None:
+    """Labels are due within two hours of packing, and wait for paper that nothing else wants: packing, placed first, does not take them before it."""
+    pack = replace(work("pack", 60, due=NOON + DAY), loss="crop")
+    relations = (Precedence("pack", "label", greatest=2 * HOUR), Precedence("paper", "label"))
+    network = one_freezer(pack, work("label", 30), replace(work("paper", 60), release=NOON + 2 * DAY), relations=relations)
+    found = again(network, InForce({}))
+    assert [one for one in violations(network, found) if one.kind not in WARNED] == []
+    assert found["label"].start >= found["paper"].finish
+
+
 def test_a_load_stays_in_its_freezer() -> None:
     """Published for the chest freezer, it stays there though the other is free by now."""
     load = replace(frozen("a", 30), modes=(frozen("a", 30).modes[0], replace(frozen("a", 30).modes[0], demands=(("chest", 30.0),))))
