@@ -50,6 +50,7 @@ class Gathering:
             if name not in self.partial.placements:
                 self.partial.add(self.tasks[name], placed[name])
         self.first = placed
+        self.known: dict[tuple[Step, ...], tuple[int, int]] = {}
 
     def run(self, as_of: int) -> dict[str, Placement]:
         """The schedule, gathered as far as `AHEAD` of a moment [s since 1970]."""
@@ -129,9 +130,16 @@ class Gathering:
         moved = {step.key: step._replace(start=start, end=start + step.end - step.start) for step, start in zip(change.steps, change.starts, strict=True)}
         low = min(min(change.starts), change.steps[0].start) - DAY
         high = max(max(change.starts), change.steps[-1].start) + DAY
-        near = [step for step in steps if low <= step.start <= high]
-        were, would_be = joined(self.work, near), joined(self.work, [moved.get(step.key, step) for step in near])
-        return len(were) - len(would_be) if max(map(_length, would_be)) <= max(LONGEST, *map(_length, were)) else 0
+        near = tuple(step for step in steps if low <= step.start <= high)
+        (were, longest), (would_be, length) = self._sat(near), self._sat(tuple(moved.get(step.key, step) for step in near))
+        return were - would_be if length <= max(LONGEST, longest) else 0
+
+    def _sat(self, steps: tuple[Step, ...]) -> tuple[int, int]:
+        """How many sittings some steps make, and how long the longest is [s]; remembered, for most are asked of again after each change."""
+        if (known := self.known.get(steps)) is None:
+            found = joined(self.work, steps)
+            known = self.known[steps] = len(found), max(map(_length, found))
+        return known
 
     def _taken(self, change: _Change) -> bool:
         """Make a change where it is possible, nothing is later for it than it may be, and all that does not move can stay; whether it was made."""
