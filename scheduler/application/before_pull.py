@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from functools import cache
 from pathlib import Path
@@ -18,7 +18,7 @@ from scheduler.local_time import DAY
 from scheduler.outputs.text.pull_table import Day, time_text
 from scheduler.planning.is_it_time import Asked, Sample, is_it_time
 from scheduler.planning.plan import QUESTIONS, Plan, Warning
-from scheduler.planning.planner import Planning, plan_with_odds
+from scheduler.planning.planner import Planning, Unwanted, plan_with_odds
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import subject_of
 
@@ -31,17 +31,28 @@ FUTURES, SAFE = 60, 0.9  # that are sampled for each number of frames, and the s
 
 
 class Template(NamedTuple):
-    """A harvest that the asked one is like, and the lots whose frames the keeper has fixed."""
+    """
+    A harvest that the asked one is like, and the lots whose frames the keeper has fixed.
+
+    One that `moves` is a planned harvest itself, on another day, and no second one like it. A search ends with `Unwanted` once it is not `wanted`.
+    """
 
     harvest: Harvest
     fixed: Mapping[str, int]
+    moves: bool = False
+    wanted: Callable[[], bool] = lambda: True
+
+    @property
+    def name(self) -> str:
+        """What the asked harvest is called."""
+        return self.harvest.harvest if self.moves else NAME
 
     def of(self, frames: int, pulled: datetime) -> Harvest:
         """The same pull with so many frames in all, those not fixed in the shares of the template."""
         free = {lot.id: lot.frames for lot in self.harvest.lots if lot.id not in self.fixed}
         counts = {**self.fixed, **shared(frames - sum(self.fixed.values()), free)}
         lots = tuple(lot.model_copy(update={"frames": counts[lot.id], "boxes": None}) for lot in self.harvest.lots if counts[lot.id])
-        return self.harvest.model_copy(update={"harvest": NAME, "pulled": pulled, "lots": lots})
+        return self.harvest.model_copy(update={"harvest": self.name, "pulled": pulled, "lots": lots})
 
     @property
     def frames(self) -> int:
@@ -63,20 +74,23 @@ def template_of(view: LedgerView, like: str, frames: Sequence[str]) -> Template:
         found = known[like]
     else:
         raise Fault(f'no harvest "{like}" is logged, and there is no such file', instead(like, known) if known else "the path of a harvest file")
+    return template_like(found, frames)
+
+
+def template_like(found: Harvest, frames: Sequence[str] = ()) -> Template:
+    """The same of a harvest that is read, with the frames of some lots in words ("a=4"). Raises `Fault`."""
     fixed = {}
     for text in frames:
         lot, _, count = (part.strip() for part in text.partition("="))
         ids = [one.id for one in found.lots]
         if lot not in ids or not count.isdecimal():
-            raise Fault(f'--frames: "{text}" is not a lot and its frames', " or ".join(f"{one}=4" for one in ids))
+            raise Fault(f'"{text}" is not a lot and its frames', " or ".join(f"{one}=4" for one in ids))
         fixed[lot] = int(count)
     if not any(fixed.get(lot.id, lot.frames) for lot in found.lots):
-        raise Fault("no frame would be pulled", f"--frames {found.lots[0].id}=4")
+        raise Fault("no frame would be pulled", f"{found.lots[0].id}=4")
     template = Template(found, fixed)
     if sum(fixed.values()) > template.held:
-        raise Fault(
-            f"{sum(fixed.values())} frames are more than {len(found.hives)} {'hive holds' if len(found.hives) == 1 else 'hives hold'}", "--frames with fewer"
-        )
+        raise Fault(f"{sum(fixed.values())} frames are more than {len(found.hives)} {'hive holds' if len(found.hives) == 1 else 'hives hold'}", "fewer frames")
     return template
 
 
@@ -87,20 +101,20 @@ def days(view: LedgerView, template: Template, first: int, count: int, now: int,
     """
     if not 1 <= count <= MOST_DAYS:
         raise Fault(f"{count} days cannot be asked about", f"--days 1 to {MOST_DAYS}")
+    asked, moments = Pull(view, template), moments_of(view, template, first, count, now)
+    if count == 1 and not moments:
+        raise Fault("that day, or its hour, is past", "a day to come")
+    for at, free in moments:
+        found = asked.day(at, free=free)
+        yield asked.likely(found) if likely else found
+
+
+def moments_of(view: LedgerView, template: Template, first: int, count: int, now: int) -> list[tuple[int, bool]]:
+    """When a pull would begin on each of `count` days that is still to come [s since 1970], and whether the keeper's hands are free then."""
     start = datetime.fromtimestamp(first, view.zone)
-    for number in range(count):
-        day = start.date() + timedelta(number)
-        at, free = _moment(view, template, day, start if number == 0 and (start.hour or start.minute) else None)
-        if at <= now:
-            if count == 1:
-                raise Fault("that day, or its hour, is past", "a day to come")
-            continue
-        found = _day(view, template, at, free)
-        if likely and found.frames:
-            safe = _safe(view, template, found)
-            lots = template.of(safe, datetime.fromtimestamp(found.pulled, view.zone)).lots if safe else ()
-            found = found._replace(safe=safe, safe_lots=tuple((lot.id, lot.frames) for lot in lots))
-        yield found
+    said = [start if number == 0 and (start.hour or start.minute) else None for number in range(count)]
+    found = (_moment(view, template, start.date() + timedelta(number), one) for number, one in enumerate(said))
+    return [(at, free) for at, free in found if at > now]
 
 
 def best_of(days: Sequence[Day]) -> list[Day]:
@@ -144,61 +158,80 @@ def _is_free(view: LedgerView, at: datetime) -> bool:
     return any(opens <= at.time() < closes or closes <= opens <= at.time() for opens, closes in view.yard.hands.spans(at.date()))
 
 
-def _day(view: LedgerView, template: Template, at: int, free: bool) -> Day:
-    """The most frames by halving, for more frames never make less late but by chance; the number found is planned, and so is the next."""
-    pulled = datetime.fromtimestamp(at, view.zone)
-    before = _missed(_planned(view, None, at))
+class Pull:
+    """What a pull like a template comes to, on one day or another."""
 
-    @cache
-    def plan(frames: int) -> tuple[Plan, Warning | None]:
-        found = _planned(view, template.of(frames, pulled), at)
-        return found, next((one for one in _limits(found) if (one.kind, one.task) not in before), None)
+    def __init__(self, view: LedgerView, template: Template) -> None:
+        self._view, self._template = view, template
+        self._others = tuple(one for one in view.problem.harvests if not template.moves or one.harvest != template.name)
 
-    least = sum(template.fixed.values())
-    fixed = len(template.fixed) == len(template.harvest.lots)
-    low, high = least, least if fixed else int(min(max(template.frames, 1) * MOST, template.held))
-    if fixed or plan(high)[1] is None:
-        low = high if plan(high)[1] is None else -1
-    else:
+    def day(self, at: int, *, free: bool) -> Day:
+        """The most frames by halving, for more frames never make less late but by chance; the number found is planned, and so is the next."""
+        template, before = self._template, self._missed_without(at)
+
+        @cache
+        def plan(frames: int) -> tuple[Plan, Warning | None]:
+            found = self._planned(frames, at)
+            return found, next((one for one in _limits(found) if (one.kind, one.task) not in before), None)
+
+        least = sum(template.fixed.values())
+        fixed = len(template.fixed) == len(template.harvest.lots)
+        low, high = least, least if fixed else int(min(max(template.frames, 1) * MOST, template.held))
+        if fixed or plan(high)[1] is None:
+            low = high if plan(high)[1] is None else -1
+        else:
+            while high - low > 1:
+                middle = (low + high) // 2
+                low, high = (middle, high) if plan(middle)[1] is None else (low, middle)
+        most = max(low, 0)
+        shown = plan(most)[0] if most else None
+        stopped, stops = plan(high)
+        return Day(at, free, most, self._lots(most, at), low == high and not fixed, stops, stopped, self._first(shown), _treated(self._view, shown))
+
+    def likely(self, day: Day) -> Day:
+        """The same day with the most frames of which no limit is missed and each is kept in nine of ten futures, the same for all."""
+        if not day.frames:
+            return day
+        before, others = self._missed_without(day.pulled), {harvest.harvest for harvest in self._others}
+
+        def makes_it(frames: int) -> bool:
+            plan, odds = plan_with_odds(self._problem(frames, day.pulled), FUTURES, cures=False, causes=False, seed=str(day.pulled))
+            return _missed(plan) <= before and all(one.kept >= SAFE * one.of for one in odds if subject_of(one.task) not in others)
+
+        least = sum(self._template.fixed.values())
+        low, high = (day.frames, day.frames) if makes_it(day.frames) else (least, day.frames)
         while high - low > 1:
             middle = (low + high) // 2
-            low, high = (middle, high) if plan(middle)[1] is None else (low, middle)
-    most = max(low, 0)
-    shown = plan(most)[0] if most else None
-    stopped, stops = plan(high)
-    lots = tuple((lot.id, lot.frames) for lot in template.of(most, pulled).lots) if most else ()
-    return Day(at, free, most, lots, low == high and not fixed, stops, stopped, _first(view, shown), _treated(view, shown))
+            low, high = (middle, high) if makes_it(middle) else (low, middle)
+        safe = low if low > least or low == day.frames else 0
+        return day._replace(safe=safe, safe_lots=self._lots(safe, day.pulled))
 
+    def _lots(self, frames: int, at: int) -> tuple[tuple[str, int], ...]:
+        return tuple((lot.id, lot.frames) for lot in self._template.of(frames, self._moment(at)).lots) if frames else ()
 
-def _safe(view: LedgerView, template: Template, day: Day) -> int:
-    """The most frames, up to those of which no limit is missed, of which none is missed and each is kept in nine of ten futures, the same for all."""
-    pulled = datetime.fromtimestamp(day.pulled, view.zone)
-    others, before = {harvest.harvest for harvest in view.harvests}, _missed(_planned(view, None, day.pulled))
+    def _missed_without(self, at: int) -> set[tuple[str, str | None]]:
+        """The limits that are missed anyway."""
+        return _missed(self._planned(None, at))
 
-    def makes_it(frames: int) -> bool:
-        problem = _problem(view, template.of(frames, pulled), day.pulled)
-        plan, odds = plan_with_odds(problem, FUTURES, cures=False, causes=False, seed=str(day.pulled))
-        return _missed(plan) <= before and all(one.kept >= SAFE * one.of for one in odds if subject_of(one.task) not in others)
+    def _planned(self, frames: int | None, at: int) -> Plan:
+        """The plan at the moment of the pull, as if it had come; other pulls that are planned stay likely."""
+        return Planning(self._problem(frames, at), cures=False).plan()
 
-    least = sum(template.fixed.values())
-    if makes_it(day.frames):
-        return day.frames
-    low, high = least, day.frames
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (middle, high) if makes_it(middle) else (low, middle)
-    return low if low and low > least else 0
+    def _problem(self, frames: int | None, at: int) -> Problem:
+        if not self._template.wanted():
+            raise Unwanted
+        problem, own = self._view.problem, () if frames is None else (self._template.of(frames, self._moment(at)),)
+        ahead = {name: moment for name, moment in problem.ahead.items() if not self._template.moves or name != self._template.name}
+        return problem._replace(harvests=(*self._others, *own), ahead=ahead, as_of=at, asks=False)
 
+    def _moment(self, at: int) -> datetime:
+        return datetime.fromtimestamp(at, self._view.zone)
 
-def _planned(view: LedgerView, harvest: Harvest | None, at: int) -> Plan:
-    """The plan at the moment of the pull, as if it had come; other pulls that are planned stay likely."""
-    return Planning(_problem(view, harvest, at), cures=False).plan()
-
-
-def _problem(view: LedgerView, harvest: Harvest | None, at: int) -> Problem:
-    problem = view.problem
-    harvests = problem.harvests if harvest is None else (*problem.harvests, harvest)
-    return problem._replace(harvests=harvests, as_of=at, asks=False)
+    def _first(self, plan: Plan | None) -> int | None:
+        """When its wet frames, or its comb, first go back onto hives."""
+        giving = {card.key for card in self._view.rules.cards if "bees" in card.card.brings_to and "extracted" in card.card.for_}
+        back = (task.start for task in plan.tasks if task.harvest == self._template.name and task.rule in giving and task.has_time) if plan else ()
+        return min(back, default=None)
 
 
 def _limits(plan: Plan) -> list[Warning]:
@@ -209,12 +242,6 @@ def _limits(plan: Plan) -> list[Warning]:
 
 def _missed(plan: Plan) -> set[tuple[str, str | None]]:
     return {(one.kind, one.task) for one in _limits(plan)}
-
-
-def _first(view: LedgerView, plan: Plan | None) -> int | None:
-    """When its wet frames, or its comb, first go back onto hives."""
-    giving = {card.key for card in view.rules.cards if "bees" in card.card.brings_to and "extracted" in card.card.for_}
-    return min((task.start for task in plan.tasks if task.harvest == NAME and task.rule in giving and task.has_time), default=None) if plan else None
 
 
 def _treated(view: LedgerView, plan: Plan | None) -> int | None:

@@ -80,6 +80,7 @@ def harvest_values(view: LedgerView, now: int) -> dict[str, Any]:
         "kinds": kinds_of(view),
         "frame_sizes": FRAMES,
         "rows": ROWS,
+        "any": bool(view.harvests),
         "planned": [(name, spoken(at, view.zone)) for name, at in view.ahead.items()],
         "begin": {"name": next_name(view), "pulled": f"{datetime.fromtimestamp(now, view.zone):{TYPED}}"},
     }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import sys
 import threading
 from collections import Counter
 from collections.abc import Callable, Collection
@@ -14,6 +13,7 @@ from typing import Any
 
 from scheduler.application import tell_tasks
 from scheduler.application.behind_picture import behind
+from scheduler.application.days_asked import DaysAsked, likes
 from scheduler.application.harvest_form import harvest_values
 from scheduler.application.hive_facts import named_hives
 from scheduler.application.instrument_pictures import freezer_shown, season_shown
@@ -22,6 +22,7 @@ from scheduler.application.lookup import lot_named, lots_of, named, titles_of
 from scheduler.application.lot_record import record_of, waits_of
 from scheduler.application.moved_pulls import pull_shown
 from scheduler.application.own_freezer import freezer_of, report
+from scheduler.application.page_searches import Search, Searches
 from scheduler.application.refusals import RULES, SEASON, Remedied
 from scheduler.application.tell import LOT_READINGS, told_words
 from scheduler.diagnostics import Fault, nearest
@@ -68,9 +69,9 @@ HEARD = (AlertAcknowledged, Observed, Reading)  # after which the plan has other
 UNTOLD = (AlertAcknowledged, SeriesRecorded, SettingChanged, YardSet)  # what no form of the page takes back
 OF_HIVES = (HiveDied, HiveDisease, HiveTreatment, QueenAbove)
 UNSOUGHT = "cures in the agenda"  # what a plan says of a missed limit while nobody looked for what would cure it
-SWITCHES, GIVES_WAY = 0.005, 0.0002  # s that a thread keeps the interpreter while another waits: as usual (CPython), and while cures are looked for; assumed
 NEAR = 10  # days with work that the list shows at once; assumed
-QUIET = 1.0  # s in which no page is asked for before cures are looked for; assumed
+CURES, DAYS = "cures", "days"  # what is looked for behind the pages
+MOST_ASKED = 4  # questions about days that are kept; assumed
 MOST_COPIES = 60  # of each label; assumed
 PICTURE_COLOURS = COLOURS  # what a style sheet says of the picture
 Values = dict[str, Any]
@@ -83,10 +84,8 @@ class Pages:
         self.ledger, self.now = ledger, now
         self._kept: dict[str, Contents] = {}
         self._planned: dict[str, Contents] = {}  # the last that have their plan, by units
-        self._looker: threading.Thread | None = None
-        self._found = 0
-        self._closed = False
-        self._asked = threading.Event()  # a page was, since it was looked at last
+        self._days: dict[tuple[str, str, str], DaysAsked] = {}  # the last that were asked about, by units, harvest and first day
+        self._searches = Searches(self._sought)
         self._lock = threading.Lock()
 
     def position(self) -> int:
@@ -94,40 +93,42 @@ class Pages:
         return self.ledger.position()
 
     def at(self) -> str:
-        """What is shown: another word after each fact, and once it was found what would help."""
-        return f"{self.position()}.{self._found}"
+        """What is shown: another word after each fact, once it was found what would help, and with each day that was worked out."""
+        return f"{self.position()}.{self._searches.found[CURES]}.{self._searches.found[DAYS]}"
 
     def close(self) -> None:
         """Nothing is looked for any more."""
-        self._closed = True
-        self._asked.set()
-        if (looker := self._looker) is not None:
-            looker.join()
+        self._searches.close()
 
-    def look_for_cures(self) -> None:
-        """Look, in a thread of its own and once no page is asked for, for what would cure the limits that the plans miss which are shown."""
-        self._asked.set()
+    def look(self) -> None:
+        """Look behind the pages for what would cure the limits that the plans miss which are shown, and for what the days take that were asked about."""
+        self._searches.go()
+
+    def _sought(self) -> Search | None:
         with self._lock:
-            if self._looker is None and not self._closed and any(one.misses_limits for one in self._kept.values()):
-                self._looker = threading.Thread(target=self._look, name="cures", daemon=True)
-                self._looker.start()
-
-    def _look(self) -> None:
-        sys.setswitchinterval(GIVES_WAY)  # pages are asked for meanwhile
-        while True:
-            while self._asked.wait(QUIET) and not self._closed:
-                self._asked.clear()
-            with self._lock:
-                shown = next((one for one in self._kept.values() if one.misses_limits), None)
-                if shown is None or self._closed:
-                    self._looker = None
-                    sys.setswitchinterval(SWITCHES)
-                    return
-            if shown.find_cures(partial(self._is_shown, shown)):
-                self._found += 1
+            if (shown := next((one for one in self._kept.values() if one.misses_limits), None)) is not None:
+                return Search(CURES, lambda: shown.find_cures(partial(self._is_shown, shown)))
+            if (asked := next((one for one in self._days.values() if not one.over), None)) is not None:
+                return Search(DAYS, lambda: asked.go_on(lambda: not self._searches.closed and asked in self._days.values()))
+        return None
 
     def _is_shown(self, contents: Contents) -> bool:
-        return not self._closed and contents in self._kept.values()
+        return not self._searches.closed and contents in self._kept.values()
+
+    def days(self, units: str, like: str, first: str) -> Values:
+        """What was worked out so far of a pull like a harvest, on days from the `first` on; both may be empty. Raises `Fault` for what is none."""
+        contents, now = self.contents(units), self.now()
+        offered = {"likes": likes(contents.view), "like": like, "first": first}
+        if not like:
+            return {**offered, "asked": None}
+        key = units, like, first
+        with self._lock:
+            asked = self._days.get(key)
+            if asked is None or not asked.stands(self.position(), now):
+                asked = self._days[key] = DaysAsked(contents.view, like, first, now, self.position())
+                while len(self._days) > MOST_ASKED:
+                    del self._days[next(iter(self._days))]
+        return {**offered, "first": asked.first.isoformat(), "asked": asked.shown()}
 
     def contents(self, units: str = "") -> Contents:
         """What there is to show now, in units ("metric" or "us") or in those of the yard file. Raises `Refused` where no yard was set."""

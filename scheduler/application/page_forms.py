@@ -12,7 +12,9 @@ from typing import Any, NamedTuple
 
 from scheduler.application import tell_tasks
 from scheduler.application.as_planned import as_planned, day_of
-from scheduler.application.harvest_form import kinds_of, lots_typed
+from scheduler.application.before_pull import template_like
+from scheduler.application.days_asked import harvest_named
+from scheduler.application.harvest_form import kinds_of, lots_typed, next_name
 from scheduler.application.hive_facts import Medicine, died, foulbrood, hives_at, larvae, noticed_at, queen_above, questions, release, treatment
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.lookup import moment_of, refuse_future, titles_of
@@ -21,10 +23,10 @@ from scheduler.application.page_contents import Pages
 from scheduler.application.paired_phones import LASTS
 from scheduler.application.refusals import AGENDA, AtField, Remedied
 from scheduler.application.tell import LOT_READINGS, asked, log, mark_seen, reading, undone
-from scheduler.application.templates import harvest_text
+from scheduler.application.templates import harvest_like, harvest_text
 from scheduler.diagnostics import Fault, Refused, instead
 from scheduler.facts.fact import HarvestLogged, HarvestPulled, Recorded, TaskFact
-from scheduler.local_time import in_years
+from scheduler.local_time import in_years, spoken
 from scheduler.outputs.wording.sentence import title_of
 from scheduler.quantities import instant, say
 
@@ -262,11 +264,32 @@ class Forms:
                 words = [one.words for one in lots]
                 text = harvest_text(name, pulled, view.zone, _listed(form.get("hives", "")), words, apiary, view.rules.products.known)
             with _of("", ["name", "pulled", "hives", *(["apiary"] if apiary else []), "", *(one.field for one in lots)]):
-                names = log(self._ledger, [(text.encode(), f"{name}.yaml")], now)
-            self._ledger.append_once(receipt, (), now, "\n".join([f"Logged {name}.", *asked(self._ledger, names, now, page="")]))
-            logged = view_at(self._ledger, now, search=False).recorded
-            self._keep(receipt, [one for one in logged if isinstance(one.fact, HarvestLogged) and one.fact.harvest == name][-1:])
+                self._log(receipt, name, text, now, f"Logged {name}.")
         return Taken(receipt)
+
+    def planned_like(self, form: Form, _teller: Teller) -> Taken:
+        """A pull to come that is like a harvest, as it was worked out for a day."""
+        with self._lock:
+            receipt, now = _receipt_of(form), self._now()
+            if self._ledger.phones.said(receipt) is not None:
+                return Taken(receipt)
+            view = view_at(self._ledger, now)
+            like = harvest_named(view, form.get("like", "")[:80])
+            at = moment_of(_needed(form, "pulled", "sat 10:00"), now, view.zone, ahead=True)
+            if at <= now:
+                raise Fault(f"{spoken(at, view.zone)} is over", "a day to come")
+            template, name = template_like(like, _listed(form.get("frames", "")[:2_000])), next_name(view)
+            lots = {lot: count for lot, count in template.fixed.items() if count}
+            text = harvest_like(like, name, at, view.zone, lots, us=view.yard.units == "us")
+            self._log(receipt, name, text, now, f"{name} is planned for {spoken(at, view.zone)}: {sum(lots.values())} frames, like {like.harvest}.")
+        return Taken(receipt)
+
+    def _log(self, receipt: str, name: str, text: str, now: int, words: str) -> None:
+        """Log a harvest file of one harvest. Raises `Fault` or `Refused`."""
+        names = log(self._ledger, [(text.encode(), f"{name}.yaml")], now)
+        self._ledger.append_once(receipt, (), now, "\n".join([words, *asked(self._ledger, names, now, page="")]))
+        logged = view_at(self._ledger, now, search=False).recorded
+        self._keep(receipt, [one for one in logged if isinstance(one.fact, HarvestLogged) and one.fact.harvest == name][-1:])
 
     def _recorded(self, form: Form, teller: Teller, told: Callable[[LedgerView, int], Told], tasks: Collection[str] = ()) -> Taken:
         """Record what is told, of these `tasks`: answered by the plan that is there, while the next one is made."""

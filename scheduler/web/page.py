@@ -35,6 +35,7 @@ class Page:
             "/task/{task:path}": self._task,
             "/ahead": self._ahead,
             "/harvest": self._harvest,
+            "/days": self._days,
             "/pull/{harvest:path}": lambda request, contents: self._answers.html("pull.html", fault="", **contents.pull(request.path_params["harvest"])),
             "/lot/{lot:path}": lambda request, contents: self._html("lot.html", request, contents.lot(request.path_params["lot"])),
             "/card/{lot:path}": lambda request, contents: self._answers.html("card.html", **contents.card(request.path_params["lot"])),
@@ -74,14 +75,14 @@ class Page:
         receipt = request.query_params.get("said", "")
         said = self._forms.said(receipt) or ""
         values = contents.work()
-        self._pages.look_for_cures()
+        self._pages.look()
         answer = {"said": said, "written": self._forms.written(receipt) if said else ""}
         more = {"left": self._forms.not_ticked(receipt), "one_by_one": self._forms.one_by_one(receipt)}
         return self._html("now.html", request, {**values, **answer, **more})
 
     def _task(self, request: Request, contents: Contents) -> Response:
         values = contents.task(request.path_params["task"])
-        self._pages.look_for_cures()
+        self._pages.look()
         return self._html("task.html", request, values)
 
     def _found(self, request: Request, contents: Contents) -> Response:
@@ -98,6 +99,13 @@ class Page:
     def _harvest(self, request: Request, contents: Contents) -> Response:
         values = contents.harvest()
         return harvest_form(self._answers, values.pop("begin"), **values)
+
+    def _days(self, request: Request, contents: Contents) -> Response:
+        """How many frames a day can take: what was worked out so far; the rest is looked for behind the page."""
+        like, first = (request.query_params.get(name, "").strip()[:80] for name in ("like", "from"))
+        values = self._pages.days(contents.view.page or "", like, first)
+        self._pages.look()
+        return self._html("days.html", request, values)
 
     def _labels(self, request: Request, contents: Contents) -> Response:
         copies = request.query_params.get("copies", "1").strip()

@@ -50,6 +50,7 @@ class Posts:
             "/hive": forms.hive,
             "/larvae": forms.larvae,
             "/as-planned": forms.as_planned,
+            "/plan": forms.planned_like,
         }
         return [
             *(Route(path, self._posted(self._marks(path, record)), methods=["POST"]) for path, record in marks.items()),

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import re
-import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from scheduler.application import page_contents
 from scheduler.application.ledger_view import view_at
 from scheduler.application.page_contents import Contents, Pages
 from scheduler.application.tell import log, set_yard
@@ -108,15 +105,15 @@ def test_what_would_cure_a_missed_limit_is_found_behind_the_page(late: Ledger) -
     before, words = pages.at(), pages.contents().work()["shown"].warnings[0].words
     assert "What would help is being looked for. It appears here" in words
     assert "What would help is being looked for" in " ".join(pages.contents().task("meadow-1/a/freeze.2")["why"].split())
-    pages.look_for_cures()
+    pages.look()
     found_within(pages)
     assert pages.at() != before
     work = pages.contents().work()["shown"].warnings[0].words
     assert re.search(r"What would cure it: \d+ frames of meadow-1/a kept whole", work)
     assert "What would cure it" in " ".join(pages.contents().task("meadow-1/a/freeze.2")["why"].split())
     assert not pages.contents().misses_limits
-    pages.look_for_cures()
-    assert pages._looker is None
+    pages.look()
+    assert pages._searches._thread is None
 
 
 def test_a_fault_in_the_search_for_cures_leaves_the_page_as_it_was(late: Ledger, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture) -> None:
@@ -125,7 +122,7 @@ def test_a_fault_in_the_search_for_cures_leaves_the_page_as_it_was(late: Ledger,
     words = pages.contents().work()["shown"].warnings[0].words
     with monkeypatch.context() as broken:
         broken.setattr(Planning, "plan", lambda _self: 1 // 0)
-        pages.look_for_cures()
+        pages.look()
         found_within(pages)
     [record] = caplog.records
     assert record.message.startswith("what would cure the missed limits was not found: ZeroDivisionError: ")
@@ -148,30 +145,12 @@ def test_the_search_for_cures_ends_once_another_plan_is_shown_or_the_server_stop
     assert len(asked) == 3
     assert contents.misses_limits
     pages.close()
-    pages.look_for_cures()
-    assert pages._looker is None
+    pages.look()
+    assert pages._searches._thread is None
     assert not contents.find_cures(lambda: False)
 
 
 def found_within(pages: Pages) -> None:
     """Wait for the search to end."""
-    if (looker := pages._looker) is not None:
-        looker.join(timeout=300)
-
-
-def test_cures_are_looked_for_once_no_page_is_asked_for(late: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Whoever presses one thing after the other waits for no search; what a thread keeps of the interpreter is as usual after it."""
-    monkeypatch.setattr(page_contents, "QUIET", 30.0)
-    usual = sys.getswitchinterval()
-    pages = Pages(late, lambda: MEADOW)
-    sought = list[Contents]()
-    monkeypatch.setattr(Contents, "find_cures", lambda self, wanted: sought.append(self))
-    pages.contents().work()
-    for _ in range(5):
-        pages.look_for_cures()
-        time.sleep(0.01)
-    assert pages._looker is not None
-    assert sought == []
-    pages.close()
-    assert sought == []
-    assert sys.getswitchinterval() == usual
+    if (thread := pages._searches._thread) is not None:
+        thread.join(timeout=300)

@@ -19,7 +19,7 @@ from scheduler.facts.harvest import read_harvest
 from scheduler.facts.yard import read_yard
 from scheduler.ledger.store import Ledger
 from scheduler.outputs.pictures.pull_days import svg
-from scheduler.outputs.text.pull_table import Day
+from scheduler.outputs.text.pull_table import Day, best_words, day_words
 from tests.conftest import EXAMPLES
 from tests.keeper import Keeper
 
@@ -232,3 +232,14 @@ def test_whether_it_is_time_is_said_with_its_numbers_and_nothing_is_recorded(thu
     assert "pull saturday --like HARVEST" in thursday.types("pull", "saturday", refused=True)
     assert "without --like" in thursday.types("pull", "--like", "ridge-2", "--capped", "70 %", refused=True)
     assert "has no unit" in thursday.types("pull", "--moisture", "17", refused=True)
+
+
+def test_one_frame_is_one_and_days_that_never_go_well_are_not_called_the_most(thursday: Keeper) -> None:
+    """Where on none of the days a frame makes it in 9 of 10 weeks, those are named that take most where every evening is kept."""
+    at = thursday.moment("2026-08-08T10:30")
+    one, none = (Day(at + number, True, 1, (("a", 1),), False, None, None, None, None, safe, ()) for number, safe in enumerate((1, 0)))
+    zone = thursday.view.zone
+    assert list(day_words(one, zone)) == ["1 frame (a 1)", "in 9 of 10 weeks: 1 frame"]
+    assert list(day_words(none, zone))[1:] == ["in 9 of 10 weeks: none"]
+    assert best_words([one, none], zone) == "Most in 9 of 10 weeks: Sat 8 Aug 10:30, 1"
+    assert best_words([none], zone) == "On none of these days does it go well in 9 of 10 weeks. Most: Sat 8 Aug 10:30, 1"

@@ -22,6 +22,7 @@ PAGES = (
     "/task/ridge-2/a/freeze.1",
     "/harvest",
     "/pull/fell-3",
+    "/days?like=fell-3",
     "/season",
     "/hives",
     "/rules",

@@ -28,32 +28,19 @@ FORMS = {
     "/units": ("units",),
     "/harvest": ("name", "pulled", "hives", "apiary", "lots", "kind1", "frames1", "frame1", "moisture1"),
     "/pull": ("harvest", "pulled"),
+    "/plan": ("like", "pulled", "frames"),
 }
 LIKELY = (  # what a keeper types there, or somebody who means no good
     *("ridge-2/close-up", "ridge-2/a/cut.1", "ridge-2/a/drain.1", "ridge-2/b/spin", "ridge-2/reduce-entrances", "11:00", "tomorrow 18:00", "6", "40min"),
-    *(
-        "north",
-        "all",
-        "first frost",
-        "ridge-2/a",
-        "moisture",
-        "foulbrood suspected",
-        "colony died",
-        "treatment begins",
-        "yes",
-        "17.8 %",
-        "2026-08-01",
-        "extracted 9 medium",
-        "cut comb 4 shallow 17.4%",
-        "1",
-        "us",
-        "",
-        "<script>alert(1)</script>",
-    ),
+    *("north", "all", "first frost", "ridge-2/a", "moisture", "foulbrood suspected", "colony died", "treatment begins", "yes", "17.8 %", "2026-08-01"),
+    *("extracted 9 medium", "cut comb 4 shallow 17.4%", "1", "us", "", "<script>alert(1)</script>", "ridge-2", "a=4,b=9"),
     *("../../etc/passwd", "%00", "'; drop table facts; --", "{{ 7 * 7 }}", "1e308", "-1", "٣", "9" * 40),
 )
 ANYTHING = st.sampled_from(LIKELY) | st.text(max_size=40)
-PLACES = ("/task/", "/task?code=", "/lot/", "/card/", "/labels/", "/labels/ridge-2/a?copies=", "/rules/", "/noted/", "/?said=", "/pair/", "/pull/", "/")
+PLACES = (
+    *("/task/", "/task?code=", "/lot/", "/card/", "/labels/", "/labels/ridge-2/a?copies=", "/rules/", "/noted/", "/?said=", "/pair/", "/pull/", "/"),
+    *("/freezer/", "/days?like=", "/days?like=ridge-2&from="),
+)
 quietly = settings(max_examples=times(300), suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 

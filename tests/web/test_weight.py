@@ -25,7 +25,7 @@ def heard(tab: Tab) -> list[Response]:
 
 
 @pytest.mark.system
-@pytest.mark.parametrize("path", ["/", "/ahead", "/season", "/hives", "/rules", "/harvest"])
+@pytest.mark.parametrize("path", ["/", "/ahead", "/season", "/hives", "/rules", "/harvest", "/days?like=ridge-2"])
 def test_a_page_is_light_and_asks_no_other_machine(ledger: Ledger, path: str) -> None:
     """With its style, its scripts and its picture; the connection that stays open for what others record is not counted."""
     with chromium() as launched:

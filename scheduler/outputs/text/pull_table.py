@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
@@ -36,46 +36,70 @@ class Day(NamedTuple):
     safe_lots: tuple[tuple[str, int], ...] = ()
 
 
-def heading(harvest: Harvest, width: int) -> list[str]:
-    """What is asked, and on what it rests."""
+def asked_words(harvest: Harvest, *, moves: bool = False) -> str:
+    """What is asked, of a pull like a harvest or of that harvest itself on another day, and on what it rests."""
     lots = "; ".join(
         f"{lot.id}: {lot.product}, {lot.frames} {lot.frame}{'' if lot.moisture is None else f', {lot.moisture:.1%} water'}" for lot in harvest.lots
     )
-    pen = Pen(width, colour=False)
-    asked = f"A pull like {harvest.harvest} ({lots}): the most frames of which no limit of food safety, colony or crop is missed, every evening kept."
-    return [*pen.wrapped(asked), ""]
+    what = f"{harvest.harvest} on another day" if moves else f"A pull like {harvest.harvest}"
+    return f"{what} ({lots}): the most frames of which no limit of food safety, colony or crop is missed, every evening kept."
+
+
+def heading(harvest: Harvest, width: int) -> list[str]:
+    """The same as lines."""
+    return [*Pen(width, colour=False).wrapped(asked_words(harvest)), ""]
 
 
 def row(day: Day, zone: ZoneInfo, width: int) -> Iterator[str]:
     """One day: the frames and their lots, what the next frame would miss, and what follows."""
-    pen = Pen(width, colour=False)
-    lots = f" ({', '.join(f'{lot} {count}' for lot, count in day.lots)})" if day.lots else ""
-    said = f"{day.frames}{' or more' if day.is_most else ''} frames{lots}" if day.frames else "none"
-    yield from pen.wrapped(said + ("" if day.free else "; no free hours then"), first=spoken(day.pulled, zone), indent=LEAD)
+    pen, first = Pen(width, colour=False), spoken(day.pulled, zone)
+    for words in day_words(day, zone):
+        yield from pen.wrapped(words, first=first, indent=LEAD)
+        first = ""
+
+
+def day_words(day: Day, zone: ZoneInfo, *, page: bool = False) -> Iterator[str]:
+    """The same as phrases, without the moment of the pull."""
+    said = f"{day.frames}{' or more' if day.is_most else ''} {_frames(day.frames)}{_counts(day.lots)}" if day.frames else "none"
+    yield said + ("" if day.free else "; no free hours then")
     if day.safe is not None:
-        lots = f" ({', '.join(f'{lot} {count}' for lot, count in day.safe_lots)})" if day.safe_lots else ""
-        yield from pen.wrapped(f"in 9 of 10 weeks: {f'{day.safe} frames{lots}' if day.safe else 'fewer than were asked'}", first="", indent=LEAD)
+        yield f"in 9 of 10 weeks: {f'{day.safe} {_frames(day.safe)}{_counts(day.safe_lots)}' if day.safe else 'none'}"
     if day.stops is not None:
         bare = day.stops.says._replace(values=tuple((name, () if name == "cure" else value) for name, value in day.stops.says.values))
-        words = in_words(bare, reader_of(day.stopped)).rstrip() if day.stopped else ""
-        yield from pen.wrapped(f"{'one more' if day.frames else 'even so few'}: {words}", first="", indent=LEAD)
+        words = in_words(bare, reader_of(day.stopped, page=page)).rstrip() if day.stopped else ""
+        yield f"{'one more' if day.frames else 'even so few'}: {words}"
     then = [f"{name} {spoken(at, zone)}" for name, at in (("wet frames back", day.back), ("mite treatment", day.treated)) if at is not None]
     if then:
-        yield from pen.wrapped("; ".join(then), first="", indent=LEAD)
+        yield "; ".join(then)
+
+
+def _frames(count: int) -> str:
+    return "frame" if count == 1 else "frames"
+
+
+def _counts(lots: Iterable[tuple[str, int]]) -> str:
+    counted = ", ".join(f"{lot} {count}" for lot, count in lots)
+    return f" ({counted})" if counted else ""
 
 
 def best(days: Sequence[Day], harvest: Harvest, zone: ZoneInfo, width: int) -> Iterator[str]:
     """The days that take most, the best first, and the word that makes it a planned harvest."""
-    pen, good = Pen(width, colour=False), days[:BEST]
+    pen = Pen(width, colour=False)
     yield ""
+    yield from pen.wrapped(best_words(days, zone))
+    if days:
+        yield from pen.wrapped(f"To plan it, the same with --as NAME: {spoken(days[0].pulled, zone)}, as {harvest.harvest} was.")
+
+
+def best_words(days: Sequence[Day], zone: ZoneInfo) -> str:
+    """The days that take most, the best first."""
+    good = days[:BEST]
     if not good:
-        yield from pen.wrapped("On none of these days is there time for it: fewer frames, more hours, or more room in the freezer.")
-        return
-    if good[0].safe is not None:
-        yield from pen.wrapped("Most in 9 of 10 weeks: " + "; ".join(f"{spoken(day.pulled, zone)}, {day.safe}" for day in good))
-    else:
-        yield from pen.wrapped("Most: " + "; ".join(f"{spoken(day.pulled, zone)}, {day.frames}{' or more' if day.is_most else ''}" for day in good))
-    yield from pen.wrapped(f"To plan it, the same with --as NAME: {spoken(good[0].pulled, zone)}, as {harvest.harvest} was.")
+        return "On none of these days is there time for it: fewer frames, more hours, or more room in the freezer."
+    if safe := [day for day in good if day.safe]:
+        return "Most in 9 of 10 weeks: " + "; ".join(f"{spoken(day.pulled, zone)}, {day.safe}" for day in safe)
+    none = "On none of these days does it go well in 9 of 10 weeks. " if good[0].safe is not None else ""
+    return f"{none}Most: " + "; ".join(f"{spoken(day.pulled, zone)}, {day.frames}{' or more' if day.is_most else ''}" for day in good)
 
 
 def time_text(spoken: Spoken, today: date, place: str, words: Callable[[Statement], str], width: int) -> str:

@@ -12,19 +12,24 @@
     ? field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected))
     : field.value !== field.defaultValue || field.checked !== field.defaultChecked;
   const typing = () => all("main input:not([type=hidden]), main textarea, main select").some((field) => field === document.activeElement || changed(field));
-  const ledger = (at) => at.slice(0, at.lastIndexOf(".")); // the rest of the word says what was found since
-  const news = (at) => ledger(at) === ledger(shown()) ? "What would help was found" : "Something was recorded elsewhere";
+  const asks = () => document.querySelector("main").dataset.asks;
+  const ledger = (at) => at.split(".").slice(0, 2).join("."); // then come how often what would help was found, and how many days were worked out
+  const mine = (at) => `${ledger(at)} ${at.split(".")[asks() ? 3 : 2]}`; // a page shows one of them
+  const found = () => asks() ? "More was worked out" : "What would help was found";
+  const news = (at) => ledger(at) === ledger(shown()) ? found() : "Something was recorded elsewhere";
   const later = () => say(`${news(wanted)}. It is shown once you have sent or cleared what you typed.`);
+
+  const isNew = () => mine(wanted) !== mine(shown());
 
   async function renew(told = true) {
     if (busy) { again = true; return; }
     if (typing()) { if (told) later(); return; }
     busy = true;
     try {
-      const answer = await fetch(location.pathname);
+      const answer = await fetch(asks() ? location.pathname + location.search : location.pathname);
       const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
       const at = fresh.body.dataset.position;
-      if (at === shown()) return;
+      if (at && mine(at) === mine(shown())) return;
       if (!answer.ok) { say("Something was recorded elsewhere. Load the page again."); return; }
       wanted = at;
       if (typing()) { later(); return; }
@@ -42,14 +47,14 @@
       // no network just now: the stream says it again when there is
     } finally {
       busy = false;
-      if (again) { again = false; if (wanted !== shown()) renew(); }
+      if (again) { again = false; if (isNew()) renew(); }
     }
   }
 
   function open() {
     if (source || document.visibilityState === "hidden") return;
     source = new EventSource("/live");
-    source.onmessage = (event) => { wanted = event.data; if (wanted !== shown()) renew(); };
+    source.onmessage = (event) => { wanted = event.data; if (isNew()) renew(); };
     source.onerror = () => { if (source && source.readyState === EventSource.CLOSED) { close(); setTimeout(look, ASK_AGAIN); } };
   }
   function look() { // where there were streams enough
@@ -63,5 +68,5 @@
   window.addEventListener("beforeunload", () => { close(); setTimeout(open, AGAIN); }); // Firefox complains of a stream that a new page cuts
   window.addEventListener("pagehide", close);
   window.addEventListener("pageshow", open);
-  document.addEventListener("focusout", () => setTimeout(() => { if (wanted && wanted !== shown()) renew(); }));
+  document.addEventListener("focusout", () => setTimeout(() => { if (wanted && isNew()) renew(); }));
 })();
