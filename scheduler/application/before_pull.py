@@ -14,7 +14,6 @@ from scheduler.application.ledger_view import LedgerView
 from scheduler.application.templates import harvest_like
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.harvest import EVERY_HIVE, Harvest, pulled_at, read_harvest
-from scheduler.local_time import DAY
 from scheduler.outputs.text.pull_table import Day, time_text
 from scheduler.planning.is_it_time import Asked, Sample, is_it_time
 from scheduler.planning.plan import QUESTIONS, Plan, Warning
@@ -26,7 +25,6 @@ NAME = "a-pull-to-come"  # of a harvest that is only asked about; no harvest of 
 MOST = 3  # times the frames of the pull that it is like: beyond that nobody asks; assumed
 MOST_A_HIVE = 80  # frames that come off a hive at once, eight boxes of ten; assumed
 MOST_DAYS = 31
-CAPPED, TREATMENT_BY = 0.8, 21 * DAY  # where the keeper's own rules no longer say; common practice, assumed
 FUTURES, SAFE = 60, 0.9  # that are sampled for each number of frames, and the share of them in which each limit has to be kept
 
 
@@ -253,7 +251,7 @@ def _treated(view: LedgerView, plan: Plan | None) -> int | None:
 def asked_of(view: LedgerView) -> Asked:
     """What the yard and its rules ask of a pull."""
     row = view.rules.treatments.get(view.yard.treatment or "", {})
-    by, capped = view.rules.number("treatment by", TREATMENT_BY), view.rules.number("capped at least", CAPPED)
+    by, capped = float(view.rules.trade["treatment_by"]), float(view.rules.trade["capped_at_least"])
     return Asked(capped, view.yard.limits.moisture, by, float(row.get("length", 0.0)), view.yard.treatment if row else None)
 
 

@@ -22,8 +22,6 @@ from scheduler.local_time import DAY
 from scheduler.quantities import Statement, parse, say
 from scheduler.rules.rule_set import Rules
 
-FLIGHT = 12.0  # °C, lowest flight temperature, 10 to 13 in print; common practice; the rules' own parameter overrules it
-
 STORE_KNOWN = 30 * DAY  # s that a log of the store speaks for what is to come; assumed
 ROWS_A_DAY = 4  # of a log, for the mean of a day; assumed
 SURFACE = "surface coefficient of "  # the setting's name, before that of the freezer
@@ -127,7 +125,7 @@ def unseen(marks: Sequence[Mark], observed: Mapping[str, Sequence[date]]) -> lis
 
 def flight_temperature(rules: Rules) -> float:
     """The least temperature bees fly at [°C], as the rules have it."""
-    return rules.number("flight temperature", FLIGHT)
+    return float(rules.trade["flight_temperature"])
 
 
 def store_temperature(series: Sequence[SeriesRecorded], zone: ZoneInfo, now: int) -> tuple[int, float] | None:

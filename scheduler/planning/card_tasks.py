@@ -48,7 +48,7 @@ class Drafting:
         """The first task of a card for a subject, for one batch of it, or for what is wanted of it."""
         name = task_id(subject.path(), card.name, number)
         hold = held(name, subject, self.happened, self.as_of)
-        holdings = ways(card, env, self.equipment, self.rules.parameters[card.set], hold)
+        holdings = ways(card, env, self.equipment, self.rules.readable[card.set], hold)
         usable = [holding for holding in holdings if not holding.refusal]
         chosen: Sequence[Holding] = usable or holdings[:1]
         hands = card.card.hands

@@ -13,7 +13,8 @@ from scheduler.planning.plan import Reason
 from scheduler.quantities import Estimate, Quantity, Statement, Words, celsius, elapsed, instant, say
 from scheduler.rules.amounts import Amount, amount
 from scheduler.rules.cel import Environment
-from scheduler.rules.rule_set import LoadedCard, LoadedParameter
+from scheduler.rules.numbers import LoadedParameter
+from scheduler.rules.rule_set import LoadedCard
 
 RECORDS = frozenset({"log of the air", "one reading of the air"})  # kinds of statement that say what was recorded of a freezer
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
-from scheduler.diagnostics import Fault, instead
+from scheduler.diagnostics import Fault
 from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, reworded, show
 from scheduler.rules.cel import Environment, ExpressionFault, dimension_of, underscored
 from scheduler.rules.vocabulary import Value
@@ -58,7 +58,7 @@ def amount(text: str, dimension: str, env: Environment) -> Amount:
     if kind == "parameter":
         name = parameter_name(text)
         if name not in env.parameters:
-            raise Fault(f'no parameter of this rule set is named "{name}"', instead(name, env.parameters))
+            raise Fault(f'no parameter is named "{name}"', env.parameters.meant(name))
         return Amount(number(env.parameters[name], text), (), name)
     value, estimates = env.evaluate(text)
     if value is None:

@@ -16,8 +16,8 @@ from scheduler.rules import amounts
 from scheduler.rules.amounts import Placeholder
 from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Parameters, ValuesFault, has_macro, param_names, position, underscored
 from scheduler.rules.cel_branches import branches
+from scheduler.rules.numbers import LoadedParameter
 from scheduler.rules.old_numbers import advice_on, with_old_numbers
-from scheduler.rules.rule_set import LoadedParameter
 from scheduler.rules.schema import HIVE, Card, Stop
 from scheduler.rules.short_forms import AmountOf, ConditionText, TemplateText
 from scheduler.rules.slips import amount_slip, condition_slip, unquoted
@@ -135,7 +135,7 @@ class CardCheck:
 
     def _parameter(self, name: str, dimension: str) -> None:
         if name not in self.parameters:
-            raise Fault(f'no parameter of this rule set is named "{name}"', instead(name, self.parameters))
+            raise Fault(f'no parameter is named "{name}"', self.env.parameters.meant(name))
         self.used.add(underscored(name))
         parameter = self.parameters[name]
         if parameter.dimension in ("word", "yes or no") or dimension not in ("any", parameter.dimension):

@@ -10,11 +10,11 @@ import math
 import re
 import sys
 import types
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from scheduler.diagnostics import Fault, instead
+from scheduler.diagnostics import Fault, instead, nearest
 from scheduler.estimates.cel_functions import BY_TRADE, CALLABLES
 from scheduler.quantities import Estimate, dimensions, parse
 from scheduler.rules.old_numbers import compares_with_one, with_old_numbers
@@ -56,6 +56,7 @@ def dimension_of(text: str) -> str:
     raise Fault(f'"{text}" has no unit known here', '"12 h", "-18 °C", "90 L", "2 K"')
 
 
+@lru_cache(maxsize=4096)
 def underscored(name: str) -> str:
     """A name with spaces as it is written in an expression."""
     return re.sub(r"\W", "_", name)
@@ -172,10 +173,11 @@ class Parameters(dict[str, Value]):
     Values are written into the expression instead of being bound, because the variables are shared by all sets and the parameters are not.
     """
 
-    __slots__ = ("by_field", "programs")
+    __slots__ = ("by_field", "own", "programs")
 
-    def __init__(self, values: Mapping[str, Value] | None = None) -> None:
+    def __init__(self, values: Mapping[str, Value] | None = None, own: Collection[str] | None = None) -> None:
         super().__init__(values or {})
+        self.own = self.keys() if own is None else own  # the names of this set's own; others lend the rest
         self.by_field = {underscored(name): value for name, value in self.items()}  # as an expression names them
         self.programs: dict[str, _Compiled] = {}
 
@@ -183,8 +185,14 @@ class Parameters(dict[str, Value]):
         """The compiled expression. Raises `ExpressionFault`."""
         found = self.programs.get(text)
         if found is None:
-            found = self.programs[text] = compiled(_with_parameters(text, self.by_field))
+            found = self.programs[text] = compiled(_with_parameters(text, self))
         return found
+
+    def meant(self, name: str, spoken: Callable[[str], str] = str) -> str:
+        """What to write for a name that no parameter has: one of the set's own, else the nearest that others lend; `spoken` as an expression has it."""
+        own = [spoken(one) for one in self.own]
+        near = None if nearest(name, own) else nearest(name, [spoken(one) for one in self])
+        return f'"{near}"' if near else instead(name, own or [spoken(one) for one in self])
 
 
 class Environment:
@@ -279,15 +287,15 @@ def param_names(text: str) -> tuple[str, ...]:
     return tuple(match[2] for match in _PARAM_FIELD.finditer(text) if match[2])
 
 
-def _with_parameters(text: str, values: Mapping[str, Value]) -> str:
+def _with_parameters(text: str, parameters: Parameters) -> str:
     """The expression with each `param.name` replaced by its value."""
 
     def literal(match: re.Match[str]) -> str:
         if match[1]:
             return match[1]
-        if match[2] not in values:
-            raise ExpressionFault(text, *position(text, match.start()), f'no parameter is named "{match[2]}"', instead(match[2], values))
-        return _literal(values[match[2]])
+        if match[2] not in parameters.by_field:
+            raise ExpressionFault(text, *position(text, match.start()), f'no parameter is named "{match[2]}"', parameters.meant(match[2], underscored))
+        return _literal(parameters.by_field[match[2]])
 
     return _PARAM_FIELD.sub(literal, text)
 

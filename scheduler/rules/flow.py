@@ -42,7 +42,7 @@ def flow(rules: Rules, name: str) -> list[CardInFlow]:
         return depths[key]
 
     order = sorted(cards, key=lambda key: (depth(key), list(cards).index(key)))
-    values = {parameter.name: parameter.text for parameter in rules.parameters[name].values()}
+    values = {parameter.name: parameter.text for parameter in rules.readable[name].values()}
     return [CardInFlow(depths[key], cards[key].name, cards[key].card.for_, tuple(_says(cards[key], values))) for key in order]
 
 

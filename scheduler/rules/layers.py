@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from functools import reduce
@@ -73,23 +74,37 @@ def changed(sets: Mapping[str, LoadedSet], changes: Any, document: Document, at:
             continue
         parsed = _valid(SetChange, change, document, (*at, name), faults)
         if parsed is not None:
-            after[name] = _Layer(after[name], document, (*at, name), raw, faults).over(parsed)
+            layer = _Layer(after, name, document, (*at, name), raw, faults)
+            after[name] = layer.over(parsed)
+            for other, moved in layer.elsewhere.items():
+                after[other] = _Layer(after, other, document, (*at, name), raw, faults).over(SetChange(parameters=moved))
     if faults:
         raise Refused(faults)
     return after
 
 
 class _Layer:
-    """One change over one set, collecting its faults."""
+    """One change over one of the sets, collecting its faults; `elsewhere` is what it changes of numbers that stand in another set, by that."""
 
-    def __init__(self, one: LoadedSet, document: Document, at: Loc, raw: dict[tuple[str, str, str], Any], faults: list[Diagnostic]) -> None:
-        self.one, self.document, self.at, self.raw, self.faults = one, document, at, raw, faults
+    def __init__(
+        self, sets: Mapping[str, LoadedSet], name: str, document: Document, at: Loc, raw: dict[tuple[str, str, str], Any], faults: list[Diagnostic]
+    ) -> None:
+        self.sets, self.one, self.document, self.at, self.raw, self.faults = sets, sets[name], document, at, raw, faults
         self.old_words: list[Diagnostic] = []
+        self.elsewhere: dict[str, dict[str, Any]] = {}
 
     def over(self, change: SetChange) -> LoadedSet:
         parameters, cards = dict(self.one.parameters), dict(self.one.cards)
         places, replaced = dict(self.one.places), dict(self.one.replaced)
-        for name, value in self._known("parameters", change.parameters, parameters):
+        here = dict(change.parameters)
+        for name in [name for name in here if name not in parameters]:
+            if (lender := self._lender(name)) and underscored(name) in NAMES["trade"]:
+                self.elsewhere.setdefault(lender.name, {})[name] = here.pop(name)
+                self._moved(name, lender.name)
+            elif lender:
+                parameters[name] = lender.parameters[name]
+        borrowed = parameters.keys() - self.one.parameters.keys()
+        for name, value in self._known("parameters", here, parameters):
             replaced.setdefault(name, str(parameters[name].value))
             before = parameters[name]
             whole = value if isinstance(value, dict) else {**self._written("parameters", name), "value": value}
@@ -106,7 +121,25 @@ class _Layer:
         for name in left_out:
             cards.pop(name, None)
         old_words = (*self.one.old_words, *self.old_words)
-        return self.one._replace(parameters=parameters, cards=cards, places=places, replaced=replaced, left_out=left_out, old_words=old_words)
+        return self.one._replace(
+            parameters=parameters, cards=cards, places=places, replaced=replaced, left_out=left_out, old_words=old_words,
+            for_itself=self.one.for_itself | borrowed,
+        )  # fmt: skip
+
+    def _lender(self, name: str) -> LoadedSet | None:
+        """The other set that has a number which the cards of this one read, or had themselves."""
+        read = re.compile(rf"\${re.escape(name)}(?! *[\w'-])|\bparam\.{underscored(name)}\b")
+        cards = (*self.one.cards.values(), *self.one.stops.values())
+        return self._stands(name) if name in self.one.no_longer or any(read.search(card.model_dump_json()) for card in cards) else None
+
+    def _stands(self, name: str) -> LoadedSet | None:
+        """The set in whose file a number stands, a bundled one first."""
+        having = [one for one in self.sets.values() if name in one.parameters and name not in one.for_itself]
+        return min(having, key=lambda one: not one.bundled, default=None)
+
+    def _moved(self, name: str, to: str) -> None:
+        loc = (*self.at, "parameters", name)
+        self.old_words.append(self.document.fault(loc, f'"{name}" is a number of "{to}" now, for every card that reads it', f'"{name}" under "{to}"', key=True))
 
     def _known(self, kind: str, written: Mapping[str, Any], known: Mapping[str, Any]) -> Iterable[tuple[str, Any]]:
         renamed = {old: name for name, card in self.one.cards.items() for old in card.formerly} if kind != "parameters" else {}
@@ -121,8 +154,9 @@ class _Layer:
             elif name in self.one.no_longer:
                 self.old_words.append(self.document.fault(loc, f'"{name}" is no longer of "{self.one.name}"', self.one.no_longer[name], key=kind != "without"))
             else:
-                what = "parameter" if kind == "parameters" else "card"
-                self.faults.append(self.document.fault(loc, f'"{self.one.name}" has no {what} "{name}"', suggestion(name, known), key=kind != "without"))
+                what, stands = ("parameter", self._stands(name)) if kind == "parameters" else ("card", None)
+                cure = f'"{name}" under "{stands.name}"' if stands else suggestion(name, known)
+                self.faults.append(self.document.fault(loc, f'"{self.one.name}" has no {what} "{name}"', cure, key=kind != "without"))
 
     def _put(self, model: type[M], kind: str, name: str, written: Any, items: dict[str, M], places: dict[tuple[str, str], tuple[Document, Loc]]) -> None:
         loc = (*self.at, kind, name)
@@ -172,9 +206,10 @@ class _Layer:
 
     def _written(self, kind: str, name: str) -> Any:
         """A card or a parameter as it is written in its file, after the layers so far."""
-        if (self.one.name, kind, name) in self.raw:
-            return self.raw[self.one.name, kind, name]
-        document, at = self.one.place(kind, name)
+        one = self.one if kind != "parameters" or name in self.one.parameters else self._stands(name) or self.one
+        if (one.name, kind, name) in self.raw:
+            return self.raw[one.name, kind, name]
+        document, at = one.place(kind, name)
         return reduce(getitem, at, document.data)
 
 

@@ -219,7 +219,7 @@ def _texts(rules: Rules) -> Iterator[Finding]:
     """Amounts, conditions and words; then the parameters that none of them reads."""
     used: dict[str, set[str]] = {name: set() for name in rules.sets}
     for one, name, card in all_cards(rules):
-        place, check = PlaceInSet.of(one, "tasks", name), CardCheck.of(card, rules.parameters[one.name], rules.values[one.name])
+        place, check = PlaceInSet.of(one, "tasks", name), CardCheck.of(card, rules.readable[one.name], rules.values[one.name])
         sound = True
         for text in marked(card):
             try:
@@ -235,7 +235,7 @@ def _texts(rules: Rules) -> Iterator[Finding]:
         if sound:
             yield from (place.finding(loc, fault) for loc, fault in _limits(card, check))
     for one, place, stop in all_stops(rules):
-        check = CardCheck.of(stop, rules.parameters[one.name], rules.values[one.name])
+        check = CardCheck.of(stop, rules.readable[one.name], rules.values[one.name])
         for text in marked(stop):
             try:
                 check.check(text)
@@ -244,7 +244,8 @@ def _texts(rules: Rules) -> Iterator[Finding]:
         used[one.name] |= check.used
     for one in rules.sets.values():
         for name in one.parameters:
-            if underscored(name) not in (*used[one.name], *NAMES["trade"]) and not any(name in row.values() for row in one.treatments.values()):
+            read = any(underscored(name) in found and rules.readable[of][name] is rules.parameters[one.name][name] for of, found in used.items())
+            if not read and underscored(name) not in NAMES["trade"] and not any(name in row.values() for row in one.treatments.values()):
                 place = PlaceInSet.of(one, "parameters", name)
                 yield Finding(place.finding((), Fault("no card uses it"), key=True).diagnostic, advice=True)
 

@@ -12,7 +12,8 @@ from scheduler.diagnostics import Fault
 from scheduler.local_time import in_years
 from scheduler.rules.card_check import CardCheck, marked
 from scheduler.rules.cel import underscored
-from scheduler.rules.rule_set import LoadedCard, LoadedParameter, Rules
+from scheduler.rules.numbers import LoadedParameter
+from scheduler.rules.rule_set import LoadedCard, Rules
 from scheduler.rules.vocabulary import NAMES
 
 _AGE = re.compile(r"^\s*(\d{1,4})\s*(d|day|days|months?|y|years?)\s*$")
@@ -48,8 +49,8 @@ def parameters(rules: Rules, basis: str | None, before: date | None) -> Iterator
 
 
 def parameters_of(rules: Rules, card: LoadedCard) -> list[LoadedParameter]:
-    """The parameters a card reads, in the order of its rule file."""
-    known = rules.parameters[card.set]
+    """The parameters a card reads: its own in the order of its rule file, then those of other sets."""
+    known = rules.readable[card.set]
     check = CardCheck.of(card.card, known, rules.values[card.set])
     for text in marked(card.card):
         check.check(text)

@@ -3,7 +3,6 @@
 from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -14,30 +13,14 @@ from scheduler.documents import Document, faults_of
 from scheduler.facts.equipment import FREEZER
 from scheduler.rules.amounts import template_parts
 from scheduler.rules.cel import Environment, Parameters, underscored
-from scheduler.rules.parameter import Caution, Parameter, Source, si_value
+from scheduler.rules.numbers import LoadedParameter, loaded, of_one_alone
+from scheduler.rules.parameter import Caution, Parameter, Source
 from scheduler.rules.products import Products
 from scheduler.rules.schema import Brought, Card, Scenario, Stop
 from scheduler.rules.short_forms import CardRelation
 from scheduler.rules.vocabulary import NAMES, Value, filled
 
 MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each
-
-
-class LoadedParameter(NamedTuple):
-    """A parameter as an SI number (or true, false, a word), with what it rests on and where it stands."""
-
-    name: str
-    value: Value
-    dimension: str  # of `quantities`, or "yes or no", or "word"
-    basis: str
-    sources: tuple[str, ...]  # citations
-    path: str
-    line: int
-    text: str  # as written
-    checked: date
-    range: str | None = None
-    note: str | None = None
-    replaces: str | None = None  # the value of the rule file that an overlay or the keeper replaced
 
 
 class LoadedCard(NamedTuple):
@@ -127,6 +110,7 @@ class LoadedSet(NamedTuple):
     treatments: Mapping[str, Mapping[str, str]] = {}  # active ingredient -> key of its row -> the parameter
     places: Mapping[tuple[str, str], tuple[Document, tuple[str | int, ...]]] = {}  # ("parameters" | "tasks", name) -> where it was last written
     replaced: Mapping[str, str] = {}  # parameter -> the text it had in the rule file
+    for_itself: frozenset[str] = frozenset()  # parameters of another set that a change made otherwise for the cards of this one
     left_out: Mapping[str, LeftOut] = {}  # by the card's name
     no_longer: Mapping[str, str] = {}  # cards and parameters that it had, and what to write instead
     bundled: bool = False
@@ -150,15 +134,10 @@ class Rules:
         """Parameters by set and name."""
         return {one.name: {name: self._parameter(one, name, item) for name, item in one.parameters.items()} for one in self.sets.values()}
 
-    def number(self, name: str, otherwise: float) -> float:
-        """A number by its name alone, in whichever set it stands [SI]; `otherwise` where none has it."""
-        found = (one[name].value for one in self.parameters.values() if name in one)
-        return next((float(value) for value in found if isinstance(value, int | float)), otherwise)
-
     @cached_property
-    def trade(self) -> dict[str, Value | None]:
-        """The numbers of the trade that estimates reckon with, in every set alike: parameters by their names, whichever set has them."""
-        named = ((underscored(name), parameter.value) for one in reversed(self.parameters.values()) for name, parameter in one.items())
+    def trade(self) -> dict[str, Any]:
+        """The numbers of the trade that estimates reckon with, in every set alike: parameters by their names, whichever set has them, as SI values."""
+        named = ((underscored(name), parameter.value) for name, parameter in self.lent.items())
         return filled("trade", {field: value for field, value in named if field in NAMES["trade"]})
 
     @cached_property
@@ -281,9 +260,21 @@ class Rules:
         return env.with_parameters(self.values[of])
 
     @cached_property
+    def readable(self) -> dict[str, dict[str, LoadedParameter]]:
+        """The parameters that the cards of each set may read, by set and name: its own, and what is lent."""
+        return {of: {**own, **{name: one for name, one in self.lent.items() if name not in own}} for of, own in self.parameters.items()}
+
+    @cached_property
+    def lent(self) -> dict[str, LoadedParameter]:
+        """The parameters that the cards of every set may read: what one set alone has, a bundled one before a keeper's."""
+        stand = {one.name: {name: found for name, found in self.parameters[one.name].items() if name not in one.for_itself} for one in self.sets.values()}
+        bundled, keepers = (of_one_alone([stand[one.name] for one in self.sets.values() if one.bundled == so]) for so in (True, False))
+        return {**keepers, **bundled}
+
+    @cached_property
     def values(self) -> dict[str, Parameters]:
-        """SI values of the parameters by set and name."""
-        return {of: Parameters({name: parameter.value for name, parameter in found.items()}) for of, found in self.parameters.items()}
+        """SI values of the parameters that the cards of each set may read, by set and name."""
+        return {of: Parameters({name: one.value for name, one in found.items()}, self.sets[of].parameters.keys()) for of, found in self.readable.items()}
 
     @cached_property
     def renamed(self) -> dict[str, str]:
@@ -305,22 +296,8 @@ class Rules:
 
     def _parameter(self, one: LoadedSet, name: str, item: Parameter) -> LoadedParameter:
         document, loc = one.place("parameters", name)
-        value, dimension = si_value(item)
-        sources = tuple(self.citation(one.name, source) for source in item.source)
-        return LoadedParameter(
-            name=name,
-            value=value,
-            dimension=dimension,
-            basis=item.basis,
-            sources=sources,
-            path=document.path,
-            line=document.place(loc, key=True)[0],
-            text=str(item.value),
-            checked=item.checked,
-            range=item.range,
-            note=item.note,
-            replaces=one.replaced.get(name),
-        )
+        place = document.path, document.place(loc, key=True)[0]
+        return loaded(name, item, tuple(self.citation(one.name, source) for source in item.source), place, one.replaced.get(name))
 
     def _card(self, one: LoadedSet, name: str, card: Card) -> LoadedCard:
         document, loc = one.place("tasks", name)

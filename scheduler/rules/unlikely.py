@@ -10,7 +10,6 @@ from scheduler.diagnostics import Fault
 from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck
 from scheduler.rules.findings import Finding, PlaceInSet, all_cards
-from scheduler.rules.parameter import si_value
 from scheduler.rules.plausible import implausible, slip_of
 from scheduler.rules.rule_set import LoadedSet, Rules
 from scheduler.rules.schema import HIVE, TITLE, Card
@@ -39,7 +38,7 @@ def _on_a_phone(rules: Rules) -> Iterator[Finding]:
     """A title that a phone cuts off, with the sample lot in it."""
     for one, name, card in all_cards(rules):
         with suppress(Fault):  # told where texts are checked
-            title = amounts.render(card.title, CardCheck.of(card, rules.parameters[one.name], rules.values[one.name]).env)
+            title = amounts.render(card.title, CardCheck.of(card, rules.readable[one.name], rules.values[one.name]).env)
             if len(title) > TITLE:
                 told = Fault(f'"{title}" has {len(title)} characters, and a phone shows {TITLE}', 'verb and count alone; the rest stands under "how"')
                 yield Finding(PlaceInSet.of(one, "tasks", name).finding(("title",), told).diagnostic, advice=True)
@@ -59,10 +58,10 @@ def unlikely(rules: Rules, of_yard: Collection[str] = ()) -> Iterator[Finding]:
     yield from _on_a_phone(rules)
     yield from _taken_cautions(rules)
     kinds = {*of_yard, *(kind for one in rules.sets.values() for kind in one.equipment)}
+    values = {of: {name: (found.value, found.dimension) for name, found in known.items()} for of, known in rules.readable.items()}
     for one, name, card in all_cards(rules):
-        values = {other: si_value(parameter) for other, parameter in one.parameters.items()}
         yield from _of_its_own(PlaceInSet.of(one, "tasks", name), card, kinds)
-        yield from (PlaceInSet.of(one, "tasks", name).finding(loc, fault) for loc, fault in implausible(card, values, kinds))
+        yield from (PlaceInSet.of(one, "tasks", name).finding(loc, fault) for loc, fault in implausible(card, values[one.name], kinds))
         yield from _never_waits(rules, one, name, card)
 
 

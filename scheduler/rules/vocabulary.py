@@ -197,6 +197,9 @@ _TRADE: Final = {
     "slow_interval": RuleName("duration", 1_814_400.0, "That interval."),
     "moth_stops_below": RuleName("temperature", 5.0, "In a store colder than this moth is at rest."),
     "longest_interval": RuleName("duration", 3_628_800.0, "Between two looks in a store that is hardly warmer."),
+    "flight_temperature": RuleName("temperature", 12.0, "Bees fly on days as warm as this."),
+    "capped_at_least": RuleName("share", 0.8, "How much of the comb is capped when it is pulled."),
+    "treatment_by": RuleName("duration", 1_814_400.0, "From the last pull to the treatment against mites."),
     "interval_where_the_store_is_unknown": RuleName("duration", 1_814_400.0, "Between two looks where nobody knows how warm it is."),
 }
 

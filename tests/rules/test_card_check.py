@@ -51,7 +51,7 @@ def test_the_parameters_a_card_reads_are_gathered() -> None:
 @pytest.mark.parametrize(
     ("more", "said", "write"),
     [
-        ({"hold": "$rset"}, 'no parameter of this rule set is named "rset"', '"rest"'),
+        ({"hold": "$rset"}, 'no parameter is named "rset"', '"rest"'),
         ({"hold": "$warm"}, 'the parameter "warm" is a temperature (25 °C); a duration is needed here', "a duration"),
         ({"hold": "$word"}, 'the parameter "word" is a word (shallow); a duration is needed here', "a duration"),
         ({"occupies": {"freezer": "$word"}}, "a number is needed here", "a number"),

@@ -36,9 +36,10 @@ EGGS = (
 )
 SYRUP = "liquid syrup is not taken below 10 °C (Atlantic Tech Transfer Team 2023)"
 TABLE = (
-    *(Safe(of, "freeze floor", "at least", "24 h", DAY_OF_FREEZING) for of in ("cut comb", "chunk honey", "dry comb")),
-    *(Safe(of, "eggs of any age", "at most", "50 %", EGGS) for of in ("cut comb", "chunk honey", "dry comb")),
-    *(Safe(of, "latest hatch", "at most", "7 d", EGGS) for of in ("cut comb", "chunk honey", "dry comb")),
+    Safe("freezing", "freeze floor", "at least", "24 h", DAY_OF_FREEZING),
+    Safe("freezing", "eggs of any age", "at most", "50 %", EGGS),
+    Safe("freezing", "latest hatch", "at most", "7 d", EGGS),
+    Safe("freezing", "thaw wait", "at most", "7 d", "thawed comb sets and is open to moths again"),
     *(
         Safe("freezing", f"kills {when}{what}", end, bound, "all stages of wax moth, no credit between the published lines (BEEBOOK II 5.8.1)")
         for when, cold, time in (("", "-6.7 °C", "4.5 h"), ("sooner ", "-12.2 °C", "3 h"), ("soonest ", "-15 °C", "2 h"))
@@ -53,12 +54,10 @@ TABLE = (
     Safe("cut comb", "keeps", "at most", "180 d", "about six months in a cool, dry place (US National Food Safety Database)"),
     Safe("cut comb", "drain to pack", "at most", "24 h", "drained comb takes up water and smells"),
     Safe("cut comb", "warmest to cut", "at most", "35 °C", "comb softens long before wax melts; warmer it tears"),
-    Safe("cut comb", "thaw wait", "at most", "7 d", "thawed comb sets and is open to moths again"),
     Safe("cut comb", "looked through by", "at most", "24 h", "a larva runs from package to package in days"),
     Safe("chunk honey", "heat to", "at most", "71 °C", "honey is never heated over 160 °F (Farmers' Bulletin 447)"),
     Safe("chunk honey", "pour at", "at most", "49 °C", "comb softens from 49 °C"),
     Safe("chunk honey", "sold within", "at most", "30 d", "comb seeds granules in the liquid round it"),
-    Safe("chunk honey", "thaw wait", "at most", "7 d", "thawed comb sets and is open to moths again"),
     Safe("every lot", "work-up limit", "at most", "7 d", "moth eggs hatch within it, and honey held over five days with beetle is likely damaged"),
     Safe("every lot", "work-up limit where it sets", "at most", "4 d", "rape sets in the comb within days"),
     Safe("every lot", "work-up limit with beetle", "at most", "55 h", "beetle eggs hatch in 61 h at 21 °C, less a tenth (J. Econ. Entomol. 2011)"),
@@ -76,7 +75,7 @@ TABLE = (
     Safe("wet frames", "clean in the open", "is", False, "forbidden in several places, starts robbing and spreads disease"),
     Safe("wet frames", "after dusk", "at most", "20 min", "later bees crawl in the dark and make stings likely"),
     Safe("wet frames", "give back by", "at most", "7 d", "wet boxes ferment, drip and draw moth"),
-    Safe("wet frames", "flight temperature", "at least", "10 °C", "bees do not fly below 10 to 13 °C"),
+    Safe("colony", "flight temperature", "at least", "10 °C", "bees do not fly below 10 to 13 °C"),
     Safe("wet frames", "cluster temperature", "at least", "7 °C", "below 7 to 10 °C they hardly move"),
     Safe("dry comb", "moth stops below", "at most", "5 °C", "moth is at rest below 5 °C, only slow below 15 °C"),
     Safe("dry comb", "longest interval", "at most", "42 d", "every four to six weeks"),

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 
 from scheduler.rules.listing import as_yaml, parameters_of, read_by
-from scheduler.rules.rule_set import LoadedCard, LoadedParameter, LoadedSet, Rules
+from scheduler.rules.numbers import LoadedParameter
+from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules
 
 
 def sets_lines(rules: Rules) -> list[str]:
