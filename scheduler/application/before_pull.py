@@ -99,7 +99,7 @@ def days(view: LedgerView, template: Template, first: int, count: int, now: int,
     """
     if not 1 <= count <= MOST_DAYS:
         raise Fault(f"{count} days cannot be asked about", f"--days 1 to {MOST_DAYS}")
-    asked, moments = Pull(view, template), moments_of(view, template, first, count, now)
+    asked, moments = PullToCome(view, template), moments_of(view, template, first, count, now)
     if count == 1 and not moments:
         raise Fault("that day, or its hour, is past", "a day to come")
     for at, free in moments:
@@ -156,7 +156,7 @@ def _is_free(view: LedgerView, at: datetime) -> bool:
     return any(opens <= at.time() < closes or closes <= opens <= at.time() for opens, closes in view.yard.hands.spans(at.date()))
 
 
-class Pull:
+class PullToCome:
     """What a pull like a template comes to, on one day or another."""
 
     def __init__(self, view: LedgerView, template: Template) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from typing import Any, NamedTuple
 
-from scheduler.application.before_pull import Pull, best_of, moments_of, template_like
+from scheduler.application.before_pull import PullToCome, best_of, moments_of, template_like
 from scheduler.application.ledger_view import LedgerView
 from scheduler.diagnostics import Fault, instead
 from scheduler.facts.harvest import Harvest
@@ -58,7 +58,7 @@ class DaysAsked:
 
     def go_on(self, wanted: Callable[[], bool]) -> bool:
         """Work out a day more, first what it takes and, once that is known of all, how many make it in nine of ten weeks. Whether something was found."""
-        pull = Pull(self._view, self._template._replace(wanted=wanted))
+        pull = PullToCome(self._view, self._template._replace(wanted=wanted))
         try:
             if len(self._found) < len(self._moments):
                 at, free = self._moments[len(self._found)]

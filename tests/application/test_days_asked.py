@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.application import days_asked
-from scheduler.application.before_pull import Pull, days, template_of
+from scheduler.application.before_pull import PullToCome, days, template_of
 from scheduler.application.days_asked import DaysAsked, likes
 from scheduler.application.ledger_view import LedgerView, view_at
 from scheduler.application.page_contents import Pages
@@ -36,8 +36,12 @@ def planned(ledger: Ledger) -> LedgerView:
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """Two days, each found at once: 12 frames, then 10, of which 7 and none make it in nine of ten weeks."""
     monkeypatch.setattr(days_asked, "COUNT", 2)
-    monkeypatch.setattr(Pull, "day", lambda self, at, free: Day(at, free, 12 if at < LATER + 2 * DAY else 10, (("a", 12),), False, None, None, None, None))
-    monkeypatch.setattr(Pull, "likely", lambda self, day: day._replace(safe=7 if day.frames == 12 else 0, safe_lots=(("a", 7),) if day.frames == 12 else ()))
+    monkeypatch.setattr(
+        PullToCome, "day", lambda self, at, free: Day(at, free, 12 if at < LATER + 2 * DAY else 10, (("a", 12),), False, None, None, None, None)
+    )
+    monkeypatch.setattr(
+        PullToCome, "likely", lambda self, day: day._replace(safe=7 if day.frames == 12 else 0, safe_lots=(("a", 7),) if day.frames == 12 else ())
+    )
 
 
 @pytest.mark.slow
@@ -71,7 +75,7 @@ def test_a_planned_pull_on_another_day_is_no_second_one(planned: LedgerView) -> 
     template = days_asked.template_like(days_asked.harvest_named(planned, "fell-3"))
     at = midnight(date(2026, 8, 20), planned.zone) + 18 * 3600
     for moves, names in ((True, {"ridge-2", "fell-3"}), (False, {"ridge-2", "fell-3", "a-pull-to-come"})):
-        plan = Pull(planned, template._replace(moves=moves))._planned(9, at)
+        plan = PullToCome(planned, template._replace(moves=moves))._planned(9, at)
         assert {task.harvest for task in plan.tasks if task.harvest} == names
 
 
@@ -122,7 +126,7 @@ def test_what_nobody_waits_for_is_given_up_and_a_fault_is_said_once(
     assert not asked.go_on(lambda: False)
     assert not asked.over
     assert asked.shown()["days"] == []
-    monkeypatch.setattr(Pull, "day", lambda self, at, free: 1 // 0)
+    monkeypatch.setattr(PullToCome, "day", lambda self, at, free: 1 // 0)
     assert asked.go_on(lambda: True)
     assert (asked.over, asked.shown()["failed"], asked.shown()["best"]) == (True, True, "")
     [record] = caplog.records

@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 import pytest
 
 from scheduler.application import days_asked, page_searches
-from scheduler.application.before_pull import Pull
+from scheduler.application.before_pull import PullToCome
 from scheduler.application.ledger_view import view_at
 from scheduler.facts.fact import HarvestLogged
 from scheduler.ledger.store import Ledger
@@ -33,14 +33,14 @@ def goes_on() -> threading.Event:
 def browser(ledger: Ledger, monkeypatch: pytest.MonkeyPatch, goes_on: threading.Event) -> Iterator[Browser]:
     """The page, with a pull that is planned; two days are found when `goes_on` says so, what a search of minutes finds in their place."""
 
-    def found(self: Pull, at: int, *, free: bool) -> Day:
+    def found(self: PullToCome, at: int, *, free: bool) -> Day:
         assert goes_on.wait(60)
         return Day(at, free, 20, (("a", 4), ("b", 11), ("c", 5)), False, None, None, at + 86_400, None)
 
     monkeypatch.setattr(page_searches, "QUIET", 0.01)
     monkeypatch.setattr(days_asked, "COUNT", 2)
-    monkeypatch.setattr(Pull, "day", found)
-    monkeypatch.setattr(Pull, "likely", lambda self, day: day._replace(safe=12, safe_lots=(("a", 2), ("b", 7), ("c", 3))))
+    monkeypatch.setattr(PullToCome, "day", found)
+    monkeypatch.setattr(PullToCome, "likely", lambda self, day: day._replace(safe=12, safe_lots=(("a", 2), ("b", 7), ("c", 3))))
     ledger.append([HarvestLogged(occurred_at=PULLED, harvest="fell-3", text=FELL, path="fell-3.yaml")], PULLED)
     yield from served(ledger)
 
