@@ -271,6 +271,10 @@ class Rules:
         bundled, keepers = (of_one_alone([stand[one.name] for one in self.sets.values() if one.bundled == so]) for so in (True, False))
         return {**keepers, **bundled}
 
+    def where_stands(self, of: str, name: str) -> str:
+        """The set whose number a card of the set `of` reads by a name."""
+        return of if name in self.parameters[of] else next(one for one, found in self.parameters.items() if found.get(name) is self.lent[name])
+
     @cached_property
     def values(self) -> dict[str, Parameters]:
         """SI values of the parameters that the cards of each set may read, by set and name."""

@@ -30,6 +30,7 @@ def test_a_card_reads_its_own_sets_number_before_that_of_another() -> None:
     assert [rules.values[of].get("rest") for of in ("a", "b", "c")] == [3600.0, 7200.0, None]
     assert [rules.values[of]["wait"] for of in ("a", "b", "c")] == [10_800.0] * 3
     assert rules.readable["c"]["wait"].path == "b.yaml"
+    assert (rules.where_stands("a", "rest"), rules.where_stands("c", "wait")) == ("a", "b")
 
 
 def test_a_keepers_number_does_not_change_what_another_set_reads() -> None:

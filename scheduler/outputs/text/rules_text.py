@@ -49,6 +49,6 @@ def without_amounts(title: str) -> str:
 
 
 def _readings(rules: Rules, one: LoadedCard) -> list[str]:
-    lines = [parameter_line(one.set, parameter) for parameter in parameters_of(rules, one)]
+    lines = [parameter_line(rules.where_stands(one.set, parameter.name), parameter) for parameter in parameters_of(rules, one)]
     cautions = [f"caution {name}: {rules.cautions[name]}" for name in one.card.caution]
     return [*(["", *lines] if lines else []), *(["", *cautions] if cautions else []), *([""] if one.sources else [])]
