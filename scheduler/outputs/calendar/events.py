@@ -8,7 +8,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from scheduler.facts.people import KEEPER
-from scheduler.local_time import DAY, midnight
+from scheduler.local_time import DAY, HOUR, midnight
 from scheduler.outputs.calendar.alarms import MOST_BEFORE, URGENT, TaskAlert, alarm, alerts_at, evening_before, quiet_span, ringing
 from scheduler.outputs.calendar.entry import Alarm, Entry, EntryCache, Relation
 from scheduler.outputs.calendar.uids import entry_uid
@@ -20,6 +20,7 @@ from scheduler.planning.sittings import GAP, Sitting, Step, has_name
 
 PRIORITY = {"food safety": 1, "colony": 2, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
 _MINUTE, _MARK = 60, 15 * 60  # s: the shortest work, and how long a moment is shown
+SOON_AFTER = 6 * HOUR  # s within which the work planned for it shows that a hold is over: till then nobody acts; assumed
 SPARE = DAY  # s that a limit has to spare before it rings for nobody; assumed
 
 
@@ -35,7 +36,7 @@ class Events:
             self.warned.setdefault(warning.task or "", []).append(in_words(warning.says, reader_of(plan)))
         self.of_step = {step.key: one for one in evenings if not one.done for step in one.steps}
         self.ends = {one.id: one.end for one in evenings}
-        self.at_work = at_work(evenings)
+        self.rests = rests(evenings, self.tasks)
         self.following = _followed(plan)
         self.taken_up = taken_up(plan, self.tasks)
         self.rung = _first_limits(plan, self.zone)
@@ -86,7 +87,7 @@ class Events:
         lines = tuple(line for task in tasks for line in self.lines.get(task.id, ()))
         words = tuple(words for task in tasks for words in self.warned.get(task.id, ()))
         ended = tuple(self.tasks[name] for name, step in self.taken_up.items() if step in one.tasks)
-        key = (one, one.id in self.at_work, ended, tuple(tasks), lines, relations, words, self.plan.timezone, self.plan.quiet, self._heard(tasks))
+        key = (one, self.rests.get(one.id), ended, tuple(tasks), lines, relations, words, self.plan.timezone, self.plan.quiet, self._heard(tasks))
         before = self.cache.get((self.plan.yard, uid))
         if before is None or before[0] != key:
             before = self.cache[self.plan.yard, uid] = (key, self._made(one, uid, tasks, relations, words))
@@ -117,13 +118,12 @@ class Events:
     def _alarms(self, one: Sitting, start: int, all_day: bool) -> tuple[Alarm, ...]:
         """One alarm for what a sitting has a clock for: as it starts, or before it where the work wants that. Who is at work already needs no call."""
         alerts, sun_tied = sitting_alerts(one, self.tasks, self.taken_up), self.tasks[one.steps[0].task].sun_tied
-        ahead = [alert.told.at for alert in alerts if alert.told.at < alert.task.start]
-        if one.id in self.at_work and not ahead and not sun_tied:
+        ahead, urgent = [alert.told.at for alert in alerts if alert.told.at < alert.task.start], any(alert.task.loss in URGENT for alert in alerts)
+        if self.rests.get(one.id, DAY) <= (GAP if urgent else HOUR) and not ahead and not sun_tied:
             return ()
         if all_day:
             at = evening_before(start, self.zone)
         else:
-            urgent = any(alert.task.loss in URGENT for alert in alerts)
             at = ringing(self.plan.quiet, min([one.start, *ahead]), one.start, self.zone, sun_tied=sun_tied, urgent=urgent)
         return alarm(one.id, self.plan.yard, at, start, self.plan.timezone, alerts, self.acknowledged)
 
@@ -195,14 +195,14 @@ def sitting_alerts(one: Sitting, tasks: Mapping[str, PlannedTask], ended: Mappin
 
 
 def taken_up(plan: Plan, tasks: Mapping[str, PlannedTask]) -> dict[str, str]:
-    """The holds that nobody closes but work follows at once, each with the task that takes its end up: that work is what a calendar shows."""
+    """The holds that nobody closes but work follows before long, each with the task that takes its end up: that work is what a calendar shows."""
     found: dict[str, str] = {}
     for task in (task for task in plan.tasks if task.is_open and task.sittings):
         for link in task.links:
             before = tasks.get(link.task)
             if before is None or not before.is_open or before.hold_done is None or before.closing or link.kind != "finish to start":
                 continue
-            if 0 <= task.sittings[0][0] - before.hold_done <= GAP:
+            if 0 <= task.sittings[0][0] - before.hold_done <= SOON_AFTER:
                 found.setdefault(before.id, task.id)
     return found
 
@@ -223,15 +223,16 @@ def place_words(place: str) -> tuple[str, ...]:
     return (one_line(place), "apiary") if has_name(place) else (place,)
 
 
-def at_work(evenings: Iterable[Sitting]) -> frozenset[str]:
-    """The sittings that follow another of the same person within the gap that one waits out: nobody has to be called to them."""
-    last: dict[str | None, int] = {}
-    found = []
+def rests(evenings: Iterable[Sitting], tasks: Mapping[str, PlannedTask]) -> dict[str, int]:
+    """How long everybody who comes to a sitting had been home from the one before, by its id; nothing of a first one [s]."""
+    home: dict[str | None, int] = {}
+    found = {}
     for one in sorted((one for one in evenings if not one.done), key=lambda one: (one.start, one.id)):
-        if all(one.start - last.get(whose, one.start - GAP - 1) <= GAP for whose in one.people):
-            found.append(one.id)
-        last.update({whose: max(one.end, last.get(whose, 0)) for whose in one.people})
-    return frozenset(found)
+        if all(whose in home for whose in one.people):
+            found[one.id] = max(one.start - home[whose] for whose in one.people)
+        back = one.end + max(tasks[name].way for name in one.tasks)
+        home.update({whose: max(back, home.get(whose, 0)) for whose in one.people})
+    return found
 
 
 def _first_limits(plan: Plan, zone: ZoneInfo) -> frozenset[str]:

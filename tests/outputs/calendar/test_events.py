@@ -77,14 +77,14 @@ def test_a_limit_is_an_entry_of_its_day() -> None:
 
 
 def test_a_hold_that_nobody_closes_stands_where_it_is_over_or_in_the_morning_after() -> None:
-    """Its alarm at its start; at three in the night nobody is woken for a tank that has settled, unless somebody means to work on it then."""
-    told = (Told(at("2026-08-12 03:00"), "Settled"),)
-    settle = task("settle", at("2026-08-11 20:00"), minutes=5, hold=7 * HOUR - 300, alerts=told)
+    """Its alarm at its start; at night nobody is woken for a tank that has settled, unless somebody means to work on it before the morning."""
+    told = (Told(at("2026-08-11 22:30"), "Settled"),)
+    settle = task("settle", at("2026-08-11 15:30"), minutes=5, hold=7 * HOUR - 300, alerts=told)
     over = next(event for event in Calendar.from_ical(written(plan(settle, quiet=QUIET))).events if ".over@" in event["UID"])
     assert (over.start, over.walk("VALARM")[0].TRIGGER) == (datetime.fromtimestamp(at("2026-08-12 07:00"), over.start.tzinfo), timedelta(0))
-    bottle = task("bottle", at("2026-08-12 03:30"), links=(Link(settle.id),))
+    bottle = task("bottle", at("2026-08-12 05:30"), links=(Link(settle.id),))
     over = next(event for event in Calendar.from_ical(written(plan(settle, bottle, quiet=QUIET))).events if ".over@" in event["UID"])
-    assert over.start == datetime.fromtimestamp(at("2026-08-12 03:00"), over.start.tzinfo)
+    assert over.start == datetime.fromtimestamp(at("2026-08-11 22:30"), over.start.tzinfo)
 
 
 def test_a_filter_leaves_no_relation_into_the_void() -> None:
@@ -95,13 +95,28 @@ def test_a_filter_leaves_no_relation_into_the_void() -> None:
     assert check(content, "x.ics") == []
 
 
-def test_the_end_of_a_hold_that_work_follows_at_once_is_shown_by_that_work() -> None:
-    """Honey that has cooled is poured: one entry, which rings for both; where the work comes later the end of the hold stands by itself."""
-    told = (Told(at("2026-08-12 18:00"), "Pour now"),)
-    warm = task("warm", at("2026-08-12 14:00"), minutes=60, hold=3 * HOUR, alerts=told)
-    fill = task("fill", at("2026-08-12 18:10"), links=(Link(warm.id),))
-    events = Calendar.from_ical(written(plan(warm, fill, quiet=QUIET))).events
-    assert [str(event["UID"]).partition("@")[0] for event in events] == ["2026-08-12/1.sitting", "2026-08-12/2.sitting"]
-    assert [str(ring["DESCRIPTION"]) for ring in events[1].walk("VALARM")] == ["Pour now"]
-    late = task("fill", at("2026-08-12 18:21"), links=(Link(warm.id),))
-    assert sum(".over@" in event["UID"] for event in Calendar.from_ical(written(plan(warm, late, quiet=QUIET))).events) == 1
+def test_the_end_of_a_hold_that_work_follows_soon_is_shown_by_that_work() -> None:
+    """Honey settles at noon and is bottled that evening: one entry, which rings for both; where the work is of another day, the end stands by itself."""
+    told = (Told(at("2026-08-12 12:20"), "Settled: skim and bottle"),)
+    settle = task("settle", at("2026-08-11 17:30"), minutes=60, hold=17 * HOUR + 3000, alerts=told)
+    bottle = task("bottle", at("2026-08-12 17:30"), links=(Link(settle.id),))
+    events = Calendar.from_ical(written(plan(settle, bottle, quiet=QUIET))).events
+    assert [str(event["UID"]).partition("@")[0] for event in events] == ["2026-08-11/1.sitting", "2026-08-12/1.sitting"]
+    assert [str(ring["DESCRIPTION"]) for ring in events[1].walk("VALARM")] == ["Settled: skim and bottle"]
+    late = task("bottle", at("2026-08-13 17:30"), links=(Link(settle.id),))
+    assert sum(".over@" in event["UID"] for event in Calendar.from_ical(written(plan(settle, late, quiet=QUIET))).events) == 1
+
+
+def test_nobody_is_called_to_work_that_waits_where_the_way_home_ends() -> None:
+    """Supers are pulled 50 minutes away until three; the spinning planned for when the keeper is home rings no more than the next step of a sitting.
+
+    Wax that nothing is lost by waits an hour's rest without a call, comb does not.
+    """
+    close = task("close", at("2026-08-15 14:50"), minutes=10, place="Over Fell", way=50 * 60, alerts=(Told(at("2026-08-15 14:50"), "Cover the supers"),))
+    spin = task("spin", at("2026-08-15 15:55"), place="honey room", alerts=(Told(at("2026-08-15 15:55"), "Spin"),), loss="crop")
+    first, second = Calendar.from_ical(written(plan(close, spin, quiet=QUIET))).events
+    assert (len(first.walk("VALARM")), len(second.walk("VALARM"))) == (1, 0)
+    for loss, minutes, rings in (("crop", 25, 1), ("comfort", 25, 0), ("comfort", 65, 1)):
+        start = at("2026-08-15 15:50") + minutes * 60
+        rested = task("spin", start, place="honey room", alerts=(Told(start, "Spin"),), loss=loss)
+        assert len(Calendar.from_ical(written(plan(close, rested, quiet=QUIET))).events[1].walk("VALARM")) == rings
