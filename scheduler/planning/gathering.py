@@ -19,7 +19,7 @@ from scheduler.planning.priority import Priorities
 from scheduler.planning.sittings import GAP, LONGEST, Step, joined
 
 AHEAD = 21 * DAY  # s from the moment of the plan: what is later is hardly ever done as planned; DESIGN's horizon of a calendar
-APART = DAY + 3 * HOUR  # a step moves no further than this, which is to the end of the evening after [s]; assumed
+APART = DAY + 12 * HOUR  # a step moves no further than this, which is to the end of the evening after, from the morning too [s]; assumed
 SHARE = 24  # the part of its time to a due date that a task of the goods may give away for a sitting; assumed
 ROUNDS = 200  # changes that are taken, at most
 
@@ -126,7 +126,7 @@ class Gathering:
                     yield _turned(one[k:], following[:1])
 
     def _saved(self, steps: Sequence[Step], change: _Change) -> int:
-        """How many sittings fewer the steps would make; none where one would be too long that was not."""
+        """How many sittings fewer the steps would make; none where hands would have no rest for too long that had."""
         moved = {step.key: step._replace(start=start, end=start + step.end - step.start) for step, start in zip(change.steps, change.starts, strict=True)}
         low = min(min(change.starts), change.steps[0].start) - DAY
         high = max(max(change.starts), change.steps[-1].start) + DAY
@@ -135,10 +135,9 @@ class Gathering:
         return were - would_be if length <= max(LONGEST, longest) else 0
 
     def _sat(self, steps: tuple[Step, ...]) -> tuple[int, int]:
-        """How many sittings some steps make, and how long the longest is [s]; remembered, for most are asked of again after each change."""
+        """How many sittings some steps make, and the longest stretch of work [s]; remembered, for most are asked of again after each change."""
         if (known := self.known.get(steps)) is None:
-            found = joined(self.work, steps)
-            known = self.known[steps] = len(found), max(map(_length, found))
+            known = self.known[steps] = len(joined(self.work, steps)), _longest(steps)
         return known
 
     def _taken(self, change: _Change) -> bool:
@@ -214,8 +213,15 @@ class Gathering:
         return self.partial.placements[name].finish - self.first[name].finish <= most
 
 
-def _length(sitting: Sequence[Step]) -> int:
-    return max(step.end for step in sitting) - sitting[0].start
+def _longest(steps: Sequence[Step]) -> int:
+    """The longest work without a break, wherever it is [s]."""
+    longest = began = over = 0
+    for step in sorted(steps, key=lambda step: step.start):
+        if step.start - over > GAP:
+            began = step.start
+        over = max(over, step.end)
+        longest = max(longest, over - began)
+    return longest
 
 
 def _shifted(steps: Sequence[Step], start: int) -> _Change:
