@@ -117,8 +117,10 @@ def test_what_comes_back_is_a_later_revision_of_the_same_entry() -> None:
 
 
 def test_an_alarm_dismissed_on_the_phone_stays_dismissed() -> None:
-    """RFC 9074 ACKNOWLEDGED is kept in the entry."""
-    dismissed = {"ridge-2/a/drain.alarm-0@kestrel-bank.afterpull": at("2026-08-13 11:32")}
-    state = publish(entries(ridge(), acknowledged=dismissed), {}, BEGIN)
-    content = state[entry_uid("ridge-2/a/drain", "over", "Kestrel Bank")].content
-    assert f"ACKNOWLEDGED:{datetime.fromtimestamp(at('2026-08-13 11:32'), UTC):%Y%m%dT%H%M%SZ}".encode() in content
+    """RFC 9074 ACKNOWLEDGED is kept in the entry, once all that its alarm stands for was dismissed: the freezing and the end of draining before it."""
+    heard = at("2026-08-13 18:32")
+    drained, frozen = (f"ridge-2/a/{name}.alarm-0@kestrel-bank.afterpull" for name in ("drain", "freeze"))
+    line = f"ACKNOWLEDGED:{datetime.fromtimestamp(heard, UTC):%Y%m%dT%H%M%SZ}".encode()
+    for dismissed, kept in (({drained: heard, frozen: heard}, True), ({drained: heard}, False)):
+        state = publish(entries(ridge(), acknowledged=dismissed), {}, BEGIN)
+        assert (line in state[entry_uid("2026-08-13/1", "sitting", "Kestrel Bank")].content) == kept
