@@ -70,6 +70,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "checked": "The day on which somebody last looked it up: 2026-11-25.",
         "range": "The published or usual range, for a reader.",
         "note": "What a reader should know about it.",
+        "may be made": "For a number that protects: lower or higher, the one way in which a change may move it.",
         "measures": "What it measures, where its unit does not say it: temperature difference.",
     },
     "Card": {

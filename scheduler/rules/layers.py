@@ -15,12 +15,12 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import parse, with_article
 from scheduler.rules.cel import underscored
-from scheduler.rules.parameter import Parameter, si_value
+from scheduler.rules.parameter import Parameter, in_words, si_value
 from scheduler.rules.rule_set import LeftOut, LoadedSet, suggestion
 from scheduler.rules.schema import Card, RuleSet, SetChange
 from scheduler.rules.vocabulary import NAMES
 
-KILLS = "kills "  # how the parameters begin that say what moth does not survive
+SAFE_END = "may be made"
 MAY_BE_NONE = ("temperature", "temperature difference")  # what may be zero, or less
 Loc = tuple[str | int, ...]
 M = TypeVar("M", bound=BaseModel)
@@ -107,7 +107,7 @@ class _Layer:
         for name, value in self._known("parameters", here, parameters):
             replaced.setdefault(name, str(parameters[name].value))
             before = parameters[name]
-            whole = value if isinstance(value, dict) else {**self._written("parameters", name), "value": value}
+            whole = self._with_safe_end(name, before, value if isinstance(value, dict) else {**self._written("parameters", name), "value": value})
             self._put(Parameter, "parameters", name, whole, parameters, places)
             self._same_dimension(name, before, parameters[name])
             self._still_holds(name, replaced[name], parameters[name])
@@ -189,20 +189,29 @@ class _Layer:
                 )
             )
 
+    def _with_safe_end(self, name: str, before: Parameter, written: dict[str, Any]) -> dict[str, Any]:
+        """A change as it is written, with the direction in which alone the number may be made otherwise: no layer takes that away."""
+        if before.may_be_made is None:
+            return written
+        if written.get(SAFE_END, before.may_be_made) != before.may_be_made:
+            loc = (*self.at, "parameters", name, SAFE_END)
+            self.faults.append(self.document.fault(loc, f'parameter "{name}" may only be made {before.may_be_made}', f"{SAFE_END}: {before.may_be_made}"))
+        return {**written, SAFE_END: before.may_be_made}
+
     def _still_holds(self, name: str, first: str, now: Parameter) -> None:
-        """A number that estimates reckon with: not none of what is counted or measured, and no kill milder than the rule file's own."""
+        """A number stays on its safe side of the rule file's own, and one that estimates reckon with is not none of what is counted or measured."""
         known = NAMES["trade"].get(underscored(name))
         with suppress(Fault):  # told as another dimension
-            value, found = si_value(now)
-            if known is None or found != known.measures or isinstance(value, bool | str):
+            (value, found), loc = si_value(now), (*self.at, "parameters", name)
+            if isinstance(value, bool | str):
                 return
-            loc = (*self.at, "parameters", name)
-            if value <= 0 and found not in MAY_BE_NONE:
+            if known is not None and found == known.measures and value <= 0 and found not in MAY_BE_NONE:
                 told = f'parameter "{name}": with {now.value} nothing can be reckoned'
                 self.faults.append(self.document.fault(loc, told, f"{first}, or another {found} above zero"))
-            elif name.startswith(KILLS) and (value > parse(first, found) if found == "temperature" else value < parse(first, found)):
-                told = f'parameter "{name}": {now.value} is milder than {first}, and moth would live in comb that counts as safe'
-                self.faults.append(self.document.fault(loc, told, f"{first}, or {'colder' if found == 'temperature' else 'longer'}"))
+            elif now.may_be_made and (value > parse(first, found) if now.may_be_made == "lower" else value < parse(first, found)):
+                way = in_words(now.may_be_made, found)
+                told = f'parameter "{name}": {now.value} is milder than {first}, and it protects: it may only be made {way}'
+                self.faults.append(self.document.fault(loc, told, f"{first}, or {way}"))
 
     def _written(self, kind: str, name: str) -> Any:
         """A card or a parameter as it is written in its file, after the layers so far."""

@@ -42,6 +42,7 @@ class Parameter(Record):
     checked: Annotated[date, BeforeValidator(lambda written: written if isinstance(written, date) else read_date(written))]
     range: str | None = None  # the published or usual range, for a reader
     note: str | None = None
+    may_be_made: Literal["lower", "higher"] | None = None  # a number that protects: the one way in which a change may move it
     measures: str | None = None  # the dimension, where the unit does not say it ("temperature difference")
 
     @model_validator(mode="before")
@@ -50,6 +51,13 @@ class Parameter(Record):
         if not isinstance(written, dict):
             raise Fault(f'"{written}" does not say what it rests on', f"{{value: {written}, basis: assumed, checked: 2026-11-25}}")
         return written
+
+    @model_validator(mode="after")
+    def _can_be_made(self) -> Self:
+        text = str(self.value).lower() if isinstance(self.value, bool) else str(self.value)
+        if self.may_be_made and not any(char.isdigit() for char in text):
+            raise Fault(f'"{text}" is no number that could be made {self.may_be_made}', 'it without "may be made:"')
+        return self
 
     @model_validator(mode="after")
     def _sourced(self) -> Self:
@@ -90,6 +98,14 @@ class Caution(Record):
         if not isinstance(written, dict):
             raise Fault('the words of a caution stand under "say"', f'{{say: "{written}"}}')
         return written
+
+
+_WAYS = {"temperature": {"lower": "colder", "higher": "warmer"}, "duration": {"lower": "shorter", "higher": "longer"}}
+
+
+def in_words(way: str, dimension: str) -> str:
+    """ "lower" or "higher" as one says it of a dimension: a temperature is made colder."""
+    return _WAYS.get(dimension, {}).get(way, way)
 
 
 def si_value(parameter: Parameter) -> tuple[Value, str]:

@@ -139,3 +139,17 @@ def test_every_published_number_says_where() -> None:
     assert published
     assert all(len(source.split(", ")) >= 3 for one in published for source in one.sources)
     assert all(one.sources for one in published)
+
+
+def test_a_number_that_protects_keeps_its_safe_end_through_every_layer(tmp_path: Path) -> None:
+    """Whoever brings it: a later layer that leaves the word out may not make it milder than its file has it; stricter it may."""
+    (tmp_path / "low.yaml").write_text(
+        "ruleset: low\nversion: 1\nparameters:\n  rest: {value: 2 h, basis: assumed, checked: 2026-11-25, may be made: higher}\n"
+        "tasks: {look: {title: Look, for: harvest, why: x, hands: $rest}}\n"
+    )
+    (tmp_path / "high.yaml").write_text(
+        "ruleset: high\nversion: 1\nextends: low.yaml\nchanges: {low: {parameters: {rest: {value: 4 h, basis: assumed, checked: 2026-11-25}}}}\n"
+    )
+    assert load(["high.yaml"], {"low": {"parameters": {"rest": "3 h"}}}, beside=tmp_path).values["low"]["rest"] == 10_800.0
+    with pytest.raises(Refused, match='"rest": 1 h is milder than 2 h, and it protects: it may only be made longer'):
+        load(["high.yaml"], {"low": {"parameters": {"rest": "1 h"}}}, beside=tmp_path)
