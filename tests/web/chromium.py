@@ -55,7 +55,8 @@ def keep_shot(tab: Tab) -> None:
 
 
 def too_wide(tab: Tab) -> list[str]:
-    """The elements that reach over the right edge of the screen."""
-    script = "() => [...document.querySelectorAll('main *')].filter(e => e.getBoundingClientRect().right > innerWidth + 0.5).map(e => e.outerHTML.slice(0, 80))"
-    found: list[str] = tab.evaluate(script)
-    return found + (["the page"] if tab.evaluate("() => document.documentElement.scrollWidth > innerWidth") else [])
+    """The elements that reach over the right edge of the screen. It is asked for its width: a phone's `innerWidth` grows with what sticks out."""
+    width = tab.viewport_size["width"] if tab.viewport_size else 0
+    script = "(width) => [...document.querySelectorAll('main *')].filter(e => e.getBoundingClientRect().right > width + 0.5).map(e => e.outerHTML.slice(0, 80))"
+    found: list[str] = tab.evaluate(script, width)
+    return found + (["the page"] if tab.evaluate("(width) => document.documentElement.scrollWidth > width", width) else [])

@@ -116,7 +116,7 @@ def test_a_press_without_scripts(browser: Browser, launched: Chromium) -> None:
 def test_no_page_is_wider_than_the_phone_at_text_twice_as_large(browser: Browser, launched: Chromium) -> None:
     """Nor is a button smaller than 44 px a side (WCAG 2.2, 2.5.5)."""
     with phone(launched, browser.port) as tab:
-        for path in PAGES[:-4]:
+        for path in [one for one in PAGES if not one.startswith(("/card", "/labels", "/task/none"))]:
             tab.goto(path)
             small = "() => [...document.querySelectorAll('main button')].filter(e => e.checkVisibility() && (e.offsetHeight < 44 || e.offsetWidth < 44)).length"
             assert tab.evaluate(small) == 0
