@@ -17,6 +17,22 @@ SMALLEST = 7.0  # points that a word on paper has at least; assumed
 
 
 @pytest.mark.system
+def test_the_work_comes_out_as_a_sheet_to_tick(ledger: Ledger, tmp_path: Path) -> None:
+    """Upright on A4; each line of a checklist has its box, and nothing is on it that only a screen can do."""
+    for browser in served(ledger):
+        with chromium() as launched, phone(launched, browser.port) as tab:
+            tab.goto("/")
+            tab.pdf(path=tmp_path / "now.pdf", prefer_css_page_size=True, print_background=False)
+    told = subprocess.run(["pdfinfo", "now.pdf"], cwd=tmp_path, check=True, capture_output=True, text=True, timeout=60).stdout
+    found = dict(line.split(":", 1) for line in told.splitlines())
+    assert tuple(round(float(side)) for side in found["Page size"].split()[:3:2]) == A4_ACROSS[::-1]
+    assert int(found["Pages"]) <= 2
+    words = subprocess.run(["pdftotext", "-layout", "now.pdf", "-"], cwd=tmp_path, check=True, capture_output=True, text=True, timeout=60).stdout
+    assert "Mark the boxes of lot a" in words
+    assert not [one for one in ("now, or 19:40", "All as planned", "From a label", "Take it back", "Units on this device") if one in words]
+
+
+@pytest.mark.system
 def test_the_weeks_ahead_come_out_on_one_sheet(ledger: Ledger, tmp_path: Path) -> None:
     """Across on A4; the words of the picture are words, none smaller than print in a newspaper, and ink reaches over most of the sheet."""
     for browser in served(ledger):
