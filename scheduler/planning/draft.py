@@ -174,3 +174,10 @@ class Happened(NamedTuple):
 
 
 NOTHING = Happened()
+
+
+def before_all(link: Link, fallen: Mapping[str, Draft]) -> Link:
+    """A link to the last repetition that is left of those before a fallen one, each of which follows the one before it."""
+    while link.task in fallen:
+        link = link._replace(task=fallen[link.task].links[0].task)
+    return link

@@ -43,6 +43,26 @@ def replan(network: Network, priorities: Priorities, before: InForce, as_of: int
     return _Replanning(network, priorities, before, as_of).run(search=search)
 
 
+def placed_anew(network: Network, priorities: Priorities, placed: Schedule, names: Collection[str]) -> dict[str, Placement]:
+    """A schedule of which some tasks, and all that follows them, are placed again into the gaps; all else of the network stays where it is."""
+    stack = [priorities.component[name] for name in names if name in priorities.component]
+    again = set(stack)
+    while stack:
+        for name in priorities.members[stack.pop()]:
+            for relation in priorities.successors.get(name, ()):
+                if (one := priorities.component.get(relation.after)) is not None and one not in again:
+                    again.add(one)
+                    stack.append(one)
+    partial = PartialSchedule(network, priorities)
+    for name in sorted(placed, key=lambda name: placed[name].start):
+        if name in priorities.tasks and name not in partial.placements and priorities.component.get(name) not in again:
+            partial.add(priorities.tasks[name], placed[name])
+    for component in priorities.components():
+        if component in again:
+            SerialPass(partial, priorities.members[component], COMPONENT).run()
+    return partial.placements
+
+
 class KeepingSchedule(PartialSchedule):
     """A partial schedule in which a task that was published stays where it was, if it can, and comes hardly sooner if it cannot."""
 

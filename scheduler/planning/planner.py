@@ -13,14 +13,14 @@ from scheduler.facts.season import DEARTH
 from scheduler.local_time import ceil_to_minute
 from scheduler.planning.anchors import Moments
 from scheduler.planning.cures import ToCure, cures, late_tasks
-from scheduler.planning.draft import Draft, Subject
+from scheduler.planning.draft import Draft, Subject, before_all
 from scheduler.planning.draft_network import calendar_of, network_of
 from scheduler.planning.expand import Expansion
 from scheduler.planning.explain import answer, sun_tied
 from scheduler.planning.freezer_separation import Planned, kept_apart, told
 from scheduler.planning.freezer_warnings import freezer_warnings
 from scheduler.planning.gathering import WorkAt, gathered
-from scheduler.planning.incumbent import replan
+from scheduler.planning.incumbent import placed_anew, replan
 from scheduler.planning.lapses import lapse
 from scheduler.planning.local_search import late_whatever_the_order, schedule
 from scheduler.planning.network import Network, Placement, violations
@@ -28,7 +28,7 @@ from scheduler.planning.objective import cost_of
 from scheduler.planning.odds import FUTURES, Lasting, Model, Odds, odds
 from scheduler.planning.odds_help import with_help
 from scheduler.planning.other_ways import OtherWays, to_mind
-from scheduler.planning.plan import Link, Plan, Reason, Stopped, Warning
+from scheduler.planning.plan import Plan, Reason, Stopped, Warning
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.problem import Problem
 from scheduler.planning.pulls import of_no_apiary, pulls_of, pulls_to_tell, wait_for_pull
@@ -268,8 +268,12 @@ class Planning:
         left = [draft for draft in planned.drafts if draft.id not in fallen]
         followers = [draft for draft in left if any(link.task in fallen for link in draft.links)]
         for draft in followers:
-            draft.links = [_before_all(link, fallen) for link in draft.links]
-        return self._again(left) if followers else planned._replace(drafts=left)
+            draft.links = [before_all(link, fallen) for link in draft.links]
+        if not followers:
+            return planned._replace(drafts=left)
+        network = self.network(left)
+        self.priorities = priorities_of(network, self.priorities)
+        return Planned(left, network, placed_anew(network, self.priorities, placed, [one.id for one in followers]), self.priorities)
 
     def _gathered(self, planned: Planned) -> Planned:
         """The schedule in fewer sittings; what the plan in force has stays, and nothing is changed in a plan at a glance."""
@@ -368,13 +372,6 @@ def chain_before(network: Network, names: Iterable[str]) -> frozenset[str]:
                 found.add(name)
                 stack.append(name)
     return frozenset(found)
-
-
-def _before_all(link: Link, fallen: Mapping[str, Draft]) -> Link:
-    """A link to the last repetition that is left of those before a fallen one, each of which follows the one before it."""
-    while link.task in fallen:
-        link = link._replace(task=fallen[link.task].links[0].task)
-    return link
 
 
 def old_words(problem: Problem) -> list[Warning]:

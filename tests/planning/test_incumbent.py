@@ -12,7 +12,7 @@ from scheduler.application.plan_in_force import read, terms
 from scheduler.facts.fact import TaskBegun, TaskDone, TaskPutOff, TaskSkipped, YardSet
 from scheduler.local_time import DAY, HOUR
 from scheduler.planning.draft import InForce, Kept
-from scheduler.planning.incumbent import in_force, replan
+from scheduler.planning.incumbent import in_force, placed_anew, replan
 from scheduler.planning.network import Network, Placement, Precedence, Schedule, Task, violations
 from scheduler.planning.objective import cost_of
 from scheduler.planning.planner import WARNED
@@ -137,6 +137,15 @@ def test_a_repaired_plan_breaks_no_limit_and_the_same_again_is_itself(number: in
     assert [one for one in violations(later, found) if one.kind not in WARNED] == []
     second = again(later, kept(later, found), as_of)
     assert {name: (one.start, one.finish, one.mode) for name, one in second.items()} == {name: (one.start, one.finish, one.mode) for name, one in found.items()}
+
+
+def test_what_followed_a_look_that_fell_away_comes_sooner_and_nothing_else_moves() -> None:
+    """The second look would be after its end: what waited for it waits for the first, on the evening after; a record that could come sooner stays."""
+    look, feed, record = work("look", 30), work("feed", 30), work("record", 30)
+    network = one_freezer(look, feed, record, relations=(Precedence("look", "feed", least=DAY - HOUR),))
+    placed = {"look": at(EVENING, 1800), "second look": at(EVENING + 7 * DAY, 1800), "feed": at(EVENING + 8 * DAY, 1800), "record": at(EVENING + 5 * DAY, 1800)}
+    found = placed_anew(network, priorities_of(network), placed, ["feed"])
+    assert {name: one.start for name, one in found.items()} == {"look": EVENING, "feed": EVENING + DAY, "record": EVENING + 5 * DAY}
 
 
 def _later(task: Task, first: Schedule, as_of: int) -> Task:
