@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
@@ -43,23 +44,43 @@ def as_planned(view: LedgerView, until: date) -> AsPlanned:
     It was planned as at the last word before that day, or when a harvest was logged on it. A hold that was to end later counts as begun.
     """
     end = min(midnight(until + timedelta(1), view.zone), view.now)
-    recorded = view.happened
-    cards = view.rules.by_key
+    return _told(view, [task for task in _in_force(view, until).tasks if _over(task) <= end], end)
+
+
+def at_hand_done(view: LedgerView, ids: Collection[str], now: int) -> AsPlanned:
+    """
+    The same of steps that are at hand, with their checklists, by the plan that is shown.
+
+    What was to end after `now` [s since 1970] ended now; a hold that is not over goes on.
+    """
+    return _told(view, [task for task in view.plan.tasks if task.id in ids or task.alongside in ids], now, at_hand=True)
+
+
+def all_at_once(view: LedgerView, ids: Iterable[str]) -> tuple[str, ...]:
+    """The steps of these that one word may be about; none where that is one step alone."""
+    tasks = {task.id: task for task in view.plan.tasks}
+    found = tuple(dict.fromkeys(name for name in ids if not view.rules.by_key[tasks[name].rule].is_told_singly))
+    return found if len(found) > 1 else ()
+
+
+def _told(view: LedgerView, tasks: Iterable[PlannedTask], end: int, *, at_hand: bool = False) -> AsPlanned:
+    recorded, cards = view.happened, view.rules.by_key
     said: list[Confirmation] = []
     singly: list[str] = []
-    for task in _in_force(view, until).tasks:
+    for task in tasks:
         name = task.id
-        if name in recorded.done or name in recorded.skipped or task.limit or not (task.is_open or _was_asked(task)) or _over(task) > end:
+        if name in recorded.done or name in recorded.skipped or task.limit or not (task.is_open or _was_asked(task)):
             continue
         if cards[task.rule].is_told_singly:
             singly.append(name)
-        elif task.finish <= end:
-            start = recorded.begun.get(name, task.start)
-            words = f"{title_of(task)} [{name}]: {spoken(task.finish, view.zone)}"
-            said.append(Confirmation(words, TaskDone(occurred_at=max(task.finish, start), task=name, started_at=start)))
+        elif task.finish <= end or (at_hand and (task.hold_done is None or (name in recorded.begun and task.hold_done <= end))):
+            over = min(task.finish, end)
+            start = recorded.begun.get(name, min(task.start, over))
+            words = f"{title_of(task)} [{name}]: {spoken(max(over, start), view.zone)}"
+            said.append(Confirmation(words, TaskDone(occurred_at=max(over, start), task=name, started_at=start)))
         elif name not in recorded.begun:
-            begun = f"{title_of(task)} [{name}]: begun {spoken(task.holds_from, view.zone)}"
-            said.append(Confirmation(begun, TaskBegun(occurred_at=task.holds_from, task=name)))
+            over = min(task.holds_from, end)
+            said.append(Confirmation(f"{title_of(task)} [{name}]: begun {spoken(over, view.zone)}", TaskBegun(occurred_at=over, task=name)))
     return AsPlanned(tuple(said), tuple(singly))
 
 

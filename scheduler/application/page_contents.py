@@ -12,6 +12,7 @@ from functools import cached_property, partial
 from typing import Any
 
 from scheduler.application import tell_tasks
+from scheduler.application.as_planned import all_at_once
 from scheduler.application.behind_picture import behind
 from scheduler.application.days_asked import DaysAsked, likes
 from scheduler.application.harvest_form import harvest_values
@@ -237,6 +238,7 @@ class Contents:
         pulls = [(name, spoken(at, self.view.zone)) for name, at in self.view.ahead.items()]
         return {
             "shown": work[2],
+            "at_once": all_at_once(self.view, [step.task for step in work[2].steps if step.press]) if work[2].heading == NOW else (),
             "pulls": pulls,
             "told": self._told_today,
             "silent": self._silent_since if work[2].heading == NOW else "",

@@ -11,7 +11,7 @@ from hashlib import sha256
 from typing import Any, NamedTuple
 
 from scheduler.application import tell_tasks
-from scheduler.application.as_planned import as_planned, day_of
+from scheduler.application.as_planned import as_planned, at_hand_done, day_of
 from scheduler.application.before_pull import template_like
 from scheduler.application.days_asked import harvest_named
 from scheduler.application.harvest_form import kinds_of, lots_typed, next_name
@@ -213,10 +213,13 @@ class Forms:
         return self._recorded(form, teller, told)
 
     def as_planned(self, form: Form, teller: Teller) -> Taken:
-        """That all went as planned up to the end of a day: asked first, with the list of what that records."""
+        """That all went as planned up to the end of a day, or all of some steps at hand: asked first, with the list of what that records."""
 
         def told(view: LedgerView, now: int) -> Told:
-            found = as_planned(view, day_of(_needed(form, "until", "2026-08-15")[:40], view))
+            if ids := _listed(form.get("also", "")[:2_000]):
+                found = at_hand_done(view, ids, now)
+            else:
+                found = as_planned(view, day_of(_needed(form, "until", "2026-08-15")[:40], view))
             titles = {task.id: title_of(task) for task in view.plan.tasks}
             singly = "".join(f"\n- {titles.get(name, name)}" for name in found.singly)
             left = f"Record these one by one, for they protect food or give a reading:{singly}" if singly else ""
@@ -232,7 +235,7 @@ class Forms:
             return [one._replace(words=said if number == 0 else "") for number, one in enumerate(found.confirmations)], []
 
         one_by_one = list[tuple[str, str]]()
-        taken = self._recorded(form, teller, told)
+        taken = self._recorded(form, teller, told, _listed(form.get("also", "")[:2_000]))
         if one_by_one and not taken.doubt:
             self._one_by_one[taken.receipt] = tuple(one_by_one)
             _forget(self._one_by_one)

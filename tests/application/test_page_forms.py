@@ -341,6 +341,35 @@ def test_all_that_was_planned_up_to_a_day_is_listed_asked_and_recorded(phone: Ph
         phone.forms.as_planned(phone.form(until="2026-08-11"), Teller())
 
 
+def test_all_of_a_sitting_is_listed_asked_and_recorded_but_for_what_gives_a_reading(phone: Phone) -> None:
+    """At the hours of the plan, and what was to end later now; a hold counts as begun, and one that is not over is not taken out; no reading is ticked."""
+    phone.done(CLOSE_UP)
+    phone.now = PULLED + 9 * 3600
+    work = phone.pages.contents().work()
+    at_hand, steps = work["at_once"], {step.task: step for step in work["shown"].steps}
+    cards = phone.pages.contents().view.rules.by_key
+    tasks = {task.id: task for task in phone.pages.contents().plan.tasks}
+    assert len(at_hand) > 2
+    assert set(at_hand) == {name for name in steps if not cards[tasks[name].rule].is_told_singly}
+    reading = "yard-2026/mite-count"
+    assert cards[tasks[reading].rule].is_told_singly
+    form = phone.form(also=",".join([*at_hand, reading]))
+    asked = phone.forms.as_planned(form, Teller())
+    assert phone.standing() == {CLOSE_UP}
+    assert "Cut 20 pieces from lot a: Tue 11 Aug" in asked.doubt
+    assert asked.doubt.endswith("or give a reading:\n- Count mites in every hive")
+    receipt = phone.forms.as_planned(form | {"sure": "1"}, Teller()).receipt
+    happened = view_at(phone.ledger, phone.now).happened
+    assert set(at_hand) <= happened.done.keys() | happened.begun.keys()
+    assert CUT in happened.done
+    assert DRAIN in happened.begun
+    assert reading not in happened.done
+    assert max([*(over for _, over in happened.done.values()), *happened.begun.values()]) <= phone.now
+    assert [name for name, _ in phone.forms.one_by_one(receipt)] == [reading]
+    with pytest.raises(Remedied, match="nothing else was planned"):
+        phone.forms.as_planned(phone.form(also=DRAIN), Teller())
+
+
 def test_what_is_seen_at_a_hive_stops_its_lots_and_lets_them_go_on(phone: Phone) -> None:
     """Foulbrood is suspected and not confirmed; a colony died, and later of what; a queen was in a super; nobody's hive, and no such thing, write nothing."""
 

@@ -10,6 +10,7 @@ from urllib.parse import urlencode
 
 import pytest
 
+from scheduler.application.ledger_view import view_at
 from scheduler.facts.fact import YardSet
 from scheduler.ledger.store import Ledger
 from scheduler.local_time import DAY
@@ -169,3 +170,22 @@ def test_what_is_folded_is_there_on_paper(browser: Browser) -> None:
         assert not sources.is_visible()
         tab.emulate_media(media="print")
         assert sources.is_visible()
+
+
+@pytest.mark.system
+@pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
+def test_a_whole_evening_is_recorded_by_two_taps(browser: Browser, clock: list[int], *, scripts: bool) -> None:
+    """Below its steps: all of it is done, and the list that says what that is; the answer leads to what is recorded by itself."""
+    browser.opens()
+    sends(browser, browser.form())
+    clock[0] = PULLED + 10 * 3600
+    with chromium() as launched, phone(launched, browser.port, scripts=scripts) as tab:
+        tab.goto("/")
+        button = tab.get_by_role("button", name="All of it is done")
+        assert button.bounding_box()["height"] >= 56  # type: ignore[index]
+        button.tap()
+        tab.get_by_text("Cut 20 pieces from lot a: Tue 11 Aug").wait_for()
+        assert browser.done() == {"ridge-2/close-up"}
+        tab.get_by_role("button", name="Yes, it was so").tap()
+        tab.locator(".said", has_text="steps recorded").wait_for()
+    assert "ridge-2/a/cut.1" in view_at(browser.ledger, clock[0]).happened.done
