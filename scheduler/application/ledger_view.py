@@ -13,7 +13,7 @@ from scheduler.application.plan_files import rules_of
 from scheduler.application.plan_in_force import READER, days_with_work, read, share_missed, terms, written
 from scheduler.application.planned_pulls import Logged, as_told, read_as_logged
 from scheduler.application.refusals import NoYard
-from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, flight_temperature, store_temperature
+from scheduler.application.season_evidence import agreed_surfaces, air_of, core_of, season_numbers, store_temperature
 from scheduler.application.seen_season import SeenSeason
 from scheduler.estimates.freezer_air import AirRecord
 from scheduler.facts.fact import (
@@ -215,8 +215,8 @@ class LedgerView:
     @cached_property
     def _seen_at(self) -> dict[str | None, SeenSeason]:
         observed, series = self._of(Observed), self._of(SeriesRecorded)
-        flight, today = flight_temperature(self.rules), datetime.fromtimestamp(self.as_of.moment, self.zone).date()
-        return {name: SeenSeason(self.yard, name, observed, series, flight, self.zone, today) for name in (None, *self.yard.apiaries)}
+        numbers, today = season_numbers(self.rules), datetime.fromtimestamp(self.as_of.moment, self.zone).date()
+        return {name: SeenSeason(self.yard, name, observed, series, numbers, self.zone, today) for name in (None, *self.yard.apiaries)}
 
     @cached_property
     def happened(self) -> Happened:

@@ -7,10 +7,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates.freezer_air import AirRecord, corrected, of_logs, with_readings
-from scheduler.estimates.season_marks import SAME_FLOW, Mark, of_scale, of_weather
+from scheduler.estimates.season_marks import SAME_FLOW, Mark, Thresholds, of_scale, of_weather, thresholds_of
 from scheduler.estimates.tables import Table, daily_temperatures, hive_scale
 from scheduler.estimates.temperature_log import TemperatureLog, temperature_log
 from scheduler.estimates.usual_weather import usual_day, whole_years
@@ -60,15 +61,28 @@ def merged(series: Sequence[SeriesRecorded], zone: ZoneInfo) -> Table:
     return replace(tables[-1], rows=tuple(rows[day] for day in sorted(rows)))
 
 
-def marks_of(series: Sequence[SeriesRecorded], flight: float, zone: ZoneInfo) -> list[Mark]:
+class SeasonNumbers(NamedTuple):
+    """The numbers of the trade by which marks of the season are found: the least temperature bees fly at [°C], and those of a hive scale."""
+
+    flight: float
+    scale: Thresholds
+
+
+def season_numbers(rules: Rules) -> SeasonNumbers:
+    """As the rules have them."""
+    return SeasonNumbers(float(rules.trade["flight_temperature"]), thresholds_of(rules.trade))
+
+
+def marks_of(series: Sequence[SeriesRecorded], by: SeasonNumbers, zone: ZoneInfo) -> list[Mark]:
     """The marks in the tables of each instrument."""
     instruments: dict[tuple[str, str], list[SeriesRecorded]] = {}
     for one in series:
         if one.what in TABLES:
             instruments.setdefault((one.what, one.of), []).append(one)
     tables = {one: merged(facts, zone) for one, facts in instruments.items()}
-    scales = {one: of_scale(table, MAIN_FLOW, (DEARTH_BEGINS, DEARTH_ENDS)) for one, table in tables.items() if one[0] == "scale" and len(table.rows) > 1}
-    weather = (of_weather(table, flight, FROSTS, WARM_DAYS) for one, table in tables.items() if one[0] == "weather" and len(table.rows) > 1)
+    long = {one: table for one, table in tables.items() if len(table.rows) > 1}
+    scales = {one: of_scale(table, MAIN_FLOW, (DEARTH_BEGINS, DEARTH_ENDS), by.scale) for one, table in long.items() if one[0] == "scale"}
+    weather = (of_weather(table, by.flight, FROSTS, WARM_DAYS) for one, table in long.items() if one[0] == "weather")
     agreed = (_agreed(marks, [(tables[other], scales[other]) for other in scales if other != one]) for one, marks in scales.items())
     return [mark for marks in (*agreed, *weather) for mark in marks]
 
@@ -121,11 +135,6 @@ def unseen(marks: Sequence[Mark], observed: Mapping[str, Sequence[date]]) -> lis
         return last - first <= NEAR and not any(first < other < last for other in other_edge.get(mark.name, ()))
 
     return [mark for mark in marks if not any(is_seen(mark, day) for day in observed.get(mark.name, ()))]
-
-
-def flight_temperature(rules: Rules) -> float:
-    """The least temperature bees fly at [°C], as the rules have it."""
-    return float(rules.trade["flight_temperature"])
 
 
 def store_temperature(series: Sequence[SeriesRecorded], zone: ZoneInfo, now: int) -> tuple[int, float] | None:

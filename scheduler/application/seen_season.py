@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from scheduler.application.degree_day_marks import DegreeDayMarks, degree_day_marks
-from scheduler.application.season_evidence import marks_of, merged, unseen, usual_marks
+from scheduler.application.season_evidence import SeasonNumbers, marks_of, merged, unseen, usual_marks
 from scheduler.estimates.degree_days import measured_days
 from scheduler.estimates.season_marks import Mark
 from scheduler.facts.days import DayOfYear
@@ -31,9 +31,9 @@ class SeenSeason:
     """
 
     def __init__(
-        self, yard: Yard, apiary: str | None, observed: Sequence[Observed], series: Sequence[SeriesRecorded], flight: float, zone: ZoneInfo, today: date
+        self, yard: Yard, apiary: str | None, observed: Sequence[Observed], series: Sequence[SeriesRecorded], by: SeasonNumbers, zone: ZoneInfo, today: date
     ) -> None:
-        self.yard, self.flight, self.zone, self.today = yard.at(apiary), flight, zone, today
+        self.yard, self.by, self.zone, self.today = yard.at(apiary), by, zone, today
         self.seen = [one for one in observed if one.of in (None, apiary)]
         places = {name: {name, *one.hives} for name, one in yard.apiaries.items()}
         common = [one for one in series if not any(one.of in names for names in places.values())]
@@ -75,14 +75,14 @@ class SeenSeason:
     @cached_property
     def usual(self) -> list[tuple[str, DayOfYear | None, Statement]]:
         """Usual days by the yard's own weather, of marks that its file does not give."""
-        found = usual_marks(self.weather, self.flight) if self.weather else ()
+        found = usual_marks(self.weather, self.by.flight) if self.weather else ()
         return [one for one in found if not self.yard.season.says(one[0]) and self._counts(one[0], "weather")]
 
     def _by_tables(self) -> list[Mark]:
         if not self._differs:
-            return marks_of(self.series, self.flight, self.zone)
+            return marks_of(self.series, self.by, self.zone)
         tables = {what: [one for one in self.series if one.what == what] for what in ("scale", "weather")}
-        return [mark for what, series in tables.items() for mark in marks_of(series, self.flight, self.zone) if self._counts(mark.name, what)]
+        return [mark for what, series in tables.items() for mark in marks_of(series, self.by, self.zone) if self._counts(mark.name, what)]
 
     def _counts(self, mark: str, what: str) -> bool:
         """Whether a mark by tables of a kind counts here."""

@@ -339,8 +339,9 @@ def _month_day(day_of_year: int) -> str:
 def dearth(file: Path, **said: Any) -> Any:
     """Flow and dearth from a hive scale: a daily table (date, mass), one reading a day before dawn."""
     from scheduler.estimates import season_marks as scale
+    from scheduler.rules.load import load
 
-    days, found = scale.states(TableOptions(**said).daily_table(file, "scale"))
+    days, found = scale.states(TableOptions(**said).daily_table(file, "scale"), scale.thresholds_of(load().trade))
     shape = {**shape_of(found), "unit": "kg/day"}
     return shape, [{"date": day.day.isoformat(), "gain": None if day.gain is None else rounded(day.gain), "state": day.state} for day in days]
 
@@ -352,12 +353,13 @@ def dearth(file: Path, **said: Any) -> Any:
 def inspect(temperature: float | None, file: Path | None, **said: Any) -> Estimate:
     """When stored comb has to be looked at again."""
     from scheduler.estimates import degree_days, pests
-    from scheduler.estimates.cel_functions import looks_of
+    from scheduler.estimates.cel_functions import eggs_of, looks_of
     from scheduler.rules.load import load
 
-    looks = looks_of(load().trade)
+    trade = load().trade
+    looks, eggs = looks_of(trade), eggs_of(trade)
     if file is not None and temperature is None:
-        return pests.inspection_from_series(degree_days.daily_means(TableOptions(**said).daily_table(file, "weather")), looks)
+        return pests.inspection_from_series(degree_days.daily_means(TableOptions(**said).daily_table(file, "weather")), looks, eggs)
     if temperature is not None and file is None:
-        return pests.inspection_interval(temperature, looks)
+        return pests.inspection_interval(temperature, looks, eggs)
     raise InputRefused('one of the two is needed\n    write --temperature "18 °C", or --series store.csv')

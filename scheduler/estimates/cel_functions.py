@@ -5,6 +5,7 @@ Numbers are SI; None stands for what is not known. For one more version a number
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -35,6 +36,13 @@ def looks_of(trade: Named) -> pests.Looks:
     """How often stored comb is looked through, by the numbers of the trade."""
     rows = (("quick_moth_from", "quick_interval"), ("slow_moth_from", "slow_interval"), ("moth_stops_below", "longest_interval"))
     return pests.Looks(tuple((float(trade[low]), float(trade[each])) for low, each in rows), float(trade["interval_where_the_store_is_unknown"]))
+
+
+def eggs_of(trade: Named) -> pests.Eggs:
+    """When eggs of comb pests hatch, by the numbers of the trade."""
+    moth = "moth_eggs_from", "moth_eggs_after", "moth_eggs_at_the_latest", "hot_moth_eggs_from", "hot_moth_eggs_after"
+    beetle = "beetle_eggs_from", "beetle_eggs_after", "beetle_eggs_at_the_latest", "beetle_eggs_sooner_by", "beetle_eggs_dry_under"
+    return pests.Eggs(*(float(trade[name]) for name in (*moth, *beetle)))
 
 
 def keeps_of(trade: Named) -> water.Keeps:
@@ -184,7 +192,7 @@ def thaw_hold(lot: Named, freezer: Named, room: Named, pieces: float | None = No
 
 def inspection_interval(temperature: float | None, *, trade: Named) -> Estimate:
     """Seconds until stored comb is looked at again, at the store's temperature [°C] where that is known."""
-    return pests.inspection_interval(_reading(temperature, COLDEST), looks_of(trade))
+    return pests.inspection_interval(_reading(temperature, COLDEST), looks_of(trade), eggs_of(trade))
 
 
 def fermentation(moisture: float | None, yeast: float | None = None, *, trade: Named) -> str:
@@ -198,7 +206,7 @@ def drying_time(moisture: float | None, target: float, temperature: float, humid
     return water.drying_time(target if read is None else read, target, temperature, humidity, min(1.0, max(0.0, capped)))
 
 
-def beetle_time_left(lot: Named, temperature: float, humidity: float) -> Estimate:
+def beetle_time_left(lot: Named, temperature: float, humidity: float, *, trade: Named) -> Estimate:
     """Seconds from the pull until beetle eggs hatch in a lot in which beetle was seen, in air of a temperature [°C] and humidity; refused where none was.
 
     Comb that was read warmer than that air keeps its eggs as warm, and counts (the safe end, for it cools).
@@ -206,13 +214,22 @@ def beetle_time_left(lot: Named, temperature: float, humidity: float) -> Estimat
     if not lot.get("beetle"):
         return Estimate.refused("duration", say("no beetle seen"))
     read = _reading(lot.get("comb_temperature"), COLDEST)
-    return pests.beetle_time_left(temperature if read is None else max(temperature, read), humidity, float(lot.get("without_bees", 0.0)))
+    warmest = temperature if read is None else max(temperature, read)
+    return pests.beetle_time_left(warmest, humidity, float(lot.get("without_bees", 0.0)), eggs_of(trade))
+
+
+def egg_hatch_time(temperature: float, *, trade: Named) -> Estimate:
+    """Seconds until the first wax moth eggs can hatch at a temperature [°C]."""
+    return pests.egg_hatch_time(temperature, eggs_of(trade))
+
+
+def beetle_hatch_time(temperature: float, *, trade: Named) -> Estimate:
+    """Seconds until the first small hive beetle eggs hatch at a temperature [°C]."""
+    return pests.beetle_hatch_time(temperature, eggs_of(trade))
 
 
 cool_time = thaw.vessel_time
 bucket_time = thaw.bucket_time
-egg_hatch_time = pests.egg_hatch_time
-beetle_hatch_time = pests.beetle_hatch_time
 dew_point = dew.dew_point
 
 CALLABLES: dict[str, Callable[..., Estimate | float | str]] = {
@@ -233,5 +250,5 @@ CALLABLES: dict[str, Callable[..., Estimate | float | str]] = {
     "inspection_interval": inspection_interval,
     "dew_point": dew_point,
 }
-BY_TRADE = frozenset({"drain_time", "settle_time", "freeze_hold", "freeze_comb_hold", "thaw_hold", "fermentation", "inspection_interval"})
+BY_TRADE = frozenset(name for name, function in CALLABLES.items() if "trade" in inspect.signature(function).parameters)
 """Those that are given the numbers of the trade besides what a card gives them."""

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from statistics import median
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations
+from scheduler.local_time import DAY
 from scheduler.quantities import Estimate, Statement, celsius, kilograms, say
 
 if TYPE_CHECKING:
@@ -17,17 +18,27 @@ if TYPE_CHECKING:
 
 
 class Thresholds(NamedTuple):
-    """All assumed.
+    """What of a hive scale is a flow and what a dearth: numbers of the trade, from the rule files.
 
-    Gain of a flow and of a dearth [kg a day], step out of line that is a manipulation [kg], window [days], least changes in it, run of a dearth [days].
+    Change of a flow and of a dearth [kg a day], step out of line that is a manipulation [kg], window [days], least changes in it, run of a dearth [days],
+    days without flow after which it has likely ended, and after which it has.
     """
 
-    flow: float = 0.5
-    dearth: float = -0.1
-    manipulation: float = 1.0
-    window: int = 7
-    least: int = 5
-    run: int = 7
+    flow: float
+    dearth: float
+    manipulation: float
+    window: int
+    least: int
+    run: int
+    quiet: int
+    ended: int
+
+
+def thresholds_of(trade: Mapping[str, Any]) -> Thresholds:
+    """What of a hive scale is a flow and what a dearth, by the numbers of the trade."""
+    window, run, quiet, ended = (round(float(trade[name]) / DAY) for name in ("scale_days", "dearth_run", "flow_likely_over_after", "flow_over_after"))
+    gain, loss, step = (float(trade[name]) for name in ("flow_gain", "dearth_loss", "scale_step"))
+    return Thresholds(gain, -loss, step, window, round(float(trade["scale_days_read"])), run, quiet, ended)
 
 
 class DayState(NamedTuple):
@@ -64,13 +75,12 @@ def _changes(table: Table, thresholds: Thresholds) -> tuple[dict[int, float], in
     return kept, len(raw) - len(kept)
 
 
-def states(table: Table, thresholds: Thresholds | None = None) -> tuple[list[DayState], Estimate]:
+def states(table: Table, limits: Thresholds) -> tuple[list[DayState], Estimate]:
     """The state of every day, and the median daily change [kg] of the last window with its quartile-like range.
 
     A dearth is only called after `run` days in a row at or below its threshold; a window with fewer than `least` changes is "unknown".
     Rain is not known to a scale and is not taken out.
     """
-    limits = thresholds or Thresholds()
     changes, removed = _changes(table, limits)
     result: list[DayState] = []
     low_run = 0
@@ -99,8 +109,7 @@ _OF_A_MEDIAN = 1.4826  # standard deviation of normal noise over the median of i
 SAME_FLOW = 14  # d between flow days of one flow, and between the days that two scales show of it
 SAME_SEASON = 120  # d between flows of one season
 AFTER_FLOW = 90  # d after a flow in which falling mass is a dearth and not winter
-QUIET = 7  # d without flow after which it has likely ended, for a week of rain ends none; and of gain that end a dearth
-ENDED = 14  # d without flow after which it has ended
+LATER_FLOW = 7  # d of gain that end a dearth
 # Noise of a scale [kg] up to which the days of a flow are known to so many days either way. Worked out with 20 invented seasons for each noise from 0.1 to
 # 1 kg (tests/estimates/test_season_marks.py); beyond the last no day is firm.
 KNOWN_TO = ((0.25, 3), (0.4, 7), (0.6, 14))
@@ -124,15 +133,14 @@ class Mark(NamedTuple):
         return say("dated", day=self.day, says=self.says)
 
 
-def of_scale(table: Table, flow_edges: tuple[str, str], dearth_edges: tuple[str, str], thresholds: Thresholds | None = None) -> list[Mark]:
+def of_scale(table: Table, flow_edges: tuple[str, str], dearth_edges: tuple[str, str], limits: Thresholds) -> list[Mark]:
     """Beginning and end of each season's main flow (the one with the greatest gain), and of the dearths after it, by what these are called.
 
     A dearth begins where masses fall; a later flow of the same season ends it for as long as it runs.
 
     A week's median answers half a week late, which is taken off again. How well the days are known follows from the noise of the readings; where that
-    is too great, and until a flow has been over for `ENDED` days, a mark is likely and not firm.
+    is too great, and until a flow has been over for long enough, a mark is likely and not firm.
     """
-    limits = thresholds or Thresholds()
     late = timedelta(limits.window // 2)
     days, _ = states(table, limits)
     marks: list[Mark] = []
@@ -147,26 +155,27 @@ def of_scale(table: Table, flow_edges: tuple[str, str], dearth_edges: tuple[str,
         if first > days[0].day + timedelta(limits.window):
             marks.append(Mark(begins, first - late, sure, firm=about is not None))
         quiet = (read_until - last).days
-        if quiet >= ENDED:
+        if quiet >= limits.ended:
             marks.append(Mark(ends, last - late, sure, firm=about is not None))
-        elif quiet >= QUIET:
-            marks.append(Mark(ends, last - late, say("flow likely over", quiet=quiet, needed=ENDED), firm=False))
+        elif quiet >= limits.quiet:
+            marks.append(Mark(ends, last - late, say("flow likely over", quiet=quiet, needed=limits.ended), firm=False))
         marks += [Mark(dearth_edges[0], day, says, firm=about is not None) for day, says in _dearth_after(last, days, limits, known)]
         if about is not None:  # else nobody knows, and bees are taken to rob
             for later in later_flows:
                 gained = say("flow by the scale", known=known, flow=kilograms(limits.flow), gain=kilograms(round(_gain(later))))
-                marks += _gap_in_dearth(later, read_until, dearth_edges, late, gained)
+                marks += _gap_in_dearth(later, read_until, dearth_edges, limits, gained)
     return marks
 
 
-def _gap_in_dearth(flow: Sequence[DayState], read_until: date, dearth_edges: tuple[str, str], late: timedelta, sure: Statement) -> Iterator[Mark]:
-    """The end of a dearth by a flow, and its next beginning: after the flow, or, while that runs, a week after the last reading."""
+def _gap_in_dearth(flow: Sequence[DayState], read_until: date, dearth_edges: tuple[str, str], limits: Thresholds, sure: Statement) -> Iterator[Mark]:
+    """The end of a dearth by a flow, and its next beginning: after the flow, or, while that runs, as long after the last reading as a flow takes to be over."""
     begins, ends = dearth_edges
+    late = timedelta(limits.window // 2)
     yield Mark(ends, flow[0].day - late, sure)
-    if (read_until - flow[-1].day).days >= QUIET:
+    if (read_until - flow[-1].day).days >= limits.quiet:
         yield Mark(begins, flow[-1].day - late, say("dearth again", flow=sure))
     else:
-        yield Mark(begins, read_until + timedelta(QUIET), say("dearth again at the latest", read=read_until, days=QUIET), firm=False)
+        yield Mark(begins, read_until + timedelta(limits.quiet), say("dearth again at the latest", read=read_until, days=limits.quiet), firm=False)
 
 
 def noise(table: Table) -> float:
@@ -185,7 +194,7 @@ def _flows_by_season(flow_days: Sequence[DayState]) -> Iterator[tuple[list[DaySt
     for season in _runs(flow_days, SAME_SEASON):
         flows = _runs(season, SAME_FLOW)
         main = max(flows, key=_gain)
-        yield main, [one for one in flows[flows.index(main) + 1 :] if (one[-1].day - one[0].day).days >= QUIET]
+        yield main, [one for one in flows[flows.index(main) + 1 :] if (one[-1].day - one[0].day).days >= LATER_FLOW]
 
 
 def _gain(flow: Sequence[DayState]) -> float:

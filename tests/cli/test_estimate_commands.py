@@ -237,7 +237,7 @@ def test_rule_files_call_estimates_on_plain_mappings() -> None:
     assert call["inspection_interval"](None, trade=TRADE).value == 21 * 86400
     assert call["fermentation"](0.17, None, trade=TRADE) == "safe"
     assert call["dew_point"](21.0, 0.5) == pytest.approx(10.19, abs=0.05)
-    assert call["egg_hatch_time"](27.0).safe < call["egg_hatch_time"](18.0).safe
-    assert call["egg_hatch_time"](30.0).safe == 3 * 86400
-    assert call["beetle_hatch_time"](12.0).refusal
+    assert call["egg_hatch_time"](27.0, trade=TRADE).safe < call["egg_hatch_time"](18.0, trade=TRADE).safe
+    assert call["egg_hatch_time"](30.0, trade=TRADE).safe == 3 * 86400
+    assert call["beetle_hatch_time"](12.0, trade=TRADE).refusal
     assert call["cool_time"](12.0, 65.6, 43.0, 21.0).value > 3600

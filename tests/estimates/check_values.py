@@ -19,8 +19,9 @@ from scipy.optimize import brentq
 
 from scheduler.estimates import comb, conduction, degree_days, dew, flow, freeze, honey, packing, pests, thaw
 from scheduler.estimates import moisture as water_content
+from scheduler.estimates.cel_functions import eggs_of
 from scheduler.estimates.sun import sun_event
-from tests.estimates.practice import BY, MARGIN
+from tests.estimates.practice import BY, MARGIN, TRADE
 
 HOUR, DAY = 3600.0, 86400.0
 STEAK = "heat transfer textbook, worked solution 11-44 (steaks in a freezer), one-term answer"
@@ -287,11 +288,12 @@ def _fahrenheit(low: float, high: float, base: float, upper: float | None, metho
 
 def pest_checks() -> Iterator[Check]:
     """Egg clocks and intervals."""
+    eggs = eggs_of(TRADE)
     yield Check(
         "comb pests",
         "small hive beetle eggs at 21 °C",
         61,
-        pests.beetle_hatch_time(21.0).value / HOUR,
+        pests.beetle_hatch_time(21.0, eggs).value / HOUR,
         0.5,
         "h",
         "Journal of Economic Entomology 104(3) 2011, abstract: 61 h at 21 °C",
@@ -300,7 +302,7 @@ def pest_checks() -> Iterator[Check]:
         "comb pests",
         "small hive beetle eggs at 35 °C (under 22 h)",
         22,
-        pests.beetle_hatch_time(35.0).value / HOUR,
+        pests.beetle_hatch_time(35.0, eggs).value / HOUR,
         0.8,
         "h",
         "same abstract: less than 22 h at 35 °C",
@@ -309,7 +311,7 @@ def pest_checks() -> Iterator[Check]:
         "comb pests",
         "wax moth eggs at 27 °C, first",
         5,
-        pests.egg_hatch_time(27.0).value / DAY,
+        pests.egg_hatch_time(27.0, eggs).value / DAY,
         1e-9,
         "d",
         "University of Illinois, insect rearing notes: 5 to 8 days at 24 to 27 °C",
@@ -318,7 +320,7 @@ def pest_checks() -> Iterator[Check]:
         "comb pests",
         "wax moth eggs at 18 °C, latest",
         30,
-        pests.egg_hatch_time(18.0).high / DAY,
+        pests.egg_hatch_time(18.0, eggs).high / DAY,
         1e-9,
         "d",
         "IBRA, BEEBOOK vol. II, wax moth, sec. 2.1: about 30 days at 18 °C",

@@ -91,6 +91,6 @@ def test_honey_of_unknown_moisture_is_not_dried_and_beetle_unseen_sets_no_limit(
     assert calls.drying_time(None, 0.18, 32.0, 0.35, 0.5).value == 0.0
     assert calls.drying_time(0.195, 0.18, 32.0, 0.35, 0.5).value > 0.0
     assert calls.drying_time(0.195, 0.18, 32.0, 0.35, 7.0).value == calls.drying_time(0.195, 0.18, 32.0, 0.35, 1.0).value
-    assert calls.beetle_time_left({"beetle": False}, 30.0, 0.7).refusal == say("no beetle seen")
-    left = [calls.beetle_time_left({"beetle": True, "without_bees": hours * 3600.0}, 30.0, 0.7).value for hours in (0, 6)]
+    assert calls.beetle_time_left({"beetle": False}, 30.0, 0.7, trade=TRADE).refusal == say("no beetle seen")
+    left = [calls.beetle_time_left({"beetle": True, "without_bees": hours * 3600.0}, 30.0, 0.7, trade=TRADE).value for hours in (0, 6)]
     assert left[0] - left[1] == pytest.approx(6 * 3600)

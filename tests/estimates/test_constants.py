@@ -13,7 +13,6 @@ from scheduler import estimates, planning
 MATTER = "a property of matter, of its surface or of the air round it"
 LAW = "a law, a constant of nature, a unit or a number of the method"
 FIT = "the coefficients of a published fit, and where it holds"
-INSECT = "how an insect develops, as published"
 WORD = "what a word of the harvest file means: a frame, its box, a package"
 TABLE_OF_LAW = "a table of a directive"
 FILE = "how a measured file is read"
@@ -30,9 +29,9 @@ REASONS = {
     "honey": {MATTER: "WATER_DENSITY GRAVITY_20"},
     "moisture": {FIT: "OFFSET SLOPE PER_DEGREE VALID_INDEX _BRIX", FILE: "READING", MATTER: "SAFE_STORE UNCAPPED_RATE CAPPED_RATE WARMEST DRIEST_AIR"},
     "packing": {LAW: "INCH", WORD: "COMB_AREA", TABLE_OF_LAW: "TOLERABLE"},
-    "pests": {INSECT: "MOTH_BASE MOTH_SUM MOTH_SLOWEST BEETLE_BASE BEETLE_SUM BEETLE_HIGH BEETLE_DRY"},
+    "pests": {FIT: "HATCHING_PUBLISHED", LAW: "TOLD_AT"},
     "recorded_freeze": {LAW: "SETTLED LONGEST"},
-    "season_marks": {LAW: "_OF_A_MEDIAN", SERIES: "SAME_FLOW SAME_SEASON AFTER_FLOW QUIET ENDED KNOWN_TO SUMMER WINTER MILD_SPELL FROST"},
+    "season_marks": {LAW: "_OF_A_MEDIAN", SERIES: "SAME_FLOW SAME_SEASON AFTER_FLOW LATER_FLOW KNOWN_TO SUMMER WINTER MILD_SPELL FROST"},
     "tables": {FILE: "_BEFORE_DAWN _MOST_DAYS _OFTEN"},
     "temperature_log": {FILE: "_A_GAP"},
     "thaw": {MATTER: "LIQUID_HEAT VESSEL_SURFACE VESSEL_DENSITY GRANULATED_HEAT"},

@@ -11,14 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.estimates import season_marks, tables
-from scheduler.estimates.season_marks import Mark
+from scheduler.estimates.season_marks import Mark, thresholds_of
 from scheduler.estimates.tables import DatedRow, Table
 from scheduler.facts.season import DEARTH_BEGINS, DEARTH_ENDS, FROSTS, MAIN_FLOW, WARM_DAYS
 from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.quantities import kilograms
+from scheduler.rules.load import load
 
-FLIGHT = 12.0
-of_scale = partial(season_marks.of_scale, flow_edges=MAIN_FLOW, dearth_edges=(DEARTH_BEGINS, DEARTH_ENDS))
+FLIGHT, SCALE = 12.0, thresholds_of(load().trade)
+of_scale = partial(season_marks.of_scale, flow_edges=MAIN_FLOW, dearth_edges=(DEARTH_BEGINS, DEARTH_ENDS), limits=SCALE)
 of_weather = partial(season_marks.of_weather, flight=FLIGHT, frosts=FROSTS, warm_days=WARM_DAYS)
 
 
@@ -228,7 +229,7 @@ def test_flow_then_neutral_then_dearth_is_seen_through_noise_and_a_harvest() -> 
     noise = np.random.default_rng(5).normal(0, 0.15, 50)
     changes = np.repeat([1.0, 0.0, -0.25], [20, 10, 20]) + noise
     changes[24] -= 18.0
-    days, found = season_marks.states(scale_series(list(changes)))
+    days, found = season_marks.states(scale_series(list(changes)), SCALE)
     assert days[15].state == "flow"
     assert days[27].state == "neutral"
     assert days[-1].state == "dearth"
@@ -238,12 +239,30 @@ def test_flow_then_neutral_then_dearth_is_seen_through_noise_and_a_harvest() -> 
 
 
 def test_a_strong_flow_is_not_mistaken_for_manipulations() -> None:
-    days, found = season_marks.states(scale_series([2.5] * 14))
+    days, found = season_marks.states(scale_series([2.5] * 14), SCALE)
     assert days[-1].state == "flow"
     assert found.value == pytest.approx(2.5)
 
 
 def test_too_few_readings_give_no_word_on_flow() -> None:
-    days, found = season_marks.states(scale_series([0.2] * 3))
+    days, found = season_marks.states(scale_series([0.2] * 3), SCALE)
     assert {day.state for day in days} == {"unknown"}
     assert found.refusal
+
+
+def test_a_yards_own_number_says_what_a_flow_and_a_dearth_are() -> None:
+    """A light scale in a poor place: 0.3 kg a day is a flow there, and a loss of 0.05 kg for four days a dearth; a flow is over a week after."""
+    own = {
+        "flow gain": "0.3 kg",
+        "dearth loss": "0.05 kg",
+        "dearth run": "4 d",
+        "scale days read": 3,
+        "flow over after": "7 d",
+        "flow likely over after": "3 d",
+    }
+    by = season_marks.thresholds_of(load(changes={"hive scale": {"parameters": own}}).trade)
+    table = scale_series([0.35] * 20 + [-0.07] * 10)
+    (here, _), (usual, _) = season_marks.states(table, by), season_marks.states(table, SCALE)
+    assert (here[12].state, here[-1].state) == ("flow", "dearth")
+    assert (usual[12].state, usual[-1].state) == ("neutral", "neutral")
+    assert (by.ended, by.quiet, by.least, by.window, by.dearth) == (7, 3, 3, 7, -0.05)

@@ -45,6 +45,13 @@ TABLE = (
         for when, cold, time in (("", "-6.7 °C", "4.5 h"), ("sooner ", "-12.2 °C", "3 h"), ("soonest ", "-15 °C", "2 h"))
         for what, end, bound in (("from", "at most", cold), ("within", "at least", time))
     ),
+    Safe("comb pests", "moth eggs from", "at most", "10 °C", "related moths do not hatch below 10 to 13 °C"),
+    Safe("comb pests", "moth eggs after", "at most", "85 °C d", "five days at 27 °C, the quickest in print (University of Illinois)"),
+    Safe("comb pests", "hot moth eggs from", "at most", "29 °C", EGGS),
+    Safe("comb pests", "hot moth eggs after", "at most", "3 d", EGGS),
+    Safe("comb pests", "beetle eggs from", "at most", "13.5 °C", "the least for eggs (J. Econ. Entomol. 2011)"),
+    Safe("comb pests", "beetle eggs after", "at most", "19.1 °C d", "61 h at 21 °C (J. Econ. Entomol. 2011)"),
+    Safe("comb pests", "beetle eggs dry under", "at most", "50 %", "they hatch in damper air (USDA ARS 112437)"),
     Safe("freezing", "thermometer off by", "at least", "1 K", "a freezer that swings is not as cold all the time as it was when read"),
     Safe("freezing", "logger off by", "at least", "0.5 K", "a logger has an error of its own"),
     Safe("freezing", "new food a day at the least", "at most", "3.2 kg/day", "the slow end of what is published (University of Minnesota Extension)"),

@@ -18,7 +18,7 @@ from scheduler.application.feed_addresses import new
 from scheduler.application.lookup import moment_of
 from scheduler.application.observe import Saying, record_series
 from scheduler.application.publish import Feeds, publish_plan
-from scheduler.application.season_evidence import air_of, marks_of
+from scheduler.application.season_evidence import air_of, marks_of, season_numbers
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.facts.fact import Fact, SeriesRecorded
 from scheduler.ledger.store import Ledger
@@ -105,7 +105,7 @@ def test_any_table_is_kept_or_refused_and_what_is_kept_is_of_use(view: Any, tabl
         return
     [fact] = kept.facts
     assert isinstance(fact, SeriesRecorded)
-    marks_of([fact], 10.0, view.zone)
+    marks_of([fact], season_numbers(view.rules), view.zone)
     air_of(["freezer"], [fact], [], view.zone)
 
 

@@ -96,7 +96,7 @@ HONEY = {
 }
 PESTS = {
     "eggs not taken to hatch": "wax moth eggs are not taken to hatch at {temperature}: the guard counts above {base} (assumed)",
-    "eggs by degree days": "{total} above {base} (assumed: 5 days at {quickest}) at {temperature}",
+    "eggs by degree days": "{total} above {base} (assumed: {days:.3g} days at {quickest}) at {temperature}",
     "beetle does not develop": "small hive beetle eggs do not develop at {temperature} (least {base})",
     "beetle by degree days": "{total} above {base} (derived from two published times) at {temperature}",
     "no beetle seen": "no small hive beetle was seen",
