@@ -21,6 +21,7 @@ from scheduler.rules.rule_set import LoadedCard, Rules
 _WEEKDAY, _MONTH = "|".join(DAYS).lower(), "|".join(MONTHS).lower()
 _DAY = rf"(?:(?P<weekday>{_WEEKDAY})[a-z]*)?\s*(?:(?P<number>\d{{1,2}})\s+(?P<month>{_MONTH})[a-z]*(?:\s+(?P<year>\d{{4}}))?)?"
 _SAID = re.compile(rf"(?:(?P<near>today|yesterday|tomorrow)|{_DAY})\s*(?P<clock>\d{{1,2}}:\d{{2}})?\s*(?P<offset>[+-]\d{{2}}:\d{{2}})?")
+_TWELVE = re.compile(r"\b(1[0-2]|0?[1-9])(?:[:.]([0-5]\d))? ?([ap])\.?m\b\.?")  # an hour as "7 pm", "7:40pm" or "7.40 p.m."
 _NEAR = {"yesterday": -1, "today": 0, "tomorrow": 1}
 _AS = '"19:40", "yesterday 19:40", "Sun 14:00", "Wed 26 Aug 17:00" or "2026-08-12T19:40" (local time at the yard)'
 
@@ -125,14 +126,14 @@ def any_task(view: LedgerView, text: str) -> str:
 
 def moment_of(text: str | None, now: int, zone: ZoneInfo, *, ahead: bool = False) -> int:
     """
-    A moment as typed, or as this program prints it: "19:40" (today; with `ahead` the next), "yesterday 19:40", "Sun 14:00" (the last; with `ahead`
+    A moment as typed, or as this program prints it: "19:40" or "7:40 pm" (today; with `ahead` the next), "yesterday 19:40", "Sun 14:00" (the last; with `ahead`
     the next), "Wed 26 Aug 17:00" (the nearest), "2026-08-12T19:40". With `ahead` a day alone is its beginning.
 
     Without words it is now. Raises `Fault` for what is no time, and, unless `ahead`, for one of today that is still to come.
     """
     if text is None:
         return now
-    words = " ".join(text.lower().split())
+    words = _TWELVE.sub(_on_24_hours, " ".join(text.lower().split()))
     said, today = _SAID.fullmatch(words), datetime.fromtimestamp(now, zone)
     try:
         if not words or said is None:
@@ -152,6 +153,10 @@ def moment_of(text: str | None, now: int, zone: ZoneInfo, *, ahead: bool = False
     if not ahead and day == today.date() and int(at.timestamp()) > now:
         raise Fault(f"{spoken(int(at.timestamp()), zone)} is still to come; now it is {spoken(now, zone)}", f'"yesterday {said["clock"]}", if that is meant')
     return int(at.astimezone(UTC).timestamp())
+
+
+def _on_24_hours(hour: re.Match[str]) -> str:
+    return f"{int(hour[1]) % 12 + (12 if hour[3] == 'p' else 0):02}:{hour[2] or '00'}"
 
 
 def _day_of(said: re.Match[str], today: datetime, clock: time | None, ahead: bool) -> date:
