@@ -8,11 +8,14 @@ from importlib.resources import files
 
 import pytest
 from playwright.sync_api import Browser as Chromium
+from playwright.sync_api import Page as Tab
 
-from scheduler.facts.fact import HarvestLogged
+from scheduler.application.ledger_view import view_at
+from scheduler.application.paired_phones import new_link
+from scheduler.facts.fact import HarvestLogged, HiveDisease
 from scheduler.ledger.store import Ledger
 from tests.conftest import PULLED
-from tests.web.chromium import PHONE, chromium, phone, too_wide
+from tests.web.chromium import DESK, PHONE, chromium, phone, too_wide
 from tests.web.test_page import Browser, measured, served
 
 pytestmark = pytest.mark.system
@@ -68,6 +71,102 @@ def test_axe_finds_nothing_wrong_on_any_page(browser: Browser, launched: Chromiu
     tab.close()
     assert found == {}
     assert "label" in planted  # it finds what is wrong: a field that lost its label
+
+
+def violations(tab: Tab) -> list[str]:
+    """What axe-core finds wrong with a page as it stands."""
+    tab.evaluate(files("axe_playwright_python").joinpath("axe.min.js").read_text(encoding="utf-8"))
+    found: list[str] = tab.evaluate("async () => (await axe.run()).violations.map(v => `${v.id}: ${v.nodes.map(n => n.target).join('; ')}`)")
+    return found
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_wrong_with_answers_questions_and_refusals(browser: Browser, launched: Chromium, scheme: str) -> None:
+    """What was recorded, with its lines to tick; what is asked first; what is refused, beside its field or not; what is stopped or not sent."""
+    tab = launched.new_page(viewport=PHONE, color_scheme=scheme, base_url=f"http://localhost:{browser.port}")  # type: ignore[arg-type]
+    found = dict[str, list[str]]()
+
+    def looks(name: str) -> None:
+        found[name] = violations(tab)
+
+    def fills(path: str, button: str, **fields: str) -> None:
+        tab.goto(path)
+        tab.evaluate("() => document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        for name, words in fields.items():
+            field = tab.locator(f"main [name={name}]").first
+            if field.evaluate("(one) => one.tagName") == "SELECT":
+                field.select_option(words)
+            else:
+                field.fill(words)
+        tab.get_by_role("button", name=re.compile(button)).first.click()
+
+    tab.goto("/")
+    tab.get_by_role("button", name=re.compile("^Done")).first.click()
+    tab.get_by_text("Done along with it too?").wait_for()
+    looks("recorded")
+    fills("/task/ridge-2/a/cut.1", "^Done")
+    tab.locator(".said").wait_for()
+    fills("/task/ridge-2/a/drain.1", "^Begun", at="11:00")
+    tab.get_by_text("Was it so?").first.wait_for()
+    looks("asked")
+    tab.get_by_role("button", name="Yes, it was so").click()
+    tab.locator(".said").wait_for()
+    fills("/task/ridge-2/b/spin", "^Done", at="yesteryear")
+    tab.locator(".unsent li").wait_for()
+    looks("refused and not sent")
+    tab.get_by_role("button", name=re.compile("^Do not send it")).click()
+    fills("/harvest", "^Log it", name="ridge-9", lots="jam")
+    tab.locator("[aria-invalid=true]").wait_for()
+    looks("wrong harvest")
+    browser.ledger.append([HiveDisease(occurred_at=PULLED + 60, hive="north", suspected=True)], PULLED + 3600)
+    for path in ("/", "/lot/ridge-2/a"):
+        tab.goto(path)
+        tab.locator(".stop").first.wait_for()
+        looks(f"stopped {path}")
+    assert tab.goto("/pair/none") is not None
+    looks("a link that holds no more")
+    tab.goto(f"/pair/{new_link(browser.ledger, 'Ash', PULLED + 3600)}")
+    tab.get_by_role("button", name="Pair this phone").wait_for()
+    looks("pairing")
+    tab.close()
+    assert {name: wrong for name, wrong in found.items() if wrong} == {}
+    assert len(found) == 8
+
+
+def test_a_harvest_is_logged_by_the_keyboard_alone(browser: Browser, launched: Chromium) -> None:
+    """From the work to the form by its link, from field to field by Tab, the kind by its first letters, the button by Enter; taken back the same way."""
+    tab = launched.new_page(viewport=DESK, base_url=f"http://localhost:{browser.port}")  # type: ignore[arg-type]
+
+    def tabs_to(words: str) -> None:
+        for _ in range(60):
+            tab.keyboard.press("Tab")
+            if tab.evaluate("() => { const one = document.activeElement; return one.name || one.textContent.trim() }") == words:
+                assert tab.evaluate("() => getComputedStyle(document.activeElement).outlineStyle") == "solid"
+                return
+        raise AssertionError(words)
+
+    tab.goto("/")
+    tabs_to("Harvest")
+    tab.keyboard.press("Enter")
+    tab.wait_for_url("**/harvest")
+    for name, words in (("name", "ridge-9"), ("hives", "north"), ("kind1", "cut"), ("frames1", "5"), ("moisture1", "17.4")):
+        tabs_to(name)
+        tab.keyboard.press("ControlOrMeta+A")
+        tab.keyboard.type(words)
+    tabs_to("Log it")
+    tab.keyboard.press("Enter")
+    tab.locator(".said", has_text="Logged ridge-9").wait_for()
+    tab.wait_for_url(re.compile("said="))
+    names = [one.harvest for one in view_at(browser.ledger, PULLED + 3600).harvests]
+    assert "ridge-9" in names
+    tabs_to("Take it back: Logged ridge-9.")
+    tab.keyboard.press("Enter")
+    tab.get_by_role("heading", name="Take it back?").wait_for()
+    tabs_to("Yes, take it back")
+    tab.keyboard.press("Enter")
+    tab.locator(".said", has_text="Taken back").wait_for()
+    tab.close()
+    assert "ridge-9" not in [one.harvest for one in view_at(browser.ledger, PULLED + 3600).harvests]
 
 
 def test_a_press_by_the_keyboard_alone_in_forced_colours(browser: Browser, launched: Chromium) -> None:
