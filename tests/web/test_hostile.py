@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import re
+import select
+import socket
 from collections.abc import Iterator
-from urllib.parse import quote, urlencode
+from contextlib import suppress
+from urllib.parse import quote, unquote, urlencode
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -24,7 +28,7 @@ FORMS = {
     "/release": ("lot", "because"),
     "/hive": ("what", "hive", "on", "cause", "active", "product", "batch"),
     "/larvae": ("lot", "seen", "on"),
-    "/as-planned": ("until", "sure"),
+    "/as-planned": ("until", "sure", "also"),
     "/units": ("units",),
     "/harvest": ("name", "pulled", "hives", "apiary", "lots", "kind1", "frames1", "frame1", "moisture1"),
     "/pull": ("harvest", "pulled"),
@@ -82,3 +86,42 @@ def test_no_way_leads_to_a_file(browser: Browser, path: str) -> None:
     """Style, scripts and icon are answered by their exact addresses alone."""
     assert browser.asks("GET", path) == 404
     assert "[project]" not in browser.text
+
+
+def test_every_field_of_every_form_is_among_those_that_are_tried(browser: Browser) -> None:
+    """As the pages have them; the three rows of lots are alike, so one stands for them."""
+    ways, seen, found = ["/"], {"/"}, dict[str, set[str]]()
+    while ways:
+        page = browser.opens(ways.pop())
+        for action, form in re.findall(r'<form[^>]*method="post"[^>]*action="([^"]+)"[^>]*>(.*?)</form>', page, re.DOTALL):
+            found.setdefault(action, set()).update(re.findall(r'<(?:input|select|textarea)[^>]* name="(\w+)"', form))
+        links = {unquote(one) for one in re.findall(r'href="(/[^"#?]*)"', page)} - seen
+        new = [one for one in links if one.count("/") == 1 or one.startswith(("/lot", "/task/ridge-2/reduce", "/task/ridge-2/a/drain"))]
+        seen |= links
+        ways += [one for one in new if not one.endswith((".css", ".svg"))]
+    alike = {f"{part}{number}" for part in ("kind", "frames", "frame", "moisture") for number in (2, 3)}
+    untried = {path: fields - {*FORMS.get(path, ()), *alike, "token", "key"} for path, fields in found.items()}
+    assert {path: fields for path, fields in untried.items() if fields} == {}
+    assert len(found) >= 8
+
+
+@pytest.mark.parametrize("path", ["/done", "/harvest", "/pair/none"])
+def test_a_body_without_a_length_and_a_head_without_an_end_are_bounded(browser: Browser, path: str) -> None:
+    """Forty megabytes in pieces, of which nobody said how many come, are refused after the first few; so is a head of as many."""
+    for body in (True, False):
+        with socket.create_connection(("127.0.0.1", browser.port), timeout=60) as connection:
+            host = f"localhost:{browser.port}"
+            begun = f"POST {path} HTTP/1.1\r\nHost: {host}\r\nOrigin: http://{host}\r\n"
+            connection.sendall((begun + ("Transfer-Encoding: chunked\r\n\r\n" if body else "X-Long: ")).encode())
+            sent = 0
+            with suppress(ConnectionError):
+                while sent < 40_000_000:
+                    connection.sendall(b"10000\r\n" + b"x" * 65_536 + b"\r\n" if body else b"x" * 65_536)
+                    sent += 65_536
+                    if select.select([connection], [], [], 0)[0]:
+                        break
+            assert sent < 20_000_000
+            with suppress(ConnectionError):
+                answer = connection.recv(15)
+                assert answer in (b"", b"HTTP/1.1 413 Co", b"HTTP/1.1 413 Re", b"HTTP/1.1 400 Ba", b"HTTP/1.1 403 Fo", b"HTTP/1.1 404 No")
+    assert browser.asks("GET", "/") == 200

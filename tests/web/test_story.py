@@ -18,9 +18,9 @@ MOST_TAPS = 40
 
 
 @pytest.mark.system
-@pytest.mark.parametrize("wide", [False, True], ids=["phone", "desk"])
-def test_from_the_first_harvest_to_frozen_through_by_taps(tmp_path: Path, *, wide: bool) -> None:
-    """At 360 x 740 and at 1280 x 800.
+@pytest.mark.parametrize(("wide", "scripts"), [(False, True), (True, True), (False, False)], ids=["phone", "desk", "no scripts"])
+def test_from_the_first_harvest_to_frozen_through_by_taps(tmp_path: Path, *, wide: bool, scripts: bool) -> None:
+    """At 360 x 740 and at 1280 x 800; on a phone without scripts too.
 
     Cut, drained, packed, frozen: each is pressed when the page says that it is to be done;
     at the end nothing of the lot waits in the freezer.
@@ -30,7 +30,7 @@ def test_from_the_first_harvest_to_frozen_through_by_taps(tmp_path: Path, *, wid
     with Ledger.open(tmp_path / "ledger.sqlite") as ledger, chromium() as launched:
         ledger.append([YardSet(occurred_at=PULLED, text=yard.read_text(encoding="utf-8"), path=str(yard))], PULLED)
         for browser in served(ledger, now=lambda: clock[0]):
-            with phone(launched, browser.port, wide=wide) as tab:
+            with phone(launched, browser.port, wide=wide, scripts=scripts) as tab:
                 tab.goto("/")
                 tab.get_by_role("link", name="Harvest").tap()
                 tab.get_by_label("Name").fill("ridge-1")
