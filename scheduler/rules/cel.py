@@ -175,10 +175,11 @@ class Parameters(dict[str, Value]):
 
     __slots__ = ("by_field", "own", "programs")
 
-    def __init__(self, values: Mapping[str, Value] | None = None, own: Collection[str] | None = None) -> None:
-        super().__init__(values or {})
-        self.own = self.keys() if own is None else own  # the names of this set's own; others lend the rest
-        self.by_field = {underscored(name): value for name, value in self.items()}  # as an expression names them
+    def __init__(self, own: Mapping[str, Value] | None = None, lent: Parameters | None = None) -> None:
+        super().__init__({**(lent or {}), **(own or {})})
+        self.own: Collection[str] = own or {}  # the names of this set's own
+        fields = {underscored(name): value for name, value in (own or {}).items()}  # as an expression names them
+        self.by_field: dict[str, Value] = {**lent.by_field, **fields} if lent else fields
         self.programs: dict[str, _Compiled] = {}
 
     def program(self, text: str) -> _Compiled:

@@ -278,7 +278,8 @@ class Rules:
     @cached_property
     def values(self) -> dict[str, Parameters]:
         """SI values of the parameters that the cards of each set may read, by set and name."""
-        return {of: Parameters({name: one.value for name, one in found.items()}, self.sets[of].parameters.keys()) for of, found in self.readable.items()}
+        lent = Parameters({name: one.value for name, one in self.lent.items()})
+        return {of: Parameters({name: one.value for name, one in own.items()}, lent) for of, own in self.parameters.items()}
 
     @cached_property
     def renamed(self) -> dict[str, str]:
