@@ -200,16 +200,52 @@ def test_answers_that_are_lost_on_the_way_do_not_make_a_second_mark(browser: Bro
 
 
 @pytest.mark.system
-def test_what_is_refused_is_kept_in_sight_and_can_be_dropped(browser: Browser) -> None:
-    """It is not sent again and again."""
+def test_what_is_refused_at_once_is_read_in_its_place_and_nothing_is_kept(browser: Browser) -> None:
+    """Whoever pressed looks at it."""
     with paired(browser) as tab:
         tab.get_by_label("At").first.fill("yesteryear")
         tab.get_by_role("button", name=re.compile("^Done")).first.tap()
+        tab.locator("main [role=alert]", has_text="Nothing was recorded").wait_for()
+        tab.locator(".unsent").wait_for(state="hidden")
+        tab.reload()
+        assert not tab.locator(".unsent").is_visible()
+        assert recorded(browser.ledger) == []
+
+
+@pytest.mark.system
+def test_what_is_refused_later_is_kept_in_sight_and_can_be_dropped(browser: Browser) -> None:
+    """It was pressed without a connection, minutes before: it is not sent again and again."""
+    with paired(browser) as tab:
+        tab.clock.install()
+        tab.get_by_label("At").first.fill("yesteryear")
+        tab.context.set_offline(True)
+        tab.get_by_role("button", name=re.compile("^Done")).first.tap()
+        tab.locator(".live", has_text="No connection").wait_for()
+        tab.clock.fast_forward("05:00")
+        tab.context.set_offline(False)
+        tab.clock.run_for(6000)
         unsent = tab.locator(".unsent")
         unsent.locator("li", has_text="Nothing was recorded").wait_for()
         unsent.get_by_role("button", name=re.compile("^Do not send it")).tap()
         unsent.wait_for(state="hidden")
         assert recorded(browser.ledger) == []
+
+
+@pytest.mark.system
+def test_a_question_that_is_answered_with_no_leaves_nothing_to_send(browser: Browser) -> None:
+    """A week later nothing says that it is not sent yet; while the question stands, it does."""
+    browser.ledger.append([TaskDone(occurred_at=PULLED + 1800, task="ridge-2/a/cut.1")], LATER)
+    with paired(browser) as tab:
+        tab.goto(f"http://{LAN}:{browser.port}/task/ridge-2/a/drain.1")
+        tab.get_by_label("At").first.fill("10:45")
+        tab.get_by_role("button", name=re.compile("^Begun")).tap()
+        tab.get_by_role("heading", name="Was it so?").wait_for()
+        tab.locator(".unsent li", has_text="It asks whether it was so").wait_for()
+        tab.get_by_role("link", name="No, back to the work").tap()
+        tab.wait_for_url(f"http://{LAN}:{browser.port}/")
+        tab.locator("h1", has_text="Kestrel Bank").wait_for()
+        tab.wait_for_timeout(500)
+        assert not tab.locator(".unsent").is_visible()
 
 
 @pytest.mark.system

@@ -3,6 +3,7 @@
 "use strict";
 (() => {
   const AGAIN = 5000; // ms between two tries
+  const AT_ONCE = 30000; // ms after a press in which who pressed is still looking
   const SENT = ["/done", "/later", "/drop", "/seen", "/undo", "/pulled", "/reading", "/release", "/hive", "/larvae"]; // not /as-planned, which asks first and needs a connection for it
   let sending = false, waits = false;
   const say = (words) => { document.querySelector(".live").textContent = words; };
@@ -31,7 +32,7 @@
     waits = marks.some((one) => !one.refused);
     rows.replaceChildren(...marks.map((mark) => {
       const row = document.createElement("li"), button = document.createElement("button");
-      row.append(`${mark.title} (pressed ${new Date(mark.pressed).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}). ${mark.refused || ""} `);
+      row.append(`${mark.title} (pressed ${new Date(mark.pressed).toLocaleString([], { weekday: "short", hour: "2-digit", minute: "2-digit", hour12: false })}). ${mark.refused || ""} `);
       button.type = "button";
       button.textContent = "Do not send it";
       button.append(Object.assign(document.createElement("span"), { className: "quiet", textContent: `: ${mark.title}` }));
@@ -78,7 +79,12 @@
       return true;
     }
     if (answer.ok) { show(await read(answer)); mark.refused = "It asks whether it was so."; } // the same key comes back with the answer
-    else if ([400, 413, 422].includes(answer.status)) { const page = await read(answer); mark.refused = page.querySelector("[role=alert]").textContent; show(page); }
+    else if ([400, 413, 422].includes(answer.status)) {
+      const page = await read(answer);
+      mark.refused = page.querySelector("[role=alert]").textContent;
+      show(page);
+      if (Date.now() - mark.pressed < AT_ONCE) { await forget(mark.key); return true; } // whoever pressed reads it in its place
+    }
     else return false;
     await keep(mark);
     return true;
@@ -114,6 +120,13 @@
     form.reset();
     await sendAll();
     button.disabled = false;
+  });
+  document.addEventListener("click", async (event) => { // no, it was not so: nothing is left to send
+    const no = event.target.closest("a.no"), key = document.querySelector("main form input[name=key]");
+    if (!no || !key) return;
+    event.preventDefault();
+    await forget(key.value).catch(() => {});
+    location.assign(no.href);
   });
   document.querySelector(".unsent .print").addEventListener("click", () => print());
   window.addEventListener("online", sendAll);
