@@ -37,3 +37,9 @@ def test_each_number_that_a_branch_could_give_is_given_by_one_variant(case: tupl
 def test_what_decides_nothing_has_no_branches(text: str) -> None:
     """A question in quotes and the colon of a map are none."""
     assert not list(branches(text))
+
+
+@pytest.mark.parametrize("text", ["lot.a > 1.0 ? 2.0", "max(lot.a ? 1.0, 2.0) : 3.0", "[lot.a ? 1.0] : 2.0"])
+def test_a_question_without_its_colon_is_left_to_cel_to_refuse(text: str) -> None:
+    """A colon outside its bracket is not its own."""
+    assert not list(branches(text))
