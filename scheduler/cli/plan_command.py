@@ -9,7 +9,6 @@ import click
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import datetime
 
     from scheduler.planning.odds import Odds
     from scheduler.planning.plan import Plan
@@ -57,7 +56,7 @@ def plan(
         moment = as_of or now()
         problem = problem_of(harvests, yard, rules, moment)
         found, odds = plan_with_odds(problem, help=True) if likely else (planned(problem), None)
-        text = _compared(found, harvests, yard, rules, moment, compare) if compare else _shown(found, problem, rules, as_json, why, odds)
+        text = _compared(found, problem, harvests, yard, rules, compare) if compare else _shown(found, problem, rules, as_json, why, odds)
         if odds is not None and not (as_json or compare or why):
             from scheduler.outputs.text.odds_text import odds_text
 
@@ -94,15 +93,20 @@ def _shown(found: Plan, problem: Problem, named_rules: Sequence[str], as_json: b
     return plan_text(found, width=text_width(), colour=coloured())
 
 
-def _compared(found: Plan, harvests: tuple[Path, ...], yard: Path | None, rules: tuple[str, ...], as_of: datetime | str, other: str) -> str:
+def _compared(found: Plan, problem: Problem, harvests: tuple[Path, ...], yard: Path | None, rules: tuple[str, ...], other: str) -> str:
+    """What would change. Both plans follow the one found, for what a second search betters is not what the other file does."""
+    from datetime import UTC, datetime
+
     from scheduler.application.plan_files import is_yard, problem_of
     from scheduler.outputs.text.comparison import comparison
     from scheduler.planning.incumbent import in_force
     from scheduler.planning.planner import plan
 
     other_yard = is_yard(other)
-    problem = problem_of(harvests, Path(other) if other_yard else yard, rules if other_yard else (*rules, other), as_of)
-    return comparison(found, plan(problem._replace(in_force=in_force(found)._replace(changed=True))))
+    as_of = datetime.fromtimestamp(problem.as_of, UTC)
+    changed = problem_of(harvests, Path(other) if other_yard else yard, rules if other_yard else (*rules, other), as_of)
+    before, after = (plan(one._replace(in_force=in_force(found)._replace(changed=True))) for one in (problem, changed))
+    return comparison(before, after)
 
 
 def _write(found: Plan, path: Path, everything: bool) -> None:
