@@ -10,7 +10,8 @@ from typing import Any, Literal, NamedTuple
 
 from scheduler.diagnostics import Fault
 from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, reworded, show
-from scheduler.rules.cel import Environment, ExpressionFault, dimension_of, underscored
+from scheduler.rules.cel import Environment
+from scheduler.rules.expressions import ExpressionFault, dimension_of, underscored
 from scheduler.rules.vocabulary import Value
 
 UNKNOWN = "not known"

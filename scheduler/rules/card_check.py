@@ -14,8 +14,9 @@ from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.quantities import reworded, with_article
 from scheduler.rules import amounts
 from scheduler.rules.amounts import Placeholder
-from scheduler.rules.cel import Environment, EstimateFault, ExpressionFault, Parameters, ValuesFault, has_macro, param_names, position, underscored
+from scheduler.rules.cel import Environment, Parameters, has_macro, param_names
 from scheduler.rules.cel_branches import branches
+from scheduler.rules.expressions import EstimateFault, ExpressionFault, ValuesFault, position, underscored
 from scheduler.rules.numbers import LoadedParameter
 from scheduler.rules.old_numbers import advice_on, with_old_numbers
 from scheduler.rules.schema import HIVE, Card, Stop

@@ -16,7 +16,8 @@ from typing import Any, NamedTuple
 
 from scheduler.diagnostics import Fault, instead, nearest
 from scheduler.estimates.cel_functions import BY_TRADE, CALLABLES
-from scheduler.quantities import Estimate, dimensions, parse
+from scheduler.quantities import Estimate, parse
+from scheduler.rules.expressions import EstimateFault, ExpressionFault, ValuesFault, dimension_of, position, underscored
 from scheduler.rules.old_numbers import compares_with_one, with_old_numbers
 from scheduler.rules.vocabulary import Value
 
@@ -25,41 +26,6 @@ LONGEST = 2_000  # characters of one expression; far longer ones bring the evalu
 _PARAM_FIELD = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|\bparam\.(\w+)""")
 _MACRO = re.compile(r"\.(all|exists|exists_one|map|filter)\s*\(")
 _WHERE = r"ERROR: <input>:(\d+):(\d+): (?:Syntax error: )?(.*)"  # compiled where something is wrong
-
-
-class ExpressionFault(Fault):
-    """A fault inside an expression: `text` is the expression, `line` and `column` count from 1 inside it."""
-
-    def __init__(self, text: str, line: int, column: int, message: str, write: str = "") -> None:
-        self.text, self.line, self.column, self.what = text, line, column, message
-        shown = text.splitlines()[line - 1] if 0 < line <= len(text.splitlines()) else text
-        start = max(0, column - 60)
-        super().__init__(f"{message}\n        {shown[start : start + 100]}\n        {' ' * (column - 1 - start)}^", write)
-
-
-class ValuesFault(ExpressionFault):
-    """The values are the fault and not how the expression is written: a division by zero, an entry that a list does not have."""
-
-
-class EstimateFault(ExpressionFault):
-    """An estimate cannot be worked out from the values it was given; another lot or room may do."""
-
-
-def dimension_of(text: str) -> str:
-    """The dimension that a quantity's unit tells: "2 K" is a temperature difference, "-15 °C" a temperature, "24" a count."""
-    for dimension in sorted(dimensions(), key=lambda name: name == "temperature difference"):
-        try:
-            parse(text, dimension)
-        except Fault:
-            continue
-        return dimension
-    raise Fault(f'"{text}" has no unit known here', '"12 h", "-18 °C", "90 L", "2 K"')
-
-
-@lru_cache(maxsize=4096)
-def underscored(name: str) -> str:
-    """A name with spaces as it is written in an expression."""
-    return re.sub(r"\W", "_", name)
 
 
 @lru_cache(maxsize=8192)
@@ -106,12 +72,6 @@ def _syntax(text: str, message: str) -> ExpressionFault:
 def has_macro(text: str) -> bool:
     """Whether an expression binds a name of its own with all, exists, map or filter."""
     return bool(_MACRO.search(text))
-
-
-def position(text: str, offset: int) -> tuple[int, int]:
-    """Line and column, from 1, of an offset in a text."""
-    before = text[:offset]
-    return before.count("\n") + 1, offset - (before.rfind("\n") + 1) + 1
 
 
 class _Calls:

@@ -10,8 +10,9 @@ from contextlib import suppress
 from scheduler.diagnostics import Fault
 from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.quantities import with_article
-from scheduler.rules.cel import LONGEST, dimension_of, underscored
+from scheduler.rules.cel import LONGEST
 from scheduler.rules.cel_branches import branches
+from scheduler.rules.expressions import dimension_of, underscored
 from scheduler.rules.vocabulary import NAMES
 
 NUMBER = "number"  # stands for any dimension: a bare number is SI

@@ -10,7 +10,7 @@ import yaml
 from scheduler.diagnostics import Diagnostic, Fault
 from scheduler.documents import Document
 from scheduler.rules.card_check import Loc
-from scheduler.rules.cel import ExpressionFault
+from scheduler.rules.expressions import ExpressionFault
 from scheduler.rules.rule_set import LoadedSet, Rules
 from scheduler.rules.schema import Card, Stop
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.rules.cel import underscored
+from scheduler.rules.expressions import underscored
 from scheduler.rules.rule_set import LoadedCard, Rules, card_name
 from scheduler.rules.short_forms import Anchor, CardRelation, Window
 

@@ -14,7 +14,7 @@ from pydantic import BaseModel, ValidationError
 from scheduler.diagnostics import Diagnostic, Fault, Refused
 from scheduler.documents import Document, faults_of
 from scheduler.quantities import parse, with_article
-from scheduler.rules.cel import underscored
+from scheduler.rules.expressions import underscored
 from scheduler.rules.parameter import Parameter, in_words, si_value
 from scheduler.rules.rule_set import LeftOut, LoadedSet, suggestion
 from scheduler.rules.schema import Card, RuleSet, SetChange

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck, Loc, marked
-from scheduler.rules.cel import underscored
+from scheduler.rules.expressions import underscored
 from scheduler.rules.findings import Finding, PlaceInSet, all_cards, all_stops
 from scheduler.rules.parameter import si_value
 from scheduler.rules.plausible import not_meant

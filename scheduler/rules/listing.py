@@ -11,7 +11,7 @@ import yaml
 from scheduler.diagnostics import Fault
 from scheduler.local_time import in_years
 from scheduler.rules.card_check import CardCheck, marked
-from scheduler.rules.cel import underscored
+from scheduler.rules.expressions import underscored
 from scheduler.rules.numbers import LoadedParameter
 from scheduler.rules.rule_set import LoadedCard, Rules
 from scheduler.rules.vocabulary import NAMES

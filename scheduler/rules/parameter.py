@@ -9,7 +9,7 @@ from scheduler.diagnostics import Fault
 from scheduler.documents import Record
 from scheduler.facts.values import read_date, read_many
 from scheduler.quantities import parse
-from scheduler.rules.cel import dimension_of
+from scheduler.rules.expressions import dimension_of
 from scheduler.rules.vocabulary import Value
 
 Basis = Literal["published", "common practice", "assumed"]

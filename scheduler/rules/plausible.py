@@ -10,8 +10,9 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.quantities import parse, with_article
 from scheduler.rules.amounts import Placeholder, kind_of, parameter_name, template_parts
 from scheduler.rules.card_check import Loc, Marked, marked
-from scheduler.rules.cel import Environment, Parameters, dimension_of
+from scheduler.rules.cel import Environment, Parameters
 from scheduler.rules.expression_dimensions import NUMBER, measured, name_measures
+from scheduler.rules.expressions import dimension_of
 from scheduler.rules.parameter import Parameter
 from scheduler.rules.schema import Card
 from scheduler.rules.short_forms import AmountOf, Anchor, TemplateText

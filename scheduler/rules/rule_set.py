@@ -12,7 +12,8 @@ from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.documents import Document, faults_of
 from scheduler.facts.equipment import FREEZER
 from scheduler.rules.amounts import template_parts
-from scheduler.rules.cel import Environment, Parameters, underscored
+from scheduler.rules.cel import Environment, Parameters
+from scheduler.rules.expressions import underscored
 from scheduler.rules.numbers import LoadedParameter, loaded, of_one_alone
 from scheduler.rules.parameter import Caution, Parameter, Source
 from scheduler.rules.products import Products

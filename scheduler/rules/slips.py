@@ -8,7 +8,7 @@ from contextlib import suppress
 
 from scheduler.diagnostics import Fault
 from scheduler.quantities import parse
-from scheduler.rules.cel import ExpressionFault, position
+from scheduler.rules.expressions import ExpressionFault, position
 
 _WORDS = re.compile(r"\s*[A-Za-z][A-Za-z0-9' -]*")
 _COMMA = re.compile(r"\s*(?P<whole>[-+]?\d+),(?P<part>\d+)\s*(?P<unit>[A-Za-z°%].*)?")

@@ -15,7 +15,7 @@ from scheduler.planning.draft import NOTHING, Happened, InForce
 from scheduler.planning.plan import Plan, PlannedTask
 from scheduler.planning.planner import plan
 from scheduler.planning.problem import Problem
-from scheduler.rules.cel import underscored
+from scheduler.rules.expressions import underscored
 from scheduler.rules.layers import checked
 from scheduler.rules.load import load
 from scheduler.rules.rule_set import LoadedSet, Rules

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
 from scheduler.rules.amounts import amount, condition, kind_of, plain, render
-from scheduler.rules.cel import Environment, Parameters, dimension_of
+from scheduler.rules.cel import Environment, Parameters
+from scheduler.rules.expressions import dimension_of
 from scheduler.rules.vocabulary import SAMPLES
 
 PARAMETERS = Parameters({"drain floor": 43_200.0, "coldest": -18.5, "wanted": True, "word": 'say "so"'})

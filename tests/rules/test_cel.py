@@ -9,7 +9,8 @@ import pytest
 
 from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.rules.amounts import amount
-from scheduler.rules.cel import Environment, ExpressionFault, Parameters
+from scheduler.rules.cel import Environment, Parameters
+from scheduler.rules.expressions import ExpressionFault
 from scheduler.rules.vocabulary import SAMPLES
 
 PARAMETERS = Parameters({"drain floor": 43_200.0, "coldest": -18.5, "wanted": True, "word": 'say "so"'})

@@ -15,7 +15,7 @@ import pytest
 
 from scheduler.diagnostics import Refused
 from scheduler.quantities import parse
-from scheduler.rules.cel import dimension_of
+from scheduler.rules.expressions import dimension_of
 from scheduler.rules.load import load, overlays
 from scheduler.rules.rule_set import Rules
 
