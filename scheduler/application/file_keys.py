@@ -77,7 +77,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "title": "What is to be done: verb, count and thing, 38 characters at most.",
         "for": "What it is about: a kind of lot, harvest, yard, apiary or hive.",
         "hives": "Of a card for each hive, the names of the only hives that it is for.",
-        "when": "The condition under which it is done; always where none is written.",
+        "when": "The condition under which it is done, such as: there are packages; always where none is written.",
         "with": "It is done only where these cards are done for the same lot.",
         "instead of": "It stands in for this card where that one finds no time.",
         "where late": "It is done beside this card where that one is late.",
@@ -175,7 +175,11 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "before": "How long before that.",
         "say": "What is said.",
     },
-    "Care": {"if": "The condition under which it is said.", "say": "What the keeper has to mind.", "by": "The command that says so, left out on the page."},
+    "Care": {
+        "if": "The condition under which it is said, such as: the room's temperature is more than $warm.",
+        "say": "What the keeper has to mind.",
+        "by": "The command that says so, left out on the page.",
+    },
     "Brought": {
         "like": "The kind whose work and measure it has: cut comb, chunk honey, extracted or dry comb.",
         "without": "Cards for that kind that are not done of it.",

@@ -41,7 +41,7 @@ from scheduler.planning.windows import Windows
 from scheduler.quantities import Quantity, Statement, say
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.schema import handled
-from scheduler.rules.vocabulary import reads
+from scheduler.rules.spoken_names import reads
 
 STEPS_IN = 2  # cards that the keeper is tried at, one by one; assumed
 GLANCE = 0.05  # of the search is spent on a change that is only looked at; assumed

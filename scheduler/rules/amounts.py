@@ -1,10 +1,13 @@
-"""Amounts, conditions and words of a card worked out: quantities, `$parameters`, and expressions in CEL (`scheduler.rules.cel`)."""
+"""Amounts, conditions and words of a card worked out: quantities, `$parameters`, and expressions.
+
+These are in words (`scheduler.rules.grammar`) or in CEL (`scheduler.rules.cel`).
+"""
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
@@ -12,6 +15,7 @@ from scheduler.diagnostics import Fault
 from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, reworded, show
 from scheduler.rules.cel import Environment
 from scheduler.rules.expressions import ExpressionFault, dimension_of, underscored
+from scheduler.rules.spoken_names import worded
 from scheduler.rules.vocabulary import Value
 
 UNKNOWN = "not known"
@@ -31,13 +35,23 @@ class Amount(NamedTuple):
     parameter: str | None = None
 
 
+def kind_of(text: str, names: Collection[str] = ()) -> Kind:
+    """Which of the three kinds an amount's text is; a number with an unknown unit still counts as a quantity.
+
+    `names` are those of the parameters: one such as "$eggs of any age" holds a word of a form.
+    """
+    plain = text.strip()
+    return "parameter" if plain[:1] == "$" and plain[1:].strip() in names else _kind_of(text)
+
+
 @lru_cache(maxsize=8192)
-def kind_of(text: str) -> Kind:
-    """Which of the three kinds an amount's text is; a number with an unknown unit still counts as a quantity."""
-    if text.lstrip().startswith("$"):
-        return "parameter"
+def _kind_of(text: str) -> Kind:
     if looks_like_quantity(text):
         return "quantity"
+    if worded(text):
+        return "expression"
+    if text.lstrip().startswith("$"):
+        return "parameter"
     match = _QUANTITY.match(text)
     return "quantity" if match and (match[1] or match[3]) else "expression"
 
@@ -53,7 +67,7 @@ def parameter_name(text: str) -> str:
 
 def amount(text: str, dimension: str, env: Environment) -> Amount:
     """The SI number of an amount of a dimension ("any": whichever its unit says), which may be infinite where an estimate is refused."""
-    kind = kind_of(text)
+    kind = kind_of(text, env.parameters)
     if kind == "quantity":
         return Amount(_literal_amount(text, dimension))
     if kind == "parameter":
@@ -158,11 +172,11 @@ def render(template: str, env: Environment) -> str:
 
 def _filled(placeholder: Placeholder, env: Environment) -> str:
     units = env.names.get("yard", {}).get("units", "metric")
-    if placeholder.dimension and kind_of(placeholder.text) == "expression" and env.evaluate(placeholder.text)[0] is None:
+    if placeholder.dimension and kind_of(placeholder.text, env.parameters) == "expression" and env.evaluate(placeholder.text)[0] is None:
         return UNKNOWN
     if placeholder.dimension:
         return show(amount(placeholder.text, placeholder.dimension, env).value, placeholder.dimension, units)
-    kind = kind_of(placeholder.text)
+    kind = kind_of(placeholder.text, env.parameters)
     if kind == "quantity":
         return reworded(placeholder.text, units)
     if kind == "parameter":

@@ -13,15 +13,18 @@ from scheduler.diagnostics import Fault, instead
 from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.quantities import reworded, with_article
 from scheduler.rules import amounts
+from scheduler.rules.amount_words import TEMPERATURES
 from scheduler.rules.amounts import Placeholder
 from scheduler.rules.cel import Environment, Parameters, has_macro, param_names
 from scheduler.rules.cel_branches import branches
 from scheduler.rules.expressions import EstimateFault, ExpressionFault, ValuesFault, position, underscored
+from scheduler.rules.grammar import in_cel
 from scheduler.rules.numbers import LoadedParameter
 from scheduler.rules.old_numbers import advice_on, with_old_numbers
 from scheduler.rules.schema import HIVE, Card, Stop
 from scheduler.rules.short_forms import AmountOf, ConditionText, TemplateText
 from scheduler.rules.slips import amount_slip, condition_slip, unquoted
+from scheduler.rules.spoken_names import YES_NO, in_words, worded
 from scheduler.rules.vocabulary import FIELD, SAMPLES
 
 Mark = AmountOf | ConditionText | TemplateText
@@ -94,6 +97,9 @@ class CardCheck:
     def check(self, one: Marked) -> None:
         """Raise the `Fault` that the planner would meet in this text."""
         if isinstance(one.mark, ConditionText):
+            if in_words(one.text):
+                self._in_words(one.text, YES_NO)
+                return
             if slip := condition_slip(one.text):
                 raise slip
             self._names(one.text)
@@ -109,21 +115,26 @@ class CardCheck:
         """What is to be asked otherwise from now on in an expression of this text."""
         shown = isinstance(one.mark, TemplateText)
         for text in [placeholder.text for placeholder in amounts.template_parts(one.text) if isinstance(placeholder, Placeholder)] if shown else [one.text]:
-            if isinstance(one.mark, ConditionText) or amounts.kind_of(text) == "expression":
+            if isinstance(one.mark, ConditionText) or amounts.kind_of(text, self.parameters) == "expression":
                 yield from (self._at(text, offset, message, write) for offset, message, write in advice_on(text, shown=shown))
 
     def _placeholder(self, placeholder: Placeholder) -> None:
-        kind = amounts.kind_of(placeholder.text)
+        kind = amounts.kind_of(placeholder.text, self.parameters)
         if placeholder.dimension or kind == "parameter":
             self._amount(placeholder.text, placeholder.dimension or "any")
         elif kind == "quantity":
             reworded(placeholder.text, "us")
+        elif worded(placeholder.text):
+            self._in_words(placeholder.text, "any")
         else:
             self._names(placeholder.text)
             self._sampled(placeholder.text, self.env.evaluate)
 
     def _amount(self, text: str, dimension: str) -> None:
-        kind = amounts.kind_of(text)
+        kind = amounts.kind_of(text, self.parameters)
+        if kind == "expression" and worded(text):
+            self._in_words(text, dimension)
+            return
         if kind == "expression" and (slip := amount_slip(text, dimension, self.parameters)):
             raise slip
         if kind == "parameter":
@@ -133,6 +144,18 @@ class CardCheck:
             self._sampled(text, lambda tried: amounts.number(self.env.evaluate(tried)[0], tried))
         else:
             amounts.amount(text, dimension, self.env)
+
+    def _in_words(self, text: str, dimension: str) -> None:
+        """A text in words gives what is needed here, of what this card has."""
+        said = in_cel(text, {name: parameter.dimension for name, parameter in self.parameters.items()}, "condition" if dimension == YES_NO else "amount")
+        if said.measures not in (None, dimension) and dimension not in ("any", YES_NO) and {said.measures, dimension} != {*TEMPERATURES}:
+            message = f'"{text}" is {with_article(str(said.measures))}; {with_article(dimension)} is needed here'
+            raise Fault(message, f"an amount that is {with_article(dimension)}")
+        try:
+            self._names(said.cel)
+            self._sampled(said.cel, self.env.evaluate)
+        except ExpressionFault as fault:
+            raise ExpressionFault(text, 1, 1, fault.what, fault.write) from None
 
     def _parameter(self, name: str, dimension: str) -> None:
         if name not in self.parameters:

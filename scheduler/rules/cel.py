@@ -18,7 +18,9 @@ from scheduler.diagnostics import Fault, instead, nearest
 from scheduler.estimates.cel_functions import BY_TRADE, CALLABLES
 from scheduler.quantities import Estimate, parse
 from scheduler.rules.expressions import EstimateFault, ExpressionFault, ValuesFault, dimension_of, position, underscored
+from scheduler.rules.grammar import in_cel
 from scheduler.rules.old_numbers import compares_with_one, with_old_numbers
+from scheduler.rules.spoken_names import worded
 from scheduler.rules.vocabulary import Value
 
 LONGEST = 2_000  # characters of one expression; far longer ones bring the evaluator down
@@ -133,20 +135,30 @@ class Parameters(dict[str, Value]):
     Values are written into the expression instead of being bound, because the variables are shared by all sets and the parameters are not.
     """
 
-    __slots__ = ("by_field", "own", "programs")
+    __slots__ = ("by_field", "own", "programs", "said")
 
     def __init__(self, own: Mapping[str, Value] | None = None, lent: Parameters | None = None) -> None:
         super().__init__({**(lent or {}), **(own or {})})
         self.own: Collection[str] = own or {}  # the names of this set's own
         fields = {underscored(name): value for name, value in (own or {}).items()}  # as an expression names them
         self.by_field: dict[str, Value] = {**lent.by_field, **fields} if lent else fields
+        self.said: dict[str, str] = {}  # what is in words, as CEL
         self.programs: dict[str, _Compiled] = {}
+
+    def __getstate__(self) -> tuple[None, dict[str, Any]]:
+        return None, {"own": self.own, "by_field": self.by_field, "said": self.said, "programs": {}}  # no program outlives its process
+
+    def code(self, text: str) -> str:
+        """An expression as CEL, though it may be in words. Raises `ExpressionFault`."""
+        if text not in self.said and worded(text):
+            self.said[text] = in_cel(text, dict.fromkeys(self)).cel
+        return self.said.get(text, text)
 
     def program(self, text: str) -> _Compiled:
         """The compiled expression. Raises `ExpressionFault`."""
         found = self.programs.get(text)
         if found is None:
-            found = self.programs[text] = compiled(_with_parameters(text, self))
+            found = self.programs[text] = compiled(_with_parameters(self.code(text), self))
         return found
 
     def meant(self, name: str, spoken: Callable[[str], str] = str) -> str:

@@ -258,7 +258,7 @@ def _limits(card: Card, check: CardCheck) -> Iterator[tuple[Loc, Fault]]:
     if card.hold:
         pairs.append((("hold",), "at least", "look at", card.hold.at_least, card.hold.look_at))
     for loc, low, high, least, most in pairs:
-        if least and most and "expression" not in (amounts.kind_of(least), amounts.kind_of(most)):
+        if least and most and "expression" not in (amounts.kind_of(least, check.parameters), amounts.kind_of(most, check.parameters)):
             floor, ceiling = (amounts.amount(text, "duration", check.env).value for text in (least, most))
             if floor > ceiling:
                 yield (*loc, low), Fault(f'"{low}" ({least}) lies above "{high}" ({most})', f'"{low}" no longer than "{high}"')

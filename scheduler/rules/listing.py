@@ -14,6 +14,7 @@ from scheduler.rules.card_check import CardCheck, marked
 from scheduler.rules.expressions import underscored
 from scheduler.rules.numbers import LoadedParameter
 from scheduler.rules.rule_set import LoadedCard, Rules
+from scheduler.rules.spoken_names import phrases
 from scheduler.rules.vocabulary import NAMES
 
 _AGE = re.compile(r"^\s*(\d{1,4})\s*(d|day|days|months?|y|years?)\s*$")
@@ -66,7 +67,8 @@ def names_read() -> Iterator[str]:
     """The names that an expression may read, a line for each, with what it measures."""
     for of, fields in NAMES.items():
         for field, name in fields.items():
-            yield f"{of}.{field}    {name.says} ({name.measures}{', or unknown' if name.may_be_unknown else ''})"
+            aloud = "; ".join(f'"{one}"' for one in phrases(of, field) if name.said)
+            yield f"{of}.{field}    {name.says} ({name.measures}{', or unknown' if name.may_be_unknown else ''}){f'  Said: {aloud}' if aloud else ''}"
 
 
 def as_yaml(card: LoadedCard, *, commands: bool = True) -> str:

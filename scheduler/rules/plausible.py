@@ -13,9 +13,11 @@ from scheduler.rules.card_check import Loc, Marked, marked
 from scheduler.rules.cel import Environment, Parameters
 from scheduler.rules.expression_dimensions import NUMBER, measured, name_measures
 from scheduler.rules.expressions import dimension_of
+from scheduler.rules.grammar import in_cel
 from scheduler.rules.parameter import Parameter
 from scheduler.rules.schema import Card
 from scheduler.rules.short_forms import AmountOf, Anchor, TemplateText
+from scheduler.rules.spoken_names import worded
 from scheduler.rules.vocabulary import NAMES
 
 HELD = ("volume", "count")  # what equipment holds is measured so
@@ -41,7 +43,7 @@ def implausible(card: Card, parameters: Mapping[str, tuple[object, str]], kinds:
     """Each such thing of a card and where. `parameters` are SI values with their dimension, `kinds` the equipment that other cards occupy."""
     yield from _times(card, parameters)
     yield from _equipment(card, kinds, parameters)
-    yield from _of_batches(card)
+    yield from _of_batches(card, parameters)
     yield from _windows(card, parameters)
     yield from _order(card, parameters)
     yield from _dimensions(card, parameters)
@@ -50,10 +52,18 @@ def implausible(card: Card, parameters: Mapping[str, tuple[object, str]], kinds:
     if card.provisional is not None and card.provisional.strip().lower() in _ANSWERS:
         yield ("provisional",), Fault('"provisional" is the reason for which a date is only likely', 'leave it out, or "until the reading"')
     if card.when:
-        yield from ((("when",), fault) for fault in (*_constant(card.when), *_never(card.when, card)))
-        yield from ((("when",), fault) for fault in _comparisons(card.when, parameters))
+        when = _code(card.when, parameters)
+        yield from ((("when",), fault) for fault in (*_constant(when), *_never(when, card), *_comparisons(when, parameters)))
     for number, care in enumerate(card.mind):
-        yield from ((("mind", number, "if"), fault) for fault in _comparisons(care.if_, parameters))
+        yield from ((("mind", number, "if"), fault) for fault in _comparisons(_code(care.if_, parameters), parameters))
+
+
+def _code(text: str, parameters: Mapping[str, tuple[object, str]]) -> str:
+    """An expression as CEL, though it is in words; what cannot be read is told where texts are checked."""
+    if worded(text):
+        with suppress(Fault):
+            return in_cel(text, {name: dimension for name, (_, dimension) in parameters.items()}).cel
+    return text
 
 
 def not_meant(parameter: Parameter, value: object, dimension: str) -> Fault | None:
@@ -92,14 +102,14 @@ def _value(text: str, parameters: Mapping[str, tuple[object, str]], dimension: s
 
     None for any other expression.
     """
-    kind = kind_of(text)
+    kind = kind_of(text, parameters)
     if kind == "quantity":
         try:
             return parse(text, dimension)
         except Fault:
             return None  # told where amounts are read
     try:
-        found = parameters.get(parameter_name(text), (None, ""))[0] if kind == "parameter" else _reckoned(text, parameters)
+        found = parameters.get(parameter_name(text), (None, ""))[0] if kind == "parameter" else _reckoned(_code(text, parameters), parameters)
     except Fault:
         return None  # the same
     return found if isinstance(found, float) else None
@@ -147,10 +157,10 @@ def _dimensions(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Ite
     """Expressions that add quantities of two kinds, or give another kind than is needed."""
     for one in marked(card):
         for text, dimension in _expressions(one):
-            if kind_of(text) != "expression":
+            if kind_of(text, parameters) != "expression":
                 continue
             try:
-                found = measured(text, parameters)
+                found = measured(_code(text, parameters), parameters)
             except Fault as fault:
                 yield one.loc, Fault(f'"{text}": {fault.message}', fault.write)
                 continue
@@ -197,19 +207,20 @@ def _equipment(card: Card, kinds: Collection[str], parameters: Mapping[str, tupl
 
 def _amount_of(text: str, parameters: Mapping[str, tuple[object, str]]) -> str | None:
     """The dimension of a quantity, of one parameter or of one name; None for anything longer."""
-    kind = kind_of(text)
+    kind = kind_of(text, parameters)
     if kind == "parameter":
         return parameters.get(parameter_name(text), (None, ""))[1] or None
-    return _dimension(text) if kind == "quantity" else found if (found := measured(text, parameters)) != NUMBER else "count"
+    return _dimension(text) if kind == "quantity" else found if (found := measured(_code(text, parameters), parameters)) != NUMBER else "count"
 
 
-def _of_batches(card: Card) -> Iterator[tuple[Loc, Fault]]:
+def _of_batches(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
     """What a batch takes or loads, said by the whole lot's amount: each batch would take all of it."""
     if card.batches is None:
         return
     takes: list[tuple[Loc, str]] = [*((("occupies", name), text) for name, text in card.occupies.items()), *([(("loads",), card.loads)] if card.loads else [])]
     for loc, text in takes:
-        if _WHOLE.search(text) and not _OF_BATCH.search(text):
+        code = _code(text, parameters)
+        if _WHOLE.search(code) and not _OF_BATCH.search(code):
             yield loc, Fault(f'"{text}" is of the whole lot, and this card is split into batches', '"batch.volume", "batch.mass" or "batch.count"')
 
 
@@ -240,10 +251,10 @@ def _windows(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterat
 
 def _degrees(text: str | None, parameters: Mapping[str, tuple[object, str]]) -> float | None:
     """°C of a quantity or of one parameter; None for an expression, and where nothing is said."""
-    if text is None or kind_of(text) == "expression":
+    if text is None or kind_of(text, parameters) == "expression":
         return None
     try:
-        found = parse(text, "temperature") if kind_of(text) == "quantity" else parameters.get(parameter_name(text), (None, ""))[0]
+        found = parse(text, "temperature") if kind_of(text, parameters) == "quantity" else parameters.get(parameter_name(text), (None, ""))[0]
     except Fault:
         return None  # told where amounts are read
     return found if isinstance(found, float) else None

@@ -19,6 +19,7 @@ from scheduler.rules.parameter import Caution, Parameter, Source
 from scheduler.rules.products import Products
 from scheduler.rules.schema import Brought, Card, Scenario, Stop
 from scheduler.rules.short_forms import CardRelation
+from scheduler.rules.spoken_names import reads
 from scheduler.rules.vocabulary import NAMES, Value, filled
 
 MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each
@@ -54,7 +55,7 @@ class LoadedCard(NamedTuple):
     @property
     def is_before_pull(self) -> bool:
         """Whether it is done while the pull is still to come: it asks for that."""
-        return bool(self.card.when) and "harvest.ahead" in str(self.card.when)
+        return bool(self.card.when) and reads(str(self.card.when), "harvest", "ahead")
 
     @property
     def place(self) -> str:

@@ -1,8 +1,8 @@
 """The shape of a rule file.
 
 A key in a file is the field's name here with spaces for underscores; `short_forms` has the pieces that may be written short.
-Amounts are text of three kinds: a quantity ("12 h"), a parameter of the same file ("$drain floor"), or an expression in CEL
-whose numbers are SI ("drain_time(room.temperature, lot.moisture)").
+Amounts are text of three kinds: a quantity ("12 h"), a parameter of the same file ("$drain floor"), or an expression: in the words of
+`scheduler.rules.grammar` ("$filling per jar each jar", "drain time"), or in CEL whose numbers are SI ("drain_time(room.temperature, lot.moisture)").
 """
 
 import re
@@ -48,7 +48,7 @@ CHOSEN = "chosen"  # in `treats`: the active ingredient that the keeper chose
 
 
 TITLE = 38  # characters of a title at most, as a phone shows; DESIGN
-_KILL = re.compile(r"\bfreeze_(comb_)?hold\s*\(")
+_KILL = re.compile(r"\bfreeze_(comb_)?hold\s*\(|\bfreeze hold\b")
 
 
 class Batches(Record):

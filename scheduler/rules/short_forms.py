@@ -1,7 +1,7 @@
 """Pieces of a card that may be written short: amounts, moments, relations, hands-on work, holds and windows."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple, Self
 
 from pydantic import BeforeValidator, Field, ModelWrapValidatorHandler, model_validator
@@ -11,6 +11,7 @@ from scheduler.documents import Record
 from scheduler.facts.hours import read_days
 from scheduler.facts.season import MARKS_AND_EDGES, SpanName
 from scheduler.facts.values import read_many
+from scheduler.rules.spoken_names import worded
 
 if TYPE_CHECKING:
     from pydantic import GetJsonSchemaHandler
@@ -36,7 +37,52 @@ class TemplateText:
     """Marks a text field as words with {expression} places."""
 
 
+def of_lines(value: object) -> object:
+    """Amounts in lines as one text: a first-match list, each line with what it `is` and `if`, the last for all else; or `by frame`, each with its own.
+
+    Raises `Fault` for a line that is none.
+    """
+    if isinstance(value, Mapping) and {*value} == {"by frame"} and isinstance(value["by frame"], Mapping):
+        return "by frame (" + ", ".join(f"{frame} {amount}" for frame, amount in value["by frame"].items()) + ")"
+    if not isinstance(value, list):
+        return value
+    return ", ".join(_lines(value))
+
+
+def _lines(value: list[object]) -> Iterator[str]:
+    sample = "[{is: $short rest, if: beetle was seen}, $long rest]"
+    for number, line in enumerate(value, 1):
+        last = number == len(value)
+        if last and not isinstance(line, Mapping | list) and number > 1:
+            yield f"otherwise {line}"
+        elif not last and isinstance(line, Mapping) and {*line} == {"is", "if"}:
+            yield f"{_bracketed(line['is'])} if {_bracketed(conditions(line['if']))}"
+        else:
+            wrong = "the last line is what holds where none of those before it does" if last else f'line {number} of it does not say what it "is" and "if"'
+            raise Fault(f"not a first-match list: {wrong}", sample)
+
+
+def _bracketed(value: object) -> str:
+    text = str(of_lines(value))
+    return f"({text})" if re.search(r",|\s(?:if|and|or)\s", text) else text
+
+
+def conditions(value: object) -> object:
+    """Conditions in lines, all of which have to be so, as one text. Raises `Fault` where words and CEL stand side by side."""
+    if not isinstance(value, list):
+        return value
+    lines = [str(line) for line in value]
+    if len({worded(line) for line in lines}) > 1:
+        raise Fault("some lines are in words and some in CEL", "one line in CEL, or all of them in words")
+    return (
+        " and ".join(f"({line})" if re.search(r"\s(?:and|or)\s", line) else line for line in lines)
+        if worded("".join(lines[:1]))
+        else " && ".join(f"({line})" for line in lines)
+    )
+
+
 def _words(value: Any) -> Any:
+    value = of_lines(value)
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise Fault("an amount is needed", '"12 h", "$a parameter" or an expression')
     return str(value)
@@ -48,14 +94,18 @@ def _duration(value: Any) -> Any:
     return _words(value)
 
 
-_Amount = str | int | float
+def _condition(value: Any) -> Any:
+    return str(value).lower() if isinstance(value, bool) else conditions(value)
+
+
+_Amount = str | int | float | list[Any] | dict[Literal["by frame"], dict[str, Any]]
 DurationAmount = Annotated[str, BeforeValidator(_duration, json_schema_input_type=_Amount), AmountOf("duration")]
 CountAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("count")]
 MassAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("mass")]
 ShareAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("share")]
 AnyAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("any")]
 TemperatureAmount = Annotated[str, BeforeValidator(_words, json_schema_input_type=_Amount), AmountOf("temperature")]
-Condition = Annotated[str, BeforeValidator(lambda v: str(v).lower() if isinstance(v, bool) else v, json_schema_input_type=str | bool), ConditionText()]
+Condition = Annotated[str, BeforeValidator(_condition, json_schema_input_type=str | bool | list[str]), ConditionText()]
 Template = Annotated[str, TemplateText()]
 
 _FROM = re.compile(r"(?P<lag>.+)\s+(?P<way>after|before)\s+(?:the\s+)?(?P<of>[a-z][a-z ]*)")
@@ -105,7 +155,29 @@ class Anchor(Shortened):
         return {"of": match["of"], **({lag: match["lag"]} if lag else {})}
 
 
-Anchors = Annotated[tuple[Anchor, ...], BeforeValidator(read_many, json_schema_input_type=Anchor | tuple[Anchor, ...])]
+def read_anchors(value: Any) -> Any:
+    """Moments: one, several as a list, or of each the first that holds, as lines of what it `is` and `if`."""
+    if not isinstance(value, list):
+        return read_many(value)
+    if any(isinstance(line, Mapping) and "is" in line for line in value):
+        return (_first_that_holds(value),)
+    return [_first_that_holds(one) if isinstance(one, list) else one for one in value]
+
+
+def _first_that_holds(lines: list[Any]) -> dict[str, Any]:
+    """The moment that several lines name alike, each at its own distance."""
+    read = [_FROM.fullmatch(str(line["is"] if isinstance(line, Mapping) and "is" in line else line).strip()) for line in lines]
+    if None in read or len({(one["way"], one["of"]) for one in read if one}) > 1:
+        raise Fault(
+            "the lines of a first-match list name one moment, each its own time before or after it",
+            "[{is: 2 d after the pull, if: beetle was seen}, 9 d after the pull]",
+        )
+    lags = [{**line, "is": one["lag"]} if isinstance(line, Mapping) else one["lag"] for line, one in zip(lines, read, strict=True) if one]
+    last = next(one for one in read if one)
+    return {"of": "pulled" if last["of"] == "pull" else last["of"], "plus" if last["way"] == "after" else "minus": lags}
+
+
+Anchors = Annotated[tuple[Anchor, ...], BeforeValidator(read_anchors, json_schema_input_type=Anchor | tuple[Anchor, ...])]
 
 
 class CardRelation(Shortened):

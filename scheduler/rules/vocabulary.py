@@ -29,6 +29,7 @@ class RuleName(NamedTuple):
     default: Value | None = None
     may_be_unknown: bool = False
     words: tuple[str, ...] = ()  # those that it may be, where they are few
+    said: str = ""  # how a form says it aloud: one of a count ("jar"), a sentence of a yes or no; else "the lot's moisture"
 
 
 _STOWED: Final = ("", "spaced", "stacked")
@@ -37,21 +38,23 @@ _LOT: Final = {
     "kind": RuleName("word", "cut comb", "Its stream: as in the harvest file, or blended of several extracted lots.", words=(*KINDS, BLENDED)),
     "product": RuleName("word", "cut comb", "What the harvest file calls it: its stream, or a product of that stream which a rule set brings."),
     "frame": RuleName("word", "shallow", "The size of its frames.", words=FRAMES),
-    "frames": RuleName("count", 5.0, "How many frames."),
+    "frames": RuleName("count", 5.0, "How many frames.", said="frame"),
     "boxes": RuleName("count", 1.0, "How many boxes they fill, as many to a box as is usual unless the harvest file says otherwise."),
     "moisture": RuleName("share", 0.174, "The water in its honey, once it was read.", may_be_unknown=True),
-    "reckoned": RuleName("yes or no", False, "Whether its moisture is only reckoned from the lots that met in it.", default=False),
-    "met": RuleName("yes or no", False, "Whether its honey went into another lot.", default=False),
+    "reckoned": RuleName(
+        "yes or no", False, "Whether its moisture is only reckoned from the lots that met in it.", default=False, said="the moisture is reckoned"
+    ),
+    "met": RuleName("yes or no", False, "Whether its honey went into another lot.", default=False, said="the lot is part of another"),
     "moisture_limit": RuleName("share", 0.186, "With more water it is dried: the yard's limit, or for ling heather that of ling heather."),
     "capped": RuleName("share", 0.95, "How much of the comb is capped."),
-    "pieces": RuleName("count", 20.0, "Pieces of comb that are cut from it."),
-    "packages": RuleName("count", 18.0, "Pieces that are packed by themselves."),
-    "chunk_pieces": RuleName("count", 2.0, "Pieces that go into jars of chunk honey."),
-    "jars": RuleName("count", 2.0, "Jars that its extracted honey fills."),
-    "in_buckets": RuleName("yes or no", False, "Whether the harvest file has its honey filled into buckets.", default=False),
+    "pieces": RuleName("count", 20.0, "Pieces of comb that are cut from it.", said="piece"),
+    "packages": RuleName("count", 18.0, "Pieces that are packed by themselves.", said="package"),
+    "chunk_pieces": RuleName("count", 2.0, "Pieces that go into jars of chunk honey.", said="chunk piece"),
+    "jars": RuleName("count", 2.0, "Jars that its extracted honey fills.", said="jar"),
+    "in_buckets": RuleName("yes or no", False, "Whether the harvest file has its honey filled into buckets.", default=False, said="the lot is in buckets"),
     "bucket": RuleName("volume", 0.02, "The volume of one bucket; the usual one where nobody said which."),
-    "buckets": RuleName("count", 2.0, "Buckets that its honey fills."),
-    "chunk_jars": RuleName("count", 2.0, "Jars that its chunk honey fills."),
+    "buckets": RuleName("count", 2.0, "Buckets that its honey fills.", said="bucket"),
+    "chunk_jars": RuleName("count", 2.0, "Jars that its chunk honey fills.", said="chunk jar"),
     "piece_mass": RuleName("mass", 0.3, "The mass of one piece."),
     "piece_volume": RuleName("volume", 0.0003, "The volume of one piece without its package."),
     "package_volume": RuleName("volume", 0.0006, "The volume of one piece in its package."),
@@ -61,55 +64,98 @@ _LOT: Final = {
     "package": RuleName("word", "clamshell", "What a piece is packed in.", words=PACKAGES),
     "stowed": RuleName("word", "", "How its packages stand in the freezer and thaw: spaced or stacked; empty where the harvest does not say.", words=_STOWED),
     "mass": RuleName("mass", 6.0, "The mass of its comb with honey, without frames."),
-    "comb_temperature": RuleName("temperature", 21.0, "The comb's as it was read, else the room's."),
-    "comb_read": RuleName("yes or no", False, "Whether the temperature of its comb was read; a fresh pull of which it was not is as warm as the hive."),
+    "comb_temperature": RuleName("temperature", 21.0, "The comb's as it was read, else the room's.", said="the comb's temperature"),
+    "comb_read": RuleName(
+        "yes or no",
+        False,
+        "Whether the temperature of its comb was read; a fresh pull of which it was not is as warm as the hive.",
+        said="the comb's temperature was read",
+    ),
     "yeast": RuleName("count", 1000.0, "Yeast cells per gram, once they were counted.", may_be_unknown=True),
-    "disease": RuleName("yes or no", False, "Whether disease was seen in a hive it came from."),
+    "disease": RuleName("yes or no", False, "Whether disease was seen in a hive it came from.", said="disease was seen"),
     "ailment": RuleName("word", "none", "Which: none, foulbrood, slime or other.", words=("none", *AILMENTS)),
-    "foulbrood": RuleName("yes or no", False, "Whether foulbrood is suspected in a hive it came from, or it went through the same gear since."),
-    "died": RuleName("word", "", "Hives it came from whose colony died of what is not known or may be in the comb; empty where there are none."),
-    "released": RuleName("yes or no", False, "Whether the keeper lets it go on in spite of a stop."),
-    "treated": RuleName("yes or no", False, "Whether a hive it came from was under treatment."),
-    "supers_off": RuleName("yes or no", False, "Whether that treatment asks for supers off, by the table of active ingredients."),
-    "beetle": RuleName("yes or no", False, "Whether small hive beetles were seen."),
+    "foulbrood": RuleName(
+        "yes or no", False, "Whether foulbrood is suspected in a hive it came from, or it went through the same gear since.", said="foulbrood is suspected"
+    ),
+    "died": RuleName(
+        "word",
+        "",
+        "Hives it came from whose colony died of what is not known or may be in the comb; empty where there are none.",
+        said="the lot's dead colonies",
+    ),
+    "released": RuleName("yes or no", False, "Whether the keeper lets it go on in spite of a stop.", said="the lot is released"),
+    "treated": RuleName("yes or no", False, "Whether a hive it came from was under treatment.", said="a hive was under treatment"),
+    "supers_off": RuleName(
+        "yes or no", False, "Whether that treatment asks for supers off, by the table of active ingredients.", said="the treatment is one with supers off"
+    ),
+    "beetle": RuleName("yes or no", False, "Whether small hive beetles were seen.", said="beetle was seen"),
     "larvae": RuleName("word", "", "Live larvae in its comb: seen, or over once it was frozen again and looked through; empty where none were."),
-    "heather": RuleName("yes or no", False, "Whether its honey is of ling heather, a jelly that neither drains nor spins."),
-    "sets_soon": RuleName("yes or no", False, "Whether its honey granulates in the comb within days."),
-    "without_bees": RuleName("duration", 7200.0, "How long before the pull the bees left its boxes."),
+    "heather": RuleName("yes or no", False, "Whether its honey is of ling heather, a jelly that neither drains nor spins.", said="the honey is of heather"),
+    "sets_soon": RuleName("yes or no", False, "Whether its honey granulates in the comb within days.", said="the honey is quick to set"),
+    "without_bees": RuleName("duration", 7200.0, "How long before the pull the bees left its boxes.", said="the lot's time without bees"),
     "vessel_depth": RuleName("length", 0.4, "Honey in the settling tank; of one of about 50 L where the yard does not say (assumed).", default=0.35),
 }
 _HARVEST: Final = {
     "id": RuleName("word", "ridge-2", "Its name; empty for a card about the yard."),
-    "hives": RuleName("count", 2.0, "Hives it came from."),
-    "last": RuleName("yes or no", True, "Whether it is the last pull of one of its hives this season; of the yard, whether one was.", default=True),
-    "more": RuleName("yes or no", False, "Whether a flow is on or still to come for its hives, so that its frames go back on as supers.", default=False),
-    "under_treatment": RuleName("yes or no", False, "Whether one of its hives is under a treatment now, or within the wait after it.", default=False),
-    "ahead": RuleName("yes or no", False, "Whether its pull is planned, and nobody said yet that the supers are off.", default=False),
-    "room_readied": RuleName("yes or no", False, "Whether the honey room is made ready for another planned pull, first within a day.", default=False),
-    "freezer_readied": RuleName("yes or no", False, "Whether the freezer is made ready for another planned pull, first within a day.", default=False),
+    "hives": RuleName("count", 2.0, "Hives it came from.", said="hive"),
+    "last": RuleName(
+        "yes or no",
+        True,
+        "Whether it is the last pull of one of its hives this season; of the yard, whether one was.",
+        default=True,
+        said="this is the last pull",
+    ),
+    "more": RuleName(
+        "yes or no",
+        False,
+        "Whether a flow is on or still to come for its hives, so that its frames go back on as supers.",
+        default=False,
+        said="more honey is to come",
+    ),
+    "under_treatment": RuleName(
+        "yes or no", False, "Whether one of its hives is under a treatment now, or within the wait after it.", default=False, said="a hive is under treatment"
+    ),
+    "ahead": RuleName("yes or no", False, "Whether its pull is planned, and nobody said yet that the supers are off.", default=False, said="the pull is ahead"),
+    "room_readied": RuleName(
+        "yes or no",
+        False,
+        "Whether the honey room is made ready for another planned pull, first within a day.",
+        default=False,
+        said="the honey room is made ready",
+    ),
+    "freezer_readied": RuleName(
+        "yes or no", False, "Whether the freezer is made ready for another planned pull, first within a day.", default=False, said="the freezer is made ready"
+    ),
     "age": RuleName("duration", 3600.0, "How long ago it was pulled, at the time that is planned from.", default=0.0),
     "frames": RuleName("count", 19.0, "Frames of all its lots."),
-    "boxes": RuleName("count", 2.0, "Boxes of all its lots."),
+    "boxes": RuleName("count", 2.0, "Boxes of all its lots.", said="box"),
     "lots": RuleName("count", 2.0, "How many lots."),
-    "has_cut_comb": RuleName("yes or no", True, "Whether one of its lots is cut comb."),
-    "has_extracted": RuleName("yes or no", True, "Whether one is extracted."),
-    "has_chunk": RuleName("yes or no", True, "Whether chunk honey is made of one."),
+    "has_cut_comb": RuleName("yes or no", True, "Whether one of its lots is cut comb.", said="there is cut comb"),
+    "has_extracted": RuleName("yes or no", True, "Whether one is extracted.", said="there is extracted honey"),
+    "has_chunk": RuleName("yes or no", True, "Whether chunk honey is made of one.", said="there is chunk honey"),
     "chunk_mass": RuleName("mass", 1.2, "The mass of the comb that goes into jars of chunk honey, of all its lots."),
-    "has_dry_comb": RuleName("yes or no", True, "Whether one is dry comb."),
-    "foulbrood": RuleName("yes or no", False, "Whether foulbrood reaches one of its lots."),
-    "died": RuleName("word", "", "Hives of its lots whose colony died of what is not known or may be in the comb; empty where there are none."),
-    "queen_above": RuleName("word", "", "Hives in whose supers brood or the queen was seen; empty where there are none."),
+    "has_dry_comb": RuleName("yes or no", True, "Whether one is dry comb.", said="there is dry comb"),
+    "foulbrood": RuleName("yes or no", False, "Whether foulbrood reaches one of its lots.", said="foulbrood is suspected in the harvest"),
+    "died": RuleName(
+        "word",
+        "",
+        "Hives of its lots whose colony died of what is not known or may be in the comb; empty where there are none.",
+        said="the harvest's dead colonies",
+    ),
+    "queen_above": RuleName(
+        "word", "", "Hives in whose supers brood or the queen was seen; empty where there are none.", said="the hives with the queen above"
+    ),
 }
 _YARD: Final = {
     "units": RuleName("word", "metric", "The units a person reads: metric or us.", words=("metric", "us")),
     "moisture_limit": RuleName("share", 0.186, "Honey with more water is dried."),
-    "refractometer": RuleName("yes or no", True, "Whether the yard has one."),
-    "open_cleaning_lawful": RuleName("yes or no", False, "Whether wet frames may be set out in the open."),
+    "refractometer": RuleName("yes or no", True, "Whether the yard has one.", said="the yard has a refractometer"),
+    "open_cleaning_lawful": RuleName("yes or no", False, "Whether wet frames may be set out in the open.", said="open cleaning is lawful"),
     "open_cleaning_distance": RuleName("length", 100.0, "How far from any hive they are set out."),
-    "fumigant": RuleName("yes or no", False, "Whether stored comb is fumigated."),
-    "starter_strips": RuleName("yes or no", True, "Whether frames are given strips of foundation."),
-    "container_lead": RuleName("duration", 1_209_600.0, "From the order of containers to their delivery."),
-    "sells": RuleName("yes or no", True, "Whether the yard sells."),
+    "fumigant": RuleName("yes or no", False, "Whether stored comb is fumigated.", said="stored comb is fumigated"),
+    "starter_strips": RuleName("yes or no", True, "Whether frames are given strips of foundation.", said="strips are given"),
+    "container_lead": RuleName("duration", 1_209_600.0, "From the order of containers to their delivery.", said="the yard's lead time of containers"),
+    "sells": RuleName("yes or no", True, "Whether the yard sells.", said="the yard sells"),
 }
 _ROOM: Final = {
     "temperature": RuleName("temperature", 21.0, "The temperature of the room where honey is worked."),
@@ -128,11 +174,12 @@ _FREEZER: Final = {
     "error": RuleName("temperature difference", 1.0, "By how much its temperature may be off, where the yard says.", may_be_unknown=True),
     "stowed": RuleName("word", "spaced", "How packages stand in it: spaced or stacked; empty where the yard does not say.", default="", words=_STOWED),
 }
-_SEASON: Final = {name.replace(" ", "_"): RuleName("yes or no", True, f'Whether the yard knows the day of "{name}".') for name in MARKS_AND_EDGES} | {
-    str(name): RuleName("yes or no", True, f'Whether the yard knows the span "{name}".') for name in SPANS
-}
+_SEASON: Final = {
+    name.replace(" ", "_"): RuleName("yes or no", True, f'Whether the yard knows the day of "{name}".', said=f"the yard knows {name}")
+    for name in MARKS_AND_EDGES
+} | {str(name): RuleName("yes or no", True, f'Whether the yard knows the span "{name}".', said=f"the yard knows {name}") for name in SPANS}
 _TREATMENT: Final = {
-    "chosen": RuleName("yes or no", True, "Whether the keeper said how mites are treated this season.", default=False),
+    "chosen": RuleName("yes or no", True, "Whether the keeper said how mites are treated this season.", default=False, said="a treatment is chosen"),
     "active": RuleName("word", "formic acid", "With which active ingredient.", default="a licensed product"),
     "limits": RuleName("word", "days from 10 °C", "The temperatures it asks for, in words; empty where none are known.", default=""),
     "days_at_least": RuleName("temperature", 10.0, "The day's highest temperature as it begins.", default=-60.0),
@@ -141,8 +188,8 @@ _TREATMENT: Final = {
     "length": RuleName("duration", 3_628_800.0, "How long it is in the hive; six weeks where no table says (assumed), as below.", default=3_628_800.0),
     "longest": RuleName("duration", 4_838_400.0, "How long at most.", default=4_838_400.0),
     "wait": RuleName("duration", 1_209_600.0, "From its end until supers and wet frames may go on.", default=1_209_600.0),
-    "fed": RuleName("yes or no", False, "Whether syrup is fed meanwhile.", default=False),
-    "supers": RuleName("yes or no", False, "Whether supers may be on.", default=False),
+    "fed": RuleName("yes or no", False, "Whether syrup is fed meanwhile.", default=False, said="syrup is fed meanwhile"),
+    "supers": RuleName("yes or no", False, "Whether supers may be on.", default=False, said="supers are allowed on"),
     "entrances": RuleName("word", "open to full width", "What it asks of the entrance; empty where nothing.", default=""),
 }
 _HIVE: Final = {

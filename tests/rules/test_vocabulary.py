@@ -44,6 +44,7 @@ def test_each_name_says_what_it_measures_and_is_in_the_list() -> None:
     assert measures <= {*dimensions(), "word", "yes or no"}
     listed = CliRunner().invoke(main, ["rules", "list", "--names"]).output.splitlines()
     assert "lot.moisture    The water in its honey, once it was read. (share, or unknown)" in listed
+    assert 'lot.jars    Jars that its extracted honey fills. (count)  Said: "jars"; "the lot\'s jars"' in listed
     assert len(listed) == sum(map(len, NAMES.values()))
 
 
