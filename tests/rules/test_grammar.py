@@ -93,7 +93,7 @@ REFUSED = {
     "the lot's moistur plus 2 %": ('no amount is called "the lot\'s moistur"', 1, '"the lot\'s moisture", '),
 }
 REFUSED_CONDITIONS = {
-    "there are packeges": ('"packeges" is nothing that is counted', 11, '"packages" (known here: '),
+    "there are packagez": ('"packagez" is nothing that is counted', 11, '"packages" (known here: '),
     "beetle were seen": ('"beetle were seen" is no condition', 1, '"beetle was seen", '),
     "there are jars and there are pieces or the yard sells": (
         '"and" and "or" side by side may be read in two ways', 37, "brackets round what belongs together",
