@@ -52,7 +52,7 @@ from scheduler.outputs.labels import LotCard, lot_card
 from scheduler.outputs.pictures import series
 from scheduler.outputs.pictures.season import BROAD, COLOURS, NARROW, season_picture
 from scheduler.outputs.text.lot_sheet import LotSheet
-from scheduler.outputs.text.now import NOW, Shown, days_shown, now_shown, task_shown
+from scheduler.outputs.text.now import NOW, Shown, ahead_shown, now_shown, task_shown
 from scheduler.outputs.text.odds_text import doubtful_tasks, likely_words
 from scheduler.outputs.text.rules_text import card_lines, changed_lines, set_line, without_amounts
 from scheduler.outputs.text.season_text import season_text
@@ -70,7 +70,6 @@ HEARD = (AlertAcknowledged, Observed, Reading)  # after which the plan has other
 UNTOLD = (AlertAcknowledged, SeriesRecorded, SettingChanged, YardSet)  # what no form of the page takes back
 OF_HIVES = (HiveDied, HiveDisease, HiveTreatment, QueenAbove)
 UNSOUGHT = "cures in the agenda"  # what a plan says of a missed limit while nobody looked for what would cure it
-NEAR = 10  # days with work that the list shows at once; assumed
 CURES, DAYS = "cures", "days"  # what is looked for behind the pages
 MOST_ASKED = 4  # questions about days that are kept; assumed
 MOST_COPIES = 60  # of each label; assumed
@@ -287,7 +286,7 @@ class Contents:
         plan, view = self.plan, self.view
         drawn = behind(view.yard, view.season, plan.as_of)
         pictures = [season_picture(plan, drawn, width, name) for name, width in (("narrow", NARROW), ("broad", BROAD))]
-        return {"yard": plan.yard, "days": days_shown(plan), "near": NEAR, "pictures": pictures, "likely": doubtful_tasks(plan, self._odds)}
+        return {"yard": plan.yard, **ahead_shown(plan, drawn.freezers), "pictures": pictures, "likely": doubtful_tasks(plan, self._odds)}
 
     def season(self) -> Values:
         """The marks of the season and what they rest on, at each apiary."""

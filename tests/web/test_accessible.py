@@ -218,5 +218,6 @@ def test_no_page_is_wider_than_the_phone_at_text_twice_as_large(browser: Browser
             tab.goto(path)
             small = "() => [...document.querySelectorAll('main button')].filter(e => e.checkVisibility() && (e.offsetHeight < 44 || e.offsetWidth < 44)).length"
             assert tab.evaluate(small) == 0
+            tab.evaluate("() => document.querySelectorAll('details').forEach((one) => { one.open = true; })")
             tab.evaluate("() => { document.documentElement.style.fontSize = '200%'; }")
             assert too_wide(tab) == [], path

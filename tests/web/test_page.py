@@ -432,3 +432,16 @@ def test_what_is_seen_at_hives_and_all_as_planned_are_forms_of_the_page(browser:
     assert browser.asks("POST", "/as-planned", urlencode(browser.form()).encode(), **origin) == 303
     assert len(browser.ledger.facts()) > before
     assert browser.asks("GET", "/hives", Host="evil.example") == 404
+
+
+def test_what_the_picture_of_the_weeks_shows_stands_in_words_too(browser: Browser) -> None:
+    """What waits until when, and how full the freezer is wherever that changes: its peak is the one that the picture names, at the end it is empty."""
+    page = browser.opens("/ahead")
+    waits = re.findall(r'<tr><th scope="row">([^<]*)</th><td>([^<]*)</td><td>([^<]*)</td></tr>', page)
+    plan = view_at(browser.ledger, LATER).plan
+    assert len(waits) == sum(task.is_open and task.has_time and task.hold_done is not None and task.alongside is None for task in plan.tasks) > 5
+    assert ("Wed 12 Aug 14:08", "Rack 20 pieces to drain, lot a") in {(until, title) for until, title, _ in waits}
+    full = re.findall(r'<tr><th scope="row">[^<]*</th><td>(\d+) L</td></tr>', page.partition("How full the freezer is")[2])
+    assert len(full) > 4
+    assert full[-1] == "0"
+    assert f">{max(map(int, full))} L</text>" in page

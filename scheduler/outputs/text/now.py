@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import NamedTuple
+from collections.abc import Iterator, Sequence
+from typing import Any, NamedTuple
 
 from scheduler.outputs.text.agenda import holding, is_coming
 from scheduler.outputs.text.rows import Row, Rows
@@ -16,6 +16,8 @@ from scheduler.planning.sittings import Step
 FEW = 3  # warnings; DESIGN
 NOW = "Now"  # the heading of work whose hour has come
 COMING = 8  # rows after the present; assumed
+NEAR = 10  # days with work that the list shows at once; assumed
+LITRES = 1000  # in a m³
 
 
 class ShownStep(NamedTuple):
@@ -106,6 +108,26 @@ def days_shown(plan: Plan) -> list[tuple[str, list[ShownRow]]]:
             when = ("by " if row.task is not None and row.task.limit else "") + rows.span(row.at, row.over)
             found.setdefault(rows.day(row.at), []).append(ShownRow(when, _words(rows, row), row.ids[0] if row.ids else ""))
     return list(found.items())
+
+
+def ahead_shown(plan: Plan, freezers: Sequence[tuple[str, float]]) -> dict[str, Any]:
+    """All that the picture of the weeks ahead says, in words: the days, what waits from when until when, and how full each freezer is (of so many m³)."""
+    rows = Rows(plan)
+    waits = [task for task in plan.tasks if task.is_open and task.has_time and task.hold_done is not None and task.alongside is None]
+    held = [(rows.when(task.hold_done or task.finish), title_of(task), rows.when(task.holds_from)) for task in sorted(waits, key=lambda task: task.holds_from)]
+    full = [(name, f"{space * LITRES:.0f} L", [(rows.when(at), f"{amount * LITRES:.0f} L") for at, amount in _fills(plan, name)]) for name, space in freezers]
+    return {"days": days_shown(plan), "near": NEAR, "waits": held, "freezers": full}
+
+
+def _fills(plan: Plan, freezer: str) -> Iterator[tuple[int, float]]:
+    """From when on how much lies in a freezer [s since 1970, m³], from the moment of the plan on, wherever that changes."""
+    loads = [(task.start, task.finish, amount) for task in plan.tasks if task.has_time and task.is_open for of, amount in task.occupies if of == freezer]
+    before = -1.0
+    for at in sorted({max(plan.as_of, moment) for begins, ends, _ in loads for moment in (begins, ends)}):
+        now = sum(amount for begins, ends, amount in loads if begins <= at < ends)
+        if abs(now - before) > 1e-9:
+            yield at, now
+        before = now
 
 
 def task_shown(plan: Plan, task: PlannedTask, now: int) -> ShownStep:
