@@ -232,10 +232,12 @@ def dew(temperature: float, humidity: float) -> Estimate:
 @PACKAGE
 def pack(**given: Any) -> Row:
     """Pieces from frames, about what they weigh, and the space they take; a label's weight comes from the scale."""
+    from scheduler.estimates.cel_functions import comb_of
     from scheduler.estimates.packing import package_volume, piece_mass, pieces_per_frame
+    from scheduler.rules.load import load
 
     length, width = given["piece"]
-    one, frames = pieces_per_frame(given["frame"], length, width), given["frames"]
+    one, frames = pieces_per_frame(given["frame"], comb_of(given["frame"], load().trade), length, width), given["frames"]
     mass = piece_mass(length, width, given["thickness"])
     volume = package_volume(length, width, given["thickness"], given["package"])
     shape = shape_of(one._replace(value=one.value * frames, low=one.low * frames, high=one.high * frames))

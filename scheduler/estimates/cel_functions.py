@@ -61,6 +61,11 @@ def bubble_of(trade: Named) -> float:
     return float(trade["settled_bubble"])
 
 
+def comb_of(frame: str, trade: Named) -> tuple[float, float]:
+    """The sides [m] of the comb in a frame, by the numbers of the trade."""
+    return float(trade["comb_length"]), float(trade[f"comb_depth_of_a_{frame}_frame"])
+
+
 def margin_of(trade: Named) -> float:
     """How much warmer [K] than the dew point comb is when its package is opened, by the numbers of the trade."""
     return float(trade["above_dew_point"])

@@ -10,33 +10,25 @@ from scheduler.estimates import citations, comb, honey
 from scheduler.quantities import Estimate, Quantity, say
 
 INCH = 0.0254
-COMB_AREA = {"shallow": (16.75, 4.75), "medium": (16.75, 5.625), "deep": (16.75, 8.5)}  # in, foundation sizes from memory
-
-
-def _sides(frame: str) -> tuple[float, float]:
-    if frame not in COMB_AREA:
-        raise Fault(f'"{frame}" is not a frame known here', f"one of: {', '.join(COMB_AREA)}")
-    return COMB_AREA[frame]
 
 
 def _fit(along: float, across: float, length: float, width: float) -> int:
     return math.floor(along / length + 1e-9) * math.floor(across / width + 1e-9)
 
 
-def pieces_per_frame(frame: str, piece_length: float, piece_width: float) -> Estimate:
-    """Whole pieces [count] cut from one comb, all lying the same way, the better of the two ways; sizes in m.
+def pieces_per_frame(frame: str, sides: tuple[float, float], piece_length: float, piece_width: float) -> Estimate:
+    """Whole pieces [count] cut from one comb, all lying the same way, the better of the two ways; sizes in m, `sides` of the comb.
 
     The frame's depth is that of its comb, not of the box. Low end: a finger's width lost along each edge.
     """
-    sides = _sides(frame)
-    along, across = (side * INCH for side in sides)
+    along, across = sides
     if not (0.01 <= piece_width <= 0.5 and 0.01 <= piece_length <= 0.5):
         raise Fault("a piece is 1 cm to 50 cm on each side", '"4 x 2 in"')
     value = max(_fit(along, across, piece_length, piece_width), _fit(along, across, piece_width, piece_length))
     trimmed = (max(0.0, along - INCH / 2), max(0.0, across - INCH / 2))
     low = max(_fit(*trimmed, piece_length, piece_width), _fit(*trimmed, piece_width, piece_length))
     length, width = Quantity(piece_length, "length"), Quantity(piece_width, "length")
-    basis = (say("pieces of a comb", along=sides[0], across=sides[1], frame=frame, length=length, width=width),)
+    basis = (say("pieces of a comb", along=round(along / INCH, 4), across=round(across / INCH, 4), frame=frame, length=length, width=width),)
     return Estimate(value, low, value, "count", basis, (citations.FRAME,), safe_end="value")
 
 

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
+from scheduler.estimates.cel_functions import comb_of
 from scheduler.facts.equipment import FREEZER, SETTLING_TANK, Equipment
 from scheduler.facts.harvest import BLENDED, COMB, HONEY_DENSITY, Lot, lot_path
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS, Season
@@ -176,7 +177,7 @@ def _harvest(trade: Mapping[str, Any], pulls: Sequence[Pull], lots: Sequence[Lot
         "has_extracted": "extracted" in kinds,
         "has_chunk": "chunk honey" in kinds or any(lot.kind == "cut comb" and lot.imperfect > 0 for lot in lots),
         "has_dry_comb": "dry comb" in kinds,
-        "chunk_mass": sum(count * piece_mass(lot) for lot in lots if (count := chunk_pieces(lot))),
+        "chunk_mass": sum(count * piece_mass(lot) for lot in lots if (count := chunk_pieces(lot, trade))),
         "foulbrood": foulbrood,
         **of_hives,
     }
@@ -193,15 +194,15 @@ def piece_mass(lot: Lot) -> float:
     return packing.piece_mass(*lot.piece, lot.comb_thickness)
 
 
-def chunk_pieces(lot: Lot) -> int:
+def chunk_pieces(lot: Lot, trade: Mapping[str, Any]) -> int:
     """Pieces of it that go into jars of chunk honey."""
-    pieces = _pieces(lot)
+    pieces = _pieces(lot, trade)
     return pieces if lot.kind == "chunk honey" else round(pieces * lot.imperfect)
 
 
 def _lot(yard: Yard, trade: Mapping[str, Any], lot: Lot, without_bees: float, path: str, of_lots: OfLots) -> dict[str, Any]:
     length, width = lot.piece
-    pieces, chunk, mass_of_piece = _pieces(lot), chunk_pieces(lot), piece_mass(lot)
+    pieces, chunk, mass_of_piece = _pieces(lot, trade), chunk_pieces(lot, trade), piece_mass(lot)
     mass = pieces * mass_of_piece if pieces else lot.frames * frame_honey(lot.frame, trade)
     bucket = lot.buckets or float(trade["usual_bucket"])
     tank = next(iter(yard.of_kind(SETTLING_TANK).values()), None)
@@ -254,9 +255,9 @@ def _lot(yard: Yard, trade: Mapping[str, Any], lot: Lot, without_bees: float, pa
     return filled("lot", said)
 
 
-def _pieces(lot: Lot) -> int:
+def _pieces(lot: Lot, trade: Mapping[str, Any]) -> int:
     if lot.kind not in COMB:
         return 0
     if lot.pieces is not None:
         return lot.pieces
-    return lot.frames * round(packing.pieces_per_frame(lot.frame, *lot.piece).value)
+    return lot.frames * round(packing.pieces_per_frame(lot.frame, comb_of(lot.frame, trade), *lot.piece).value)

@@ -9,7 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.estimates import honey, packing
+from scheduler.estimates.cel_functions import comb_of
 from scheduler.planning.blends import frame_honey
+from scheduler.rules.load import load
 from tests.estimates.practice import TRADE
 
 
@@ -48,8 +50,8 @@ def test_the_table_of_shortfalls_ends(label: float) -> None:
 
 @given(st.sampled_from(["shallow", "medium", "deep"]), st.floats(0.02, 0.2), st.floats(0.02, 0.2))
 def test_pieces_never_cover_more_than_the_comb(frame: str, length: float, width: float) -> None:
-    along, across = (side * 0.0254 for side in packing.COMB_AREA[frame])
-    found = packing.pieces_per_frame(frame, length, width)
+    along, across = comb_of(frame, TRADE)
+    found = packing.pieces_per_frame(frame, (along, across), length, width)
     assert found.low <= found.value
     assert found.value * length * width <= along * across * (1 + 1e-6)
 
@@ -62,7 +64,7 @@ def test_a_usual_piece_and_full_frames_weigh_what_the_trade_says() -> None:
 
 def test_the_depth_of_a_frame_is_not_the_depth_of_its_box() -> None:
     """A shallow box of 5 11/16 in would hold five rows of 1 1/8 in; the comb inside it, 4 3/4 in deep, holds four."""
-    assert packing.pieces_per_frame("shallow", 16.0 * 0.0254, 1.125 * 0.0254).value == 4
+    assert packing.pieces_per_frame("shallow", comb_of("shallow", TRADE), 16.0 * 0.0254, 1.125 * 0.0254).value == 4
 
 
 def test_a_chunk_pack_keeps_its_share_of_comb() -> None:
@@ -73,3 +75,10 @@ def test_a_chunk_pack_keeps_its_share_of_comb() -> None:
 
 def test_jars_are_rounded_up() -> None:
     assert packing.jars_needed(10.0, 0.00035) == 21  # 10 kg of 17 % honey is 7.04 L
+
+
+def test_a_yards_own_comb_gives_the_pieces_that_fit_it() -> None:
+    """A frame of another make, 14 in long inside: seven pieces of 4 x 2 in, standing, in place of eight that lie."""
+    own = load(changes={"frames and boxes": {"parameters": {"comb length": "14 in"}}}).trade
+    usual, here = (packing.pieces_per_frame("shallow", comb_of("shallow", trade), 0.1016, 0.0508).value for trade in (TRADE, own))
+    assert (usual, here) == (8, 7)
