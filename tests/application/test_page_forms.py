@@ -10,11 +10,11 @@ from scheduler.application.page_forms import Forms, Teller
 from scheduler.application.page_remedies import remedy
 from scheduler.application.refusals import Remedied
 from scheduler.diagnostics import Fault
-from scheduler.facts.fact import HiveTreatment, TaskBegun, TaskDone
+from scheduler.facts.fact import HiveTreatment, TaskBegun, TaskDone, YardSet
 from scheduler.ledger.store import Ledger
 from scheduler.planning.plan import Plan
 from scheduler.planning.planner import Planning
-from tests.conftest import PULLED
+from tests.conftest import EXAMPLES, PULLED
 
 LATER = PULLED + 3600
 CLOSE_UP, CUT, DRAIN, SPIN = "ridge-2/close-up", "ridge-2/a/cut.1", "ridge-2/a/drain.1", "ridge-2/b/spin"
@@ -339,6 +339,15 @@ def test_all_that_was_planned_up_to_a_day_is_listed_asked_and_recorded(phone: Ph
         phone.forms.as_planned(phone.form(until="2026-09-01"), Teller())
     with pytest.raises(Remedied, match="nothing else was planned"):
         phone.forms.as_planned(phone.form(until="2026-08-11"), Teller())
+
+
+def test_a_press_names_whose_phone_it_was_where_they_work_here(phone: Phone) -> None:
+    """Ash works in the yard, Rowan only looks on: what is pressed on that phone, or on this machine, is the keeper's."""
+    yard = (EXAMPLES / "yard.yaml").read_text(encoding="utf-8") + 'people: {Ash: {hands: {wed: "18:00-20:00"}, takes: [pack]}}\n'
+    phone.ledger.append([YardSet(occurred_at=PULLED, text=yard, path="yard.yaml")], LATER)
+    for task, person in ((CLOSE_UP, "Ash"), (CUT, "Rowan"), (SPIN, "")):
+        phone.forms.done(phone.form(task=task), Teller(person))
+    assert {one.fact.task: one.fact.by for one in phone.ledger.facts() if isinstance(one.fact, TaskDone)} == {CLOSE_UP: "Ash", CUT: None, SPIN: None}
 
 
 def test_all_of_a_sitting_is_listed_asked_and_recorded_but_for_what_gives_a_reading(phone: Phone) -> None:
