@@ -46,11 +46,15 @@ def inside(one: Said, binds: int) -> str:
     return one.cel if one.binds >= binds else f"({one.cel})"
 
 
+class UnknownAmount(ExpressionFault):
+    """Nothing is called so, in words where an amount stands."""
+
+
 class AmountReader(ABC):
     """A text read from left to right, its amounts here; `at` is the place of what comes next."""
 
     def __init__(self, text: str, parameters: Parameters) -> None:
-        self.text, self.parameters = text, parameters
+        self.line, self.parameters = text, parameters
         self.at = self.depth = 0
         self.hints = True  # whether what is refused says what is written nearly so, which takes long
         self.subject: Said | None = None  # what "it" stands for
@@ -61,16 +65,16 @@ class AmountReader(ABC):
 
     def take(self, pattern: str | re.Pattern[str]) -> re.Match[str] | None:
         """What matches here, after spaces, and is passed over then."""
-        start = re.compile(r"\s*").match(self.text, self.at)
+        start = re.compile(r"\s*").match(self.line, self.at)
         at = start.end() if start else self.at
-        found = re.compile(pattern).match(self.text, at)
+        found = re.compile(pattern).match(self.line, at)
         if found:
             self.at = found.end()
         return found
 
     def name(self, table: Container[str]) -> str | None:
         """The longest name of a table that stands here, passed over then."""
-        found = longest(table, self.text, self.at)
+        found = longest(table, self.line, self.at)
         if found:
             self.at = found[1]
         return found[0] if found else None
@@ -82,13 +86,15 @@ class AmountReader(ABC):
 
     def rest(self) -> str:
         """What is still to be read, as much of it as a message shows."""
-        return self.text[self.at :].strip()[:60]
+        return self.line[self.at :].strip()[:60]
 
     def wrong(self, message: str, write: str, at: int | None = None) -> NoReturn:
         """Refuse the text at a place, where it is read now unless another is named."""
-        start = self.at if at is None else at
-        start += len(self.text[start:]) - len(self.text[start:].lstrip())
-        raise ExpressionFault(self.text, *position(self.text, start), message, write)
+        raise ExpressionFault(self.line, *self.place(self.at if at is None else at), message, write)
+
+    def place(self, at: int) -> tuple[int, int]:
+        """Line and column of the first sign from a place on that is no space."""
+        return position(self.line, at + len(self.line[at:]) - len(self.line[at:].lstrip()))
 
     def deeper(self) -> None:
         """One amount more inside another."""
@@ -105,7 +111,7 @@ class AmountReader(ABC):
         while self.word("if"):
             choices.append((self.condition(), found))
             if self.take(r",") is None:
-                self.wrong("nothing says what it is otherwise", f'"{self.text.strip()[:60]}, otherwise $NAME"')
+                self.wrong("nothing says what it is otherwise", f'"{self.line.strip()[:60]}, otherwise $NAME"')
             last = self.word("otherwise")
             begun = self.at
             found = self.sum()
@@ -208,9 +214,10 @@ class AmountReader(ABC):
 
     def unknown(self, begun: int) -> NoReturn:
         """Refuse what names no amount."""
-        words = " ".join(self.text[begun : self.at].split()) or self.rest()
+        words = " ".join(self.line[begun : self.at].split()) or self.rest()
         told = f'no amount is called "{words}"' if words else "an amount is missing"
-        self.wrong(told, (self.hints and near(words, [*OWNED, *NOUNS, *ESTIMATES])) or '"12 h", "$NAME", "jars" or "the lot\'s moisture"', begun)
+        write = (self.hints and near(words, [*OWNED, *NOUNS, *ESTIMATES])) or '"12 h", "$NAME", "jars" or "the lot\'s moisture"'
+        raise UnknownAmount(self.line, *self.place(begun), told, write)
 
     def named(self, found: Said) -> Said:
         """An amount by its name: "it" from here on."""
@@ -224,15 +231,15 @@ class AmountReader(ABC):
 
     def until_stop(self) -> str:
         """The words up to the next that means something here."""
-        end = _STOP.search(self.text, self.at)
-        found = self.text[self.at : end.start() if end else None].strip()
-        self.at = end.start() if end else len(self.text)
+        end = _STOP.search(self.line, self.at)
+        found = self.line[self.at : end.start() if end else None].strip()
+        self.at = end.start() if end else len(self.line)
         return " ".join(found.split())
 
     def parameter(self) -> Said:
         """The parameter here; of names that begin alike the longest."""
         begun = self.at
-        fits = [name for name in self.parameters if self.text.startswith(name, begun) and not _IN_WORD.match(self.text, begun + len(name))]
+        fits = [name for name in self.parameters if self.line.startswith(name, begun) and not _IN_WORD.match(self.line, begun + len(name))]
         if not fits:
             name = self.until_stop()
             meant = nearest(name, self.parameters)

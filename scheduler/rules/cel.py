@@ -148,11 +148,11 @@ class Parameters(dict[str, Value]):
     def __getstate__(self) -> tuple[None, dict[str, Any]]:
         return None, {"own": self.own, "by_field": self.by_field, "said": self.said, "programs": {}}  # no program outlives its process
 
-    def code(self, text: str) -> str:
+    def code(self, expression: str) -> str:
         """An expression as CEL, though it may be in words. Raises `ExpressionFault`."""
-        if text not in self.said and worded(text):
-            self.said[text] = in_cel(text, dict.fromkeys(self)).cel
-        return self.said.get(text, text)
+        if expression not in self.said and worded(expression):
+            self.said[expression] = in_cel(expression, dict.fromkeys(self)).cel
+        return self.said.get(expression, expression)
 
     def program(self, text: str) -> _Compiled:
         """The compiled expression. Raises `ExpressionFault`."""

@@ -12,8 +12,8 @@ from typing import Final
 
 from scheduler.diagnostics import instead
 from scheduler.quantities import with_article
-from scheduler.rules.amount_words import BOTH, COMPARED, EITHER, ONE, SUM, AmountReader, Parameters, Said, inside, near
-from scheduler.rules.expressions import ExpressionFault, position
+from scheduler.rules.amount_words import BOTH, COMPARED, EITHER, ONE, SUM, AmountReader, Parameters, Said, UnknownAmount, inside, near
+from scheduler.rules.expressions import ExpressionFault
 from scheduler.rules.spoken_names import FERMENTATION, NOUNS, SENTENCES, WORD, YES_NO
 from scheduler.rules.vocabulary import NAMES
 
@@ -90,7 +90,7 @@ class _Reader(AmountReader):
                 self.depth = depth
         left = self.sum_or_sentence(begun)
         if self.word("is", "are", "was", "were") is None:
-            self.wrong("nothing says what is so of it", f'"{self.text[begun : self.at].strip()} is at least $NAME", or "is known"')
+            self.wrong("nothing says what is so of it", f'"{self.line[begun : self.at].strip()} is at least $NAME", or "is known"')
         return self.predicate(left)
 
     def is_amount(self, begun: int) -> bool:
@@ -110,15 +110,14 @@ class _Reader(AmountReader):
         try:
             return self.sum()
         except ExpressionFault as fault:
-            first = begun + len(self.text[begun:]) - len(self.text[begun:].lstrip())
-            no_amount = fault.what.startswith("no amount is called") and (fault.line, fault.column) == position(self.text, first)
+            no_amount = isinstance(fault, UnknownAmount) and (fault.line, fault.column) == self.place(begun)
         finally:
             self.hints = hints
         self.at = begun
         if not no_amount:
             return self.sum()  # which says it again, with what is written nearly so
-        end = re.compile(r"\s+(?:and|or)\b|[,()]|$").search(self.text, begun + 1)
-        words = self.text[begun : end.start() if end else None].strip()
+        end = re.compile(r"\s+(?:and|or)\b|[,()]|$").search(self.line, begun + 1)
+        words = self.line[begun : end.start() if end else None].strip()
         known = [*SENTENCES, *(f"there are {noun}" for noun in NOUNS)]
         sample = '"there are packages", "beetle was seen" or "the room\'s temperature is at least $NAME"'
         self.wrong(f'"{words}" is no condition', ", ".join(one for one in (near(words, known) if self.hints else "", sample) if one), begun)
@@ -154,11 +153,11 @@ class _Reader(AmountReader):
 
     def word_is(self, left: Said, *, denied: bool) -> Said:
         begun = self.at
-        end = re.compile(r"\s+(?:and|or)\b|\s*[,()]|\s*$").search(self.text, begun)
-        word = self.text[begun : end.start() if end else None].strip()
-        self.at = end.start() if end else len(self.text)
+        end = re.compile(r"\s+(?:and|or)\b|\s*[,()]|\s*$").search(self.line, begun)
+        word = self.line[begun : end.start() if end else None].strip()
+        self.at = end.start() if end else len(self.line)
         of, _, field = left.cel.partition(".")
-        words = [one for one in NAMES[of][field].words if one] if of in NAMES else [*FERMENTATION]
-        if not word or (words and word not in words):
-            self.wrong(f'it is never "{word}"', instead(word, words), begun)
+        known = [one for one in NAMES[of][field].words if one] if of in NAMES else [*FERMENTATION]
+        if not word or (known and word not in known):
+            self.wrong(f'it is never "{word}"', instead(word, known), begun)
         return Said(f"{left.cel} {'!=' if denied else '=='} '{word}'", YES_NO, COMPARED)

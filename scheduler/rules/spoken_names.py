@@ -132,6 +132,6 @@ def _without_parameters(text: str) -> str:
     return re.sub(r"\$[\w' -]+", lambda found: re.sub(r"['-]", "_", found[0]), text)
 
 
-def reads(text: str, of: str, field: str) -> bool:
+def reads(expression: str, of: str, field: str) -> bool:
     """Whether an expression, in words or in CEL, reads a name such as `season.robbing`."""
-    return vocabulary.reads(text, of, field) or any(one in text for one in phrases(of, field))
+    return vocabulary.reads(expression, of, field) or any(one in expression for one in phrases(of, field))
