@@ -128,7 +128,7 @@ class _Layer:
 
     def _lender(self, name: str) -> LoadedSet | None:
         """The other set that has a number which the cards of this one read, or had themselves."""
-        read = re.compile(rf"\${re.escape(name)}(?! *[\w'-])|\bparam\.{underscored(name)}\b")
+        read = re.compile(rf"\${re.escape(name)}(?![\w-])|\bparam\.{underscored(name)}\b")
         cards = (*self.one.cards.values(), *self.one.stops.values())
         return self._stands(name) if name in self.one.no_longer or any(read.search(card.model_dump_json()) for card in cards) else None
 

@@ -65,6 +65,8 @@ def test_the_floor_of_the_freezer_stands_once_and_a_keepers_own_counts_for_every
     [own] = [one for one in alone.readable["dry comb"].values() if one.name == "freeze floor"]
     assert (own.basis, own.note is None, own.replaces) == ("common practice", False, "60 h")
     assert not everywhere.old_words
+    in_a_sentence = load(changes={"cut comb": {"parameters": {"eggs of any age": "40 %", "latest hatch": "6 d"}}})
+    assert in_a_sentence.values["cut comb"]["eggs of any age"] == 0.4
 
 
 def test_a_number_of_the_trade_is_changed_where_it_stands_whichever_set_names_it() -> None:
