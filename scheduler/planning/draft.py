@@ -93,7 +93,8 @@ class Draft:
     there: str | None = None  # the equipment that its work takes whole, where that is there at times only and the yard has no other
     way: int = 0  # how long what was pulled is on the way to where it is worked [s]
     hive: str = ""  # the hive it is of, by its name, where its card is for each
-    lapsed: int | None = None  # a look that nobody answered: from when it could have been done
+    lapsed: int | None = None  # a look that nobody answered: from when it could have been done; or since when what it was for is under way
+    overtaken_by: Words = ""  # the title of that
 
     @property
     def place(self) -> str:

@@ -52,7 +52,7 @@ class _Made(NamedTuple):
         """The draft without what a run laid on it."""
         draft = self.draft
         draft.links, draft.reasons, draft.refusal, draft.held, draft.alongside = [*self.links], [*self.reasons], self.refusal, None, None
-        draft.lapsed, draft.asked, draft.title = None, None, self.title
+        draft.lapsed, draft.overtaken_by, draft.asked, draft.title = None, "", None, self.title
         draft.begin, draft.end = self.begin, self.end
         return draft
 

@@ -141,7 +141,7 @@ class _Answering:
         if draft.held:
             yield Reason("held back", say("held back", by=draft.held))
         if draft.lapsed is not None:
-            yield Reason("lapsed", say("lapsed"))
+            yield Reason("lapsed", say("overtaken", by=draft.overtaken_by) if draft.overtaken_by else say("lapsed"))
         if draft.asked is not None:
             yield Reason("unanswered", say("planned then", start=instant(draft.asked[0]), finish=instant(draft.asked[1])))
         if status == "skipped":

@@ -1,4 +1,4 @@
-"""Looks that nobody answered: they go quietly, and the next one says how long ago anybody looked."""
+"""Looks that nobody answered, and steps that were for one that is done by now: they go quietly, and the next look says how long ago anybody looked."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from scheduler.local_time import DAY
 from scheduler.planning.draft import Draft
+from scheduler.planning.objective import COMFORT
 from scheduler.planning.problem import Problem
 from scheduler.planning.task_ids import card_slug, path_of, slug_of
 from scheduler.quantities import elapsed, say
@@ -15,18 +16,17 @@ UNANSWERED = 7 * DAY  # a look that does not come again lapses so long after it 
 
 def lapse(drafts: Sequence[Draft], problem: Problem, opens: Callable[[Draft, int], int | None]) -> None:
     """
-    Mark every look that lapsed: when its next repetition begins, else a week after it was due.
+    Mark every look that lapsed: when its next repetition begins, else a week after it was due; and what was only for a step that is under way.
 
     `opens` says when the hours and windows of a draft are next open after a moment [s since 1970]. A look does not lapse before it could be done:
     what it waits for has to be over. Nothing waits for a lapsed one any more.
     """
     looks = [draft for draft in drafts if draft.card.card.lapses and _is_open(draft, problem)]
-    if not looks:
-        return
+    by_id = {draft.id: draft for draft in drafts}
+    _overtaken(drafts, by_id, problem)
     happened = problem.happened
     over = {name: finish for name, (_, finish) in happened.done.items()} | {name: at for name, (at, _) in happened.skipped.items()}
     again = {draft.links[0].task: draft for draft in drafts if draft.repetition is not None and draft.links}
-    by_id = {draft.id: draft for draft in drafts}
     for look in looks:  # repetitions stand in their order, so that one is judged after the one before it
         since = _could_be_done(look, over, by_id, opens)
         if since is None:
@@ -40,6 +40,19 @@ def lapse(drafts: Sequence[Draft], problem: Problem, opens: Callable[[Draft, int
         if len(kept) < len(draft.links):
             draft.links = kept
             _say_last_seen(draft, problem)
+
+
+def _overtaken(drafts: Sequence[Draft], by_id: Mapping[str, Draft], problem: Problem) -> None:
+    """Mark comfort that only made something ready, which was to follow within a time and has begun: supers are not warmed once they are spun."""
+    happened = problem.happened
+    since = {**happened.begun, **{name: start for name, (start, _) in happened.done.items()}}
+    for draft in drafts:
+        for link in draft.links if draft.id in since else ():
+            before = by_id.get(link.task)
+            if before is None or link.greatest is None or before.card.card.loss != COMFORT or before.card.is_told_singly or before.lapsed is not None:
+                continue
+            if _is_open(before, problem):
+                before.lapsed, before.overtaken_by = since[draft.id], draft.title
 
 
 def _begins_again(follows: Draft, look: Draft, since: int, over: Mapping[str, int]) -> int:

@@ -1,9 +1,9 @@
 """Looks that nobody answered: they go quietly, the next one says when anybody looked, and nothing that matters ever lapses."""
 
-from scheduler.outputs.wording.sentence import title_of
+from scheduler.outputs.wording.sentence import in_words, title_of
 from scheduler.planning.draft import Happened
 from scheduler.planning.plan import Plan
-from tests.planning.cards import at, planned, starts, tasks, warnings
+from tests.planning.cards import KEEPER, at, planned, starts, tasks, warnings
 
 ROUND = """\
 look: {title: Look in, for: yard, lapses: true, hands: 5 min, repeat: {every: 7 d, times: 6}, why: wasps}
@@ -75,3 +75,21 @@ def test_a_plan_made_weeks_later_has_the_same_repetitions_left() -> None:
     until = ROUND.replace("times: 6", "until: first frost - 14 d")
     early, late = planned(until), planned(until, as_of="2026-09-22T17:30")
     assert [task.id for task in late.tasks] == [task.id for task in early.tasks] != []
+
+
+def test_supers_that_were_spun_are_not_warmed_any_more() -> None:
+    """What only made something ready goes once that has begun; what is crop or is told singly is still asked for, and so is what no time ties to it."""
+    chain = """\
+warm: {{title: Warm, for: extracted, hands: 10 min, hold: 12 h{more}, why: cold honey stays}}
+spin: {{title: Spin, for: extracted, after: {{warm: {lag}}}, hands: 30 min, why: it is warm}}
+"""
+    for more, lag, status in (
+        ("", "within 24 h", "lapsed"),
+        ("", "{}", "planned"),
+        (", loss: crop", "within 24 h", "planned"),
+        (", told singly: true", "within 24 h", "planned"),
+    ):
+        for over in (Happened(done={"w/b/spin": (at("11 20:00"), at("11 20:30"))}), Happened(begun={"w/b/spin": at("11 20:00")})):
+            found = tasks(planned(chain.format(more=more, lag=lag), as_of="2026-08-11T20:40", happened=over))["w/b/warm"]
+            assert found.status == status
+            assert ("Spin" in " ".join(in_words(one.says, KEEPER) for one in found.reasons if one.says.kind == "overtaken")) == (status == "lapsed")

@@ -64,6 +64,7 @@ REASONS = {
     "repeated": "again {number}",
     "planned then": "nothing is recorded of it: it was planned for {start} to {finish}",
     "lapsed": "nobody recorded this look in time, so it lapsed",
+    "overtaken": 'nobody recorded this, and "{by}", which it was for, has begun',
     "alongside": "a line of the checklist of: {step}",
     "hives without names": "a harvest does not name its hives, so a treatment counts for the whole apiary",
     "hive under treatment": "no super and no wet frame goes onto {hive}: under a treatment since {begun} ({active}), its wait over {free}",
