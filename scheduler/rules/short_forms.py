@@ -177,7 +177,8 @@ def _first_that_holds(lines: list[Any]) -> dict[str, Any]:
     return {"of": "pulled" if last["of"] == "pull" else last["of"], "plus" if last["way"] == "after" else "minus": lags}
 
 
-Anchors = Annotated[tuple[Anchor, ...], BeforeValidator(read_anchors, json_schema_input_type=Anchor | tuple[Anchor, ...])]
+_Line = dict[Literal["is", "if"], Any]  # of a first-match list
+Anchors = Annotated[tuple[Anchor, ...], BeforeValidator(read_anchors, json_schema_input_type=Anchor | tuple[Anchor | _Line | tuple[Anchor | _Line, ...], ...])]
 
 
 class CardRelation(Shortened):
