@@ -17,11 +17,12 @@ from scheduler.planning.pulls import place_of, pulls_of
 from scheduler.planning.task_ids import card_slug, current, ends_with, slug_of, subject_of
 from scheduler.planning.treatments import treatments_of
 from scheduler.quantities import Quantity, Statement, elapsed, instant, say
+from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.schema import CHOSEN
+from scheduler.rules.spoken_names import reads
 from scheduler.rules.vocabulary import Value
 
 FOULBROOD = "foulbrood"
-HIVES = "harvest.hives"  # what a card counts that is done hive by hive
 DIED = ("died", "dead")
 LARVAE = ("larvae", "larva")
 ABOVE = ("queen", "brood")  # seen in a super that came off
@@ -138,12 +139,17 @@ def treatment(view: LedgerView, begins: bool, hive: str | None, medicine: Medici
     return view.words(says), _fact(hive, at, begins, medicine)
 
 
+def counts_hives(card: LoadedCard) -> bool:
+    """Whether the work of a card is counted in hives, so that a part of it is some of them."""
+    return card.card.counted is not None and reads(card.card.counted, "harvest", "hives")
+
+
 def done_by_hive(view: LedgerView, text: str, hives: Sequence[str], at: int) -> list[tuple[str, HiveTreatment]]:
     """A treatment begun, or ended where it was begun, of some hives only. Raises `Fault` for a card that is not one."""
     name = slug_of(current(text, view.rules.renamed))
     card = next((card for card in view.rules.cards if card_slug(card.name) == name), None)
     if card is None or not card.card.treats:
-        known = [card_slug(card.name) for card in view.rules.cards if card.card.treats or card.card.counted == HIVES]
+        known = [card_slug(card.name) for card in view.rules.cards if card.card.treats or counts_hives(card)]
         raise Remedied(f"{text} is not done hive by hive", f"afterpull done {' or '.join(known)} --hive {hives[0]}", look=AGENDA)
     active = None if card.card.treats == CHOSEN else card.card.treats
     begun = [view.under_treatment(hive, at) for hive in hives]

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Collection, Sequence
 from typing import NamedTuple
 
-from scheduler.application.hive_facts import HIVES, done_by_hive, hives_left, of_their_apiary
+from scheduler.application.hive_facts import counts_hives, done_by_hive, hives_left, of_their_apiary
 from scheduler.application.ledger_view import LedgerView
 from scheduler.application.lookup import any_task, by_code, cards_named, named, refuse_future, titles_of
 from scheduler.application.refusals import NotPlanned, Remedied, Standing
@@ -99,7 +99,7 @@ def part_of(text: str | None) -> tuple[float | None, int | None]:
 
 def is_by_hive(view: LedgerView, text: str) -> bool:
     """Whether work is recorded for each hive, or counted in hives, so that a part of it is some of them."""
-    return any(HIVE in card.card.for_ or card.card.counted == HIVES for card in cards_named(view.rules, text))
+    return any(HIVE in card.card.for_ or counts_hives(card) for card in cards_named(view.rules, text))
 
 
 def done_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, by: str | None = None) -> list[Confirmation]:
@@ -129,7 +129,7 @@ def _each_of_hives(view: LedgerView, text: str, hives: Sequence[str], at: int, b
 
 def _at_hives(view: LedgerView, text: str, hives: tuple[str, ...], at: int) -> list[Confirmation]:
     """Work that is counted in hives, done at some of them; nothing where it is not so counted."""
-    if not any(card.card.counted == HIVES for card in cards_named(view.rules, text)):
+    if not any(counts_hives(card) for card in cards_named(view.rules, text)):
         return []
     task, _ = _task_done_by(view, of_their_apiary(view, text, hives), at)
     left = [hive for hive in hives_left(view, task.id, hives) if hive not in hives]
