@@ -26,6 +26,7 @@ def lapse(drafts: Sequence[Draft], problem: Problem, opens: Callable[[Draft, int
     _overtaken(drafts, by_id, problem)
     happened = problem.happened
     over = {name: finish for name, (_, finish) in happened.done.items()} | {name: at for name, (at, _) in happened.skipped.items()}
+    over |= {draft.id: draft.lapsed for draft in drafts if draft.lapsed is not None}
     again = {draft.links[0].task: draft for draft in drafts if draft.repetition is not None and draft.links}
     for look in looks:  # repetitions stand in their order, so that one is judged after the one before it
         since = _could_be_done(look, over, by_id, opens)

@@ -93,3 +93,18 @@ spin: {{title: Spin, for: extracted, after: {{warm: {lag}}}, hands: 30 min, why:
             found = tasks(planned(chain.format(more=more, lag=lag), as_of="2026-08-11T20:40", happened=over))["w/b/warm"]
             assert found.status == status
             assert ("Spin" in " ".join(in_words(one.says, KEEPER) for one in found.reasons if one.says.kind == "overtaken")) == (status == "lapsed")
+
+
+def test_a_look_after_what_fell_away_lapses_too() -> None:
+    """Nobody warmed the supers that were spun on the 11th, so nobody looks at warm ones: a week later that look is gone."""
+    chain = """\
+warm: {title: Warm, for: extracted, hands: 10 min, why: cold honey stays}
+look: {title: Look in, for: extracted, lapses: true, after: {warm: {}}, hands: 5 min, why: it is warm}
+spin: {title: Spin, for: extracted, after: {warm: within 24 h}, hands: 30 min, why: it is warm}
+"""
+    spun = Happened(done={"w/b/spin": (at("11 20:00"), at("11 20:30"))})
+    assert {name: one.status for name, one in tasks(planned(chain, as_of="2026-08-20T12:00", happened=spun)).items()} == {
+        "w/b/warm": "lapsed",
+        "w/b/look": "lapsed",
+        "w/b/spin": "done",
+    }
