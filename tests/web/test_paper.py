@@ -16,15 +16,20 @@ A4_ACROSS = (842, 595)  # points of a sheet of A4 that lies on its side (ISO 216
 SMALLEST = 7.0  # points that a word on paper has at least; assumed
 
 
+def _printed(ledger: Ledger, page: str, to: Path) -> dict[str, str]:
+    """What is known of a page of ours once it is printed to a file."""
+    for browser in served(ledger):
+        with chromium() as launched, phone(launched, browser.port) as tab:
+            tab.goto(page)
+            tab.pdf(path=to, prefer_css_page_size=True, print_background=False)
+    told = subprocess.run(["pdfinfo", to.name], cwd=to.parent, check=True, capture_output=True, text=True, timeout=60).stdout
+    return dict(line.split(":", 1) for line in told.splitlines())
+
+
 @pytest.mark.system
 def test_the_work_comes_out_as_a_sheet_to_tick(ledger: Ledger, tmp_path: Path) -> None:
     """Upright on A4; each line of a checklist has its box, and nothing is on it that only a screen can do."""
-    for browser in served(ledger):
-        with chromium() as launched, phone(launched, browser.port) as tab:
-            tab.goto("/")
-            tab.pdf(path=tmp_path / "now.pdf", prefer_css_page_size=True, print_background=False)
-    told = subprocess.run(["pdfinfo", "now.pdf"], cwd=tmp_path, check=True, capture_output=True, text=True, timeout=60).stdout
-    found = dict(line.split(":", 1) for line in told.splitlines())
+    found = _printed(ledger, "/", tmp_path / "now.pdf")
     assert tuple(round(float(side)) for side in found["Page size"].split()[:3:2]) == A4_ACROSS[::-1]
     assert int(found["Pages"]) <= 2
     words = subprocess.run(["pdftotext", "-layout", "now.pdf", "-"], cwd=tmp_path, check=True, capture_output=True, text=True, timeout=60).stdout
@@ -35,12 +40,7 @@ def test_the_work_comes_out_as_a_sheet_to_tick(ledger: Ledger, tmp_path: Path) -
 @pytest.mark.system
 def test_the_weeks_ahead_come_out_on_one_sheet(ledger: Ledger, tmp_path: Path) -> None:
     """Across on A4; the words of the picture are words, none smaller than print in a newspaper, and ink reaches over most of the sheet."""
-    for browser in served(ledger):
-        with chromium() as launched, phone(launched, browser.port) as tab:
-            tab.goto("/ahead")
-            tab.pdf(path=tmp_path / "ahead.pdf", prefer_css_page_size=True, print_background=False)
-    told = subprocess.run(["pdfinfo", "ahead.pdf"], cwd=tmp_path, check=True, capture_output=True, text=True, timeout=60).stdout
-    found = dict(line.split(":", 1) for line in told.splitlines())
+    found = _printed(ledger, "/ahead", tmp_path / "ahead.pdf")
     assert found["Pages"].strip() == "1"
     width, _, height = found["Page size"].split()[:3]
     assert (round(float(width)), round(float(height))) == A4_ACROSS
