@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from scheduler.local_time import DAY, HOUR
-from scheduler.planning.network import Network, Placement, Schedule
+from scheduler.planning.network import Network, Placement, Schedule, Task
 from scheduler.planning.objective import COMFORT, EVENING, SOON, WEIGHTS, lag_late, seconds_late, wait_late
 from scheduler.planning.partial_schedule import PartialSchedule
 from scheduler.planning.priority import Priorities
@@ -21,6 +21,7 @@ from scheduler.planning.sittings import GAP, LONGEST, Step, joined
 AHEAD = 21 * DAY  # s from the moment of the plan: what is later is hardly ever done as planned; DESIGN's horizon of a calendar
 APART = DAY + 12 * HOUR  # a step moves no further than this, which is to the end of the evening after, from the morning too [s]; assumed
 SHARE = 24  # the part of its time to a due date that a task of the goods may give away for a sitting; assumed
+PUT_OFF = 6  # tasks that are put off for a change, at most
 ROUNDS = 200  # changes that are taken, at most
 
 
@@ -76,7 +77,7 @@ class Gathering:
 
     def _improve(self, whose: str, as_of: int) -> bool:
         """Take the change that saves most sittings, and of those what puts least off; whether there was one."""
-        steps = sorted((step for step in self._steps(whose) if as_of <= step.start < as_of + AHEAD), key=lambda step: (step.start, step.end, step.key))
+        steps = sorted((step for step in self._steps(whose, self.partial.placements) if as_of <= step.start < as_of + AHEAD), key=_order)
         sittings = joined(self.work, steps)
         found: list[tuple[int, int, int, _Change]] = []
         for i, one in enumerate(sittings):
@@ -90,8 +91,8 @@ class Gathering:
         later = ((step, start - step.start) for step, start in zip(change.steps, change.starts, strict=True) if start > step.start)
         return sum(SOON[self.tasks[step.task].loss] * late for step, late in later)
 
-    def _steps(self, whose: str) -> Iterator[Step]:
-        for name, at in self.partial.placements.items():
+    def _steps(self, whose: str, placements: Mapping[str, Placement]) -> Iterator[Step]:
+        for name, at in placements.items():
             task = self.tasks[name]
             if task.hands == whose and task.joined_by is None and not task.fixed and name in self.work:
                 for phase, spans in (("begin", at.sittings), ("end", at.end_sittings)):
@@ -108,13 +109,13 @@ class Gathering:
         """The last step of a sitting, or all of it, moved on to just before or after a step of a later one, or to where that begins, which then waits."""
         for moved in dict.fromkeys((tuple(one[-1:]), tuple(one))):
             length = moved[-1].end - moved[0].start
-            for other in later:
+            for number, other in enumerate(later):
                 if other[0].start - moved[0].start > APART:
                     break
                 for start in (moment for step in other for moment in (step.start - length, step.end)):
                     if start > moved[0].start:
                         yield _shifted(moved, start)
-                first, then = _shifted(moved, other[0].start), _shifted(other, other[0].start + length)
+                first, then = _shifted(moved, other[0].start), _shifted(_pressed(later[number:], length), other[0].start + length)
                 yield _Change((*first.steps, *then.steps), (*first.starts, *then.starts))
 
     def _in_turn(self, one: Sequence[Step], following: Sequence[Step]) -> Iterator[_Change]:
@@ -141,28 +142,66 @@ class Gathering:
         return known
 
     def _taken(self, change: _Change) -> bool:
-        """Make a change where it is possible, nothing is later for it than it may be, and all that does not move can stay; whether it was made."""
+        """Make a change where it is possible, saves a sitting after all, and nothing is later for it than it may be; whether it was made."""
         partial = self.partial
+        was = dict(partial.placements)
         moments = {(step.task, step.phase): start for step, start in zip(change.steps, change.starts, strict=True)}
         moved = list(dict.fromkeys(step.task for step in change.steps))
         names = [*moved, *self._carried(moved)]
-        was = {name: partial.placements[name] for name in names}
-        before = self._late(names)
         partial.remove(names)
+        put_off = False
         for name in names:
             at = was[name]
             start = moments.get((name, "begin"), at.start if name in moved else None)
-            found = self._placed(name, at, start, moments.get((name, "end"), at.end_sittings[0][0] if at.end_sittings else None))
+            end = moments.get((name, "end"), at.end_sittings[0][0] if at.end_sittings else None)
+            found = self._placed(name, at, start, end)
+            if found is None and (name, "end") not in moments and end is not None:
+                found, put_off = self._placed(name, at, start, None), True  # the work after its hold is put off with it
             if found is None:
                 break
             partial.add(self.tasks[name], found)
-        done = all(name in partial.placements for name in names)
-        if done and self._late(names) <= before and all(self._keeps(name) and self._patient(name) for name in names):
+        done = all(name in partial.placements for name in names) and self._followed(names, was, put_off=put_off)
+        if done and self._late(names, partial.placements) <= self._late(names, was) and all(map(self._patient, names)):
             return True
         partial.remove(names)
         for name in names:
             partial.add(self.tasks[name], was[name])
         return False
+
+    def _followed(self, names: list[str], was: Mapping[str, Placement], *, put_off: bool) -> bool:
+        """Put off what can no longer follow where it is, to as soon as it may; `names` gains it. Whether it could, and a sitting is saved all the same."""
+        partial, moved = self.partial, len(names)
+        for name in names:  # which grows
+            for one in self.priorities.successors.get(name, ()):
+                if one.after in partial.placements and one.lag(partial.placements) < one.least - one.early:
+                    task = self.tasks[one.after]
+                    if one.after in names[:moved] or len(names) - moved >= PUT_OFF or not self._may_be_put_off(task, self.tasks[names[0]].hands):
+                        return False
+                    if one.after not in names:
+                        names.append(one.after)
+                    partial.remove((one.after,))
+                    found = self._placed(one.after, was[one.after], None, None)
+                    if found is None:
+                        partial.add(task, was[one.after])
+                        return False
+                    partial.add(task, found)
+        if len(names) == moved and not put_off:
+            return True
+        if any(
+            one.lag(partial.placements) < one.least - one.early
+            for name in names
+            for one in self.priorities.successors.get(name, ())
+            if one.after in partial.placements
+        ):
+            return False
+        whose = self.tasks[names[0]].hands
+        now = self._sat(tuple(sorted(self._steps(whose, partial.placements), key=_order)))
+        before = self._sat(tuple(sorted(self._steps(whose, was), key=_order)))
+        return now[0] < before[0] and now[1] <= max(LONGEST, before[1])
+
+    def _may_be_put_off(self, task: Task, whose: str) -> bool:
+        """Whether nothing keeps a task where it is, and nobody else's evening changes for it."""
+        return not (task.id in self.kept or task.fixed or task.begun) and (task.hands == whose or not (task.begin or task.end))
 
     def _placed(self, name: str, was: Placement, start: int | None, end: int | None) -> Placement | None:
         """A task in the mode it had, at a start, or as soon as it may, and with the work after its hold at a moment; None where that is not possible."""
@@ -186,20 +225,15 @@ class Gathering:
             if name in free and not (task.begin or task.fixed or task.begun):
                 yield name
 
-    def _late(self, names: Collection[str]) -> int:
+    def _late(self, names: Collection[str], placements: Mapping[str, Placement]) -> int:
         """What is late of some tasks and of what follows them, weighted by what is lost."""
-        placements, priorities = self.partial.placements, self.priorities
+        priorities = self.priorities
         own = sum(
             WEIGHTS[self.tasks[name].loss] * (seconds_late(self.tasks[name], placements[name]) + wait_late(self.tasks[name], placements[name]))
             for name in names
         )
         relations = dict.fromkeys(one for name in names for one in (*priorities.predecessors.get(name, ()), *priorities.successors.get(name, ())))
         return own + sum(WEIGHTS[self.tasks[one.after].loss] * lag_late(one, self.tasks, placements) for one in relations)
-
-    def _keeps(self, name: str) -> bool:
-        """Whether what follows a task can stay where it is."""
-        placements = self.partial.placements
-        return all(one.after not in placements or one.lag(placements) >= one.least - one.early for one in self.priorities.successors.get(name, ()))
 
     def _patient(self, name: str) -> bool:
         """Whether a task ends hardly later than at first: comfort by as much as a step may move, the goods by little of what they have to their due date.
@@ -213,6 +247,10 @@ class Gathering:
         return self.partial.placements[name].finish - self.first[name].finish <= most
 
 
+def _order(step: Step) -> tuple[int, int, str]:
+    return step.start, step.end, step.key
+
+
 def _longest(steps: Sequence[Step]) -> int:
     """The longest work without a break, wherever it is [s]."""
     longest = began = over = 0
@@ -222,6 +260,16 @@ def _longest(steps: Sequence[Step]) -> int:
         over = max(over, step.end)
         longest = max(longest, over - began)
     return longest
+
+
+def _pressed(sittings: Sequence[Sequence[Step]], later: int) -> list[Step]:
+    """The steps of the first sitting, and of those after it that it would run into if it began so much later [s]."""
+    steps = list(sittings[0])
+    for one in sittings[1:]:
+        if one[0].start >= steps[-1].end + later:
+            break
+        steps += one
+    return steps
 
 
 def _shifted(steps: Sequence[Step], start: int) -> _Change:

@@ -57,7 +57,7 @@ def plan(
 ) -> Plan:
     """A plan of Kestrel Bank with these tasks, in order of start."""
     ordered = tuple(sorted(tasks, key=lambda t: (t.start, t.id)))
-    known = as_of if as_of is not None else (ordered[0].start if ordered else at("2026-08-11 10:30"))
+    known = as_of if as_of is not None else (ordered[0].start - 60 if ordered else at("2026-08-11 10:30"))
     return Plan("Kestrel Bank", timezone, "metric", known, ordered, warnings, quiet=quiet)
 
 

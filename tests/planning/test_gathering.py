@@ -12,7 +12,7 @@ from hypothesis import given
 from scheduler.local_time import DAY
 from scheduler.planning.gathering import WorkAt, gathered
 from scheduler.planning.local_search import schedule
-from scheduler.planning.network import Mode, Network, Placement, Precedence, Schedule, Task, violations
+from scheduler.planning.network import Calendar, Mode, Network, Placement, Precedence, Schedule, Task, violations
 from scheduler.planning.objective import cost_of
 from scheduler.planning.priority import priorities_of
 from scheduler.planning.sittings import Step, joined
@@ -105,14 +105,33 @@ def test_wax_is_rendered_on_the_evening_after_where_that_saves_one() -> None:
     assert changed(network, {"wax": at(0, 60), "label": at(40 * 60, 50)}, known) == {"wax": 0, "label": 40 * 60}
 
 
-def test_a_series_does_not_keep_what_it_follows_from_a_sitting() -> None:
-    """Comb is stored three hours later, with the next work at the house: the look a week after it may be so much early, and stays."""
+def test_what_follows_is_put_off_as_little_as_it_must() -> None:
+    """Comb is stored three hours later, with the next work at the house: a look a week after it moves on with it, one that may be early stays."""
     store, look, label = job("store"), job("look"), job("label")
     placed = {"store": at(0, 15), "label": at(180, 15), "look": at(15 + 7 * 24 * 60, 15)}
-    week = {"least": 7 * DAY, "early": 42 * HOUR}
-    for more, start in ((week, 165), ({"least": 7 * DAY}, 0)):
+    for more, later in (({"least": 7 * DAY, "early": 42 * HOUR}, 0), ({"least": 7 * DAY}, 165)):
         network = Network((store, look, label), (Precedence("store", "look", **more),), {})
-        assert changed(network, placed, {**dict.fromkeys(("store", "label"), ROOM), "look": HIVES}) == {**minutes(placed), "store": start}
+        found = changed(network, placed, {**dict.fromkeys(("store", "label"), ROOM), "look": HIVES})
+        assert found == {"store": 165, "label": 180, "look": minutes(placed)["look"] + later}
+
+
+def test_what_follows_is_not_put_off_where_that_costs_a_sitting() -> None:
+    """As above, and the look is taken with a count at the hives: both stay, or there were one walk more for one less."""
+    names = ("store", "look", "label", "mites")
+    placed = {"store": at(0, 15), "label": at(180, 15), "look": at(15 + 7 * 24 * 60, 15), "mites": at(30 + 7 * 24 * 60, 15)}
+    network = Network(tuple(job(name) for name in names), (Precedence("store", "look", least=7 * DAY),), {})
+    known = {name: HIVES if name in ("look", "mites") else ROOM for name in names}
+    assert changed(network, placed, known, kept=("mites",)) == minutes(placed)
+
+
+def test_work_that_a_step_joins_makes_room_for_it_and_so_does_what_stands_behind() -> None:
+    """A look at the frames at noon, taking them off on the next, jars behind it: the look begins that day's light, and the rest waits for it."""
+    placed = {"look": at(0, 10), "take off": at(24 * 60, 15), "jars": at(24 * 60 + 15, 60)}
+    morning = {"light": Calendar(NOON // DAY, NOON // DAY + 2, lambda day: [(day * DAY + NOON % DAY, day * DAY + NOON % DAY + 6 * HOUR)])}
+    look, off = (job(name, length, begin_calendar="light") for name, length in (("look", 10), ("take off", 15)))
+    network = Network((look, off, job("jars", 60)), (Precedence("look", "take off"),), {}, calendars=morning)
+    known = {"look": HIVES, "take off": HIVES, "jars": ROOM}
+    assert changed(network, placed, known) == {"look": 24 * 60, "take off": 24 * 60 + 10, "jars": 24 * 60 + 25}
 
 
 def test_hands_that_had_a_rest_keep_it_after_three_hours() -> None:

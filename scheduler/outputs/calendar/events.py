@@ -20,7 +20,7 @@ from scheduler.planning.sittings import GAP, Sitting, Step, has_name
 
 PRIORITY = {"food safety": 1, "colony": 2, "crop": 3, "comfort": 7}  # RFC 5545 section 3.8.1.9: 1 is highest, 9 lowest
 _MINUTE, _MARK = 60, 15 * 60  # s: the shortest work, and how long a moment is shown
-SOON_AFTER = 6 * HOUR  # s within which the work planned for it shows that a hold is over: till then nobody acts; assumed
+SOON_AFTER = 12 * HOUR  # s, a night, within which the work planned for it shows that a hold is over: till then nobody acts; assumed
 SPARE = DAY  # s that a limit has to spare before it rings for nobody; assumed
 
 
@@ -37,7 +37,6 @@ class Events:
         self.of_step = {step.key: one for one in evenings if not one.done for step in one.steps}
         self.ends = {one.id: one.end for one in evenings}
         self.rests = rests(evenings, self.tasks)
-        self.following = _followed(plan)
         self.taken_up = taken_up(plan, self.tasks)
         self.rung = _first_limits(plan, self.zone)
         self.steps: dict[str, list[Step]] = {}
@@ -63,7 +62,6 @@ class Events:
         key = (
             task,
             task.id in self.rung,
-            self.following.get(task.id),
             self.plan.timezone,
             self.plan.quiet,
             tuple(self.warned.get(task.id, ())),
@@ -87,7 +85,19 @@ class Events:
         lines = tuple(line for task in tasks for line in self.lines.get(task.id, ()))
         words = tuple(words for task in tasks for words in self.warned.get(task.id, ()))
         ended = tuple(self.tasks[name] for name, step in self.taken_up.items() if step in one.tasks)
-        key = (one, self.rests.get(one.id), ended, tuple(tasks), lines, relations, words, self.plan.timezone, self.plan.quiet, self._heard(tasks))
+        key = (
+            one,
+            one.start <= self.plan.as_of,
+            self.rests.get(one.id),
+            ended,
+            tuple(tasks),
+            lines,
+            relations,
+            words,
+            self.plan.timezone,
+            self.plan.quiet,
+            self._heard(tasks),
+        )
         before = self.cache.get((self.plan.yard, uid))
         if before is None or before[0] != key:
             before = self.cache[self.plan.yard, uid] = (key, self._made(one, uid, tasks, relations, words))
@@ -116,7 +126,12 @@ class Events:
         )
 
     def _alarms(self, one: Sitting, start: int, all_day: bool) -> tuple[Alarm, ...]:
-        """One alarm for what a sitting has a clock for: as it starts, or before it where the work wants that. Who is at work already needs no call."""
+        """One alarm for what a sitting has a clock for: as it starts, or before it where the work wants that.
+
+        Who is at work already needs no call, and what is to begin as the plan is made has none: no calendar is fetched in that minute.
+        """
+        if start <= self.plan.as_of:
+            return ()
         alerts, sun_tied = sitting_alerts(one, self.tasks, self.taken_up), self.tasks[one.steps[0].task].sun_tied
         ahead, urgent = [alert.told.at for alert in alerts if alert.told.at < alert.task.start], any(alert.task.loss in URGENT for alert in alerts)
         if self.rests.get(one.id, DAY) <= (GAP if urgent else HOUR) and not ahead and not sun_tied:
@@ -156,17 +171,12 @@ class Events:
         return self._of_task(task, uid, limit_title(task, self.plan.timezone), start, end, alarms=alarms, all_day=True, priority=PRIORITY.get(task.loss, 5))
 
     def _over(self, task: PlannedTask, uid: str) -> Entry:
-        """Where a hold is over that nobody closes: its alarm at its start; in the morning where it is over at night and nobody acts before."""
+        """Where a hold is over that nobody closes, and no work follows soon: its alarm at its start; in the morning where it is over at night."""
         at = task.hold_done or task.finish
-        span = quiet_span(self.plan.quiet, at, self.zone)
-        if span is not None and not (task.loss in URGENT and self._acts_before(task, span[1])):
+        if (span := quiet_span(self.plan.quiet, at, self.zone)) is not None:
             at = span[1]
         alarms = alarm(task.id, self.plan.yard, at, at, self.plan.timezone, alerts_at(task, "over"), self.acknowledged)
         return self._of_task(task, uid, over_title(task), at, at + _MARK, alarms=alarms, priority=PRIORITY.get(task.loss, 5))
-
-    def _acts_before(self, task: PlannedTask, moment: int) -> bool:
-        """Whether what follows is planned before a moment: somebody can act."""
-        return self.following.get(task.id, moment) < moment
 
     def _hold(self, task: PlannedTask, uid: str) -> Entry:
         return self._of_task(task, uid, hold_title(task), task.holds_from, task.hold_done or task.finish)
@@ -247,13 +257,3 @@ def _first_limits(plan: Plan, zone: ZoneInfo) -> frozenset[str]:
             if (task.due or 0, task.id) < (before.due or 0, before.id):
                 first[day] = task
     return frozenset(task.id for task in first.values())
-
-
-def _followed(plan: Plan) -> dict[str, int]:
-    """When the first work begins that follows each task."""
-    found: dict[str, int] = {}
-    for task in plan.tasks:
-        if task.hands:
-            for link in task.links:
-                found[link.task] = min(found.get(link.task, task.hands[0][0]), task.hands[0][0])
-    return found

@@ -61,7 +61,7 @@ def test_what_waits_for_a_hold_says_for_how_long() -> None:
 def test_what_belongs_to_a_day_is_an_entry_of_that_day() -> None:
     """Free all day, told the evening before; with work beside it that has an hour it is part of that."""
     heft = task("heft", at("2026-10-09 19:00"), all_day=True, place="apiary", alerts=(Told(at("2026-10-09 19:00"), "Heft"),))
-    event = only(plan(heft))
+    event = only(plan(heft, as_of=at("2026-10-08 12:00")))
     assert (event["DTSTART"].to_ical(), event["DTEND"].to_ical(), str(event["TRANSP"])) == (b"20261009", b"20261010", "TRANSPARENT")
     assert event.walk("VALARM")[0]["TRIGGER"].to_ical() == b"-PT6H"
     beside = only(plan(heft, task("feed", at("2026-10-09 19:30"), place="apiary")))
@@ -77,14 +77,13 @@ def test_a_limit_is_an_entry_of_its_day() -> None:
 
 
 def test_a_hold_that_nobody_closes_stands_where_it_is_over_or_in_the_morning_after() -> None:
-    """Its alarm at its start; at night nobody is woken for a tank that has settled, unless somebody means to work on it before the morning."""
+    """Its alarm at its start; at night nobody is woken for a tank that has settled: who means to bottle at half past five is called to that."""
     told = (Told(at("2026-08-11 22:30"), "Settled"),)
     settle = task("settle", at("2026-08-11 15:30"), minutes=5, hold=7 * HOUR - 300, alerts=told)
     over = next(event for event in Calendar.from_ical(written(plan(settle, quiet=QUIET))).events if ".over@" in event["UID"])
     assert (over.start, over.walk("VALARM")[0].TRIGGER) == (datetime.fromtimestamp(at("2026-08-12 07:00"), over.start.tzinfo), timedelta(0))
     bottle = task("bottle", at("2026-08-12 05:30"), links=(Link(settle.id),))
-    over = next(event for event in Calendar.from_ical(written(plan(settle, bottle, quiet=QUIET))).events if ".over@" in event["UID"])
-    assert over.start == datetime.fromtimestamp(at("2026-08-11 22:30"), over.start.tzinfo)
+    assert not [event for event in Calendar.from_ical(written(plan(settle, bottle, quiet=QUIET))).events if ".over@" in event["UID"]]
 
 
 def test_a_filter_leaves_no_relation_into_the_void() -> None:
