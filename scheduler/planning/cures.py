@@ -146,8 +146,9 @@ class _Search:
         return useless
 
     def _tried_in_full(self, name: str, kinds: Iterable[Kind]) -> None:
-        """Try the largest change of each kind in full; none cures only where all could be tried."""
-        for kind in (*kinds, *self._relief(name)):
+        """Try the largest change of each kind in full, then smaller ones with what is left; none cures only where all the largest could be tried."""
+        tried = (*kinds, *self._relief(name))
+        for kind in tried:
             change = kind.changes[-1 if kind.nested else 0]
             if self._judged(change, full=True) is None:
                 return
@@ -155,6 +156,10 @@ class _Search:
                 self._confirm(name, [kind.changes[len(kind.changes) // 2], change] if kind.nested else [change])
                 if name in self.found:
                     return
+        smaller = [kind.changes[len(kind.changes) * 2 // 3] for kind in reversed(tried) if kind.nested]  # more room may lead to larger loads, which take longer
+        for change in smaller:
+            if self.full and self._cures(name, change) and self._note(change, name):
+                return
         self.found.setdefault(name, {})
 
     def _smallest(self, name: str, kind: Kind) -> int | None:
@@ -244,15 +249,21 @@ class _Search:
             yield from self._days(name, one)
         yield from self._rooms(self._chain(name))
         yield from self._colder(self._chain(name))
-        yield from self._whole_frames(self.drafts[name])
+        yield from self._whole_frames(*self._lot(name))
 
     def _relief(self, name: str) -> Iterator[Kind]:
-        """What helps other late work and so may free the hands that a task waits for: more room in what that uses, fewer frames of its lot cut."""
+        """What may free the hands and the room that a task waits for: more room for other late work, fewer frames cut of lots pulled with it."""
         own, tasks = self._chain(name), self.priorities.tasks
         others = [one for one in self.late if one not in own and tasks[one].loss != COMFORT]
-        kinds = [kind for one in others for kind in self._rooms(self._chain(one))] + [kind for one in others for kind in self._whole_frames(self.drafts[one])]
-        tried = {kind.changes[0].kind for kind in (*self._rooms(own), *self._whole_frames(self.drafts[name]))}
+        lots = dict.fromkeys((*map(self._lot, others), *(self._lot(one) for one in self.drafts if self._lot(one)[0] == self._lot(name)[0])))
+        kinds = [kind for one in others for kind in self._rooms(self._chain(one))] + [kind for lot in lots for kind in self._whole_frames(*lot)]
+        tried = {kind.changes[0].kind for kind in (*self._rooms(own), *self._whole_frames(*self._lot(name)))}
         yield from {kind.changes[0].kind: kind for kind in kinds if kind.changes[0].kind not in tried}.values()
+
+    def _lot(self, name: str) -> tuple[str | None, str | None]:
+        """The harvest and the lot of a task."""
+        subject = self.drafts[name].subject
+        return subject.harvest, subject.lot
 
     def _others(self, behind: Iterable[str]) -> Iterator[Kind]:
         """Somebody else's hands for the cards that come too late, the first of them."""
@@ -327,11 +338,11 @@ class _Search:
     def _in(self, name: str, resource: str) -> bool:
         return any(one == resource for one, _ in self.priorities.tasks[name].modes[self.placed[name].mode].demands)
 
-    def _whole_frames(self, draft: Draft) -> Iterator[Kind]:
+    def _whole_frames(self, pull: str | None, lot_id: str | None) -> Iterator[Kind]:
         """Frames of a lot of comb to be cut that are kept whole for now."""
-        harvest = next((one for one in self.problem.harvests if one.harvest == draft.subject.harvest), None)
-        lot = next((one for one in harvest.lots if one.id == draft.subject.lot), None) if harvest else None
-        cut = [task for task in self.plan.tasks if task.harvest == draft.subject.harvest and task.lot == draft.subject.lot and task.status == "done"]
+        harvest = next((one for one in self.problem.harvests if one.harvest == pull), None)
+        lot = next((one for one in harvest.lots if one.id == lot_id), None) if harvest else None
+        cut = [task for task in self.plan.tasks if (task.harvest, task.lot, task.status) == (pull, lot_id, "done")]
         if harvest is not None and lot is not None and lot.kind == "cut comb" and lot.frames > 1 and not any(task.batch is not None for task in cut):
             yield Kind([keeping_whole(harvest.harvest, lot.id, frames) for frames in range(1, lot.frames)])
 
