@@ -124,9 +124,9 @@ def test_of_schedules_as_good_the_one_that_was_published_is_kept() -> None:
 
 @pytest.mark.slow
 def test_more_room_hardly_ever_costs_more() -> None:
-    """Of 120 yards with half as much room again, two at most cost more, and by under 2 % (measured: 3 of 400, by 1.9 % at most)."""
-    found = list(anomalies(120))
-    assert len(found) <= 2
+    """Of 50 yards with half as much room again, one at most costs more, and by under 2 % (measured: 3 of 400, by 1.9 % at most)."""
+    found = list(anomalies(50))
+    assert len(found) <= 1
     assert all(one.share < 0.02 for one in found)
 
 
