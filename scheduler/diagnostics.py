@@ -38,10 +38,10 @@ class Refused(Exception):
 
 
 class Fault(ValueError):
-    """A value is wrong; raised where its place in the file is not known. `write` says what to write instead."""
+    """A value is wrong; raised where its place in the file is not known. `write` says what to write instead, `at` where inside the value it stands."""
 
-    def __init__(self, message: str, write: str = "") -> None:
-        self.message, self.write = message, write
+    def __init__(self, message: str, write: str = "", at: tuple[str | int, ...] = ()) -> None:
+        self.message, self.write, self.at = message, write, at
         super().__init__(message)
 
 

@@ -120,6 +120,11 @@ class Document:
             mark = self.root.start_mark
         return (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
 
+    @staticmethod
+    def place_of(node: yaml.Node) -> tuple[int, int]:
+        """Line and column (from 1) of a node of the tree."""
+        return node.start_mark.line + 1, node.start_mark.column + 1
+
     def fault(self, loc: tuple[str | int, ...], message: str, write: str = "", *, key: bool = False) -> Diagnostic:
         """A diagnostic at the place of `loc`."""
         return Diagnostic(self.path, *self.place(loc, key=key), message, write)
@@ -333,7 +338,7 @@ def _diagnostic(document: Document, one: dict[str, Any], loc: tuple[str | int, .
         return document.fault(where[:-1], f'{_trail(document, where[:-1])}: the key "{where[-1]}" is missing', f'"{where[-1]}: ..."')
     cause = context.get("error")
     if isinstance(cause, Fault):
-        return document.fault(where, f"{trail}: {cause.message}", cause.write)
+        return document.fault((*where, *cause.at), f"{trail}: {cause.message}", cause.write)
     message, write = _said(kind, given, context) or (f"{one['msg'][:1].lower()}{one['msg'][1:]} (written: {_short(given)})", "")
     return document.fault(where, f"{trail}: {message}", write)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -13,6 +14,8 @@ from scheduler.rules.card_check import Loc
 from scheduler.rules.expressions import ExpressionFault
 from scheduler.rules.rule_set import LoadedSet, Rules
 from scheduler.rules.schema import Card, Stop
+
+_AS_LAG = re.compile(r"\s+(?:after|before)\s+(?:the\s+)?[a-z][a-z ]*$")  # what a line of a list of moments says beside its lag
 
 
 class Finding(NamedTuple):
@@ -41,7 +44,11 @@ class PlaceInSet(NamedTuple):
         trail = " > ".join([self.trail, *self._spelt(loc)])
         line, column = self.document.place((*self.at, *loc), key=key)
         if isinstance(fault, ExpressionFault):
-            line, column = _inside(_node(self.document, (*self.at, *loc)), fault) or (line, column)
+            node = _node(self.document, (*self.at, *loc))
+            if not isinstance(node, yaml.ScalarNode) and (entry := _entry(self.document, (*self.at, *loc), fault)):
+                node, fault = entry
+                line, column = self.document.place_of(node)
+            line, column = _inside(node, fault) or (line, column)
         return Finding(Diagnostic(self.document.path, line, column, f"{trail}: {fault.message}", fault.write))
 
     def _spelt(self, loc: Loc) -> Iterator[str]:
@@ -62,6 +69,36 @@ def _node(document: Document, loc: Loc) -> yaml.Node | None:
         if (pair := document.below(node, step)) is not None:
             node = pair[1]
     return node
+
+
+def _entry(document: Document, loc: Loc, fault: ExpressionFault) -> tuple[yaml.ScalarNode, ExpressionFault] | None:
+    """The entry of a list whose text an expression is made of that holds the fault's place, and the fault as it stands in that entry."""
+    nodes = [_node(document, loc[:steps]) for steps in range(len(loc), 0, -1)]
+    for node in (one for one in nodes if isinstance(one, yaml.SequenceNode | yaml.MappingNode)):
+        at, found = 0, None
+        for scalar in _scalars(node):
+            text = _AS_LAG.sub("", scalar.value)
+            at = fault.text.find(text, at)
+            if at < 0:
+                break
+            if found is None or at < fault.column:
+                found = scalar, ExpressionFault(text, 1, max(1, fault.column - at), fault.what, fault.write)
+            at += len(text)
+        else:
+            return found
+    return None
+
+
+def _scalars(node: yaml.Node) -> Iterator[yaml.ScalarNode]:
+    """The amounts and conditions of a first-match list or a table in the order in which they make one text."""
+    if isinstance(node, yaml.ScalarNode):
+        yield node
+    elif isinstance(node, yaml.SequenceNode):
+        for item in node.value:
+            yield from _scalars(item)
+    elif isinstance(node, yaml.MappingNode):
+        for _, value in sorted(node.value, key=lambda pair: pair[0].value == "if"):
+            yield from _scalars(value)
 
 
 def _inside(node: yaml.Node | None, fault: ExpressionFault) -> tuple[int, int] | None:

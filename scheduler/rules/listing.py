@@ -5,18 +5,21 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from datetime import date, timedelta
+from typing import Any
 
 import yaml
 
 from scheduler.diagnostics import Fault
 from scheduler.local_time import in_years
-from scheduler.rules.card_check import CardCheck, marked
+from scheduler.rules.card_check import CardCheck, Loc, marked
 from scheduler.rules.expressions import underscored
 from scheduler.rules.numbers import LoadedParameter
 from scheduler.rules.rule_set import LoadedCard, Rules
+from scheduler.rules.short_forms import AmountOf, Line, as_lines
 from scheduler.rules.spoken_names import phrases
 from scheduler.rules.vocabulary import NAMES
 
+WIDTH = 110  # characters of a line of YAML
 _AGE = re.compile(r"^\s*(\d{1,4})\s*(d|day|days|months?|y|years?)\s*$")
 
 
@@ -74,5 +77,27 @@ def names_read() -> Iterator[str]:
 def as_yaml(card: LoadedCard, *, commands: bool = True) -> str:
     """A card in force as YAML, with what its file leaves unsaid left out; without its `commands` for who types none."""
     kept = card.card.model_dump(mode="json", by_alias=True, exclude_unset=True, exclude=None if commands else {"by": True, "mind": {"__all__": {"by"}}})
-    text: str = yaml.safe_dump(kept, sort_keys=False, allow_unicode=True, width=110)
-    return text
+    for one in marked(card.card):
+        if isinstance(one.mark, AmountOf) and (lines := as_lines(one.text)) != one.text:
+            _put(kept, one.loc, lines)
+    return yaml.dump(kept, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=WIDTH)
+
+
+class _Dumper(yaml.SafeDumper):
+    """Writes each entry of a first-match list on a line of its own."""
+
+
+def _represented(dumper: _Dumper, line: Line) -> yaml.Node:
+    return dumper.represent_mapping("tag:yaml.org,2002:map", line, flow_style=sum(map(len, line.values())) < WIDTH - 20)
+
+
+_Dumper.add_representer(Line, _represented)
+
+
+def _put(kept: Any, loc: Loc, value: object) -> None:
+    """Put a value in its place, where the card says it."""
+    *steps, last = loc
+    for step in steps:
+        kept = kept.get(step, {}) if isinstance(kept, dict) else kept[step]
+    if last in kept:
+        kept[last] = value

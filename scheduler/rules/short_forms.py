@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from itertools import accumulate
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple, Self
 
 from pydantic import BeforeValidator, Field, ModelWrapValidatorHandler, model_validator
@@ -59,7 +60,46 @@ def _lines(value: list[object]) -> Iterator[str]:
             yield f"{_bracketed(line['is'])} if {_bracketed(conditions(line['if']))}"
         else:
             wrong = "the last line is what holds where none of those before it does" if last else f'line {number} of it does not say what it "is" and "if"'
-            raise Fault(f"not a first-match list: {wrong}", sample)
+            raise Fault(f"not a first-match list: {wrong}", sample, (number - 1,))
+
+
+class Line(dict[str, str]):
+    """A line of a first-match list: what it `is`, and `if`."""
+
+
+def as_lines(text: str) -> str | list[Line | str] | dict[str, dict[str, str]]:
+    """The lines that an amount may be written in, a first-match list or a table by frame; the amount itself where it has none."""
+    lines: list[Line | str] = []
+    *cases, last = _parts(text, ", ")
+    for case in cases:
+        amount, *condition = _parts(case, " if ")
+        lines.append(Line({"is": _unbracketed(amount), "if": _unbracketed(" if ".join(condition))}))
+    found: str | list[Line | str] | dict[str, dict[str, str]] = text
+    if cases and last.startswith("otherwise "):
+        found = [*lines, _unbracketed(last.removeprefix("otherwise "))]
+    elif (table := re.fullmatch(r"by frame \((.*)\)", text)) and all(" " in one for one in _parts(table[1], ", ")):
+        found = {"by frame": dict(one.split(" ", 1) for one in _parts(table[1], ", "))}
+    try:
+        return found if re.sub("[()]", "", str(of_lines(found))) == re.sub("[()]", "", text) else text  # it puts brackets round more
+    except Fault:
+        return text
+
+
+def _parts(text: str, between: str) -> list[str]:
+    """A text cut where `between` stands outside brackets."""
+    cuts, depth, begun = [], 0, 0
+    for at, sign in enumerate(text):
+        depth += (sign == "(") - (sign == ")")
+        if not depth and at >= begun and text.startswith(between, at):
+            cuts.append(text[begun:at])
+            begun = at + len(between)
+    return [*cuts, text[begun:]]
+
+
+def _unbracketed(text: str) -> str:
+    """A text without the brackets round the whole of it."""
+    depths = list(accumulate((sign == "(") - (sign == ")") for sign in text))
+    return text[1:-1] if text[:1] == "(" and depths.index(0) == len(text) - 1 else text
 
 
 def _bracketed(value: object) -> str:
