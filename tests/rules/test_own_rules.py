@@ -51,13 +51,14 @@ def test_there_are_eleven_jobs_and_the_forms_and_each_is_tried() -> None:
 
 @pytest.mark.parametrize("name", BLOCKS)
 def test_every_block_is_sound_and_a_plan_is_made_with_it(name: str, tmp_path: Path) -> None:
-    """As copied; no advice either, and its own scenarios hold."""
+    """As copied; no advice either, and its own scenarios hold, of which each file has one."""
     folder = yard(tmp_path, name)
     if BLOCKS[name][0] == "file":
         checked = types("rules", "check", str(folder / "mine.yaml"))
         assert checked.startswith("nothing is wrong in"), checked
-        if "scenarios:" in BLOCKS[name][1]:
-            assert types("rules", "test", str(folder / "mine.yaml")) == "2 passed, 0 failed\n"
+        scenarios = len(re.findall("^  - name: ", BLOCKS[name][1], re.MULTILINE))
+        assert scenarios, "a file without a scenario: rules test refuses it"
+        assert types("rules", "test", str(folder / "mine.yaml")) == f"{scenarios} passed, 0 failed\n"
     assert planned(folder)
 
 
