@@ -18,7 +18,8 @@ from scheduler.diagnostics import Fault
 _BTU = "9495.50267358/1672.25472"  # W/m²K in 1 Btu/h ft² °F: 1055.05585262 J, 0.09290304 m², 5/9 K
 _TABLE: dict[str, dict[str, str]] = {
     "duration": {
-        **{"s": "1", "min": "60", "minute": "60", "minutes": "60", "h": "3600", "hour": "3600", "hours": "3600"},
+        **dict.fromkeys(("s", "sec", "second", "seconds"), "1") | dict.fromkeys(("min", "mins", "minute", "minutes"), "60"),
+        **dict.fromkeys(("h", "hr", "hrs", "hour", "hours"), "3600"),
         **{"d": "86400", "day": "86400", "days": "86400", "week": "604800", "weeks": "604800"},
     },
     "length": {"mm": "0.001", "m": "1", "cm": "0.01", "dm": "0.1", "in": "0.0254", "ft": "0.3048", "yd": "0.9144", "µm": "0.000001", "um": "0.000001"},
@@ -82,6 +83,7 @@ _SAMPLE = {
 _USUAL = {"duration": ("h", "min"), "temperature": ("°C", "°F"), "temperature difference": ("K", "°F"), "mass": ("kg", "lb"), "volume": ("L", "gal")}
 _PARTS = re.compile(r"\d+ ?[a-z]+(?: \d+ ?[a-z]+)+")  # "1 h 30 min"
 _SHAPE = re.compile(r"^\s*(?P<sign>[-+−]?)\s*(?P<number>\d+(?:\.\d+)?|\.\d+)?\s*(?P<fraction>\d+/\d+)?\s*(?P<unit>[^\d\s].*?)?\s*$")
+_ALSO = ("sec", "second", "seconds", "mins", "hr", "hrs")  # read, and named in no message
 ABSOLUTE_ZERO = -273.15
 LONGEST = 60  # characters of a quantity
 
@@ -125,7 +127,7 @@ def parse(text: str, dimension: str) -> float:
         amount = -amount
     unit = (match["unit"] or "").strip()
     if unit not in _TABLE[dimension]:
-        if dimension == "duration" and _PARTS.fullmatch(text.strip()):
+        if dimension == "duration" and _PARTS.fullmatch(text.strip()) and " to " not in text:
             return math.fsum(parse(part, dimension) for part in re.findall(r"\d+ ?[a-z]+", text))
         raise Fault(*_wrong_unit(text, unit, number or "", dimension))
     value = amount * _factor(_TABLE[dimension][unit])
@@ -137,7 +139,9 @@ def parse(text: str, dimension: str) -> float:
 
 
 def _wrong_unit(text: str, unit: str, number: str, dimension: str) -> tuple[str, str]:
-    units = [u for u in _TABLE[dimension] if u]
+    units = [u for u in _TABLE[dimension] if u and u not in _ALSO]
+    if found := re.fullmatch(r"to (\S+) ?(.*)", unit):
+        return f'"{text.strip()}" is a range; one amount is needed', f'"{found[1]} {found[2]}", or "{number} {found[2]}"'
     if not unit:
         written = " or ".join(f'"{text.strip()} {u}"' for u in _USUAL.get(dimension, units[:2]))
         return f"{text.strip()} has no unit; {with_article(dimension)} is needed", written

@@ -13,6 +13,7 @@ from scheduler.facts.values import Loc, Reads, read_date, several_faults
 Spans = tuple[tuple[time, time], ...]
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 SAMPLE = '{mon-fri: "17:30-21:30", sat-sun: "08:00-20:00", "2026-08-15": none}'
+_WEEK = {**dict.fromkeys(("weekend", "weekends"), (5, 6)), **dict.fromkeys(("weekday", "weekdays", "workdays"), range(5))}
 _ENDS = re.compile(r"\s*(?:-|–|\bto\b)\s*")
 _TIME = re.compile(r"(\d{1,2})(?::(\d{2}))?\s*(am|pm)?", re.IGNORECASE)
 _DATES = re.compile(r"(\d{4}-\d{2}-\d{2})(?:\s*(?:\bto\b|–)\s*(\d{4}-\d{2}-\d{2}))?")
@@ -130,7 +131,10 @@ def _days(key: str) -> tuple[frozenset[int], tuple[date, date] | None]:
     if text in ("every day", "daily"):
         return frozenset(range(7)), None
     found: set[int] = set()
-    for part in text.split(","):
+    for part in re.split(r",| and ", text):
+        if part.strip() in _WEEK:
+            found.update(_WEEK[part.strip()])
+            continue
         ends = [_day(word) for word in _ENDS.split(part.strip())]
         if len(ends) > 2:
             raise Fault(f'"{part.strip()}" is not a day or a range of days', '"mon-fri"')

@@ -79,10 +79,11 @@ class Repeat(Shortened):
     def _short(cls, value: Any) -> Any:
         if not isinstance(value, str):
             return value
-        said = re.fullmatch(r"every (?P<every>[^,]+)(?:, (?P<times>[^,]+) times)?(?:, until (?P<until>.+))?", value.strip())
+        said = re.fullmatch(r"every (?P<every>[^,]+?)(?:, (?P<times>[^,]+?) times)?(?:,? until (?P<until>.+))?", value.strip())
         if not said:
             raise Fault(f'"{value}" is not a repetition', '"every 7 d, 12 times" or "every 7 d, until first frost"')
-        return {key: text for key, text in said.groupdict().items() if text}
+        one = {"every": f"1 {said['every']}"} if said["every"] in ("day", "week") else {}
+        return {key: text for key, text in said.groupdict().items() if text} | one
 
     @model_validator(mode="after")
     def _ends(self) -> Self:

@@ -185,6 +185,8 @@ class Anchor(Shortened):
     def _short(cls, value: Any) -> Any:
         if not isinstance(value, str):
             return value
+        if value.strip() in ("pull", "the pull"):
+            return {"of": "pulled"}
         match, said = _ANCHOR.match(value), _FROM.fullmatch(value.strip())
         if said and not (match and match["sign"]):  # a parameter's name may hold "after" or "before" too
             of = "pulled" if said["of"] == "pull" else said["of"]
@@ -239,6 +241,8 @@ class CardRelation(Shortened):
     @classmethod
     def _short(cls, value: Any) -> Any:
         if isinstance(value, str):
+            if both := re.fullmatch(r"at least\s+(.+?),?\s+(?:and\s+)?within\s+(.+)", value.strip()):
+                raise Fault("a least and a greatest lag stand in braces", f"{{at least: {both[1]}, within: {both[2]}}}")
             if said := re.fullmatch(r"(within|at least)\s+(.+)", value.strip()):
                 return {said[1]: said[2]}
             raise Fault(f'"{value}" is not a lag', '"within 2 h", "at least 12 h" or nothing')
@@ -247,6 +251,10 @@ class CardRelation(Shortened):
 
 def read_after(value: Any) -> Any:
     """The cards another comes after: one by its name, several as a list, or each with its lag."""
+    if isinstance(value, str) and (lag := re.fullmatch(r"(.+?),?\s+((?:within|at least)\s+.+)", value)):
+        raise Fault("a card and its lag stand in braces", f"{{{lag[1]}: {lag[2]}}}")
+    if isinstance(value, str) and "," in value:
+        raise Fault("several cards stand in square brackets", f"[{', '.join(name.strip() for name in value.split(','))}]")
     names = [value] if isinstance(value, str) else value
     return dict.fromkeys(names) if isinstance(names, list) and all(isinstance(name, str) for name in names) else value
 
@@ -315,13 +323,19 @@ class TemperatureWindow(Record):
     mean_at_least: TemperatureAmount | None = None
 
 
+def _temperature(found: re.Match[str], end: str) -> dict[str, Any]:
+    return {"temperature": {f"{found['of'].lower()} {end}": found["amount"]}}
+
+
 _SAID: dict[str, Callable[[re.Match[str]], dict[str, Any]]] = {
-    "dawn": lambda _: {"sun": {"at": "dawn"}},
-    "dusk": lambda _: {"sun": {"at": "dusk"}},
+    r"(?:at )?(?P<at>dawn|sunrise|sunset|dusk)": lambda found: {"sun": {"at": found["at"].lower()}},
+    r"(?:on )?(?:the )?(?P<days>(?:mon|tue|wed|thu|fri|sat|sun|weekend|weekday|workday|every day|daily).*)": lambda found: {"on": found["days"]},
     r"on (?P<days>.+)": lambda found: {"on": found["days"]},
-    r"(?P<way>inside|outside) (?P<span>[a-z]+)": lambda found: {"season": {found["way"]: found["span"]}},
-    r"(?P<of>days|nights) (?P<end>at least|at most) (?P<amount>.+)": lambda found: {"temperature": {f"{found['of']} {found['end']}": found["amount"]}},
-    r"(?P<clock>\d{1,2}:\d{2}-\d{1,2}:\d{2})": lambda found: {"clock": found["clock"]},
+    r"(?P<way>inside|outside) (?:of )?(?:the )?(?P<span>[a-z]+)": lambda found: {"season": {found["way"].lower(): found["span"].lower()}},
+    r"(?P<of>days|nights) (?P<end>at least|at most) (?P<amount>.+)": lambda found: _temperature(found, found["end"].lower()),
+    r"(?P<of>days|nights) (?:of )?(?P<amount>.+) or warmer": lambda found: _temperature(found, "at least"),
+    r"(?P<of>days|nights) (?:of )?(?P<amount>.+) or colder": lambda found: _temperature(found, "at most"),
+    r"(?P<clock>\d{1,2}:\d{2}-\d{1,2}:\d{2})": lambda found: {"clock": re.sub(r"(?<!\d)(?=\d:)", "0", found["clock"])},
 }
 _SAMPLE = '"dusk", "on sat-sun", "outside robbing", "days at least 12 °C", "08:00-20:00", or several in braces: {on: sat, clock: "08:00-12:00"}'
 
@@ -343,7 +357,7 @@ class Window(Shortened):
         if not isinstance(value, str):
             return value
         for form, written in _SAID.items():
-            if found := re.fullmatch(form, " ".join(value.split())):
+            if found := re.fullmatch(form, " ".join(value.split()), re.IGNORECASE):
                 return written(found)
         raise Fault(f'"{value}" is not a window', _SAMPLE)
 
