@@ -16,6 +16,7 @@ from scheduler.facts.fact import HarvestLogged, HarvestPulled, Recorded, TaskBeg
 from scheduler.facts.harvest import KINDS, Harvest, pulled_at, read_harvest
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.planning.task_ids import card_slug, current, slug_of, subject_of
+from scheduler.rules.load import is_bundled
 from scheduler.rules.rule_set import Rules
 
 
@@ -39,11 +40,15 @@ def read_as_logged(text: HarvestLogged, yard: Yard, rules: Rules, yards: Iterabl
         document = read_text(text.text.encode(), text.path)
         lots = enumerate(document.data["lots"])
         unknown = [(at, lot["kind"]) for at, lot in lots if lot["kind"] not in (*KINDS, *rules.products.known)]
-        if not left or not unknown:
+        own = [name for name in yard.rules if not is_bundled(name)]
+        if not unknown or not (left or own):
             raise
-        cure = f'"rules: [{", ".join((*yard.rules, *left))}]" in the yard file again'
-        told = "is of a product that no rule file of the yard brings; an earlier yard file named"
-        raise Refused([document.fault(("lots", at, "kind"), f'"{kind}" {told} {", ".join(left)} too', cure) for at, kind in unknown]) from None
+        if left:
+            named, cure = f"an earlier yard file named {', '.join(left)} too", f'"rules: [{", ".join((*yard.rules, *left))}]" in the yard file again'
+        else:
+            named, cure = f"it names {', '.join(own)}", f"{' or '.join(own)} as it was when it brought that, or another kind in the harvest file, logged again"
+        told = f"is of a product that no rule file of the yard brings; {named}"
+        raise Refused([document.fault(("lots", at, "kind"), f'"{kind}" {told}', cure) for at, kind in unknown]) from None
 
 
 def _rules_named(fact: YardSet) -> tuple[str, ...]:

@@ -75,6 +75,15 @@ def set_yard(ledger: Ledger, content: bytes, path: str, now: int) -> Yard:
     return yard
 
 
+def unread(ledger: Ledger, now: int) -> tuple[Diagnostic, ...]:
+    """What of the harvests that were logged can be read no more with the yard file in force: a pack that it left out brought their product."""
+    try:
+        _ = view_at(ledger, now, search=False).harvests
+    except Refused as refused:
+        return refused.diagnostics
+    return ()
+
+
 def log(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[str]:
     """Log several files, all or none, each its content and its path; returns the names. Raises `Refused` with the faults of all."""
     view = view_at(ledger, now)

@@ -39,7 +39,7 @@ def init(
     with refusals():
         from scheduler.application.clock import now
         from scheduler.application.files import new_file, read_bytes
-        from scheduler.application.tell import set_yard
+        from scheduler.application.tell import set_yard, unread
         from scheduler.diagnostics import Fault
 
         if source is not None and any(one is not None for one in (name, latitude, longitude, timezone, units)):
@@ -64,7 +64,10 @@ def init(
         else:
             content = read_bytes(source)
         with nullcontext() if source else new_file(out, content), opened(ledger, create=True) as book:
-            yard = set_yard(book, content, str(path), int(now().timestamp()))
+            at = int(now().timestamp())
+            yard = set_yard(book, content, str(path), at)
+            for fault in unread(book, at):
+                click.echo(f"no plan can be made with this yard file: {fault}", err=True)
     told = "after a harvest: afterpull log" if source else f"look through {path}, change what differs, then: afterpull init --from {path}"
     click.echo(f"{yard.yard} ({yard.place.timezone}) is set; {told}")
 

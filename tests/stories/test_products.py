@@ -31,11 +31,11 @@ def pressing(new_place: str, tmp_path: Path) -> Keeper:
     return keeper
 
 
-def sets(keeper: Keeper, folder: Path, rules: str = "", more: str = "") -> None:
-    """The yard file anew, with a rule file beside those it has, and more in it."""
+def sets(keeper: Keeper, folder: Path, rules: str = "", more: str = "") -> str:
+    """The yard file anew, with a rule file beside those it has, and more in it; what is said of it."""
     text = YARD.replace("rules: [cool temperate]", f"rules: [cool temperate, {rules}]") if rules else YARD
     (folder / "yard.yaml").write_text(f"{text}\n{more}\n", encoding="utf-8")
-    keeper.types("init", "--from", str(folder / "yard.yaml"))
+    return keeper.types("init", "--from", str(folder / "yard.yaml"))
 
 
 def test_a_lot_of_a_product_goes_into_no_tank_with_another(pressing: Keeper) -> None:
@@ -56,9 +56,19 @@ def test_somebody_takes_the_work_of_a_product_by_its_name(pressing: Keeper, tmp_
 
 def test_a_lot_whose_product_nobody_brings_any_more_names_the_rule_file_that_is_missing(pressing: Keeper, tmp_path: Path) -> None:
     """Which the yard file named before, and what to write into it."""
-    sets(pressing, tmp_path)
+    said = sets(pressing, tmp_path)
+    assert "no plan can be made with this yard file: " in said
+    assert "an earlier yard file named press.yaml too" in said
     said = pressing.types("agenda", refused=True)
     assert 'ridge-4.yaml:7:19: "pressed honey" is of a product that no rule file of the yard brings; an earlier yard file named press.yaml too' in said
     assert 'write "rules: [cool temperate, press.yaml]" in the yard file again' in said
-    sets(pressing, tmp_path, "press.yaml")
+    assert "no plan" not in sets(pressing, tmp_path, "press.yaml")
     assert pressing.has("p/press")
+
+
+def test_a_rule_file_that_brings_a_product_no_longer_is_named(pressing: Keeper, tmp_path: Path) -> None:
+    """An update of a pack may have left it out."""
+    (tmp_path / "press.yaml").write_text("ruleset: pressed honey\nversion: 2\n", encoding="utf-8")
+    said = pressing.types("agenda", refused=True)
+    assert '"pressed honey" is of a product that no rule file of the yard brings; it names press.yaml' in said
+    assert "write press.yaml as it was when it brought that, or another kind in the harvest file, logged again" in said
