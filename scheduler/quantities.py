@@ -47,19 +47,7 @@ _TABLE: dict[str, dict[str, str]] = {
     "power": {"W": "1"},
     "degree days": {"°C d": "1", "C d": "1", "°F d": "5/9", "F d": "5/9"},
     "temperature difference": {"K": "1", "°C": "1", "C": "1", "°F": "5/9", "F": "5/9"},
-    "count": {
-        "": "1",
-        "pieces": "1",
-        "piece": "1",
-        "frames": "1",
-        "frame": "1",
-        "jars": "1",
-        "boxes": "1",
-        "box": "1",
-        "hives": "1",
-        "packages": "1",
-        "supers": "1",
-    },
+    "count": dict.fromkeys(("", "pieces", "piece", "frames", "frame", "jars", "boxes", "box", "hives", "packages", "supers"), "1"),
     "temperature": {"°C": "1", "C": "1", "°F": "5/9", "F": "5/9"},
 }
 _OFFSET = {"°F": Fraction(-160, 9), "F": Fraction(-160, 9)}
