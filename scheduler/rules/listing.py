@@ -78,7 +78,7 @@ def as_yaml(card: LoadedCard, *, commands: bool = True) -> str:
     """A card in force as YAML, with what its file leaves unsaid left out; without its `commands` for who types none."""
     kept = card.card.model_dump(mode="json", by_alias=True, exclude_unset=True, exclude=None if commands else {"by": True, "mind": {"__all__": {"by"}}})
     for one in marked(card.card):
-        if isinstance(one.mark, AmountOf) and (lines := as_lines(one.text)) != one.text:
+        if isinstance(one.mark, AmountOf) and isinstance(lines := as_lines(one.text), list | dict):
             _put(kept, one.loc, lines)
     return yaml.dump(kept, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=WIDTH)
 

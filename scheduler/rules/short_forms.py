@@ -67,39 +67,39 @@ class Line(dict[str, str]):
     """A line of a first-match list: what it `is`, and `if`."""
 
 
-def as_lines(text: str) -> str | list[Line | str] | dict[str, dict[str, str]]:
+def as_lines(amount: str) -> str | list[Line | str] | dict[str, dict[str, str]]:
     """The lines that an amount may be written in, a first-match list or a table by frame; the amount itself where it has none."""
     lines: list[Line | str] = []
-    *cases, last = _parts(text, ", ")
+    *cases, last = _parts(amount, ", ")
     for case in cases:
-        amount, *condition = _parts(case, " if ")
-        lines.append(Line({"is": _unbracketed(amount), "if": _unbracketed(" if ".join(condition))}))
-    found: str | list[Line | str] | dict[str, dict[str, str]] = text
+        held, *condition = _parts(case, " if ")
+        lines.append(Line({"is": _unbracketed(held), "if": _unbracketed(" if ".join(condition))}))
+    found: str | list[Line | str] | dict[str, dict[str, str]] = amount
     if cases and last.startswith("otherwise "):
         found = [*lines, _unbracketed(last.removeprefix("otherwise "))]
-    elif (table := re.fullmatch(r"by frame \((.*)\)", text)) and all(" " in one for one in _parts(table[1], ", ")):
+    elif (table := re.fullmatch(r"by frame \((.*)\)", amount)) and all(" " in one for one in _parts(table[1], ", ")):
         found = {"by frame": dict(one.split(" ", 1) for one in _parts(table[1], ", "))}
     try:
-        return found if re.sub("[()]", "", str(of_lines(found))) == re.sub("[()]", "", text) else text  # it puts brackets round more
+        return found if re.sub("[()]", "", str(of_lines(found))) == re.sub("[()]", "", amount) else amount  # it puts brackets round more
     except Fault:
-        return text
+        return amount
 
 
-def _parts(text: str, between: str) -> list[str]:
+def _parts(amount: str, between: str) -> list[str]:
     """A text cut where `between` stands outside brackets."""
     cuts, depth, begun = [], 0, 0
-    for at, sign in enumerate(text):
+    for at, sign in enumerate(amount):
         depth += (sign == "(") - (sign == ")")
-        if not depth and at >= begun and text.startswith(between, at):
-            cuts.append(text[begun:at])
+        if not depth and at >= begun and amount.startswith(between, at):
+            cuts.append(amount[begun:at])
             begun = at + len(between)
-    return [*cuts, text[begun:]]
+    return [*cuts, amount[begun:]]
 
 
-def _unbracketed(text: str) -> str:
+def _unbracketed(amount: str) -> str:
     """A text without the brackets round the whole of it."""
-    depths = list(accumulate((sign == "(") - (sign == ")") for sign in text))
-    return text[1:-1] if text[:1] == "(" and depths.index(0) == len(text) - 1 else text
+    depths = list(accumulate((sign == "(") - (sign == ")") for sign in amount))
+    return amount[1:-1] if amount[:1] == "(" and depths.index(0) == len(amount) - 1 else amount
 
 
 def _bracketed(value: object) -> str:

@@ -40,6 +40,7 @@ REFUSED = [  # each line with the column, and what is written instead
     ("hold: 24-48 h", 11, '"48 h", or "24 h"'),
     ("hold: 1,5 h", 11, '"1.5 h"'),
     ("hold: 2 Hours", 11, "one of s, min, minute, minutes, h, hour, hours"),
+    ("hold: {at least: [2 h]}", 23, "[{is: $short rest, if: beetle was seen}, $long rest]"),
     ("earliest: 3 after the pull", 15, '"3 h" or "3 min"'),
     ("earliest: 3 kg after the pull", 15, '"12 h" or "45 min"'),
     ("earliest: 1 October", 15, '"3 d after the pull" or "14 d before first frost"'),
