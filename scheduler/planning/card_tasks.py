@@ -19,11 +19,12 @@ from scheduler.planning.subjects import Subjects
 from scheduler.planning.task_ids import repeated, repetition_of, task_id
 from scheduler.planning.windows import OpenWhen
 from scheduler.quantities import Statement, elapsed, say
-from scheduler.rules.amounts import amount, render
+from scheduler.rules.amounts import amount
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.schema import Alert
 from scheduler.rules.short_forms import WANTED, Anchor, Window
+from scheduler.rules.templates import render
 
 EARLY = 4 * HOUR  # how much sooner than its day and hour a repetition may come, a quarter of the gap at most [s]; assumed
 MOST_REPEATS = 60  # of one card for one lot; a winter of weekly looks is under 30

@@ -12,8 +12,9 @@ from scheduler.planning.plan import Reason, Warning
 from scheduler.planning.problem import Problem
 from scheduler.planning.windows import OpenWhen, Windows
 from scheduler.quantities import Statement, instant, say
-from scheduler.rules.amounts import condition, render
+from scheduler.rules.amounts import condition
 from scheduler.rules.cel import Environment
+from scheduler.rules.templates import render
 
 OfCard = tuple[str, Subject]
 

@@ -8,9 +8,10 @@ from scheduler.planning.draft import Draft, Happened, Pull, Subject
 from scheduler.planning.plan import Stopped
 from scheduler.planning.task_ids import card_slug, slug_of
 from scheduler.quantities import say
-from scheduler.rules.amounts import condition, render
+from scheduler.rules.amounts import condition
 from scheduler.rules.cel import Environment
 from scheduler.rules.rule_set import LoadedStop, Rules
+from scheduler.rules.templates import render
 
 NO_KILL = frozenset({"never lethal", "lethal by its reading alone", "record never lethal"})  # refusals of an estimate that a stop without a condition answers
 

@@ -179,7 +179,8 @@ class AmountReader(ABC):
         """A part of an amount."""
         if share.measures not in (None, "share", "count"):
             self.wrong(f'{with_article(share.measures)} "of" something', '"50 % of $rest", or "$NAME each jar"')
-        self.word("the")
+        if longest(OWNED, self.line, self.at) is None:
+            self.word("the")
         amount = self.counted(self.one())
         return Said(f"{inside(share, PRODUCT)} * {inside(amount, ONE)}", amount.measures, PRODUCT)
 

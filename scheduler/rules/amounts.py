@@ -1,4 +1,4 @@
-"""Amounts, conditions and words of a card worked out: quantities, `$parameters`, and expressions.
+"""Amounts and conditions of a card worked out: quantities, `$parameters`, and expressions.
 
 These are in words (`scheduler.rules.grammar`) or in CEL (`scheduler.rules.cel`).
 """
@@ -7,24 +7,21 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Mapping
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
 from scheduler.diagnostics import Fault
-from scheduler.quantities import Estimate, dimensions, looks_like_quantity, parse, reworded, show
+from scheduler.quantities import Estimate, looks_like_quantity, parse, show
 from scheduler.rules.cel import Environment
 from scheduler.rules.expressions import ExpressionFault, dimension_of, underscored
 from scheduler.rules.spoken_names import worded
 from scheduler.rules.vocabulary import Value
 
-UNKNOWN = "not known"
 Kind = Literal["quantity", "parameter", "expression"]
 
 _QUANTITY = re.compile(r"^\s*[-+−]?\s*(\d+(\.\d+)?|\.\d+)?\s*(\d+/\d+)?\s*([A-Za-z°%µ][\w°²% /]*)?\s*$")
 _PARAMETER = re.compile(r"^\s*\$(?P<name>[\w' -]+?)\s*$")
-_BRACE = re.compile("[{}]")
-_SHOWN_AS = re.compile(r"^\s*(?P<dimension>[a-z][a-z ]*?)\s*:\s*(?P<text>.+)$", re.DOTALL)
 
 
 class Amount(NamedTuple):
@@ -105,88 +102,6 @@ def condition(text: str, env: Environment) -> bool:
     if not isinstance(value, bool):
         raise ExpressionFault(text, 1, 1, f"a condition must give true or false, and this gives {_shown(value)}", "a comparison such as: lot.pieces > 0.0")
     return value
-
-
-class Placeholder(NamedTuple):
-    """A part of a template in braces: an expression or amount, shown as a quantity of a dimension where one is named."""
-
-    text: str
-    dimension: str | None
-
-
-@lru_cache(maxsize=8192)
-def template_parts(template: str) -> tuple[str | Placeholder, ...]:
-    """A template cut into words and placeholders; `{{` and `}}` are literal braces. Raises `Fault` for a brace without its partner."""
-    return tuple(_cut(template))
-
-
-def _cut(template: str) -> Iterator[str | Placeholder]:
-    words, i = "", 0
-    while brace := _BRACE.search(template, i):
-        words, i, char = words + template[i : brace.start()], brace.start(), brace[0]
-        if template[i : i + 2] == char * 2:
-            words, i = words + char, i + 2
-        elif char == "}":
-            raise Fault('a "}" stands without its "{"', '"}}" for the brace itself')
-        else:
-            end = _closing(template, i + 1)
-            if words:
-                yield words
-            yield _placeholder(template[i + 1 : end])
-            words, i = "", end + 1
-    if words or i < len(template):
-        yield words + template[i:]
-
-
-def _closing(template: str, start: int) -> int:
-    quote = ""
-    for i in range(start, len(template)):
-        char = template[i]
-        if quote:
-            quote = "" if char == quote else quote
-        elif char in "\"'":
-            quote = char
-        elif char == "}":
-            return i
-    raise Fault('a "{" stands without its "}"', '"{lot.pieces}", or "{{" for the brace itself')
-
-
-def _placeholder(text: str) -> Placeholder:
-    match = _SHOWN_AS.match(text)
-    if match and match["dimension"] in dimensions():
-        return Placeholder(match["text"].strip(), match["dimension"])
-    return Placeholder(text.strip(), None)
-
-
-def without_expressions(template: str) -> None:
-    """Raise `Fault` where a placeholder is no plain quantity, as "{27 kg}" is."""
-    for placeholder in template_parts(template):
-        if isinstance(placeholder, Placeholder):
-            reworded(placeholder.text, "metric")
-
-
-def render(template: str, env: Environment) -> str:
-    """The words with each placeholder filled in: "{lot.pieces} pieces, {mass: lot.mass}, up to {27 kg}"; quantities in the yard's units."""
-    return "".join(part if isinstance(part, str) else _filled(part, env) for part in template_parts(template))
-
-
-def _filled(placeholder: Placeholder, env: Environment) -> str:
-    units = env.names.get("yard", {}).get("units", "metric")
-    if placeholder.dimension and kind_of(placeholder.text, env.parameters) == "expression" and env.evaluate(placeholder.text)[0] is None:
-        return UNKNOWN
-    if placeholder.dimension:
-        return show(amount(placeholder.text, placeholder.dimension, env).value, placeholder.dimension, units)
-    kind = kind_of(placeholder.text, env.parameters)
-    if kind == "quantity":
-        return reworded(placeholder.text, units)
-    if kind == "parameter":
-        return plain(amount(placeholder.text, "any", env).value)
-    value, _ = env.evaluate(placeholder.text)
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if value is None:
-        return UNKNOWN
-    return plain(value) if isinstance(value, int | float) else str(value)
 
 
 def temperature_limits(row: Mapping[str, Value], units: str) -> str:

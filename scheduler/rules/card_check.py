@@ -14,7 +14,6 @@ from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.quantities import reworded, with_article
 from scheduler.rules import amounts
 from scheduler.rules.amount_words import TEMPERATURES
-from scheduler.rules.amounts import Placeholder
 from scheduler.rules.cel import Environment, Parameters, has_macro, param_names
 from scheduler.rules.cel_branches import branches
 from scheduler.rules.expressions import EstimateFault, ExpressionFault, ValuesFault, position, underscored
@@ -25,6 +24,7 @@ from scheduler.rules.schema import HIVE, Card, Stop
 from scheduler.rules.short_forms import AmountOf, ConditionText, TemplateText
 from scheduler.rules.slips import amount_slip, condition_slip, unquoted
 from scheduler.rules.spoken_names import YES_NO, in_words, worded
+from scheduler.rules.templates import Placeholder, conditions_in, placeholders_in, template_parts
 from scheduler.rules.vocabulary import FIELD, SAMPLES
 
 Mark = AmountOf | ConditionText | TemplateText
@@ -97,26 +97,31 @@ class CardCheck:
     def check(self, one: Marked) -> None:
         """Raise the `Fault` that the planner would meet in this text."""
         if isinstance(one.mark, ConditionText):
-            if in_words(one.text):
-                self._in_words(one.text, YES_NO)
-                return
-            if slip := condition_slip(one.text):
-                raise slip
-            self._names(one.text)
-            self._sampled(one.text, lambda text: amounts.condition(text, self.env))
+            self._condition(one.text)
         elif isinstance(one.mark, AmountOf):
             self._amount(one.text, one.mark.dimension)
         else:
-            for placeholder in amounts.template_parts(one.text):
-                if isinstance(placeholder, Placeholder):
-                    self._placeholder(placeholder)
+            parts = template_parts(one.text)
+            for asked in conditions_in(parts):
+                self._condition(asked)
+            for placeholder in placeholders_in(parts):
+                self._placeholder(placeholder)
 
     def old_ways(self, one: Marked) -> Iterator[ExpressionFault]:
         """What is to be asked otherwise from now on in an expression of this text."""
         shown = isinstance(one.mark, TemplateText)
-        for text in [placeholder.text for placeholder in amounts.template_parts(one.text) if isinstance(placeholder, Placeholder)] if shown else [one.text]:
+        for text in [placeholder.text for placeholder in placeholders_in(template_parts(one.text))] if shown else [one.text]:
             if isinstance(one.mark, ConditionText) or amounts.kind_of(text, self.parameters) == "expression":
                 yield from (self._at(text, offset, message, write) for offset, message, write in advice_on(text, shown=shown))
+
+    def _condition(self, text: str) -> None:
+        if in_words(text):
+            self._in_words(text, YES_NO)
+            return
+        if slip := condition_slip(text):
+            raise slip
+        self._names(text)
+        self._sampled(text, lambda tried: amounts.condition(tried, self.env))
 
     def _placeholder(self, placeholder: Placeholder) -> None:
         kind = amounts.kind_of(placeholder.text, self.parameters)

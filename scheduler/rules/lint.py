@@ -16,6 +16,7 @@ from scheduler.rules.product_check import of_products
 from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, suggestion
 from scheduler.rules.schema import Card
 from scheduler.rules.short_forms import ANCHORS, Anchor
+from scheduler.rules.templates import without_expressions
 from scheduler.rules.unlikely import unlikely
 from scheduler.rules.vocabulary import NAMES
 
@@ -184,7 +185,7 @@ def _sources(rules: Rules) -> Iterator[Finding]:
             place = PlaceInSet(one.document, ("cautions", name), f'caution "{name}"')
             yield from _unknown(place, caution.source, known)
             try:
-                amounts.without_expressions(caution.say)
+                without_expressions(caution.say)
             except Fault as fault:
                 yield place.finding(("say",), fault)
             if len(caution.brief) > BRIEF:

@@ -8,7 +8,7 @@ from contextlib import suppress
 
 from scheduler.diagnostics import Fault, instead
 from scheduler.quantities import parse, with_article
-from scheduler.rules.amounts import Placeholder, kind_of, parameter_name, template_parts
+from scheduler.rules.amounts import kind_of, parameter_name
 from scheduler.rules.card_check import Loc, Marked, marked
 from scheduler.rules.cel import Environment, Parameters
 from scheduler.rules.expression_dimensions import NUMBER, measured, name_measures
@@ -18,6 +18,7 @@ from scheduler.rules.parameter import Parameter
 from scheduler.rules.schema import Card
 from scheduler.rules.short_forms import AmountOf, Anchor, TemplateText
 from scheduler.rules.spoken_names import worded
+from scheduler.rules.templates import conditions_in, placeholders_in, template_parts
 from scheduler.rules.vocabulary import NAMES
 
 HELD = ("volume", "count")  # what equipment holds is measured so
@@ -173,7 +174,9 @@ def _expressions(one: Marked) -> Iterator[tuple[str, str]]:
     """The expressions of a text, each with the dimension that it is to have; "any" where it may have each."""
     if isinstance(one.mark, TemplateText):
         with suppress(Fault):  # told where texts are checked
-            yield from ((part.text, part.dimension or "any") for part in template_parts(one.text) if isinstance(part, Placeholder))
+            parts = template_parts(one.text)
+            yield from ((part.text, part.dimension or "any") for part in placeholders_in(parts))
+            yield from ((asked, "any") for asked in conditions_in(parts))
     else:
         yield one.text, one.mark.dimension if isinstance(one.mark, AmountOf) else "any"
 

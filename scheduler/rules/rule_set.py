@@ -11,7 +11,6 @@ from pydantic import ValidationError
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.documents import Document, faults_of
 from scheduler.facts.equipment import FREEZER
-from scheduler.rules.amounts import template_parts
 from scheduler.rules.cel import Environment, Parameters
 from scheduler.rules.expressions import underscored
 from scheduler.rules.numbers import LoadedParameter, loaded, of_one_alone
@@ -20,6 +19,7 @@ from scheduler.rules.products import Products
 from scheduler.rules.schema import Brought, Card, Scenario, Stop
 from scheduler.rules.short_forms import CardRelation
 from scheduler.rules.spoken_names import reads
+from scheduler.rules.templates import Placeholder, template_parts
 from scheduler.rules.vocabulary import NAMES, Value, filled
 
 MOST_CONTEXTS = 20_000  # variables kept bound for expressions; a lot or a harvest has one each
@@ -208,7 +208,7 @@ class Rules:
         for one in self.sets.values():
             for name, caution in one.cautions.items():
                 cited = "; ".join(self.citation(one.name, source) for source in caution.source)
-                words = "".join(part if isinstance(part, str) else part.text for part in template_parts(caution.say))
+                words = "".join(part if isinstance(part, str) else part.text for part in template_parts(caution.say) if isinstance(part, str | Placeholder))
                 found[name] = f"{words} ({cited})" if cited else words
         return found
 

@@ -77,6 +77,7 @@ def _all_names() -> Iterator[tuple[str, str, RuleName]]:
 
 
 NOUNS: Final = {_plural(name.said): f"{of}.{field}" for of, field, name in _all_names() if name.said and name.measures == "count"}
+SINGULAR: Final = {_plural(name.said): name.said for _, _, name in _all_names() if name.said and name.measures == "count"}
 ONE_OF: Final = {name.said: f"{of}.{field}" for of, field, name in _all_names() if name.said and name.measures == "count"} | {"one in the batch": "batch.count"}
 SENTENCES: Final = {
     sentence: cel

@@ -7,12 +7,12 @@ from contextlib import suppress
 from datetime import date, timedelta
 
 from scheduler.diagnostics import Fault
-from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck
 from scheduler.rules.findings import Finding, PlaceInSet, all_cards
 from scheduler.rules.plausible import implausible, slip_of
 from scheduler.rules.rule_set import LoadedSet, Rules
 from scheduler.rules.schema import HIVE, TITLE, Card
+from scheduler.rules.templates import render
 
 
 def _taken_cautions(rules: Rules) -> Iterator[Finding]:
@@ -38,7 +38,7 @@ def _on_a_phone(rules: Rules) -> Iterator[Finding]:
     """A title that a phone cuts off, with the sample lot in it."""
     for one, name, card in all_cards(rules):
         with suppress(Fault):  # told where texts are checked
-            title = amounts.render(card.title, CardCheck.of(card, rules.readable[one.name], rules.values[one.name]).env)
+            title = render(card.title, CardCheck.of(card, rules.readable[one.name], rules.values[one.name]).env)
             if len(title) > TITLE:
                 told = Fault(f'"{title}" has {len(title)} characters, and a phone shows {TITLE}', 'verb and count alone; the rest stands under "how"')
                 yield Finding(PlaceInSet.of(one, "tasks", name).finding(("title",), told).diagnostic, advice=True)

@@ -9,9 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
-from scheduler.rules.amounts import amount, condition, kind_of, plain, render
+from scheduler.rules.amounts import amount, condition, kind_of, plain
 from scheduler.rules.cel import Environment, Parameters
 from scheduler.rules.expressions import dimension_of
+from scheduler.rules.templates import render
 from scheduler.rules.vocabulary import SAMPLES
 
 PARAMETERS = Parameters({"drain floor": 43_200.0, "coldest": -18.5, "wanted": True, "word": 'say "so"'})

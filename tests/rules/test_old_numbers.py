@@ -11,10 +11,11 @@ from click.testing import CliRunner
 from scheduler.application.scenarios import scenario_problem
 from scheduler.cli import main
 from scheduler.planning.planner import plan
-from scheduler.rules.amounts import amount, render
+from scheduler.rules.amounts import amount
 from scheduler.rules.cel import Environment
 from scheduler.rules.load import load
 from scheduler.rules.old_numbers import NUMBERS, advice_on, with_old_numbers
+from scheduler.rules.templates import render
 from scheduler.rules.vocabulary import NAMES, SAMPLES
 
 UNREAD = Environment({of: {field: None if name.may_be_unknown else name.sample for field, name in fields.items()} for of, fields in NAMES.items()})
