@@ -13,7 +13,7 @@ from scheduler.application.season_evidence import merged
 from scheduler.application.seen_season import SeenSeason
 from scheduler.diagnostics import Fault
 from scheduler.estimates import comb
-from scheduler.estimates.cel_functions import freezers_of
+from scheduler.estimates.callable_estimates import freezers_of
 from scheduler.estimates.degree_days import Running, measured_days, reached, running
 from scheduler.estimates.freezer_air import STEP
 from scheduler.estimates.recorded_freeze import reached as killed

@@ -14,7 +14,7 @@ from scheduler.application.ledger_view import LedgerView
 from scheduler.application.measured_account import picture_of, understood
 from scheduler.application.season_evidence import told_of
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
-from scheduler.estimates.cel_functions import freezers_of
+from scheduler.estimates.callable_estimates import freezers_of
 from scheduler.facts.fact import Recorded, SeriesKind, SeriesRecorded
 from scheduler.instruments.moments import zone_told
 from scheduler.instruments.numbers import Unit

@@ -10,7 +10,7 @@ from scheduler.application.ledger_view import LedgerView
 from scheduler.application.season_evidence import SURFACE
 from scheduler.diagnostics import Fault
 from scheduler.estimates import fitted_surface
-from scheduler.estimates.cel_functions import packed_load
+from scheduler.estimates.callable_estimates import packed_load
 from scheduler.estimates.fitted_surface import Cooling, Steady, steady_air, surface_coefficient
 from scheduler.estimates.freezer_air import Air
 from scheduler.facts.fact import SettingChanged

@@ -53,7 +53,7 @@ HUMIDITY = option("--humidity", "share", 'Humidity of the air, such as "50 %".',
 def freeze(**given: Any) -> Estimate:
     """Time in the freezer until wax moth in the middle is dead; or, with --until, until the middle is that cold."""
     from scheduler.estimates import freeze as freezing
-    from scheduler.estimates.cel_functions import freezers_of
+    from scheduler.estimates.callable_estimates import freezers_of
     from scheduler.quantities import say
     from scheduler.rules.load import load as rules
 
@@ -75,7 +75,7 @@ def freeze(**given: Any) -> Estimate:
 @click.option("--pieces", type=click.IntRange(1, 10_000), default=1, show_default=True, help="Packages that thaw as one block.")
 def thaw(**given: Any) -> Estimate:
     """Time a package stays closed until its comb is above the room's dew point with a margin."""
-    from scheduler.estimates.cel_functions import margin_of
+    from scheduler.estimates.callable_estimates import margin_of
     from scheduler.estimates.thaw import thaw_time
     from scheduler.rules.load import load
 
@@ -124,7 +124,7 @@ def warm(**given: Any) -> Estimate:
 @MOISTURE
 def drain(temperature: float, moisture: float) -> Estimate:
     """Time cut comb drains on a rack."""
-    from scheduler.estimates.cel_functions import drained_of
+    from scheduler.estimates.callable_estimates import drained_of
     from scheduler.estimates.flow import drain_time
     from scheduler.rules.load import load
 
@@ -138,7 +138,7 @@ def drain(temperature: float, moisture: float) -> Estimate:
 @option("--bubble", "length", "Diameter of the bubbles to wait for. Default: as the rules of extracted honey have it.")
 def settle(temperature: float, moisture: float, depth: float, bubble: float | None) -> Estimate:
     """Time until bubbles have risen out of a tank."""
-    from scheduler.estimates.cel_functions import bubble_of
+    from scheduler.estimates.callable_estimates import bubble_of
     from scheduler.estimates.flow import settle_time
     from scheduler.rules.load import load
 
@@ -177,7 +177,7 @@ def ferment(moisture: float, yeast: float | None) -> Row:
     """Whether honey keeps: safe, at risk (it depends on yeast not counted), or ferments."""
     from scheduler.estimates import citations
     from scheduler.estimates import moisture as water
-    from scheduler.estimates.cel_functions import keeps_of
+    from scheduler.estimates.callable_estimates import keeps_of
     from scheduler.rules.load import load
 
     if not 0 < moisture < 0.4:
@@ -232,7 +232,7 @@ def dew(temperature: float, humidity: float) -> Estimate:
 @PACKAGE
 def pack(**given: Any) -> Row:
     """Pieces from frames, about what they weigh, and the space they take; a label's weight comes from the scale."""
-    from scheduler.estimates.cel_functions import comb_of
+    from scheduler.estimates.callable_estimates import comb_of
     from scheduler.estimates.packing import package_volume, piece_mass, pieces_per_frame
     from scheduler.rules.load import load
 
@@ -355,7 +355,7 @@ def dearth(file: Path, **said: Any) -> Any:
 def inspect(temperature: float | None, file: Path | None, **said: Any) -> Estimate:
     """When stored comb has to be looked at again."""
     from scheduler.estimates import degree_days, pests
-    from scheduler.estimates.cel_functions import eggs_of, looks_of
+    from scheduler.estimates.callable_estimates import eggs_of, looks_of
     from scheduler.rules.load import load
 
     trade = load().trade

@@ -11,7 +11,7 @@ from scheduler.local_time import DAY, ceil_to_minute, floor_to_minute, midnight
 from scheduler.planning.plan import Reason
 from scheduler.quantities import Estimate, Statement, elapsed, say
 from scheduler.rules.amounts import Amount, amount
-from scheduler.rules.cel import Environment
+from scheduler.rules.environment import Environment
 from scheduler.rules.short_forms import WANTED, Anchor
 
 SEASON_GAP = 120 * DAY  # pulls further apart belong to two seasons; assumed

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 from scheduler.planning.holds import Resource
 from scheduler.rules.amounts import amount
-from scheduler.rules.cel import Environment
+from scheduler.rules.environment import Environment
 from scheduler.rules.rule_set import LoadedCard
 
 

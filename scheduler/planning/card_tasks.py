@@ -20,7 +20,7 @@ from scheduler.planning.task_ids import repeated, repetition_of, task_id
 from scheduler.planning.windows import OpenWhen
 from scheduler.quantities import Statement, elapsed, say
 from scheduler.rules.amounts import amount
-from scheduler.rules.cel import Environment
+from scheduler.rules.environment import Environment
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.schema import Alert
 from scheduler.rules.short_forms import WANTED, Anchor, Window

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
-from scheduler.estimates.cel_functions import comb_of
+from scheduler.estimates.callable_estimates import comb_of
 from scheduler.facts.equipment import FREEZER, SETTLING_TANK, Equipment
 from scheduler.facts.harvest import BLENDED, COMB, HONEY_DENSITY, Lot, lot_path
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS, Season

@@ -25,7 +25,7 @@ from scheduler.planning.task_ids import card_slug, number_of, path_of, repeated,
 from scheduler.planning.treatments import Group, treatments_of
 from scheduler.quantities import Statement, Words, instant, say
 from scheduler.rules.amounts import Amount, amount, condition
-from scheduler.rules.cel import Environment
+from scheduler.rules.environment import Environment
 from scheduler.rules.rule_set import LoadedCard
 from scheduler.rules.short_forms import CardRelation
 

@@ -13,7 +13,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from scheduler.estimates import freeze
-from scheduler.estimates.cel_functions import freezers_of
+from scheduler.estimates.callable_estimates import freezers_of
 from scheduler.local_time import HOUR
 from scheduler.planning.draft import Draft
 from scheduler.planning.network import Network, Placement

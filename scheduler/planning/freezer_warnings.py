@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from scheduler.estimates.cel_functions import freezers_of
+from scheduler.estimates.callable_estimates import freezers_of
 from scheduler.local_time import DAY, HOUR
 from scheduler.planning.draft import Draft
 from scheduler.planning.network import Placement

@@ -12,7 +12,7 @@ from scheduler.planning.network import Mode
 from scheduler.planning.plan import Reason
 from scheduler.quantities import Estimate, Quantity, Statement, Words, celsius, elapsed, instant, say
 from scheduler.rules.amounts import Amount, amount
-from scheduler.rules.cel import Environment
+from scheduler.rules.environment import Environment
 from scheduler.rules.numbers import LoadedParameter
 from scheduler.rules.rule_set import LoadedCard
 

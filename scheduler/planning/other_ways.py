@@ -13,7 +13,7 @@ from scheduler.planning.problem import Problem
 from scheduler.planning.windows import OpenWhen, Windows
 from scheduler.quantities import Statement, instant, say
 from scheduler.rules.amounts import condition
-from scheduler.rules.cel import Environment
+from scheduler.rules.environment import Environment
 from scheduler.rules.templates import render
 
 OfCard = tuple[str, Subject]

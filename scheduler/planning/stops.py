@@ -9,7 +9,7 @@ from scheduler.planning.plan import Stopped
 from scheduler.planning.task_ids import card_slug, slug_of
 from scheduler.quantities import say
 from scheduler.rules.amounts import condition
-from scheduler.rules.cel import Environment
+from scheduler.rules.environment import Environment
 from scheduler.rules.rule_set import LoadedStop, Rules
 from scheduler.rules.templates import render
 

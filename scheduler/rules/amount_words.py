@@ -1,4 +1,4 @@
-"""Amounts in words: "$filling per jar each chunk jar", "smaller of beetle time left and $warming look", each with what it is in CEL."""
+"""Amounts in words: "$filling per jar each chunk jar", "smaller of beetle time left and $warming look", each as the tree of what it says."""
 
 from __future__ import annotations
 
@@ -10,8 +10,9 @@ from typing import NamedTuple, NoReturn
 from scheduler.diagnostics import Fault, instead, nearest
 from scheduler.facts.harvest import FRAMES
 from scheduler.quantities import parse, with_article
-from scheduler.rules.expressions import ExpressionFault, dimension_of, position, underscored
-from scheduler.rules.spoken_names import ESTIMATES, NOUNS, ONE_OF, OWNED, TEMPERATURE, longest
+from scheduler.rules.expression_tree import Choice, Compared, Constant, Extreme, Name, NamedNumber, Node, Reckoned, Rounded
+from scheduler.rules.expressions import ExpressionFault, dimension_of, position
+from scheduler.rules.spoken_names import ESTIMATES, NOUNS, ONE_OF, OWNED, TEMPERATURE, WORD, longest
 
 NEAR = 0.7  # how like a known one words are, to be offered; assumed
 DEEPEST = 20  # brackets in each other, and amounts in each other
@@ -24,14 +25,10 @@ _STOP = re.compile(rf"\s+(?:{'|'.join(_KEYWORDS)})\b|\s*[,()]|\s*$")
 
 
 class Said(NamedTuple):
-    """A part of a text in CEL: what it measures, where that is known, and how tightly it binds (`CHOICE` to `ONE`)."""
+    """A part of a text: what it says, and what it measures where that is known."""
 
-    cel: str
+    tree: Node
     measures: str | None
-    binds: int
-
-
-CHOICE, EITHER, BOTH, COMPARED, SUM, PRODUCT, ONE = range(7)
 
 
 def near(words: str, known: Collection[str]) -> str:
@@ -39,11 +36,6 @@ def near(words: str, known: Collection[str]) -> str:
     from difflib import get_close_matches  # only what is refused needs it
 
     return ", ".join(f'"{one}"' for one in get_close_matches(words, known, n=3, cutoff=NEAR))
-
-
-def inside(one: Said, binds: int) -> str:
-    """A part as it stands inside a whole that binds so tightly."""
-    return one.cel if one.binds >= binds else f"({one.cel})"
 
 
 class UnknownAmount(ExpressionFault):
@@ -84,6 +76,10 @@ class AmountReader(ABC):
         found = self.take(rf"(?:{'|'.join(words)})(?!\w)")
         return found[0] if found else None
 
+    def here(self) -> int:
+        """The place of the first sign that is still to be read."""
+        return self.at + len(self.line[self.at :]) - len(self.line[self.at :].lstrip())
+
     def rest(self) -> str:
         """What is still to be read, as much of it as a message shows."""
         return self.line[self.at :].strip()[:60]
@@ -123,7 +119,7 @@ class AmountReader(ABC):
                 self.wrong("the last of a list holds where none of the others does", 'the word "otherwise" before it', begun)
         self.depth -= 1
         for so, one in reversed(choices):
-            found = Said(f"{inside(so, EITHER)} ? {inside(one, EITHER)} : {found.cel}", one.measures or found.measures, CHOICE)
+            found = Said(Choice(so.tree, one.tree, found.tree, one.tree.at), one.measures or found.measures)
         return found
 
     def sum(self) -> Said:
@@ -135,12 +131,13 @@ class AmountReader(ABC):
             measures = self.alike(found, other, begun, "are added" if sign == "plus" else "are taken from one another")
             if found.measures == TEMPERATURE:
                 measures = _DIFFERENCE if sign == "less" and other.measures == TEMPERATURE else TEMPERATURE
-            found = Said(f"{inside(found, SUM)} {'+' if sign == 'plus' else '-'} {inside(other, PRODUCT)}", measures, SUM)
+            found = Said(Reckoned("+" if sign == "plus" else "-", found.tree, other.tree, found.tree.at), measures)
         return found
 
     def term(self) -> Said:
         """The smaller or the larger of two, so much for each, a share of something, or one amount."""
         self.deeper()
+        at = self.here()
         if size := self.word(r"smaller\s+of", r"larger\s+of"):
             one = self.sum()
             if self.word("and") is None:
@@ -148,14 +145,13 @@ class AmountReader(ABC):
             begun = self.at
             other = self.sum()
             measures = self.alike(one, other, begun, "are compared")
-            sides = inside(one, SUM), inside(other, SUM)
-            found = Said(f"{sides[0]} {'<' if size[0] == 's' else '>'} {sides[1]} ? {sides[0]} : {sides[1]}", measures, CHOICE)
+            found = Said(Extreme("<" if size[0] == "s" else ">", one.tree, other.tree, at), measures)
         else:
             found = self.one()
         found = self.counted(found)
         while self.word(r"divided\s+by"):
             other = self.one()
-            found = Said(f"{inside(found, PRODUCT)} / {inside(other, ONE)}", None, PRODUCT)
+            found = Said(Reckoned("/", found.tree, other.tree, found.tree.at), None)
         self.depth -= 1
         return found
 
@@ -170,10 +166,11 @@ class AmountReader(ABC):
         counted = self.name(ONE_OF)
         if counted is None:
             self.wrong(f'"{self.rest()}" is nothing that is counted', instead(self.rest(), ONE_OF))
-        cel = f"{inside(amount, PRODUCT)} * {ONE_OF[counted]}"
+        at = amount.tree.at
+        found: Node = Reckoned("*", amount.tree, ONE_OF[counted]._replace(at=at), at)
         if self.word(r"of\s+the\s+batch's\s+pieces"):
-            cel += " * batch.count / lot.pieces"
-        return Said(cel, amount.measures, PRODUCT)
+            found = Reckoned("/", Reckoned("*", found, ONE_OF["one in the batch"]._replace(at=at), at), ONE_OF["piece"]._replace(at=at), at)
+        return Said(found, amount.measures)
 
     def share(self, share: Said) -> Said:
         """A part of an amount."""
@@ -182,11 +179,11 @@ class AmountReader(ABC):
         if longest(OWNED, self.line, self.at) is None:
             self.word("the")
         amount = self.counted(self.one())
-        return Said(f"{inside(share, PRODUCT)} * {inside(amount, ONE)}", amount.measures, PRODUCT)
+        return Said(Reckoned("*", share.tree, amount.tree, share.tree.at), amount.measures)
 
     def one(self) -> Said:
         """One amount that is not reckoned."""
-        begun = self.at
+        begun, at = self.at, self.here()
         if self.take(r"\("):
             found = self.amount()
             self.closed(begun)
@@ -202,9 +199,9 @@ class AmountReader(ABC):
         if self.word("it"):
             return self.subject or self.wrong('"it" stands for nothing named before', '"the lot\'s moisture"', begun)
         if owned := self.name(OWNED):
-            return self.named(Said(*OWNED[owned], ONE))
+            return self.named(self.owned(owned, at))
         if noun := self.name(NOUNS):
-            return self.named(Said(NOUNS[noun], "count", ONE))
+            return self.named(Said(NOUNS[noun]._replace(at=at), "count"))
         self.word("the")
         if estimate := self.name(ESTIMATES):
             return self.estimate(estimate)
@@ -212,6 +209,12 @@ class AmountReader(ABC):
         if word in self.parameters:
             self.wrong(f'"{word}" is a parameter, and stands here as a word', f'"${word}"', begun)
         self.unknown(begun)
+
+    @staticmethod
+    def owned(name: str, at: int) -> Said:
+        """What something has, such as the lot's moisture."""
+        found = OWNED[name]._replace(at=at)
+        return Said(found, found.measures if isinstance(found, Name) else WORD)
 
     def unknown(self, begun: int) -> NoReturn:
         """Refuse what names no amount."""
@@ -247,18 +250,17 @@ class AmountReader(ABC):
             self.wrong(f'no parameter is named "{name}"', f'"{meant}"' if meant else instead(name, self.parameters), begun - 1)
         name = max(fits, key=len)
         self.at = begun + len(name)
-        return Said(f"param.{underscored(name)}", self.parameters[name], ONE)
+        return Said(NamedNumber(name, self.parameters[name], begun - 1), self.parameters[name])
 
     def quantity(self) -> Said:
         """A number with its unit, as a person writes it."""
-        begun = self.at
+        begun, at = self.at, self.here()
         text = self.until_stop()
         try:
             measures = dimension_of(text)
         except Fault as fault:
             self.wrong(fault.message, fault.write, begun)
-        value = parse(text, measures)
-        return Said(repr(value) if value >= 0 else f"({value!r})", measures, ONE)
+        return Said(Constant(parse(text, measures), measures, at), measures)
 
     def how_often(self, begun: int) -> Said:
         """How often one amount fits into another, a whole number."""
@@ -268,7 +270,7 @@ class AmountReader(ABC):
         at = self.at
         other = self.one()
         self.alike(one, other, at, "are compared")
-        return Said(f"int({inside(other, PRODUCT)} / {inside(one, ONE)})", "count", ONE)
+        return Said(Rounded(Reckoned("/", other.tree, one.tree, other.tree.at), one.tree.at), "count")
 
     def by_frame(self) -> Said:
         """A table: an amount for each size of frame."""
@@ -286,14 +288,17 @@ class AmountReader(ABC):
         *others, last = FRAMES
         for frame in others:
             self.alike(found[last], found[frame], begun, "stand in one table")
-        cel = "".join(f"lot.frame == '{frame}' ? {inside(found[frame], EITHER)} : " for frame in others) + found[last].cel
-        return Said(cel, found[last].measures, CHOICE)
+        tree = found[last].tree
+        for frame in reversed(others):
+            so = Compared("==", Name("lot", "frame", WORD, begun), Constant(frame, WORD, begun), begun)
+            tree = Choice(so, found[frame].tree, tree, begun)
+        return Said(tree, found[last].measures)
 
     def estimate(self, name: str) -> Said:
         """An estimate of the card's lot, batch and freezer, with what is said of its places: "at", "with", "to", "from", "of"."""
-        call, slots = ESTIMATES[name]
+        slots = ESTIMATES[name].slots
         begun = self.at
-        said: dict[str, str] = {}
+        said: dict[str, Node] = {}
         while slots and (slot := self.word(*(one for one in slots if one not in said), "(?!)")):
             at = self.at
             amount = self.one()
@@ -301,10 +306,10 @@ class AmountReader(ABC):
                 self.wrong(
                     f'"{slot}" has {with_article(amount.measures)} after it; {with_article(slots[slot].measures)} is needed', f'"{name} {slot} $NAME"', at
                 )
-            said[slot] = amount.cel
-        if missing := [slot for slot, one in slots.items() if slot not in said and not one.otherwise]:
+            said[slot] = amount.tree
+        if missing := [slot for slot, one in slots.items() if slot not in said and one.otherwise is None]:
             self.wrong(f'"{name}" does not say {" and ".join(missing)} what', f'"{name} {" ".join(f"{slot} $NAME" for slot in missing)}"', begun - len(name))
-        return Said(call.format(**{slot: said.get(slot, one.otherwise) for slot, one in slots.items()}), "duration", ONE)
+        return Said(ESTIMATES[name].called(said, begun - len(name)), "duration")
 
     def alike(self, one: Said, other: Said, begun: int, done: str) -> str | None:
         """What two amounts measure that are added or compared; refused where they are of two kinds."""

@@ -1,6 +1,6 @@
 """Amounts and conditions of a card worked out: quantities, `$parameters`, and expressions.
 
-These are in words (`scheduler.rules.grammar`) or in CEL (`scheduler.rules.cel`).
+These are in words (`scheduler.rules.grammar`).
 """
 
 from __future__ import annotations
@@ -13,8 +13,9 @@ from typing import Any, Literal, NamedTuple
 
 from scheduler.diagnostics import Fault
 from scheduler.quantities import Estimate, looks_like_quantity, parse, show
-from scheduler.rules.cel import Environment
-from scheduler.rules.expressions import ExpressionFault, dimension_of, underscored
+from scheduler.rules.environment import Environment
+from scheduler.rules.expression_tree import shown
+from scheduler.rules.expressions import ExpressionFault, dimension_of
 from scheduler.rules.spoken_names import worded
 from scheduler.rules.vocabulary import Value
 
@@ -57,7 +58,10 @@ def parameter_name(text: str) -> str:
     """The name in "$drain floor"."""
     match = _PARAMETER.match(text)
     if not match:
-        reckoned = re.sub(r"(?<![\w.])(\d+)(?![\w.])", r"\1.0", re.sub(r"\$(\w+(?: \w+)*)", lambda name: f"param.{underscored(name[1])}", text.strip()))
+        reckoned = text.strip()
+        for sign, word in ((r"\s*\+\s*", " plus "), (r"\s+[-−]\s+", " less "), (r"\s*/\s*", " divided by ")):
+            reckoned = re.sub(sign, word, reckoned)
+        reckoned = re.sub(r"(\$[\w' -]+?)\s*\*\s*(\d+(?:\.\d+)?)\s*$", lambda found: f"{float(found[2]) * 100:g} % of {found[1]}", reckoned)
         raise Fault(f'"{text}" does not name one parameter', f'"$drain floor", or to reckon with it: {reckoned}')
     return match["name"]
 
@@ -88,19 +92,15 @@ def _literal_amount(text: str, dimension: str) -> float:
 def number(value: Any, text: str) -> float:
     """The number that an expression gave; anything else is refused."""
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ExpressionFault(text, 1, 1, f"a number is needed, and this gives {_shown(value)}", "an expression that gives a number, such as: lot.mass * 0.5")
+        raise ExpressionFault(text, 1, 1, f"a number is needed, and this gives {shown(value)}", 'an amount such as "50 % of the lot\'s mass"')
     return float(value)
-
-
-def _shown(value: Any) -> str:
-    return str(value).lower() if isinstance(value, bool) else f'"{value}"' if isinstance(value, str) else str(value)
 
 
 def condition(text: str, env: Environment) -> bool:
     """Whether a condition holds; anything but true or false is refused."""
     value, _ = env.evaluate(text)
     if not isinstance(value, bool):
-        raise ExpressionFault(text, 1, 1, f"a condition must give true or false, and this gives {_shown(value)}", "a comparison such as: lot.pieces > 0.0")
+        raise ExpressionFault(text, 1, 1, f"a condition must give true or false, and this gives {shown(value)}", 'a comparison such as "there are pieces"')
     return value
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, NamedTuple, get_args
@@ -10,29 +11,26 @@ from typing import Any, NamedTuple, get_args
 from pydantic import BaseModel
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.quantities import reworded, with_article
 from scheduler.rules import amounts
-from scheduler.rules.amount_words import TEMPERATURES
-from scheduler.rules.cel import Environment, Parameters, has_macro, param_names
-from scheduler.rules.cel_branches import branches
-from scheduler.rules.expressions import EstimateFault, ExpressionFault, ValuesFault, position, underscored
-from scheduler.rules.grammar import in_cel
+from scheduler.rules.environment import Environment, Parameters
+from scheduler.rules.expression_dimensions import TEMPERATURES, measured, ways
+from scheduler.rules.expression_tree import Choice, Constant, Name, NamedNumber, Node, Whole, parts_of
+from scheduler.rules.expressions import EstimateFault, ExpressionFault, position, underscored
+from scheduler.rules.grammar import read_words
 from scheduler.rules.numbers import LoadedParameter
-from scheduler.rules.old_numbers import advice_on, with_old_numbers
+from scheduler.rules.old_expressions import NUMBER
+from scheduler.rules.old_numbers import with_old_numbers
+from scheduler.rules.said_anew import name_anew, names_said, said_anew, shown_anew
 from scheduler.rules.schema import HIVE, Card, Stop
 from scheduler.rules.short_forms import AmountOf, ConditionText, TemplateText
-from scheduler.rules.slips import amount_slip, condition_slip, unquoted
-from scheduler.rules.spoken_names import YES_NO, in_words, worded
+from scheduler.rules.slips import amount_slip, condition_slip, with_signs
+from scheduler.rules.spoken_names import WORD, YES_NO, in_words, worded
 from scheduler.rules.templates import Placeholder, conditions_in, placeholders_in, template_parts
-from scheduler.rules.vocabulary import FIELD, SAMPLES
+from scheduler.rules.vocabulary import SAMPLES
 
 Mark = AmountOf | ConditionText | TemplateText
 Loc = tuple[str | int, ...]
-_STANDARD = {
-    "size", "contains", "startsWith", "endsWith", "matches", "double", "int", "uint", "string", "bool", "min", "max", "has", "q",
-    "known", "all", "exists", "exists_one", "map", "filter",
-}  # fmt: skip
 
 
 class Marked(NamedTuple):
@@ -62,6 +60,16 @@ def _marked(value: Any, mark: Mark | None, loc: Loc) -> Iterator[Marked]:
             yield from _marked(item, mark, (*loc, number))
     elif isinstance(value, str) and mark is not None:
         yield Marked(loc, mark, value)
+
+
+def expressions_in(one: Marked) -> Iterator[str]:
+    """The amounts and conditions of a text; several of words with places."""
+    if isinstance(one.mark, TemplateText):
+        parts = template_parts(one.text)
+        yield from (place.text for place in placeholders_in(parts))
+        yield from conditions_in(parts)
+    else:
+        yield one.text
 
 
 @lru_cache(maxsize=256)
@@ -108,20 +116,37 @@ class CardCheck:
                 self._placeholder(placeholder)
 
     def old_ways(self, one: Marked) -> Iterator[ExpressionFault]:
-        """What is to be asked otherwise from now on in an expression of this text."""
+        """What is to be said otherwise from now on in this text: expressions with signs, and what stood for what is not known."""
         shown = isinstance(one.mark, TemplateText)
-        for text in [placeholder.text for placeholder in placeholders_in(template_parts(one.text))] if shown else [one.text]:
-            if isinstance(one.mark, ConditionText) or amounts.kind_of(text, self.parameters) == "expression":
-                yield from (self._at(text, offset, message, write) for offset, message, write in advice_on(text, shown=shown))
+        if shown:
+            parts = template_parts(one.text)
+            asked = [(place.text, place.dimension) for place in placeholders_in(parts)] + [(text, YES_NO) for text in conditions_in(parts)]
+        else:
+            asked = [(one.text, YES_NO if isinstance(one.mark, ConditionText) else one.mark.dimension if isinstance(one.mark, AmountOf) else None)]
+        for text, needs in asked:
+            if (needs == YES_NO or amounts.kind_of(text, self.parameters) == "expression") and not in_words(text):
+                yield from self._old_way(text, needs, shown=shown and needs != YES_NO)
+
+    def _old_way(self, text: str, needs: str | None, *, shown: bool) -> Iterator[ExpressionFault]:
+        tree, known = self.env.parameters.read(text).tree, self.env.parameters.measures
+        if not isinstance(tree, Name | Constant):  # a name alone is short for what is said
+            words = shown_anew(tree, needs, known) if shown else said_anew(tree, needs, known)
+            names = f": {said}" if (said := names_said(tree)) else ""
+            write = f'"{words}"' if words else f"it in the words of rulesets/README.md{names}"
+            yield self._at(text, 0, "expressions with signs go with the next version", f"{write}; the old way is read for one more version")
+        elif isinstance(tree, Name) and needs == YES_NO:
+            yield self._at(text, 0, "a condition is said in words now", f'"{said_anew(tree, needs, known)}"; the old way is read for one more version')
+        elif isinstance(tree, Name) and (anew := name_anew(tree, shown=shown)):
+            yield self._at(text, 0, anew[0], f"{anew[1]}; the old way is read for one more version")
 
     def _condition(self, text: str) -> None:
-        if in_words(text):
-            self._in_words(text, YES_NO)
-            return
-        if slip := condition_slip(text):
+        if not in_words(text) and (slip := condition_slip(text)):
+            with suppress(Fault):
+                known = self.env.parameters
+                if words := said_anew(known.read(with_signs(text)).tree, YES_NO, known.measures):
+                    slip = ExpressionFault(text, slip.line, slip.column, slip.what, f'"{words}"')
             raise slip
-        self._names(text)
-        self._sampled(text, lambda tried: amounts.condition(tried, self.env))
+        self._expression(text, YES_NO)
 
     def _placeholder(self, placeholder: Placeholder) -> None:
         kind = amounts.kind_of(placeholder.text, self.parameters)
@@ -129,38 +154,46 @@ class CardCheck:
             self._amount(placeholder.text, placeholder.dimension or "any")
         elif kind == "quantity":
             reworded(placeholder.text, "us")
-        elif worded(placeholder.text):
-            self._in_words(placeholder.text, "any")
         else:
-            self._names(placeholder.text)
-            self._sampled(placeholder.text, self.env.evaluate)
+            self._expression(placeholder.text, "any")
 
     def _amount(self, text: str, dimension: str) -> None:
         kind = amounts.kind_of(text, self.parameters)
-        if kind == "expression" and worded(text):
-            self._in_words(text, dimension)
-            return
-        if kind == "expression" and (slip := amount_slip(text, dimension, self.parameters)):
+        if kind == "expression" and not worded(text) and (slip := amount_slip(text, dimension, self.parameters)):
             raise slip
         if kind == "parameter":
             self._parameter(amounts.parameter_name(text), dimension)
         elif kind == "expression":
-            self._names(text)
-            self._sampled(text, lambda tried: amounts.number(self.env.evaluate(tried)[0], tried))
+            self._expression(text, dimension, number=True)
         else:
             amounts.amount(text, dimension, self.env)
 
-    def _in_words(self, text: str, dimension: str) -> None:
-        """A text in words gives what is needed here, of what this card has."""
-        said = in_cel(text, {name: parameter.dimension for name, parameter in self.parameters.items()}, "condition" if dimension == YES_NO else "amount")
-        if said.measures not in (None, dimension) and dimension not in ("any", YES_NO) and {said.measures, dimension} != {*TEMPERATURES}:
-            message = f'"{text}" is {with_article(str(said.measures))}; {with_article(dimension)} is needed here'
+    def _expression(self, text: str, dimension: str, *, number: bool = False) -> None:
+        """A text gives what is needed here, whichever way it goes, of what this card has."""
+        if in_words(text):
+            read_words(text, self.env.parameters.measures, "condition" if dimension == YES_NO else "amount")
+        tree = self.env.parameters.read(text).tree
+        self._names(text, tree)
+        measured(tree, text)
+        for way in ways(tree):
+            self._gives(text, way, dimension, number=number)
+        for part in parts_of(tree):
+            for one in (part.one, part.other) if isinstance(part, Choice) else (tree,) if part is tree else ():
+                with suppress(EstimateFault):  # the sample lot lies outside what the estimate is valid for; a real one may not
+                    self.env.worked(text, one)
+
+    def _gives(self, text: str, way: Node, dimension: str, *, number: bool) -> None:
+        found = measured(way, text)
+        if found in (None, dimension, NUMBER if dimension != YES_NO else None) or {found, dimension} == {*TEMPERATURES} or (dimension == "any" and not number):
+            return
+        if dimension == YES_NO:
+            message = f"a condition must give true or false, and this gives {with_article(found)}"
+            raise self._at(text, way.at, message, 'a comparison such as "the lot\'s mass is at least $NAME"')
+        if found in (WORD, YES_NO):
+            raise self._at(text, way.at, f"a number is needed, and this is {with_article(found)}", 'an amount such as "50 % of the lot\'s mass"')
+        if dimension != "any":
+            message = f'"{text}" is {with_article(found)}; {with_article(dimension)} is needed here'
             raise Fault(message, f"an amount that is {with_article(dimension)}")
-        try:
-            self._names(said.cel)
-            self._sampled(said.cel, self.env.evaluate)
-        except ExpressionFault as fault:
-            raise ExpressionFault(text, 1, 1, fault.what, fault.write) from None
 
     def _parameter(self, name: str, dimension: str) -> None:
         if name not in self.parameters:
@@ -172,42 +205,14 @@ class CardCheck:
             message = f'the parameter "{name}" is {with_article(parameter.dimension)} ({parameter.text}); {with_article(needed)} is needed here'
             raise Fault(message, f"an amount or a parameter that is {with_article(needed)}")
 
-    def _names(self, text: str) -> None:
-        """Refuse names that nothing has, in every branch and not only in the one the samples take."""
-        self.used.update(param_names(text))
-        program = self.env.parameters.program(text)
-        for match in FIELD.finditer(text):
-            variable, name = match[2], match[3]
-            if variable in self.env.names and name not in self.env.names[variable]:
-                raise self._at(text, match.start(2), f'nothing is named "{variable}.{name}"', instead(name, SAMPLES[variable]))
-        for name in program.functions:
-            if name.isidentifier() and not name.startswith("_") and name not in _STANDARD and name not in CALLABLES:
-                raise self._at(text, text.find(name), f'no estimate is named "{name}"', instead(name, [*CALLABLES, "q", "known"]))
-        for name in program.variables:
-            if name not in self.env.names and not has_macro(text):
-                hidden = f'this card has no "{name}"' if name in SAMPLES else f'nothing is named "{name}"'
-                at = text.find(name)
-                raise self._at(text, at, hidden, unquoted(text, at, name) or instead(name, [*self.env.names, "param"]))
+    def _names(self, text: str, tree: Node) -> None:
+        """Refuse what this card does not have, in every branch and not only in the one the samples take."""
+        for part in parts_of(tree):
+            if isinstance(part, NamedNumber):
+                self.used.add(underscored(part.name))
+            elif isinstance(part, Name | Whole) and part.of not in self.env.names:
+                raise self._at(text, part.at, f'this card has no "{part.of}"', instead(part.of, [*self.env.names, "param"]))
 
     @staticmethod
     def _at(text: str, offset: int, message: str, write: str) -> ExpressionFault:
         return ExpressionFault(text, *position(text, max(0, offset)), message, write)
-
-    @staticmethod
-    def _sampled(text: str, work: Callable[[str], object]) -> None:
-        """Work a text out, then each branch that the samples do not take."""
-        for number, tried in enumerate((text, *branches(text))):
-            try:
-                work(tried)
-            except EstimateFault:
-                continue  # the sample lot lies outside what the estimate is valid for; a real one may not
-            except ExpressionFault as fault:
-                if number and isinstance(fault, ValuesFault):
-                    continue  # what the condition is there to keep off
-                column = max(fault.column, _begins(tried)) if number else fault.column
-                raise ExpressionFault(text, fault.line, column, fault.what, fault.write) from None
-
-
-def _begins(text: str) -> int:
-    """The column, from 1, of the first sign of a text."""
-    return len(text) - len(text.lstrip(" ")) + 1

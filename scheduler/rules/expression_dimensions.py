@@ -1,113 +1,131 @@
-"""What an expression measures: the dimension of each name, quantity and estimate in it, and whether what is added is of one kind."""
+"""What an expression measures: the dimension of each name, quantity and estimate in it, and whether what is added or compared is of one kind."""
 
 from __future__ import annotations
 
-import ast
-import re
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+from collections.abc import Iterator
 
-from scheduler.diagnostics import Fault
-from scheduler.estimates.cel_functions import CALLABLES
 from scheduler.quantities import with_article
-from scheduler.rules.cel import LONGEST
-from scheduler.rules.cel_branches import branches
-from scheduler.rules.expressions import dimension_of, underscored
-from scheduler.rules.vocabulary import NAMES
+from scheduler.rules.expression_tree import (
+    Called,
+    Choice,
+    Compared,
+    Constant,
+    Denied,
+    Extreme,
+    IsKnown,
+    Joined,
+    Made,
+    Name,
+    NamedNumber,
+    Node,
+    Reckoned,
+    Rounded,
+    Whole,
+)  # fmt: skip
+from scheduler.rules.expressions import ExpressionFault, position
+from scheduler.rules.old_expressions import NUMBER
+from scheduler.rules.spoken_names import TEMPERATURE, WORD, YES_NO
 
-NUMBER = "number"  # stands for any dimension: a bare number is SI
+TEMPERATURES = (TEMPERATURE, "temperature difference")
 _BARE = (NUMBER, "count", "share")  # a quantity times one of these stays what it is
-_TEMPERATURE, _DIFFERENCE = "temperature", "temperature difference"
-_OTHERWISE = {"dew_point": _TEMPERATURE, "fermentation": "word"}  # what an estimate gives that is no time
-_SIGNS = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*')|(&&)|(\|\|)|(!(?!=))""")
-
-Parameters = Mapping[str, tuple[object, str]]  # SI values with their dimension
+_OTHERWISE = {"dew_point": TEMPERATURE, "fermentation": WORD}  # what an estimate gives that is no time
 
 
-def measured(code: str, parameters: Parameters) -> str | None:
-    """The dimension of an expression; None where it is not known, and in what this does not read.
+def measured(tree: Node, text: str) -> str | None:
+    """The dimension of an expression that was read from a text; None where it is not known.
 
-    Raises `Fault` where quantities of two kinds are added, in any branch.
+    Raises `ExpressionFault` where two kinds are added or compared, where a word is reckoned with or a number is a condition, in any branch.
     """
-    if len(code) > LONGEST:
+    if isinstance(tree, Constant | Name):
+        return tree.measures
+    if isinstance(tree, NamedNumber):
+        return None if tree.measures == "count" else tree.measures  # a density has no unit here, and is written as a count
+    if isinstance(tree, Reckoned):
+        return _reckoned(tree, text)
+    if isinstance(tree, Compared):
+        return _compared(tree, text)
+    if isinstance(tree, Joined | Denied):
+        for part in (tree.left, tree.right) if isinstance(tree, Joined) else (tree.part,):
+            _condition(part, text)
+        return YES_NO
+    if isinstance(tree, Extreme):
+        return _alike(_number(tree.left, text), _number(tree.right, text), tree, text, "are compared")
+    if isinstance(tree, Choice):
+        _condition(tree.so, text)
+        branches = {measured(part, text) for part in (tree.one, tree.other)}
+        return branches.pop() if len(branches) == 1 else None
+    if isinstance(tree, IsKnown):
+        measured(tree.part, text)
+        return YES_NO
+    if isinstance(tree, Rounded):
+        return _number(tree.part, text)
+    if isinstance(tree, Called | Made):
+        for part in tree.given if isinstance(tree, Called) else (part for _, part in tree.fields):
+            measured(part, text)
+        return _OTHERWISE.get(tree.name, "duration") if isinstance(tree, Called) else None
+    if isinstance(tree, Whole):
         return None
-    found = {_of(tree.body, parameters) for tried in (*branches(code), *(() if "?" in code else (code,))) if (tree := _parsed(tried)) is not None}
-    return found.pop() if len(found) == 1 else None
 
 
-def name_measures(of: str, field: str, parameters: Parameters) -> str | None:
-    """The dimension of "lot.mass" or "param.rest"; None where it is not known."""
-    if of == "param":
-        return next((dimension for name, (_, dimension) in parameters.items() if underscored(name) == field), None)
-    name = NAMES.get(of, {}).get(field)
-    return name.measures if name else None
+def ways(tree: Node) -> Iterator[Node]:
+    """What an expression may give: its choices, each with all its ways."""
+    if isinstance(tree, Choice):
+        yield from ways(tree.one)
+        yield from ways(tree.other)
+    else:
+        yield tree
 
 
-def _parsed(text: str) -> ast.Expression | None:
-    """The expression as Python reads it: but for and, or and not, the signs are the same. None of one that it cannot read."""
-    with suppress(SyntaxError, ValueError, RecursionError, MemoryError):
-        return ast.parse(_SIGNS.sub(lambda sign: sign[1] or (sign[2] and " and ") or (sign[3] and " or ") or " not ", text).strip(), mode="eval")
-    return None
+def _wrong(part: Node, text: str, message: str, write: str) -> ExpressionFault:
+    return ExpressionFault(text, *position(text, part.at), message, write)
 
 
-def _of(node: ast.expr, parameters: Parameters) -> str | None:
-    if isinstance(node, ast.Constant):
-        return NUMBER if isinstance(node.value, int | float) else "word"
-    if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
-        found = name_measures(node.value.id, node.attr, parameters)
-        return None if node.value.id == "param" and found == "count" else found  # a density has no unit here, and is written as a count
-    if isinstance(node, ast.UnaryOp):
-        return _of(node.operand, parameters)
-    if isinstance(node, ast.BinOp):
-        one, other = _of(node.left, parameters), _of(node.right, parameters)
-        reckon = _RECKONED.get(type(node.op))
-        return reckon(one, other) if reckon else None
-    if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-        return _called(node.func.id, node.args, parameters)
-    for part in ast.iter_child_nodes(node):
-        if isinstance(part, ast.expr):
-            _of(part, parameters)
-    return None
+def _condition(part: Node, text: str) -> None:
+    found = measured(part, text)
+    if found not in (YES_NO, None):
+        message = f"a condition must give true or false, and this gives {with_article(found)}"
+        raise _wrong(part, text, message, 'a comparison such as "the lot\'s mass is at least $NAME"')
 
 
-def _called(name: str, given: list[ast.expr], parameters: Parameters) -> str | None:
-    if name == "q" and given and isinstance(given[0], ast.Constant):
-        with suppress(Fault):
-            return dimension_of(str(given[0].value))
-        return None
-    if name in CALLABLES:
-        return _OTHERWISE.get(name, "duration")
-    found = [_of(one, parameters) for one in given]
-    return found[0] if found and name in ("min", "max", "double") and len({*found}) == 1 else None
+def _number(part: Node, text: str) -> str | None:
+    found = measured(part, text)
+    if found in (WORD, YES_NO):
+        raise _wrong(part, text, f"a number is needed, and this is {with_article(found)}", 'an amount such as "the lot\'s mass"')
+    return found
 
 
-def _added(one: str | None, other: str | None) -> str | None:
+def _compared(tree: Compared, text: str) -> str:
+    one, other = measured(tree.left, text), measured(tree.right, text)
+    bare = NUMBER in (one, other) and not {one, other} & {WORD, YES_NO}
+    if None not in (one, other) and one != other and not bare and {one, other} != {*TEMPERATURES}:
+        raise _of_two_kinds(one, other, tree, text, "are compared")
+    return YES_NO
+
+
+def _reckoned(tree: Reckoned, text: str) -> str | None:
+    if tree.sign == "+" and measured(tree.left, text) == measured(tree.right, text) == WORD:
+        return WORD
+    one, other = _number(tree.left, text), _number(tree.right, text)
+    if tree.sign == "/" and isinstance(tree.right, Constant) and tree.right.value == 0:
+        raise _wrong(tree.right, text, "nothing is divided by 0", "another number")
+    if tree.sign in "*/":
+        if one in _BARE and other not in _BARE:
+            return other if tree.sign == "*" else None
+        return one if other in _BARE and one not in _BARE else None
     if one is None or other is None or NUMBER in (one, other):
         return None
-    if {one, other} == {_TEMPERATURE, _DIFFERENCE}:
-        return _TEMPERATURE
-    if one != other:
-        raise Fault(f"{with_article(one)} and {with_article(other)} are added, or one is taken from the other", "two of a kind, such as q('2 h') + q('30 min')")
-    return one
+    if tree.sign == "-" and one == other == TEMPERATURE:
+        return TEMPERATURES[1]
+    return TEMPERATURE if {one, other} == {*TEMPERATURES} else _alike(one, other, tree, text, "are added, or one is taken from the other")
 
 
-def _taken(one: str | None, other: str | None) -> str | None:
-    return _DIFFERENCE if one == other == _TEMPERATURE else _added(one, other)
+def _alike(one: str | None, other: str | None, tree: Node, text: str, done: str) -> str | None:
+    if None in (one, other) or NUMBER in (one, other):
+        return None
+    if one == other or {one, other} == {*TEMPERATURES}:
+        return one
+    raise _of_two_kinds(one, other, tree, text, done)
 
 
-def _multiplied(one: str | None, other: str | None) -> str | None:
-    if one in _BARE and other not in _BARE:
-        return other
-    return one if other in _BARE and one not in _BARE else None
-
-
-def _divided(one: str | None, other: str | None) -> str | None:
-    return one if other in _BARE and one not in _BARE else None
-
-
-_RECKONED: dict[type[ast.operator], Callable[[str | None, str | None], str | None]] = {
-    ast.Add: _added,
-    ast.Sub: _taken,
-    ast.Mult: _multiplied,
-    ast.Div: _divided,
-}
+def _of_two_kinds(one: str | None, other: str | None, tree: Node, text: str, done: str) -> ExpressionFault:
+    return _wrong(tree, text, f"{with_article(str(one))} and {with_article(str(other))} {done}", f"two of a kind, such as another {one}")

@@ -1,4 +1,4 @@
-"""What all that reads an expression shares, in words or in CEL: faults with their place in it, names as it writes them, and what a unit tells."""
+"""What all that reads an expression shares: faults with their place in it, names as it writes them, and what a unit tells."""
 
 from __future__ import annotations
 
@@ -17,10 +17,6 @@ class ExpressionFault(Fault):
         shown = text.splitlines()[line - 1] if 0 < line <= len(text.splitlines()) else text
         start = max(0, column - 60)
         super().__init__(f"{message}\n        {shown[start : start + 100]}\n        {' ' * (column - 1 - start)}^", write)
-
-
-class ValuesFault(ExpressionFault):
-    """The values are the fault and not how the expression is written: a division by zero, an entry that a list does not have."""
 
 
 class EstimateFault(ExpressionFault):

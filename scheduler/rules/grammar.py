@@ -1,6 +1,6 @@
-"""The words in which a card says amounts and conditions, and what each of them is in CEL: "$filling per jar each chunk jar", "there are packages".
+"""The words in which a card says amounts and conditions: "$filling per jar each chunk jar", "there are packages".
 
-One grammar for all of them, typed by dimension; rulesets/README.md lists its forms. What is written with the signs of CEL is left to CEL.
+One grammar for all of them, typed by dimension; rulesets/README.md lists its forms. What it reads is a tree (`scheduler.rules.expression_tree`).
 """
 
 from __future__ import annotations
@@ -12,7 +12,8 @@ from typing import Final
 
 from scheduler.diagnostics import instead
 from scheduler.quantities import with_article
-from scheduler.rules.amount_words import BOTH, COMPARED, EITHER, ONE, SUM, AmountReader, Parameters, Said, UnknownAmount, inside, near
+from scheduler.rules.amount_words import AmountReader, Parameters, Said, UnknownAmount, near
+from scheduler.rules.expression_tree import Compared, Constant, Denied, IsKnown, Joined, Name
 from scheduler.rules.expressions import ExpressionFault
 from scheduler.rules.spoken_names import FERMENTATION, NOUNS, SENTENCES, WORD, YES_NO
 from scheduler.rules.vocabulary import NAMES
@@ -20,16 +21,16 @@ from scheduler.rules.vocabulary import NAMES
 _COMPARISONS: Final = {r"at\s+least": ">=", r"at\s+most": "<=", r"more\s+than|warmer\s+than": ">", r"less\s+than|colder\s+than": "<"}
 
 
-def in_cel(text: str, parameters: Parameters, asks: str = "") -> Said:
-    """A text in words as CEL; `asks` is "condition" or "amount" where only one of them will do.
+def read_words(text: str, parameters: Parameters, asks: str = "") -> Said:
+    """A text in words; `asks` is "condition" or "amount" where only one of them will do.
 
     Raises `ExpressionFault` with the place in the text.
     """
-    return _in_cel(text, tuple(parameters.items()), asks)
+    return _read_words(text, tuple(parameters.items()), asks)
 
 
 @lru_cache(maxsize=8192)
-def _in_cel(text: str, named: tuple[tuple[str, str | None], ...], asks: str) -> Said:
+def _read_words(text: str, named: tuple[tuple[str, str | None], ...], asks: str) -> Said:
     parameters = dict(named)
     if asks == "condition":
         return _Reader(text, parameters).whole(condition=True)
@@ -63,21 +64,21 @@ class _Reader(AmountReader):
             if joined and joint != joined:
                 self.wrong('"and" and "or" side by side may be read in two ways', "brackets round what belongs together", begun)
             joined = joint
-            binds = BOTH if joint == "and" else EITHER
-            found = Said(f"{inside(found, binds)} {'&&' if joint == 'and' else '||'} {inside(self.so(), binds)}", YES_NO, binds)
+            found = Said(Joined(joint, found.tree, self.so().tree, found.tree.at), YES_NO)
         self.depth -= 1
         return found
 
     def so(self) -> Said:
         """One condition."""
-        begun = self.at
+        begun, at = self.at, self.here()
         if sentence := self.name(SENTENCES):
-            return Said(SENTENCES[sentence], YES_NO, ONE)
+            asked, denied = SENTENCES[sentence]
+            return Said(Denied(asked._replace(at=at), at) if denied else asked._replace(at=at), YES_NO)
         if there := self.word(r"there\s+are\s+no", r"there\s+are"):
             noun = self.name(NOUNS)
             if noun is None:
                 self.wrong(f'"{self.rest()}" is nothing that is counted', instead(self.rest(), NOUNS))
-            return Said(f"{NOUNS[noun]} {'==' if there.endswith('no') else '>'} 0.0", YES_NO, COMPARED)
+            return Said(Compared("==" if there.endswith("no") else ">", NOUNS[noun]._replace(at=at), Constant(0.0, "count", at), at), YES_NO)
         if self.take(r"\("):
             depth = self.depth
             try:
@@ -129,13 +130,14 @@ class _Reader(AmountReader):
         return found
 
     def said_of(self, left: Said) -> Said:
-        denied = self.word("not") is not None
+        denied, at = self.word("not") is not None, left.tree.at
         if self.word("so"):
-            return Said(f"{'!' if denied else ''}{inside(left, ONE)}", YES_NO, ONE)
+            return Said(Denied(left.tree, at) if denied else left.tree, YES_NO)
         if self.word("known"):
-            return Said(f"{'!' if denied else ''}known({left.cel})", YES_NO, ONE)
+            known = IsKnown(left.tree, at)
+            return Said(Denied(known, at) if denied else known, YES_NO)
         if self.word("said"):
-            return Said(f"{left.cel} {'==' if denied else '!='} ''", YES_NO, COMPARED)
+            return Said(Compared("==" if denied else "!=", left.tree, Constant("", WORD, at), at), YES_NO)
         if left.measures == WORD:
             return self.word_is(left, denied=denied)
         begun = self.at
@@ -149,15 +151,14 @@ class _Reader(AmountReader):
         begun = self.at
         other = self.sum()
         self.alike(left, other, begun, "are compared")
-        return Said(f"{inside(left, SUM)} {sign} {inside(other, SUM)}", YES_NO, COMPARED)
+        return Said(Compared(sign, left.tree, other.tree, at), YES_NO)
 
     def word_is(self, left: Said, *, denied: bool) -> Said:
         begun = self.at
         end = re.compile(r"\s+(?:and|or)\b|\s*[,()]|\s*$").search(self.line, begun)
         word = self.line[begun : end.start() if end else None].strip()
         self.at = end.start() if end else len(self.line)
-        of, _, field = left.cel.partition(".")
-        known = [one for one in NAMES[of][field].words if one] if of in NAMES else [*FERMENTATION]
+        known = [one for one in NAMES[left.tree.of][left.tree.field].words if one] if isinstance(left.tree, Name) else [*FERMENTATION]
         if not word or (known and word not in known):
             self.wrong(f'it is never "{word}"', instead(word, known), begun)
-        return Said(f"{left.cel} {'!=' if denied else '=='} '{word}'", YES_NO, COMPARED)
+        return Said(Compared("!=" if denied else "==", left.tree, Constant(word, WORD, begun), left.tree.at), YES_NO)

@@ -36,7 +36,8 @@ def lint(rules: Rules, of_yard: Collection[str] = ()) -> list[Finding]:
         found |= {*_texts(rules), *unlikely(rules, of_yard)}
     if not references:
         found |= {*_cycles(rules, "after"), *_cycles(rules, "needs")}
-    return sorted(found)
+    wrong = {(one.diagnostic.path, one.diagnostic.line) for one in found if not one.advice}
+    return sorted(one for one in found if not one.old_word or (one.diagnostic.path, one.diagnostic.line) not in wrong)  # what is wrong is written anew anyhow
 
 
 def _parameters(rules: Rules) -> Iterator[Finding]:
@@ -154,7 +155,7 @@ def _shape(card: Card, cards: Collection[str]) -> Iterator[tuple[Loc, Fault]]:
             if window.clock is not None and not _CLOCK.match(window.clock):
                 yield (key, number, "clock"), Fault(f'"{window.clock}" is not a stretch of the clock', '"05:00-10:00"')
     if card.batches and card.batches.fits and card.batches.fits not in card.occupies:
-        cure = f'"occupies: {{{card.batches.fits}: batch.volume}}"'
+        cure = f'"occupies: {{{card.batches.fits}: the batch\'s volume}}"'
         yield ("batches", "fits"), Fault(f"batches are to fit the {card.batches.fits}, which this card does not occupy", cure)
     for number, alert in enumerate(card.alerts):
         if alert.at == "hold done" and card.hold is None:

@@ -22,12 +22,12 @@ import pydantic
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead
 from scheduler.documents import LARGEST_FILE, Document, read, too_large
-from scheduler.rules.card_check import marked
+from scheduler.rules.amounts import kind_of
+from scheduler.rules.card_check import expressions_in, marked
 from scheduler.rules.findings import Finding, all_cards
 from scheduler.rules.layers import Loc, changed, checked
 from scheduler.rules.lint import lint
 from scheduler.rules.rule_set import LoadedSet, Rules
-from scheduler.rules.short_forms import TemplateText
 from scheduler.rules.unlikely import checked_ahead
 
 
@@ -261,11 +261,12 @@ def _cache(layers: Sequence[str], rules: Rules) -> None:
 
 def _write_cache(place: Path, rules: Rules) -> None:
     whole = Rules(rules.sets)
-    _ = whole.parameters, whole.in_order, whole.cautions  # these are kept with it, and what its cards say in words as CEL
+    _ = whole.parameters, whole.in_order, whole.cautions  # these are kept with it, and the expressions of its cards as they were read
     for one, _, card in all_cards(whole):
         for text in marked(card):
-            if not isinstance(text.mark, TemplateText):
-                whole.values[one.name].code(text.text)
+            for expression in expressions_in(text):
+                if kind_of(expression, whole.values[one.name]) == "expression":
+                    whole.values[one.name].read(expression)
     beside = place.with_suffix(f".{os.getpid()}")
     try:
         beside.write_bytes(pickle.dumps(_bundled_as_read()[0]) + pickle.dumps(whole))

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator
 from contextlib import suppress
 
 from scheduler.diagnostics import Fault, instead
-from scheduler.quantities import parse, with_article
+from scheduler.quantities import parse
 from scheduler.rules.amounts import kind_of, parameter_name
-from scheduler.rules.card_check import Loc, Marked, marked
-from scheduler.rules.cel import Environment, Parameters
-from scheduler.rules.expression_dimensions import NUMBER, measured, name_measures
+from scheduler.rules.card_check import Loc
+from scheduler.rules.environment import Environment, Parameters
+from scheduler.rules.expression_dimensions import measured
+from scheduler.rules.expression_tree import Called, Compared, Constant, Name, NamedNumber, Node, Whole, parts_of
 from scheduler.rules.expressions import dimension_of
-from scheduler.rules.grammar import in_cel
+from scheduler.rules.old_expressions import NUMBER
 from scheduler.rules.parameter import Parameter
+from scheduler.rules.said_anew import said_anew
 from scheduler.rules.schema import Card
-from scheduler.rules.short_forms import AmountOf, Anchor, TemplateText
-from scheduler.rules.spoken_names import worded
-from scheduler.rules.templates import conditions_in, placeholders_in, template_parts
+from scheduler.rules.short_forms import Anchor
+from scheduler.rules.spoken_names import YES_NO
 from scheduler.rules.vocabulary import NAMES
 
 HELD = ("volume", "count")  # what equipment holds is measured so
@@ -27,44 +27,33 @@ HOTTEST = 50.0  # °C that no room, store or comb of honey has; a number above i
 COLDEST_DAY = -60.0  # °C; assumed, as HOTTEST
 LONGEST_WORK = 7 * 86_400.0  # s of hands in one task, which its parts may divide between evenings; assumed
 SHORTEST = 60.0  # s; a time in an expression below this was meant in hours or days; assumed
-_WHOLE = re.compile(r"\blot\.(?:mass|honey_mass|pieces|packages|chunk_pieces|frames|boxes|jars)\b")
-_OF_BATCH = re.compile(r"\bbatch\.")
+_WHOLE = ("mass", "honey_mass", "pieces", "packages", "chunk_pieces", "frames", "boxes", "jars")
 _ANSWERS = ("no", "yes", "true", "false")
-_SIDE = r"(?:[a-z_]+\.[a-z_]+|q\('[^']*'\)|-?\d+(?:\.\d+)?)"
-_COMPARED = re.compile(rf"(?<![\w.)])(?P<left>{_SIDE})\s*(?P<by><=|>=|==|!=|<|>)\s*(?P<right>{_SIDE})(?!\s*[*/+\-(\w.])")
-_QUOTED = re.compile(r'\bq\("([^"]*)"\)')  # the other way to write q('12 h')
-_NEEDLESS = re.compile(r"(?<!\w)\(([a-z_]+\.[a-z_]+)\)")  # brackets round one name
-_FIXED = re.compile(r"""(?:q\((?:'[^']*'|"[^"]*")\)|param\.\w+|[-+*/().\d\s])+""")
-_READS = re.compile(r"\w+\.\w+|[a-z_]+_(?:time|hold|interval|left)\(")
-_WORD = re.compile(r"""(?<![\w.])(?P<of>[a-z]+)\.(?P<field>\w+)\s*[=!]=\s*['"](?P<word>[^'"]*)['"]""")
-_TEMPERATURES = ("temperature", "temperature difference")
 
 
-def implausible(card: Card, parameters: Mapping[str, tuple[object, str]], kinds: Collection[str]) -> Iterator[tuple[Loc, Fault]]:
-    """Each such thing of a card and where. `parameters` are SI values with their dimension, `kinds` the equipment that other cards occupy."""
+def implausible(card: Card, parameters: Parameters, kinds: Collection[str]) -> Iterator[tuple[Loc, Fault]]:
+    """Each such thing of a card and where. `kinds` are the equipment that other cards occupy."""
     yield from _times(card, parameters)
     yield from _equipment(card, kinds, parameters)
     yield from _of_batches(card, parameters)
     yield from _windows(card, parameters)
     yield from _order(card, parameters)
-    yield from _dimensions(card, parameters)
     if card.together is not None and (share := _value(card.together, parameters, "share")) is not None and not 0 < share <= 1:
         yield ("together",), Fault(f'"{card.together}" is no share of the time that one takes', '"50 %" where two take half the time')
     if card.provisional is not None and card.provisional.strip().lower() in _ANSWERS:
         yield ("provisional",), Fault('"provisional" is the reason for which a date is only likely', 'leave it out, or "until the reading"')
     if card.when:
-        when = _code(card.when, parameters)
-        yield from ((("when",), fault) for fault in (*_constant(when), *_never(when, card), *_comparisons(when, parameters)))
+        when = _tree(card.when, parameters)
+        yield from ((("when",), fault) for fault in (*_constant(card.when, when), *_never(when), *_comparisons(card.when, when)))
     for number, care in enumerate(card.mind):
-        yield from ((("mind", number, "if"), fault) for fault in _comparisons(_code(care.if_, parameters), parameters))
+        yield from ((("mind", number, "if"), fault) for fault in _comparisons(care.if_, _tree(care.if_, parameters)))
 
 
-def _code(text: str, parameters: Mapping[str, tuple[object, str]]) -> str:
-    """An expression as CEL, though it is in words; what cannot be read is told where texts are checked."""
-    if worded(text):
-        with suppress(Fault):
-            return in_cel(text, {name: dimension for name, (_, dimension) in parameters.items()}).cel
-    return text
+def _tree(text: str, parameters: Parameters) -> Node | None:
+    """An expression as it is read; what cannot be read is told where texts are checked."""
+    with suppress(Fault):
+        return parameters.read(text).tree
+    return None
 
 
 def not_meant(parameter: Parameter, value: object, dimension: str) -> Fault | None:
@@ -76,7 +65,7 @@ def not_meant(parameter: Parameter, value: object, dimension: str) -> Fault | No
     return None
 
 
-def _times(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
+def _times(card: Card, parameters: Parameters) -> Iterator[tuple[Loc, Fault]]:
     hold = card.hold
     times: list[tuple[Loc, str | None]] = [(("hands", "before"), card.hands.before), (("hands", "after"), card.hands.after)]
     if hold:
@@ -98,7 +87,7 @@ def _times(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator
             yield loc, Fault(f'nobody works for "{text}" without a break', 'the hands-on minutes alone: "45 min"; what lasts by itself is a hold')
 
 
-def _value(text: str, parameters: Mapping[str, tuple[object, str]], dimension: str = "duration") -> float | None:
+def _value(text: str, parameters: Parameters, dimension: str = "duration") -> float | None:
     """The seconds, or the SI number of another dimension, of an amount that stands there as it is, or is reckoned of quantities and parameters alone.
 
     None for any other expression.
@@ -110,17 +99,18 @@ def _value(text: str, parameters: Mapping[str, tuple[object, str]], dimension: s
         except Fault:
             return None  # told where amounts are read
     try:
-        found = parameters.get(parameter_name(text), (None, ""))[0] if kind == "parameter" else _reckoned(_code(text, parameters), parameters)
+        found = parameters.get(parameter_name(text)) if kind == "parameter" else _reckoned(text, parameters)
     except Fault:
         return None  # the same
     return found if isinstance(found, float) else None
 
 
-def _reckoned(text: str, parameters: Mapping[str, tuple[object, str]]) -> object:
+def _reckoned(text: str, parameters: Parameters) -> object:
     """The value of an expression in which nothing is named but parameters; None of another. Raises `Fault`."""
-    if not _FIXED.fullmatch(text):
+    tree = parameters.read(text).tree
+    if any(isinstance(part, Name | Whole | Called) for part in parts_of(tree)):
         return None
-    return Environment({}, Parameters({name: value for name, (value, _) in parameters.items() if isinstance(value, float)})).evaluate(text)[0]
+    return Environment({}, parameters).worked(text, tree)[0]
 
 
 def slip_of(name: str, kinds: Collection[str]) -> str | None:
@@ -130,7 +120,7 @@ def slip_of(name: str, kinds: Collection[str]) -> str | None:
     return next(iter(get_close_matches(name, list(kinds), n=1, cutoff=SLIP)), None)
 
 
-def _order(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
+def _order(card: Card, parameters: Parameters) -> Iterator[tuple[Loc, Fault]]:
     """Limits that pass before the work may begin, and dates that come after what they are to warn of: both counted from one moment."""
     before = "no later than that"
     for low, high, wrong in (("earliest", "deadline", "never done in time"), ("earliest", "due", "always late"), ("due", "deadline", "never what counts")):
@@ -143,7 +133,7 @@ def _order(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator
                     yield loc, Fault(told, f'"{low}" {before}')
 
 
-def _lag(anchor: Anchor, parameters: Mapping[str, tuple[object, str]]) -> float | None:
+def _lag(anchor: Anchor, parameters: Parameters) -> float | None:
     """Seconds from what a moment is named by; None where nobody knows before there is a lot."""
     lags = [_value(lag, parameters) if lag else 0.0 for lag in (anchor.plus, anchor.minus)]
     return None if lags[0] is None or lags[1] is None else lags[0] - lags[1]
@@ -154,80 +144,66 @@ def _told(anchor: Anchor) -> str:
     return f"{anchor.plus} after {of}" if anchor.plus else f"{anchor.minus} before {of}" if anchor.minus else of
 
 
-def _dimensions(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
-    """Expressions that add quantities of two kinds, or give another kind than is needed."""
-    for one in marked(card):
-        for text, dimension in _expressions(one):
-            if kind_of(text, parameters) != "expression":
-                continue
-            try:
-                found = measured(_code(text, parameters), parameters)
-            except Fault as fault:
-                yield one.loc, Fault(f'"{text}": {fault.message}', fault.write)
-                continue
-            if dimension != "any" and found not in (None, NUMBER, "word", "yes or no", dimension) and {found, dimension} != {*_TEMPERATURES}:
-                told = f'"{text}" is {with_article(str(found))}; {with_article(dimension)} is needed here'
-                yield one.loc, Fault(told, f"an amount that is {with_article(dimension)}")
-
-
-def _expressions(one: Marked) -> Iterator[tuple[str, str]]:
-    """The expressions of a text, each with the dimension that it is to have; "any" where it may have each."""
-    if isinstance(one.mark, TemplateText):
-        with suppress(Fault):  # told where texts are checked
-            parts = template_parts(one.text)
-            yield from ((part.text, part.dimension or "any") for part in placeholders_in(parts))
-            yield from ((asked, "any") for asked in conditions_in(parts))
-    else:
-        yield one.text, one.mark.dimension if isinstance(one.mark, AmountOf) else "any"
-
-
-def _constant(text: str) -> Iterator[Fault]:
+def _constant(text: str, tree: Node | None) -> Iterator[Fault]:
     """A condition that reads nothing is the same for every lot."""
-    if text.strip() not in _ANSWERS and not _READS.search(text):
-        so = None
-        with suppress(Fault):  # told where texts are checked
-            so = Environment({}).evaluate(text)[0]
+    if tree is None or text.strip() in _ANSWERS or any(isinstance(part, Name | NamedNumber | Called) for part in parts_of(tree)):
+        return
+    with suppress(Fault):  # told where texts are checked
+        so = Environment({}).worked(text, tree)[0]
         if isinstance(so, bool):
-            yield Fault(f'"{text}" is {"always" if so else "never"} so', "a condition that reads something, such as: lot.pieces > 0.0")
+            yield Fault(f'"{text}" is {"always" if so else "never"} so', 'a condition that reads something, such as "there are pieces"')
 
 
-def _never(text: str, card: Card) -> Iterator[Fault]:
+def _never(tree: Node | None) -> Iterator[Fault]:
     """A name compared with a word that it never is, or that no lot of this card is."""
-    for found in _WORD.finditer(text):
-        name = NAMES.get(found["of"], {}).get(found["field"])
-        known = [word for word in name.words if word] if name else []
-        if known and found["word"] and found["word"] not in known:
-            yield Fault(f'{found["of"]}.{found["field"]} is never "{found["word"]}"', instead(found["word"], known))
+    for part in parts_of(tree) if tree else ():
+        if not isinstance(part, Compared) or not isinstance(part.right, Constant):
+            continue
+        name, word = part.left, part.right.value
+        if isinstance(name, Name) and isinstance(word, str):
+            record = NAMES.get(name.of, {}).get(name.field)
+            known = [one for one in record.words if one] if record else []
+            if known and word and word not in known:
+                yield Fault(f'{name.of}.{name.field} is never "{word}"', instead(word, known))
 
 
-def _equipment(card: Card, kinds: Collection[str], parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
+def _equipment(card: Card, kinds: Collection[str], parameters: Parameters) -> Iterator[tuple[Loc, Fault]]:
     for name, text in card.occupies.items():
         if name not in kinds and (near := slip_of(name, kinds)):
             yield ("occupies", name), Fault(f'no equipment is called "{name}"', f'"{near}"')
         if (dimension := _amount_of(text, parameters)) not in (*HELD, None):
-            yield ("occupies", name), Fault(f'"{text}" is a {dimension}, and equipment holds room or pieces', '"10 L", or "batch.count"')
+            yield ("occupies", name), Fault(f'"{text}" is a {dimension}, and equipment holds room or pieces', '"10 L", or "the batch\'s count"')
 
 
-def _amount_of(text: str, parameters: Mapping[str, tuple[object, str]]) -> str | None:
+def _amount_of(text: str, parameters: Parameters) -> str | None:
     """The dimension of a quantity, of one parameter or of one name; None for anything longer."""
     kind = kind_of(text, parameters)
     if kind == "parameter":
-        return parameters.get(parameter_name(text), (None, ""))[1] or None
-    return _dimension(text) if kind == "quantity" else found if (found := measured(_code(text, parameters), parameters)) != NUMBER else "count"
+        return parameters.measures.get(parameter_name(text))
+    if kind == "quantity":
+        return _dimension(text)
+    with suppress(Fault):  # told where texts are checked
+        return found if (found := measured(tree, text) if (tree := _tree(text, parameters)) else None) != NUMBER else "count"
+    return None
 
 
-def _of_batches(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
+def _of_batches(card: Card, parameters: Parameters) -> Iterator[tuple[Loc, Fault]]:
     """What a batch takes or loads, said by the whole lot's amount: each batch would take all of it."""
     if card.batches is None:
         return
     takes: list[tuple[Loc, str]] = [*((("occupies", name), text) for name, text in card.occupies.items()), *([(("loads",), card.loads)] if card.loads else [])]
     for loc, text in takes:
-        code = _code(text, parameters)
-        if _WHOLE.search(code) and not _OF_BATCH.search(code):
-            yield loc, Fault(f'"{text}" is of the whole lot, and this card is split into batches', '"batch.volume", "batch.mass" or "batch.count"')
+        names = [part for part in parts_of(tree) if isinstance(part, Name)] if (tree := _tree(text, parameters)) else []
+        if any(name.of == "lot" and name.field in _WHOLE for name in names) and not any(name.of == "batch" for name in names):
+            yield (
+                loc,
+                Fault(
+                    f'"{text}" is of the whole lot, and this card is split into batches', '"the batch\'s volume", "the batch\'s mass" or "the batch\'s count"'
+                ),
+            )
 
 
-def _windows(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterator[tuple[Loc, Fault]]:
+def _windows(card: Card, parameters: Parameters) -> Iterator[tuple[Loc, Fault]]:
     """A window that is never open: one about an event of the sun that ends before it begins, of no length, or of days too warm to be so cold."""
     for key, windows in (("window", card.window), ("end window", card.end_window)):
         for number, window in enumerate(windows):
@@ -252,12 +228,12 @@ def _windows(card: Card, parameters: Mapping[str, tuple[object, str]]) -> Iterat
                 yield (key, number, "sun"), Fault(told, cure)
 
 
-def _degrees(text: str | None, parameters: Mapping[str, tuple[object, str]]) -> float | None:
+def _degrees(text: str | None, parameters: Parameters) -> float | None:
     """°C of a quantity or of one parameter; None for an expression, and where nothing is said."""
     if text is None or kind_of(text, parameters) == "expression":
         return None
     try:
-        found = parse(text, "temperature") if kind_of(text, parameters) == "quantity" else parameters.get(parameter_name(text), (None, ""))[0]
+        found = parse(text, "temperature") if kind_of(text, parameters) == "quantity" else parameters.get(parameter_name(text))
     except Fault:
         return None  # told where amounts are read
     return found if isinstance(found, float) else None
@@ -270,40 +246,26 @@ def _dimension(text: str) -> str | None:
         return None
 
 
-def _comparisons(text: str, parameters: Mapping[str, tuple[object, str]]) -> Iterator[Fault]:
-    """Comparisons in an expression of what cannot be compared; both sides plain names, quantities or numbers."""
-    for found in _COMPARED.finditer(_NEEDLESS.sub(r"\1", _QUOTED.sub(r"q('\1')", text))):
-        sides = found["left"], found["right"]
-        measured = [_measure(side, parameters) for side in sides]
-        (one, other), numbers = measured, [side for side in sides if _is_number(side)]
-        if None in measured:
+def _comparisons(text: str, tree: Node | None) -> Iterator[Fault]:
+    """Bare numbers of an old expression that were meant in hours, percent or degrees Fahrenheit."""
+    for part in parts_of(tree) if tree else ():
+        if not isinstance(part, Compared):
             continue
-        if numbers and "share" in measured and abs(float(numbers[0])) > 1:
-            meant = f"q('{float(numbers[0]):g} %')"
-            yield Fault(f"{found[0]}: {float(numbers[0]):g} is read as {float(numbers[0]) * 100:g} %", found[0].replace(numbers[0], meant))
-        elif numbers and "duration" in measured and 0 < abs(float(numbers[0])) < SHORTEST:
-            meant = f"q('{float(numbers[0]):g} h')"
-            yield Fault(f"{found[0]}: {float(numbers[0]):g} is read in seconds", found[0].replace(numbers[0], meant))
-        elif numbers and "temperature" in measured and abs(float(numbers[0])) > HOTTEST:
-            yield Fault(f"{found[0]}: {float(numbers[0]):g} is read in °C", f"{found[0].replace(numbers[0], _fahrenheit(numbers[0]))}")
-        elif not numbers and one != other and not {str(one), str(other)} <= set(_TEMPERATURES):
-            yield Fault(f"{found[0]} compares a {one} with a {other}", "two of a kind, such as room.temperature > q('21 °C')")
+        for side, number in ((part.left, part.right), (part.right, part.left)):
+            if not isinstance(number, Constant) or number.measures != NUMBER or not isinstance(number.value, float) or not isinstance(side, Name | NamedNumber):
+                continue
+            value, of = number.value, side.measures
+            if of == "share" and abs(value) > 1:
+                yield Fault(f"{text}: {value:g} is read as {value * 100:g} %", _meant(part, number, f"{value:g} %"))
+            elif of == "duration" and 0 < abs(value) < SHORTEST:
+                yield Fault(f"{text}: {value:g} is read in seconds", _meant(part, number, f"{value:g} h"))
+            elif of == "temperature" and abs(value) > HOTTEST:
+                yield Fault(f"{text}: {value:g} is read in °C", _meant(part, number, f"{value:g} °F"))
 
 
-def _fahrenheit(number: str) -> str:
-    """A bare number as degrees Fahrenheit, as it was likely meant."""
-    return f"q('{float(number):g} °F')"
-
-
-def _is_number(side: str) -> bool:
-    return re.fullmatch(r"-?\d+(\.\d+)?", side) is not None
-
-
-def _measure(side: str, parameters: Mapping[str, tuple[object, str]]) -> str | None:
-    """The dimension of one side; None where it is not known."""
-    if _is_number(side):
-        return "count"
-    if side.startswith("q("):
-        return _dimension(side[3:-2])
-    of, _, field = side.partition(".")
-    return name_measures(of, field, parameters)
+def _meant(compared: Compared, number: Constant, quantity: str) -> str:
+    """The comparison in words, with the quantity that its bare number was likely meant as."""
+    stands = NamedNumber(quantity, None)
+    left, right = (stands if side is number else side for side in (compared.left, compared.right))
+    said = said_anew(Compared(compared.sign, left, right), YES_NO, {part.name: None for part in (*parts_of(compared), stands) if isinstance(part, NamedNumber)})
+    return f'"{said.replace(f"${quantity}", quantity)}"' if said else f'"{quantity}"'

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
 from scheduler.documents import Document, faults_of
 from scheduler.facts.equipment import FREEZER
-from scheduler.rules.cel import Environment, Parameters
+from scheduler.rules.environment import Environment, Parameters
 from scheduler.rules.expressions import underscored
 from scheduler.rules.numbers import LoadedParameter, loaded, of_one_alone
 from scheduler.rules.parameter import Caution, Parameter, Source
@@ -281,7 +281,10 @@ class Rules:
     def values(self) -> dict[str, Parameters]:
         """SI values of the parameters that the cards of each set may read, by set and name."""
         lent = Parameters({name: one.value for name, one in self.lent.items()})
-        return {of: Parameters({name: one.value for name, one in own.items()}, lent) for of, own in self.parameters.items()}
+        return {
+            of: Parameters({name: one.value for name, one in own.items()}, lent, {name: one.dimension for name, one in self.readable[of].items()})
+            for of, own in self.parameters.items()
+        }
 
     @cached_property
     def renamed(self) -> dict[str, str]:

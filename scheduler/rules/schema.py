@@ -1,8 +1,8 @@
 """The shape of a rule file.
 
 A key in a file is the field's name here with spaces for underscores; `short_forms` has the pieces that may be written short.
-Amounts are text of three kinds: a quantity ("12 h"), a parameter of the same file ("$drain floor"), or an expression: in the words of
-`scheduler.rules.grammar` ("$filling per jar each jar", "drain time"), or in CEL whose numbers are SI ("drain_time(room.temperature, lot.moisture)").
+Amounts are text of three kinds: a quantity ("12 h"), a parameter of the same file ("$drain floor"), or an expression in the words of
+`scheduler.rules.grammar` ("$filling per jar each jar", "drain time").
 """
 
 import re
@@ -61,7 +61,7 @@ class Batches(Record):
     @model_validator(mode="after")
     def _one_way(self) -> Self:
         if (self.as_ is None) == (self.of is None or self.fits is None):
-            raise Fault("batches are split by a resource or follow another card", '"{of: lot.packages, fits: freezer}" or "{as: freeze}"')
+            raise Fault("batches are split by a resource or follow another card", '"{of: packages, fits: freezer}" or "{as: freeze}"')
         return self
 
 

@@ -31,7 +31,7 @@ class AmountOf(NamedTuple):
 
 
 class ConditionText:
-    """Marks a text field as a CEL expression that gives true or false."""
+    """Marks a text field as a condition, which is so or not."""
 
 
 class TemplateText:
@@ -108,12 +108,12 @@ def _bracketed(value: object) -> str:
 
 
 def conditions(value: object) -> object:
-    """Conditions in lines, all of which have to be so, as one text. Raises `Fault` where words and CEL stand side by side."""
+    """Conditions in lines, all of which have to be so, as one text. Raises `Fault` where words and signs stand side by side."""
     if not isinstance(value, list):
         return value
     lines = [str(line) for line in value]
     if len({worded(line) for line in lines}) > 1:
-        raise Fault("some lines are in words and some in CEL", "one line in CEL, or all of them in words")
+        raise Fault("some lines are in words and some in signs", "all of them in words")
     return (
         " and ".join(f"({line})" if re.search(r"\s(?:and|or)\s", line) else line for line in lines)
         if worded("".join(lines[:1]))

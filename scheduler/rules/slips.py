@@ -1,4 +1,4 @@
-"""What people write where an amount or a condition is wanted, and no expression is: words, a decimal comma, a range, "and" for &&."""
+"""What people write where an amount or a condition is wanted, and is none: a decimal comma, a range, "and" among the signs of an old expression."""
 
 from __future__ import annotations
 
@@ -41,15 +41,20 @@ def amount_slip(text: str, dimension: str, parameters: Collection[str]) -> Fault
     return None
 
 
-def condition_slip(text: str) -> Fault | None:
-    """The fault of a condition said in words, or with words and signs for those of an expression; None where nothing of the kind is wrong."""
-    if _WORDS.fullmatch(text) and text.strip() not in ("true", "false", "null"):
-        return Fault(f'"{text.strip()}" is in words, and a condition is a comparison', "one such as: room.temperature > q('25 °C')")
+def condition_slip(text: str) -> ExpressionFault | None:
+    """The fault of a condition with signs that has words, or "=", for some of them; None where nothing of the kind is wrong."""
     bare = _QUOTED.sub(lambda quoted: " " * len(quoted[0]), text)
     for sign, meant in _SIGNS.items():
         if found := re.search(sign, bare):
             return ExpressionFault(text, *position(text, found.start()), f'"{found[0]}" is not a sign of an expression', f"{meant} in its place")
     return None
+
+
+def with_signs(text: str) -> str:
+    """The condition with the signs that were meant; what stands in quotes stays."""
+    for sign, meant in _SIGNS.items():
+        text = re.sub(f"({_QUOTED.pattern})|{sign}", lambda found, meant=meant: found[1] or meant, text)  # type: ignore[misc]  # bound as it is made
+    return text
 
 
 def unquoted(text: str, offset: int, name: str) -> str | None:

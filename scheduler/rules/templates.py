@@ -10,7 +10,7 @@ from typing import NamedTuple
 from scheduler.diagnostics import Fault, instead
 from scheduler.quantities import dimensions, reworded, show
 from scheduler.rules.amounts import amount, condition, kind_of, plain
-from scheduler.rules.cel import Environment
+from scheduler.rules.environment import Environment
 from scheduler.rules.expressions import ExpressionFault
 from scheduler.rules.spoken_names import NOUNS, SINGULAR
 
@@ -35,14 +35,14 @@ class SoMany(NamedTuple):
     noun: str
 
 
-class Choice(NamedTuple):
+class WordsIf(NamedTuple):
     """Words for the first condition that is so; the last are for all else."""
 
     cases: tuple[tuple[str, Parts], ...]
     otherwise: Parts
 
 
-Parts = tuple[str | Placeholder | SoMany | Choice, ...]
+Parts = tuple[str | Placeholder | SoMany | WordsIf, ...]
 
 
 @lru_cache(maxsize=8192)
@@ -51,7 +51,7 @@ def template_parts(template: str) -> Parts:
     return tuple(_cut(template))
 
 
-def _cut(template: str) -> Iterator[str | Placeholder | SoMany | Choice]:
+def _cut(template: str) -> Iterator[str | Placeholder | SoMany | WordsIf]:
     words, i = "", 0
     while brace := _BRACE.search(template, i):
         words, i, char = words + template[i : brace.start()], brace.start(), brace[0]
@@ -87,7 +87,7 @@ def _closing(template: str, start: int) -> int:
     raise Fault('a "{" stands without its "}"', '"{lot.pieces}", or "{{" for the brace itself')
 
 
-def _place(text: str) -> Placeholder | SoMany | Choice:
+def _place(text: str) -> Placeholder | SoMany | WordsIf:
     if _IF.match(text):
         return _choice(text)
     if counted := _SO_MANY.match(text):
@@ -101,7 +101,7 @@ def _place(text: str) -> Placeholder | SoMany | Choice:
     return Placeholder(text.strip(), None)
 
 
-def _choice(text: str) -> Choice:
+def _choice(text: str) -> WordsIf:
     """ "if CONDITION: WORDS; otherwise if CONDITION: WORDS; otherwise: WORDS"; what follows a colon and one space stands as it is."""
     cases: list[tuple[str, Parts]] = []
     for branch in _branches(text):
@@ -110,9 +110,9 @@ def _choice(text: str) -> Choice:
             raise Fault(f'"{{{text}}}" does not say what stands there if that is so', _SAMPLE)
         parts = template_parts(words.removeprefix(" "))
         if not _IF.match(branch):
-            return Choice(tuple(cases), parts)
+            return WordsIf(tuple(cases), parts)
         cases.append((asked.strip().removeprefix("if").strip(), parts))
-    return Choice(tuple(cases), ())
+    return WordsIf(tuple(cases), ())
 
 
 def _branches(text: str) -> Iterator[str]:
@@ -131,7 +131,7 @@ def _branches(text: str) -> Iterator[str]:
 def conditions_in(parts: Parts) -> Iterator[str]:
     """What words with places ask, whichever way it goes."""
     for part in parts:
-        if isinstance(part, Choice):
+        if isinstance(part, WordsIf):
             for asked, words in part.cases:
                 yield asked
                 yield from conditions_in(words)
@@ -145,7 +145,7 @@ def placeholders_in(parts: Parts) -> Iterator[Placeholder]:
             yield part
         elif isinstance(part, SoMany):
             yield Placeholder(part.noun, None)
-        elif isinstance(part, Choice):
+        elif isinstance(part, WordsIf):
             for words in (*(words for _, words in part.cases), part.otherwise):
                 yield from placeholders_in(words)
 
@@ -168,8 +168,8 @@ def _rendered(parts: Parts, env: Environment) -> str:
     return "".join(part if isinstance(part, str) else _filled(part, env) for part in parts)
 
 
-def _filled(part: Placeholder | SoMany | Choice, env: Environment) -> str:
-    if isinstance(part, Choice):
+def _filled(part: Placeholder | SoMany | WordsIf, env: Environment) -> str:
+    if isinstance(part, WordsIf):
         return _rendered(next((words for asked, words in part.cases if condition(asked, env)), part.otherwise), env)
     if isinstance(part, SoMany):
         number = amount(part.noun, "count", env).value

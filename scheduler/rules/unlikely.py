@@ -58,10 +58,9 @@ def unlikely(rules: Rules, of_yard: Collection[str] = ()) -> Iterator[Finding]:
     yield from _on_a_phone(rules)
     yield from _taken_cautions(rules)
     kinds = {*of_yard, *(kind for one in rules.sets.values() for kind in one.equipment)}
-    values = {of: {name: (found.value, found.dimension) for name, found in known.items()} for of, known in rules.readable.items()}
     for one, name, card in all_cards(rules):
         yield from _of_its_own(PlaceInSet.of(one, "tasks", name), card, kinds)
-        yield from (PlaceInSet.of(one, "tasks", name).finding(loc, fault) for loc, fault in implausible(card, values[one.name], kinds))
+        yield from (PlaceInSet.of(one, "tasks", name).finding(loc, fault) for loc, fault in implausible(card, rules.values[one.name], kinds))
         yield from _never_waits(rules, one, name, card)
 
 

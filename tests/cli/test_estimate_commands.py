@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from scheduler.cli.estimate_commands import estimate
-from scheduler.estimates.cel_functions import CALLABLES
+from scheduler.estimates.callable_estimates import CALLABLES
 from scheduler.quantities import percent, say
 from scheduler.rules.load import load
 

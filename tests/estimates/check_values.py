@@ -19,7 +19,7 @@ from scipy.optimize import brentq
 
 from scheduler.estimates import comb, conduction, degree_days, dew, flow, freeze, honey, packing, pests, thaw
 from scheduler.estimates import moisture as water_content
-from scheduler.estimates.cel_functions import eggs_of
+from scheduler.estimates.callable_estimates import eggs_of
 from scheduler.estimates.sun import sun_event
 from tests.estimates.practice import BY, MARGIN, TRADE
 

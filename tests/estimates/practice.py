@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scheduler.estimates.cel_functions import bubble_of, freezers_of, margin_of
+from scheduler.estimates.callable_estimates import bubble_of, freezers_of, margin_of
 from scheduler.rules.load import load
 
 TRADE = load().trade

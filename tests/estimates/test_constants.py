@@ -18,7 +18,7 @@ TABLE_OF_LAW = "a table of a directive"
 FILE = "how a measured file is read"
 SERIES = "how a mark is found in a series of measurements"
 REASONS = {
-    "cel_functions": {FILE: "COLDEST", LAW: "TOLD_FOR", MATTER: "COMB_CONDUCTIVITY"},
+    "callable_estimates": {FILE: "COLDEST", LAW: "TOLD_FOR", MATTER: "COMB_CONDUCTIVITY"},
     "comb": {MATTER: "DENSITY HEAT_CAPACITY CONDUCTIVITY QUICK_CONDUCTIVITY QUICK_HEAT_CAPACITY SURFACE VALID", WORD: "PACKAGES BOX_FOOTPRINT BOX_DEPTH"},
     "conduction": {LAW: "CLOSEST _EARLY"},
     "degree_days": {SERIES: "LONGEST_GAP LONGEST_FILL SPREAD CLOSE"},

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scheduler.diagnostics import Fault
 from scheduler.estimates import dew, honey
 from scheduler.estimates import moisture as water
-from scheduler.estimates.cel_functions import keeps_of
+from scheduler.estimates.callable_estimates import keeps_of
 from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.rules.load import load
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.estimates import honey, packing
-from scheduler.estimates.cel_functions import comb_of
+from scheduler.estimates.callable_estimates import comb_of
 from scheduler.planning.blends import frame_honey
 from scheduler.rules.load import load
 from tests.estimates.practice import TRADE

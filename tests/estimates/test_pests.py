@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.estimates import pests
-from scheduler.estimates.cel_functions import eggs_of, looks_of
+from scheduler.estimates.callable_estimates import eggs_of, looks_of
 from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.rules.load import load
 

@@ -11,7 +11,7 @@ import pytest
 from scheduler.facts.season import Season
 from scheduler.outputs.wording.sentence import METRIC, in_words
 from scheduler.planning.anchors import Moment, Moments, Unknown, reason, seasons
-from scheduler.rules.cel import Environment, Parameters
+from scheduler.rules.environment import Environment, Parameters
 from scheduler.rules.short_forms import Anchor
 
 ZONE = ZoneInfo("Europe/Ljubljana")

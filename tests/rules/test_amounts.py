@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from scheduler.diagnostics import Fault
 from scheduler.rules.amounts import amount, condition, kind_of, plain
-from scheduler.rules.cel import Environment, Parameters
+from scheduler.rules.environment import Environment, Parameters
 from scheduler.rules.expressions import dimension_of
 from scheduler.rules.templates import render
 from scheduler.rules.vocabulary import SAMPLES

@@ -79,7 +79,6 @@ def test_what_the_planner_would_stumble_over_is_refused(more: dict[str, Any], sa
     "more",
     [
         {"when": "known(lot.moisture) && lot.moisture > 0.18"},
-        {"when": "[1.0, 2.0].exists(one, one > lot.pieces)"},
         {"title": "Look at {lot.pieces}, {temperature: param.warm}, {12 h}"},
         {"for": "harvest", "title": "Look", "when": "harvest.last"},
         {"batches": {"of": "lot.pieces", "fits": "freezer"}, "occupies": {"freezer": "batch.volume"}},
@@ -87,7 +86,7 @@ def test_what_the_planner_would_stumble_over_is_refused(more: dict[str, Any], sa
     ],
 )
 def test_what_it_can_work_out_is_sound(more: dict[str, Any]) -> None:
-    """A name of a macro's own, each kind of place in words, a batch where there is one, an estimate that the sample may be outside of."""
+    """Each kind of place in words, a batch where there is one, an estimate that the sample may be outside of."""
     check(**more)
 
 

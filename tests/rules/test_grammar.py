@@ -1,9 +1,10 @@
-"""The words of amounts and conditions: what each form is in CEL, word for word what is refused, and that the bundled cards need no CEL."""
+"""The words of amounts and conditions: what each form says, beside the same with signs; word for word what is refused; and that bundled cards are in words."""
 
 from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -12,8 +13,10 @@ from scheduler.diagnostics import Fault
 from scheduler.documents import read, record
 from scheduler.rules.amounts import kind_of
 from scheduler.rules.card_check import marked
+from scheduler.rules.expression_tree import Extreme
 from scheduler.rules.expressions import ExpressionFault
-from scheduler.rules.grammar import in_cel
+from scheduler.rules.grammar import read_words
+from scheduler.rules.old_expressions import read_old
 from scheduler.rules.schema import RuleSet
 from scheduler.rules.short_forms import Anchor, TemplateText, conditions, of_lines, read_anchors
 from scheduler.rules.spoken_names import in_words, phrases, worded
@@ -106,19 +109,34 @@ REFUSED_CONDITIONS = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "cel"), AMOUNTS.items(), ids=AMOUNTS)
-def test_an_amount_in_words_is_this_in_cel(text: str, cel: str) -> None:
+def bare(node: Any) -> Any:
+    """A tree without its places and dimensions, each part with its kind."""
+    if isinstance(node, tuple) and hasattr(node, "_asdict"):
+        return type(node).__name__, [(key, bare(part)) for key, part in node._asdict().items() if key not in ("at", "measures")]
+    return [bare(part) for part in node] if isinstance(node, tuple) else node
+
+
+def in_signs(text: str) -> Any:
+    """The tree of what version 0.1 wrote; the smaller and the larger of two were choices then."""
+    extreme = re.fullmatch(r"(?P<one>.+) (?P<sign>[<>]) (?P<other>.+) \? (?P=one) : (?P=other)", text)
+    if extreme:
+        return bare(Extreme(extreme["sign"], read_old(extreme["one"], PARAMETERS), read_old(extreme["other"], PARAMETERS)))
+    return bare(read_old(text, PARAMETERS))
+
+
+@pytest.mark.parametrize(("text", "signs"), AMOUNTS.items(), ids=AMOUNTS)
+def test_an_amount_in_words_is_this_in_signs(text: str, signs: str) -> None:
     """And is known for words where an amount stands; dimensions change nothing in it."""
     assert worded(text) or kind_of(text, PARAMETERS) == "parameter"
-    assert in_cel(text, PARAMETERS, "amount").cel == cel == in_cel(text, dict.fromkeys(PARAMETERS)).cel
+    assert bare(read_words(text, PARAMETERS, "amount").tree) == in_signs(signs) == bare(read_words(text, dict.fromkeys(PARAMETERS)).tree)
 
 
-@pytest.mark.parametrize(("text", "cel"), CONDITIONS.items(), ids=CONDITIONS)
-def test_a_condition_in_words_is_this_in_cel(text: str, cel: str) -> None:
+@pytest.mark.parametrize(("text", "signs"), CONDITIONS.items(), ids=CONDITIONS)
+def test_a_condition_in_words_is_this_in_signs(text: str, signs: str) -> None:
     """The same of conditions, which are read without being told what is asked for."""
     assert in_words(text)
     assert worded(text)
-    assert in_cel(text, PARAMETERS, "condition").cel == cel == in_cel(text, dict.fromkeys(PARAMETERS)).cel
+    assert bare(read_words(text, PARAMETERS, "condition").tree) == in_signs(signs) == bare(read_words(text, dict.fromkeys(PARAMETERS)).tree)
 
 
 @pytest.mark.parametrize(
@@ -129,7 +147,7 @@ def test_a_condition_in_words_is_this_in_cel(text: str, cel: str) -> None:
 def test_what_is_not_meant_is_refused_at_its_place(asks: str, text: str, told: tuple[str, int, str]) -> None:
     """Word for word, with the column and what to write."""
     with pytest.raises(ExpressionFault, match=re.escape(told[0])) as refused:
-        in_cel(text, PARAMETERS, asks)
+        read_words(text, PARAMETERS, asks)
     assert (refused.value.what, refused.value.column) == told[:2]
     assert refused.value.write.startswith(told[2])
 
@@ -137,11 +155,11 @@ def test_what_is_not_meant_is_refused_at_its_place(asks: str, text: str, told: t
 def test_brackets_in_each_other_come_to_an_end() -> None:
     """A text of nothing but brackets is refused, and brings nothing down."""
     with pytest.raises(ExpressionFault, match="more than 20 amounts in each other"):
-        in_cel("(" * 900 + "$rest", PARAMETERS, "amount")
+        read_words("(" * 900 + "$rest", PARAMETERS, "amount")
 
 
 @pytest.mark.parametrize("text", ["lot.pieces > 0.0", "true", "param.rest * lot.jars", "lot.kind == 'cut comb'", "[1, 2]", "drain_time(21.0)", "q('2 h')"])
-def test_cel_is_left_to_cel(text: str) -> None:
+def test_signs_are_no_words(text: str) -> None:
     """Whatever has one of its signs."""
     assert not in_words(text)
     assert not worded(text)
@@ -153,7 +171,7 @@ def test_lines_are_one_text() -> None:
     assert of_lines({"by frame": {"shallow": "6 L", "deep": "7 L"}}) == "by frame (shallow 6 L, deep 7 L)"
     assert conditions(["there are jars or there are pieces", "the yard sells"]) == "(there are jars or there are pieces) and the yard sells"
     assert conditions(["lot.jars > 0.0", "yard.sells"]) == "(lot.jars > 0.0) && (yard.sells)"
-    with pytest.raises(Fault, match="some lines are in words and some in CEL"):
+    with pytest.raises(Fault, match="some lines are in words and some in signs"):
         conditions(["there are jars", "yard.sells"])
     with pytest.raises(Fault, match='line 1 of it does not say what it "is" and "if"'):
         of_lines([{"is": "$rest"}, "2 h"])
@@ -178,7 +196,7 @@ def test_every_name_a_rule_may_read_is_said_in_one_way_only() -> None:
 
 
 @pytest.mark.parametrize("path", bundled_files(), ids=lambda path: path.stem)
-def test_no_bundled_amount_or_condition_is_in_cel(path: Path) -> None:
+def test_no_bundled_amount_or_condition_is_read_words(path: Path) -> None:
     """The forms carry every card and stop; words in braces are read otherwise."""
     rules = record(read(path.read_bytes(), path.name, "rules"), RuleSet)
     texts = [one for items in (rules.tasks, rules.stops) for item in items.values() for one in marked(item) if not isinstance(one.mark, TemplateText)]

@@ -110,7 +110,7 @@ def test_a_wrong_change_of_the_yard_is_refused() -> None:
     for change, said in (
         ({"parameters": {"drain floor": "24 kg"}}, "24 kg is a mass; a duration is needed"),
         ({"parameters": {"drian floor": "24 h"}}, '"cut comb" has no parameter "drian floor"'),
-        ({"tasks": {"drain": {"hold": "lot.pieces +"}}}, 'card "drain" > hold > estimate: CEL cannot read this'),
+        ({"tasks": {"drain": {"hold": "lot.pieces +"}}}, 'card "drain" > hold > estimate: it ends too early'),
         ({"without": ["drian"]}, '"cut comb" has no card "drian"'),
     ):
         with pytest.raises(Refused, match=said):

@@ -11,7 +11,7 @@ import pytest
 
 from scheduler.diagnostics import Fault, Refused
 from scheduler.documents import LARGEST_FILE
-from scheduler.rules.cel import LONGEST
+from scheduler.rules.environment import LONGEST
 from scheduler.rules.load import check, load
 
 BROKEN = Path(__file__).resolve().parent / "broken"

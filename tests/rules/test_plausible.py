@@ -48,11 +48,11 @@ def found(tmp_path: Path, more: str, value: str = "12 h") -> list[tuple[str, str
         ("provisional: no", "is the reason for which a date is only likely", "leave it out"),
         ("occupies: {frezer: 10 L}", 'no equipment is called "frezer"', '"freezer"'),
         ("occupies: {freezer: 10 kg}", '"10 kg" is a mass, and equipment holds room or pieces', "10 L"),
-        ("when: room.temperature > 70", "room.temperature > 70: 70 is read in °C", "q('70 °F')"),
-        ("when: \"room.temperature > q('3 h')\"", "compares a temperature with a duration", "two of a kind"),
-        ("when: lot.frames < param.rest", "compares a count with a duration", "two of a kind"),
+        ("when: room.temperature > 70", "room.temperature > 70: 70 is read in °C", '"the room\'s temperature is more than 70 °F"'),
+        ("when: \"room.temperature > q('3 h')\"", "a temperature and a duration are compared", "two of a kind"),
+        ("when: lot.frames < param.rest", "a count and a duration are compared", "two of a kind"),
         ("after: {spin: {}}", "this card would never wait for it", "spin: {across: harvest}"),
-        ("mind: [{if: room.temperature > 90.0, say: Too hot}]", "90 is read in °C", "q('90 °F')"),
+        ("mind: [{if: room.temperature > 90.0, say: Too hot}]", "90 is read in °C", "more than 90 °F"),
     ],
 )
 def test_what_cannot_be_meant_is_refused(tmp_path: Path, more: str, said: str, write: str) -> None:

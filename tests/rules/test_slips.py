@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from scheduler.rules.slips import amount_slip, condition_slip, unquoted
+from scheduler.rules.slips import amount_slip, condition_slip, unquoted, with_signs
 
 
 @pytest.mark.parametrize(
@@ -33,13 +33,12 @@ def test_an_expression_is_no_slip(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("the room is warm", "is in words"),
         ("lot.pieces > 0.0 and room.temperature > 21.0", '"and" is not a sign'),
         ("lot.kind = 'cut comb'", '"=" is not a sign'),
         ("not lot.beetle", '"not" is not a sign'),
     ],
 )
-def test_a_condition_in_words_is_told_so(text: str, said: str) -> None:
+def test_a_word_among_signs_is_told(text: str, said: str) -> None:
     """The signs of an expression are &&, ||, ! and ==."""
     slip = condition_slip(text)
     assert slip is not None
@@ -56,3 +55,8 @@ def test_a_word_that_something_is_compared_with_wants_quotes() -> None:
     """Elsewhere a name is a name."""
     assert unquoted("lot.kind == cut_comb", 12, "cut_comb") == "'cut comb', in quotes, for a word"
     assert unquoted("pieces > 3.0", 0, "pieces") is None
+
+
+def test_the_signs_that_were_meant() -> None:
+    """So that it can be said how the whole is written; what stands in quotes stays."""
+    assert with_signs("lot.kind = 'cut and dry' and not lot.beetle") == "lot.kind == 'cut and dry' && ! lot.beetle"

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from scheduler.diagnostics import Fault
-from scheduler.rules.cel import Environment, Parameters
+from scheduler.rules.environment import Environment, Parameters
 from scheduler.rules.templates import conditions_in, placeholders_in, render, template_parts, without_expressions
 from scheduler.rules.vocabulary import SAMPLES
 

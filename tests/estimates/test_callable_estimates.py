@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from scheduler.estimates import cel_functions as calls
+from scheduler.estimates import callable_estimates as calls
 from scheduler.quantities import Estimate, say
 from tests.estimates.practice import BY, TRADE
 
