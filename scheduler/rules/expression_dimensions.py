@@ -20,6 +20,7 @@ from scheduler.rules.expression_tree import (
     Node,
     Reckoned,
     Rounded,
+    Spelt,
     Whole,
 )  # fmt: skip
 from scheduler.rules.expressions import ExpressionFault, position
@@ -54,9 +55,9 @@ def measured(tree: Node, text: str) -> str | None:
         _condition(tree.so, text)
         branches = {measured(part, text) for part in (tree.one, tree.other)}
         return branches.pop() if len(branches) == 1 else None
-    if isinstance(tree, IsKnown):
+    if isinstance(tree, IsKnown | Spelt):
         measured(tree.part, text)
-        return YES_NO
+        return YES_NO if isinstance(tree, IsKnown) else WORD
     if isinstance(tree, Rounded):
         return _number(tree.part, text)
     if isinstance(tree, Called | Made):

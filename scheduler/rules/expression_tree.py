@@ -214,6 +214,18 @@ class Rounded(NamedTuple):
         return float(math.trunc(found)) if math.isfinite(found) else found
 
 
+class Spelt(NamedTuple):
+    """An amount as a word; no form says it, for words with places need none."""
+
+    part: "Node"
+    at: int = 0
+
+    def worked(self, seen: Seen) -> Worked:
+        """Whole numbers without a point."""
+        found = self.part.worked(seen)
+        return found if isinstance(found, str) else f"{found:g}" if isinstance(found, float) else shown(found)
+
+
 class Called(NamedTuple):
     """An estimate of what is given to it."""
 
@@ -239,7 +251,7 @@ class Choice(NamedTuple):
         return (self.one if _so(self.so, seen) else self.other).worked(seen)
 
 
-Node = Constant | Name | NamedNumber | Whole | Made | Reckoned | Compared | Joined | Denied | IsKnown | Extreme | Rounded | Called | Choice
+Node = Constant | Name | NamedNumber | Whole | Made | Reckoned | Compared | Joined | Denied | IsKnown | Extreme | Rounded | Spelt | Called | Choice
 
 
 def parts_of(node: Node) -> Iterator[Node]:

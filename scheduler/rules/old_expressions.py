@@ -12,7 +12,23 @@ from typing import NoReturn
 from scheduler.diagnostics import Fault, instead
 from scheduler.estimates.callable_estimates import CALLABLES
 from scheduler.quantities import parse
-from scheduler.rules.expression_tree import Called, Choice, Compared, Constant, Denied, IsKnown, Joined, Made, Name, NamedNumber, Node, Reckoned, Rounded, Whole
+from scheduler.rules.expression_tree import (
+    Called,
+    Choice,
+    Compared,
+    Constant,
+    Denied,
+    IsKnown,
+    Joined,
+    Made,
+    Name,
+    NamedNumber,
+    Node,
+    Reckoned,
+    Rounded,
+    Spelt,
+    Whole,
+)
 from scheduler.rules.expressions import ExpressionFault, dimension_of, position, underscored
 from scheduler.rules.old_numbers import FLAGS, RENAMED
 from scheduler.rules.slips import unquoted
@@ -232,7 +248,9 @@ class _SignReader:
         [one] = given
         if name == "q":
             return self.quantity(one, at)
-        return IsKnown(one, at) if name == "known" else Rounded(one, at) if name == "int" else one
+        if name == "known":
+            return IsKnown(one, at)
+        return Rounded(one, at) if name == "int" else Spelt(one, at) if name == "string" else one
 
     def quantity(self, written: Node, at: int) -> Node:
         if not isinstance(written, Constant) or not isinstance(written.value, str):

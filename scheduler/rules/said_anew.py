@@ -24,6 +24,7 @@ from scheduler.rules.expression_tree import (
     Node,
     Reckoned,
     Rounded,
+    Spelt,
     parts_of,
 )  # fmt: skip
 from scheduler.rules.grammar import read_words
@@ -122,7 +123,7 @@ def _shown(tree: Node, parameters: Mapping[str, str | None]) -> str:
         return f"{{if {so}: {one}}}" if not other else f"{{if {so}: {one}; otherwise: {other}}}"
     if isinstance(tree, Reckoned) and tree.sign == "+" and any(_is_words(part) for part in (tree.left, tree.right)):
         return _shown(tree.left, parameters) + _shown(tree.right, parameters)
-    if isinstance(tree, Rounded):
+    if isinstance(tree, Rounded | Spelt):
         return _shown(tree.part, parameters)
     if isinstance(tree, Name):
         return f"{{{'.'.join(_now(tree))}}}"
@@ -133,7 +134,7 @@ def _shown(tree: Node, parameters: Mapping[str, str | None]) -> str:
 
 
 def _is_words(tree: Node) -> bool:
-    return any((isinstance(part, Constant) and isinstance(part.value, str)) or (isinstance(part, Name) and part.measures == WORD) for part in parts_of(tree))
+    return any(isinstance(part, Spelt) or getattr(part, "measures", None) == WORD for part in parts_of(tree))
 
 
 class _Said:
