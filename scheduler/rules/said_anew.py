@@ -284,7 +284,7 @@ class _Said:
         if isinstance(tree, NamedNumber):
             return f"${tree.name}"
         if isinstance(tree, Name):
-            spoken = [words for words in phrases(*_now(tree)) if words not in SENTENCES]
+            spoken = [aloud for aloud in phrases(*_now(tree)) if aloud not in SENTENCES]
             if not spoken:
                 raise _NoForm
             return spoken[0]
@@ -329,7 +329,7 @@ def _number(tree: Constant, needs: str | None) -> str:
     units = _UNITS.get(str(dimension), (("", 1.0),) if dimension == "count" else ())
     for unit, size in units:
         number = tree.value / size
-        written = f"{number:.12g} {unit}".strip()
-        if "e" not in written and (number == round(number) or (unit, size) == units[-1]) and parse(written, str(dimension)) == tree.value:
+        written = f"{f'{number:.12f}'.rstrip('0').rstrip('.')} {unit}".strip()
+        if (number == round(number) or (unit, size) == units[-1]) and parse(written, str(dimension)) == tree.value:
             return written
     raise _NoForm
