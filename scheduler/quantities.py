@@ -16,6 +16,7 @@ from pydantic import BeforeValidator
 from scheduler.diagnostics import Fault
 
 _BTU = "9495.50267358/1672.25472"  # W/m²K in 1 Btu/h ft² °F: 1055.05585262 J, 0.09290304 m², 5/9 K
+_R = "1672.25472/9495.50267358"  # m²K/W in 1 h ft² °F/Btu
 _TABLE: dict[str, dict[str, str]] = {
     "duration": {
         **dict.fromkeys(("s", "sec", "second", "seconds"), "1") | dict.fromkeys(("min", "mins", "minute", "minutes"), "60"),
@@ -42,6 +43,7 @@ _TABLE: dict[str, dict[str, str]] = {
     "share": {"%": "0.01"},
     "mass rate": {"kg/day": "1/86400", "kg/d": "1/86400", "kg/24 h": "1/86400", "lb/day": "0.45359237/86400", "lb/d": "0.45359237/86400", "kg/h": "1/3600"},
     "surface coefficient": {"W/m2K": "1", "W/m²K": "1", "W/(m2 K)": "1", "Btu/h ft2 °F": _BTU, "Btu/h ft² °F": _BTU, "Btu/h ft2 F": _BTU},
+    "thermal resistance": {"m2K/W": "1", "m²K/W": "1", "h ft2 °F/Btu": _R, "h ft² °F/Btu": _R},
     "viscosity": {"Pa s": "1", "P": "0.1", "poise": "0.1"},
     "density": {"kg/m3": "1", "kg/m³": "1", "lb/cu ft": "0.45359237/0.028316846592"},
     "power": {"W": "1"},
@@ -60,6 +62,7 @@ _SAMPLE = {
     "share": '"17.4 %"',
     "mass rate": '"9 kg/day" or "20 lb/day"',
     "surface coefficient": '"8 W/m2K"',
+    "thermal resistance": '"0.16 m2K/W"',
     "viscosity": '"10 Pa s"',
     "density": '"150 kg/m3"',
     "power": '"50 W"',
@@ -183,6 +186,7 @@ _SHOWN = {  # unit and decimals
         "area": ("cm2", 0),
         "degree days": ("°C d", 0),
         "surface coefficient": ("W/m²K", 2),
+        "thermal resistance": ("m²K/W", 4),
         "density": ("kg/m³", 0),
         "specific heat": ("kJ/kg", 0),
         "heat capacity": ("J/kgK", 0),
@@ -201,6 +205,7 @@ _SHOWN = {  # unit and decimals
         "area": ("sq in", 0),
         "degree days": ("°F d", 0),
         "surface coefficient": ("Btu/h ft² °F", 2),
+        "thermal resistance": ("h ft² °F/Btu", 3),
         "conductivity": ("Btu/h ft °F", 2),
         "density": ("lb/cu ft", 1),
         "specific heat": ("Btu/lb", 0),

@@ -40,7 +40,7 @@ def problem_of(harvests: Sequence[Path], yard: Path | None, rules: Sequence[str]
     for path, written in contents:
         try:
             found.append(read_harvest(written, str(path), place, at, in_force.products.known))
-            faults += packages_too_large(found[-1], place)
+            faults += packages_too_large(found[-1], place, in_force.trade)
         except Refused as refused:
             told = Diagnostic(str(path), 1, 1, "this is a yard, and a plan is made of a harvest", f"afterpull plan HARVEST --yard {path}")
             faults += [told] if is_yard(str(path)) else refused.diagnostics

@@ -96,7 +96,7 @@ def log(ledger: Ledger, files: Sequence[tuple[bytes, str]], now: int) -> list[st
         except Refused as refused:
             faults += refused.diagnostics
             continue
-        faults += packages_too_large(harvest, yard)
+        faults += packages_too_large(harvest, yard, view.rules.trade)
         if harvest.harvest in found:
             faults.append(Diagnostic(path, 1, 1, f'the harvest "{harvest.harvest}" is also in {found[harvest.harvest].path}', "another name for one of them"))
         found[harvest.harvest] = HarvestLogged(occurred_at=now, harvest=harvest.harvest, text=content.decode("utf-8-sig"), path=path)

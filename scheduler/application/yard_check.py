@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from typing import get_args
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, get_args
 
 from scheduler.diagnostics import Diagnostic, Fault, instead
+from scheduler.estimates.callable_estimates import package_of
 from scheduler.estimates.packing import package_volume
 from scheduler.facts.harvest import COMB, Harvest, lot_path
 from scheduler.facts.people import KEEPER
@@ -17,15 +18,18 @@ from scheduler.rules.schema import Place, Stream
 ROOM = {"space", "volume"}  # keys of equipment that say the same
 
 
-def packages_too_large(harvest: Harvest, yard: Yard) -> list[Diagnostic]:
-    """Lots of comb of which not one packed piece fits the largest freezer of the yard; the place is the freezer's in the yard file."""
+def packages_too_large(harvest: Harvest, yard: Yard, trade: Mapping[str, Any]) -> list[Diagnostic]:
+    """Lots of comb of which not one packed piece fits the largest freezer of the yard, by the numbers of the `trade`.
+
+    The place is the freezer's in the yard file.
+    """
     freezers = {name: one.space for name, one in yard.freezers.items() if one.space is not None}
     if not freezers:
         return []
     largest = max(freezers, key=lambda name: freezers[name])
     faults = []
     for lot in harvest.lots:
-        needed = package_volume(*lot.piece, lot.comb_thickness, lot.package) if lot.kind in COMB else 0.0
+        needed = package_volume(*lot.piece, lot.comb_thickness, package_of(lot.package, trade)) if lot.kind in COMB else 0.0
         if needed > freezers[largest]:
             holds, takes = (show(space, "space", yard.units) for space in (freezers[largest], needed))
             sizes = f"the {largest} holds {holds}, and one packed piece of {lot_path(harvest.harvest, lot.id)} takes {takes}"

@@ -53,13 +53,14 @@ HUMIDITY = option("--humidity", "share", 'Humidity of the air, such as "50 %".',
 def freeze(**given: Any) -> Estimate:
     """Time in the freezer until wax moth in the middle is dead; or, with --until, until the middle is that cold."""
     from scheduler.estimates import freeze as freezing
-    from scheduler.estimates.callable_estimates import freezers_of
+    from scheduler.estimates.callable_estimates import freezers_of, package_of
     from scheduler.quantities import say
     from scheduler.rules.load import load as rules
 
-    by = freezers_of(rules().trade)
+    trade = rules().trade
+    by, package = freezers_of(trade), package_of(given["package"], trade)
     freezer = freezing.Freezer(given["freezer"], by, given["air"], given["rated"], given["surface"], given["space"], given["error"])
-    load = freezing.packed(given["pieces"], given["size"], given["package"], given["from"], by, space=given["space"], touching=given["touching"])
+    load = freezing.packed(given["pieces"], given["size"], package, given["from"], by, space=given["space"], touching=given["touching"])
     found = freezing.lethal_hold(load, freezer) if given["until"] is None else freezing.cooling_time(load, freezer, given["until"])
     warning = freezing.warm_beside_cold(load.mass, load.start, given["beside"] or 0.0, freezer)
     return found._replace(basis=(*found.basis, say("warning", says=warning))) if warning else found
@@ -75,12 +76,13 @@ def freeze(**given: Any) -> Estimate:
 @click.option("--pieces", type=click.IntRange(1, 10_000), default=1, show_default=True, help="Packages that thaw as one block.")
 def thaw(**given: Any) -> Estimate:
     """Time a package stays closed until its comb is above the room's dew point with a margin."""
-    from scheduler.estimates.callable_estimates import margin_of
+    from scheduler.estimates.callable_estimates import margin_of, package_of
     from scheduler.estimates.thaw import thaw_time
     from scheduler.rules.load import load
 
-    air, margin = (given["room"], given["humidity"]), margin_of(load().trade)
-    return thaw_time(given["size"], given["package"], given["from"], *air, margin, stacked=given["pieces"], surface=given["surface"])
+    trade = load().trade
+    air, package = (given["room"], given["humidity"]), package_of(given["package"], trade)
+    return thaw_time(given["size"], package, given["from"], *air, margin_of(trade), stacked=given["pieces"], surface=given["surface"])
 
 
 @answer('temper --thickness "32 mm" --from "5 °C" --room "21 °C" --to "18 °C"')
@@ -232,14 +234,14 @@ def dew(temperature: float, humidity: float) -> Estimate:
 @PACKAGE
 def pack(**given: Any) -> Row:
     """Pieces from frames, about what they weigh, and the space they take; a label's weight comes from the scale."""
-    from scheduler.estimates.callable_estimates import comb_of
+    from scheduler.estimates.callable_estimates import comb_of, package_of
     from scheduler.estimates.packing import package_volume, piece_mass, pieces_per_frame
     from scheduler.rules.load import load
 
-    length, width = given["piece"]
-    one, frames = pieces_per_frame(given["frame"], comb_of(given["frame"], load().trade), length, width), given["frames"]
+    (length, width), trade = given["piece"], load().trade
+    one, frames = pieces_per_frame(given["frame"], comb_of(given["frame"], trade), length, width), given["frames"]
     mass = piece_mass(length, width, given["thickness"])
-    volume = package_volume(length, width, given["thickness"], given["package"])
+    volume = package_volume(length, width, given["thickness"], package_of(given["package"], trade))
     shape = shape_of(one._replace(value=one.value * frames, low=one.low * frames, high=one.high * frames))
     shape["basis"] += [
         f"one piece, every cell full: about {mass * 1000:.0f} g; cut pieces differ: weigh each after draining, and label what the scale says",

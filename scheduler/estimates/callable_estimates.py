@@ -9,15 +9,17 @@ import inspect
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from scheduler.diagnostics import Fault
 from scheduler.estimates import comb, dew, flow, freeze, pests, recorded_freeze, thaw
 from scheduler.estimates import moisture as water
-from scheduler.estimates.comb import Properties
+from scheduler.estimates.comb import Package, Properties
 from scheduler.estimates.conduction import Body
 from scheduler.quantities import Estimate, Quantity, Statement, percent, say
 
 Named = Mapping[str, Any]
 COLDEST = -90.0  # °C: anything colder is not a measurement
 TOLD_FOR = 0.1  # m³ of a freezer that rule files tell its new food for
+PACKAGES = {"none": "", "film": "film", "clamshell": "a_clamshell", "carton": "a_carton"}  # by what their numbers are called
 COMB_CONDUCTIVITY = 0.05  # W/mK, wax cells filled with still air: assumed
 
 
@@ -66,6 +68,19 @@ def comb_of(frame: str, trade: Named) -> tuple[float, float]:
     return float(trade["comb_length"]), float(trade[f"comb_depth_of_a_{frame}_frame"])
 
 
+def box_of(frame: str, trade: Named) -> tuple[float, float, float]:
+    """The sides [m] of a box of frames, the last its depth, by the numbers of the trade."""
+    return float(trade["length_of_a_box"]), float(trade["width_of_a_box"]), float(trade[f"depth_of_a_{frame}_box"])
+
+
+def package_of(name: str, trade: Named) -> Package:
+    """The package of that name, by the numbers of the trade; raises `Fault` for one not known here."""
+    if name not in PACKAGES:
+        raise Fault(f'"{name}" is not a package known here', f"one of: {', '.join(PACKAGES)}")
+    called = PACKAGES[name]
+    return Package(float(trade[f"wall_of_{called}"]), float(trade[f"{called}_adds"]), name) if called else comb.BARE
+
+
 def margin_of(trade: Named) -> float:
     """How much warmer [K] than the dew point comb is when its package is opened, by the numbers of the trade."""
     return float(trade["above_dew_point"])
@@ -109,9 +124,10 @@ def temper_time(lot: Named, room: Named, target: float) -> Estimate:
     return thaw.temper_time(float(lot["thickness"]), _comb_temperature(lot), float(room["temperature"]), target)
 
 
-def warm_time(lot: Named, room: Named, target: float) -> Estimate:
+def warm_time(lot: Named, room: Named, target: float, *, trade: Named) -> Estimate:
     """Seconds until the middle of a lot's boxes of frames is at `target` [°C]."""
-    return thaw.warm_box_time(str(lot["frame"]), _comb_temperature(lot), float(room["temperature"]), target)
+    frame = str(lot["frame"])
+    return thaw.warm_box_time(frame, box_of(frame, trade), _comb_temperature(lot), float(room["temperature"]), target)
 
 
 def _freezer(freezer: Named, trade: Named) -> freeze.Freezer:
@@ -148,7 +164,7 @@ def packed_load(batch: Named, lot: Named, freezer: Named, trade: Named) -> freez
     size = (float(lot["length"]), float(lot["width"]), float(lot["thickness"]))
     space = _reading(freezer.get("space")) or None
     count = max(1, round(float(batch.get("count", 1.0))))
-    package, by = str(lot.get("package") or "none"), freezers_of(trade)
+    package, by = package_of(str(lot.get("package") or "none"), trade), freezers_of(trade)
     return freeze.packed(count, size, package, _comb_temperature(lot), by, space=space, touching=_stacked(lot, freezer))
 
 
@@ -163,17 +179,16 @@ def freeze_comb_hold(batch: Named, lot: Named, freezer: Named, *, trade: Named) 
     refused = _unmeasured(freezer)
     if refused:
         return refused
-    length, width = comb.BOX_FOOTPRINT
-    box = length * width * comb.BOX_DEPTH[str(lot.get("frame") or "deep")]
-    volume = float(batch.get("volume", 0.0)) or box
+    length, width, depth = box_of(str(lot.get("frame") or "deep"), trade)
+    volume = float(batch.get("volume", 0.0)) or length * width * depth
     measured = float(batch.get("mass", 0.0)) / volume
     density = max(measured, float(trade["box_of_wet_comb" if lot.get("kind") == "extracted" else "box_of_dry_comb"]))
     height = min(3.0, max(0.1, volume / (length * width)))
 
     def body(of: Properties) -> Body:
         if density >= trade["box_of_honey"]:
-            return comb.piece((length, width, height), comb.PACKAGES["none"], of)
-        return comb.piece((length, width, height), comb.PACKAGES["none"], Properties(COMB_CONDUCTIVITY, density, of.heat_capacity, of.surface))
+            return comb.piece((length, width, height), comb.BARE, of)
+        return comb.piece((length, width, height), comb.BARE, Properties(COMB_CONDUCTIVITY, density, of.heat_capacity, of.surface))
 
     stands = (say("boxes as one body", height=Quantity(round(height, 2), "height"), density=Quantity(density, "density")),)
     load = freeze.Load(body, density * length * width * height, _comb_temperature(lot), stands)
@@ -187,7 +202,7 @@ def thaw_hold(lot: Named, freezer: Named, room: Named, pieces: float | None = No
     """
     size = (float(lot["length"]), float(lot["width"]), float(lot["thickness"]))
     start = float(freezer["temperature"]) if _unmeasured(freezer) is None else float(trade["usual_freezer_temperature"])
-    package, stacked = str(lot.get("package") or "none"), _stacked(lot, freezer)
+    package, stacked = package_of(str(lot.get("package") or "none"), trade), _stacked(lot, freezer)
     count = max(1, round(float(lot.get("packages", 1.0) if pieces is None else pieces)))
     if stacked is None:
         stacked = not freeze.one_layer(count, size, package, _reading(freezer.get("space")), freezers_of(trade))

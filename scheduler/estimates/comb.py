@@ -21,26 +21,18 @@ class Properties(NamedTuple):
 
 
 class Package(NamedTuple):
-    """Thermal resistance of a wall [m²K/W] and what it adds to each dimension of the piece [m]. Values from memory or assumed."""
+    """Thermal resistance of a wall [m²K/W], what it adds to each dimension of the piece [m], and what it is called."""
 
     resistance: float
     allowance: float
+    name: str
 
 
 DENSITY, HEAT_CAPACITY, CONDUCTIVITY = 1390.0, 2500.0, 0.28  # design values: see the citation of each estimate
 QUICK_CONDUCTIVITY, QUICK_HEAT_CAPACITY = 0.52, 2300.0
 SURFACE = {"still": (6.0, 8.0, 10.0), "fan": (8.0, 10.0, 15.0)}  # slow, typical, quick; W/m²K
-PACKAGES = {"none": Package(0.0, 0.0), "film": Package(0.0003, 0.002), "clamshell": Package(0.16, 0.012), "carton": Package(0.0615, 0.010)}
-BOX_FOOTPRINT = (0.460, 0.380)  # m, combs of a ten-frame box
-BOX_DEPTH = {"shallow": 0.144, "medium": 0.168, "deep": 0.244}  # m; the depth of the BOX, not of the frame
+BARE = Package(0.0, 0.0, "none")
 VALID = (-25.0, 40.0)
-
-
-def package(name: str) -> Package:
-    """The package of that name; raises `Fault` for one not known here."""
-    if name not in PACKAGES:
-        raise Fault(f'"{name}" is not a package known here', f"one of: {', '.join(PACKAGES)}")
-    return PACKAGES[name]
 
 
 def spread(air: str = "still", surface: float | None = None) -> tuple[Properties, Properties, Properties]:

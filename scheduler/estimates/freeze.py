@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb
-from scheduler.estimates.comb import Properties
+from scheduler.estimates.comb import Package, Properties
 from scheduler.estimates.conduction import CLOSEST, Body, time_to
 from scheduler.quantities import Estimate, Quantity, Statement, celsius, elapsed, kilograms, say, show, warmer
 
@@ -62,14 +62,21 @@ class Load(NamedTuple):
     stands: tuple[Statement, ...]
 
 
-def one_layer(count: int, size: tuple[float, float, float], package: str, space: float | None, by: FreezerNumbers) -> bool:
+def one_layer(count: int, size: tuple[float, float, float], package: Package, space: float | None, by: FreezerNumbers) -> bool:
     """Whether `count` packages lie in one layer with air round each, in a freezer of `space` [m³] taken as a cube."""
-    added = comb.package(package).allowance + by.gap
+    added = package.allowance + by.gap
     return count * (size[0] + added) * (size[1] + added) <= (space ** (2 / 3) if space else by.layer)
 
 
 def packed(
-    count: int, size: tuple[float, float, float], package: str, start: float, by: FreezerNumbers, *, space: float | None = None, touching: bool | None = None
+    count: int,
+    size: tuple[float, float, float],
+    package: Package,
+    start: float,
+    by: FreezerNumbers,
+    *,
+    space: float | None = None,
+    touching: bool | None = None,
 ) -> Load:
     """`count` pieces of `size` [m] in a package, from `start` [°C].
 
@@ -78,14 +85,13 @@ def packed(
     comb.check_size(size)
     if count < 1 or count > 10_000:
         raise Fault(f"{count} pieces is outside 1 to 10000", "--pieces 8")
-    wrapping = comb.package(package)
     if touching is None:
         touching = not one_layer(count, size, package, space, by)
     mass = count * math.prod(size) * comb.DENSITY
     if touching and count > 1:
-        return Load(lambda of: comb.stack(count, size, wrapping, of), mass, start, (say("pieces touching", count=count, package=package), SPREAD))
-    stands = say("pieces apart", count=count, package=package) if count > 1 else say("one piece", count=count, package=package)
-    return Load(lambda of: comb.piece(size, wrapping, of), mass, start, (stands, SPREAD))
+        return Load(lambda of: comb.stack(count, size, package, of), mass, start, (say("pieces touching", count=count, package=package.name), SPREAD))
+    stands = say("pieces apart", count=count, package=package.name) if count > 1 else say("one piece", count=count, package=package.name)
+    return Load(lambda of: comb.piece(size, package, of), mass, start, (stands, SPREAD))
 
 
 def power(freezer: Freezer, *, slow: bool = False) -> float | None:

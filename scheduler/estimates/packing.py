@@ -40,9 +40,9 @@ def piece_mass(length: float, width: float, thickness: float, fill: float = 1.0)
     return comb.DENSITY * length * width * thickness * fill
 
 
-def package_volume(length: float, width: float, thickness: float, package: str) -> float:
-    """Space [m³] one packed piece takes in the freezer: the piece and what its package adds on each side (assumed)."""
-    added = comb.package(package).allowance
+def package_volume(length: float, width: float, thickness: float, package: comb.Package) -> float:
+    """Space [m³] one packed piece takes in the freezer: the piece and what its package adds to each side."""
+    added = package.allowance
     return (length + added) * (width + added) * (thickness + added)
 
 

@@ -8,7 +8,7 @@ from typing import Literal
 
 from scheduler.diagnostics import Fault
 from scheduler.estimates import citations, comb
-from scheduler.estimates.comb import Properties
+from scheduler.estimates.comb import Package, Properties
 from scheduler.estimates.conduction import CLOSEST, Axis, Body, last_surface_time, time_to
 from scheduler.estimates.dew import dew_point
 from scheduler.quantities import Estimate, Quantity, Statement, celsius, kilograms, percent, say, show, warmer
@@ -37,7 +37,15 @@ def _check(*temperatures: float) -> list[Statement]:
 
 
 def thaw_time(
-    size: tuple[float, float, float], package: str, start: float, room: float, humidity: float, margin: float, *, stacked: int = 1, surface: float | None = None
+    size: tuple[float, float, float],
+    package: Package,
+    start: float,
+    room: float,
+    humidity: float,
+    margin: float,
+    *,
+    stacked: int = 1,
+    surface: float | None = None,
 ) -> Estimate:
     """Seconds a closed package stands in the room until the whole surface of its comb [size in m] is `margin` [K] above the room's dew point.
 
@@ -57,15 +65,15 @@ def thaw_time(
             say("air too damp to thaw", room=celsius(room), humidity=percent(humidity), margin=warmer(margin)),
             sources=(citations.DEW,),
         )
-    wrapping, share = comb.package(package), (room - goal) / (room - start)
+    share = (room - goal) / (room - start)
 
     def times(of: Properties) -> float:
-        return time_to(comb.stack(stacked, size, wrapping, of), share) if stacked > 1 else last_surface_time(comb.piece(size, wrapping, of), share)
+        return time_to(comb.stack(stacked, size, package, of), share) if stacked > 1 else last_surface_time(comb.piece(size, package, of), share)
 
     value, low, high = _range(times, surface=surface)
     basis = (
         say("surface warmed", start=celsius(start), goal=celsius(goal), margin=warmer(margin), room=celsius(room)),
-        say("package kept closed", package=package),
+        say("package kept closed", package=package.name),
         *((say("thawed as a block", count=stacked),) if stacked > 1 else ()),
         *notes,
     )
@@ -100,13 +108,13 @@ def temper_time(thickness: float, start: float, room: float, target: float) -> E
     return _warming(lambda of: comb.slab(thickness, of), start, room, target, say("single combs"))
 
 
-def warm_box_time(frame: str, start: float, room: float, target: float) -> Estimate:
-    """Seconds until the middle of a full box of "shallow", "medium" or "deep" frames has warmed to `target` [°C].
+def warm_box_time(frame: str, size: tuple[float, float, float], start: float, room: float, target: float) -> Estimate:
+    """Seconds until the middle of a full box [size in m] of "shallow", "medium" or "deep" frames has warmed to `target` [°C].
 
     The box is taken as one solid body with air on all faces: a little slow, since air stands between the combs (32 h against 36 h to -15 °C).
     """
-    size = (*comb.BOX_FOOTPRINT, comb.BOX_DEPTH[frame])
-    return _warming(lambda of: comb.piece(size, comb.PACKAGES["none"], of), start, room, target, say("full box", frame=frame))
+    comb.check_size(size)
+    return _warming(lambda of: comb.piece(size, comb.BARE, of), start, room, target, say("full box", frame=frame))
 
 
 def vessel_time(mass: float, start: float, end: float, room: float) -> Estimate:

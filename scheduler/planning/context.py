@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates import packing
-from scheduler.estimates.callable_estimates import comb_of
+from scheduler.estimates.callable_estimates import comb_of, package_of
 from scheduler.facts.equipment import FREEZER, SETTLING_TANK, Equipment
 from scheduler.facts.harvest import BLENDED, COMB, HONEY_DENSITY, Lot, lot_path
 from scheduler.facts.season import MARKS_AND_EDGES, SPANS, Season
@@ -226,7 +226,7 @@ def _lot(yard: Yard, trade: Mapping[str, Any], lot: Lot, without_bees: float, pa
         "chunk_jars": float(packing.chunk_jars(chunk * mass_of_piece, lot.jar, trade["comb_share"])[0]) if chunk else 0.0,
         "piece_mass": mass_of_piece,
         "piece_volume": length * width * lot.comb_thickness,
-        "package_volume": packing.package_volume(length, width, lot.comb_thickness, lot.package),
+        "package_volume": packing.package_volume(length, width, lot.comb_thickness, package_of(lot.package, trade)),
         "length": length,
         "width": width,
         "thickness": lot.comb_thickness,

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from scheduler.application.yard_check import misread_equipment, packages_too_large, work_known
+from scheduler.estimates.callable_estimates import package_of
 from scheduler.estimates.packing import package_volume
 from scheduler.facts.harvest import Harvest, read_harvest
 from scheduler.facts.yard import Yard, read_yard
@@ -25,6 +26,9 @@ def test_a_harvest_whose_pieces_fit_no_freezer_is_not_logged(ridge: Keeper, tmp_
     assert "one packed piece of ridge-2/a takes" in text
 
 
+TRADE = load().trade
+
+
 def pull(place: Yard, kind: str = "cut comb") -> Harvest:
     """A lot of pieces 10 x 5 x 3 cm in bags."""
     lot = f"{{id: a, kind: {kind}, frames: 2, frame: shallow, piece: 100 x 50 mm, comb thickness: 30 mm}}"
@@ -35,11 +39,11 @@ def test_a_piece_that_just_fits_is_no_fault() -> None:
     """The volume of its package to the last cubic centimetre, and a hair less; what needs no package fits anywhere."""
     roomy = yard()
     [lot] = pull(roomy).lots
-    needed = package_volume(*lot.piece, lot.comb_thickness, lot.package)
+    needed = package_volume(*lot.piece, lot.comb_thickness, package_of(lot.package, TRADE))
     for space, faults in ((needed * 1.000001, 0), (needed * 0.999, 1)):
         place = yard(space=f"{space * 1000:.9f}")
-        assert len(packages_too_large(pull(place), place)) == faults
-        assert packages_too_large(pull(place, "extracted"), place) == []
+        assert len(packages_too_large(pull(place), place, TRADE)) == faults
+        assert packages_too_large(pull(place, "extracted"), place, TRADE) == []
 
 
 @pytest.mark.parametrize(
@@ -64,9 +68,9 @@ def test_the_largest_freezer_counts() -> None:
     """And in a yard without one nothing is said here."""
     text = yard_text(space="0.1")
     both = read_yard(text.replace("  drain rack", "  garage freezer: {kind: freezer, temperature: -18 °C, space: 90 L}\n  drain rack").encode(), "yard.yaml")
-    assert packages_too_large(pull(both), both) == []
+    assert packages_too_large(pull(both), both, TRADE) == []
     none = read_yard("\n".join(line for line in text.splitlines() if not line.startswith("  freezer")).encode(), "yard.yaml")
-    assert packages_too_large(pull(none), none) == []
+    assert packages_too_large(pull(none), none, TRADE) == []
 
 
 @pytest.mark.parametrize("word", ["pack", "cut comb/pack", "cut comb", "extracted", "apiary", "harvest"])

@@ -13,12 +13,12 @@ from datetime import date, timedelta
 
 from scheduler.estimates import conduction, degree_days, freeze, tables
 from scheduler.estimates.sun import sun_event
-from tests.estimates.practice import BY
+from tests.estimates.practice import BY, PACKAGES
 
 
 def one_freeze() -> None:
     """24 clamshells of 4 x 2 x 1.25 in from a warm room."""
-    load = freeze.packed(24, (0.1016, 0.0508, 0.03175), "clamshell", 21.0, BY, space=0.09)
+    load = freeze.packed(24, (0.1016, 0.0508, 0.03175), PACKAGES["clamshell"], 21.0, BY, space=0.09)
     freeze.lethal_hold(load, freeze.Freezer(-18.0, BY, rated=9 / 86400))
 
 

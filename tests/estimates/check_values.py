@@ -129,7 +129,7 @@ def conduction_checks() -> Iterator[Check]:
         yield reference("conduction", f"slab 32 mm, surface after {hours} h", surface, conduction.unaccomplished(slab, hours * HOUR, [1.0]), 1e-6, "", SERIES)
     iron = conduction.Body((conduction.Axis(0.3, 100, 73), conduction.Axis(0.2, 100, 73)), 73 / 2.034e-5)
     yield reference("conduction", "iron beam 300 x 200 mm, 30 to 310 °C in 730 °C", 1281.0, conduction.time_to(iron, 420 / 700), 0.1, "s", SERIES)
-    bare = comb.PACKAGES["none"]
+    bare = comb.BARE
     for name, surface, *hours in COOLING:
         yield from _body_rows(name, comb.piece(BODIES[name], bare, _design(surface)), surface, tuple(hours))
     for surface, *hours in SLAB:
@@ -152,7 +152,7 @@ def freeze_checks() -> Iterator[Check]:
         yield Check("lethal exposure", f"temperature of the {hours:g} h pair", at, target, 0, "°C", apiary)
     for name, surface, hours in (("piece", 8, 5.48), ("piece", 5, 6.83), ("carton", 8, 18.94), ("carton", 5, 22.27), ("box", 8, 24.97), ("box", 5, 29.97)):
         size = BODIES[name]
-        load = freeze.packed(1, size, "none", 21.0, BY)
+        load = freeze.packed(1, size, comb.BARE, 21.0, BY)
         yield reference("lethal exposure", f"{name}, {surface} W/m²K, air -18 °C", hours, _lethal(load, surface), 0.0101, "h", LEAST)
     slab = freeze.Load(lambda of: comb.slab(0.032, of), 2.0, 21.0, ())
     yield reference("lethal exposure", "frame slab, 8 W/m²K, air -18 °C", 7.40, _lethal(slab, 8), 0.0101, "h", LEAST)
@@ -385,7 +385,7 @@ def packing_checks() -> Iterator[Check]:
 
 def thaw_checks() -> Iterator[Check]:
     """Thawing past the dew point and its margin."""
-    found = thaw.thaw_time(PIECE, "none", -18.0, 21.0, 0.5, MARGIN, surface=8.0)
+    found = thaw.thaw_time(PIECE, comb.BARE, -18.0, 21.0, 0.5, MARGIN, surface=8.0)
     ways = f"{SERIES}; dew point by PsychroLib 2.5"
     yield reference("thawing", "piece, -18 °C to the dew point of 21 °C, 50 % and 2 °C", 1.897, found.value / HOUR, 0.005, "h", ways)
 

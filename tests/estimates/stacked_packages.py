@@ -9,13 +9,15 @@ import math
 
 import numpy as np
 
+from scheduler.estimates.comb import Package
+
 CELLS = 4  # along each side of a piece
 
 
 def seconds_to(
     counts: tuple[int, int, int],
     size: tuple[float, float, float],
-    package: tuple[float, float],
+    package: Package,
     surface: float,
     temperatures: tuple[float, float, float],
     *,
@@ -25,22 +27,22 @@ def seconds_to(
 ) -> float:
     """Seconds until the warmest cell of a stack has cooled from the first to the last of `temperatures` [°C]; the second is the freezer's air.
 
-    `package` is the resistance of a wall [m²K/W] and what it adds to each side [m]. Air is as cold as `power` [W] keeps it.
+    Air is as cold as `power` [W] keeps it.
     """
     start, air, target = temperatures
     steps = [side / CELLS for side in size]
-    pitch = [side + package[1] for side in size]
+    pitch = [side + package.allowance for side in size]
     volume = math.prod(steps)
     conductances = []  # between neighbours along each axis [W/K]
     for axis, (step, number) in enumerate(zip(steps, counts, strict=True)):
         inner = k * volume / step**2
         wall = math.prod(pitch) / pitch[axis] / CELLS**2
-        between = 1 / (step / (k * volume / step) + 2 * package[0] / wall)
+        between = 1 / (step / (k * volume / step) + 2 * package.resistance / wall)
         line = np.full(number * CELLS - 1, inner)
         line[CELLS - 1 :: CELLS] = between
         shape = [1, 1, 1]
         shape[axis] = -1
-        outer = 1 / (step / 2 / (k * volume / step) + (package[0] + 1 / surface) / wall)
+        outer = 1 / (step / 2 / (k * volume / step) + (package.resistance + 1 / surface) / wall)
         conductances.append((line.reshape(shape), outer))
     field = np.full([number * CELLS for number in counts], float(start))
     heat = volume * capacity

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from scheduler.estimates import callable_estimates as calls
+from scheduler.estimates.packing import package_volume
 from scheduler.quantities import Estimate, say
 from tests.estimates.practice import BY, TRADE
 
@@ -94,3 +95,32 @@ def test_honey_of_unknown_moisture_is_not_dried_and_beetle_unseen_sets_no_limit(
     assert calls.beetle_time_left({"beetle": False}, 30.0, 0.7, trade=TRADE).refusal == say("no beetle seen")
     left = [calls.beetle_time_left({"beetle": True, "without_bees": hours * 3600.0}, 30.0, 0.7, trade=TRADE).value for hours in (0, 6)]
     assert left[0] - left[1] == pytest.approx(6 * 3600)
+
+
+@pytest.mark.parametrize(("name", "package"), [("wall_of_film", "film"), ("wall_of_a_clamshell", "clamshell"), ("wall_of_a_carton", "carton")])
+def test_a_package_that_insulates_better_is_colder_later(name: str, package: str) -> None:
+    """Each package by its own number of the rule files, and no other by it."""
+    thick = {**TRADE, name: 2 * float(TRADE[name])}
+    for other in ("none", "film", "clamshell", "carton"):
+        usual, better = (calls.freeze_hold(BATCH, {**LOT, "package": other}, FREEZER, trade=trade).value for trade in (TRADE, thick))
+        assert (better > usual) == (other == package)
+
+
+@pytest.mark.parametrize(("name", "package"), [("film_adds", "film"), ("a_clamshell_adds", "clamshell"), ("a_carton_adds", "carton")])
+def test_a_larger_package_takes_more_of_the_freezer(name: str, package: str) -> None:
+    """What is added to each side is a number of the rule files."""
+    large = {**TRADE, name: 2 * float(TRADE[name])}
+    usual, more = (package_volume(0.1, 0.05, 0.03, calls.package_of(package, trade)) for trade in (TRADE, large))
+    assert usual < more
+
+
+@pytest.mark.parametrize("frame", ["shallow", "medium", "deep"])
+def test_a_larger_box_takes_longer_to_warm_and_to_freeze(frame: str) -> None:
+    """Each of its three sides is a number of the rule files; a box is frozen whole where nobody says how much room it takes."""
+    lot, warm = {**LOT, "frame": frame, "kind": "extracted", "comb_temperature": 15.0}, {"temperature": 32.0}
+    for name in ("length_of_a_box", "width_of_a_box", f"depth_of_a_{frame}_box"):
+        large = {**TRADE, name: 1.5 * float(TRADE[name])}
+        usual, more = (calls.warm_time(lot, warm, 27.0, trade=trade).value for trade in (TRADE, large))
+        assert usual < more
+        usual, more = (calls.freeze_comb_hold({}, lot, FREEZER, trade=trade).value for trade in (TRADE, large))
+        assert usual < more

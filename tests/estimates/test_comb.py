@@ -12,6 +12,7 @@ from scheduler.diagnostics import Fault
 from scheduler.estimates import comb
 from scheduler.estimates.conduction import time_to
 from tests.chance import times
+from tests.estimates.practice import PACKAGES
 
 SIDES = st.floats(0.01, 0.12)
 SIZE = (0.102, 0.051, 0.032)  # m, a piece of about 4 x 2 x 1 1/4 in (common practice)
@@ -21,7 +22,7 @@ SIZE = (0.102, 0.051, 0.032)  # m, a piece of about 4 x 2 x 1 1/4 in (common pra
 def test_slow_properties_cool_slower_than_quick_ones(air: str) -> None:
     """Whatever is published: the three are in order in all that counts."""
     slow, typical, quick = comb.spread(air)
-    hours = [time_to(comb.piece(SIZE, comb.package("none"), of), 0.1) for of in (slow, typical, quick)]
+    hours = [time_to(comb.piece(SIZE, comb.BARE, of), 0.1) for of in (slow, typical, quick)]
     assert hours == sorted(hours, reverse=True)
     assert len(set(hours)) == 3
 
@@ -63,7 +64,7 @@ def test_bare_pieces_that_touch_are_one_larger_piece(count: int, size: tuple[flo
     _, of, _ = comb.spread()
     counts = comb.arrangement(count, size)
     block = tuple(side * number for side, number in zip(size, counts, strict=True))
-    one, whole = comb.stack(count, size, comb.package("none"), of), comb.piece((block[0], block[1], block[2]), comb.package("none"), of)
+    one, whole = comb.stack(count, size, comb.BARE, of), comb.piece((block[0], block[1], block[2]), comb.BARE, of)
     assert one.capacity == pytest.approx(whole.capacity)
     for ours, other in zip(one.axes, whole.axes, strict=True):
         assert tuple(ours) == pytest.approx(tuple(other))
@@ -72,7 +73,7 @@ def test_bare_pieces_that_touch_are_one_larger_piece(count: int, size: tuple[flo
 @pytest.mark.parametrize("name", ["film", "clamshell", "carton"])
 def test_a_wall_slows_one_piece_and_a_stack(name: str) -> None:
     """Air in a clamshell insulates; a thicker piece is slower too."""
-    of, bare = comb.spread()[1], comb.package("none")
-    assert time_to(comb.piece(SIZE, comb.package(name), of), 0.1) > time_to(comb.piece(SIZE, bare, of), 0.1)
-    assert time_to(comb.stack(8, SIZE, comb.package(name), of), 0.1) > time_to(comb.stack(1, SIZE, comb.package(name), of), 0.1)
+    of, bare = comb.spread()[1], comb.BARE
+    assert time_to(comb.piece(SIZE, PACKAGES[name], of), 0.1) > time_to(comb.piece(SIZE, bare, of), 0.1)
+    assert time_to(comb.stack(8, SIZE, PACKAGES[name], of), 0.1) > time_to(comb.stack(1, SIZE, PACKAGES[name], of), 0.1)
     assert time_to(comb.slab(0.040, of), 0.1) > time_to(comb.slab(0.030, of), 0.1)

@@ -18,7 +18,7 @@ SIZE = st.tuples(SIDE, SIDE, SIDE)
 
 
 def brick(size: tuple[float, float, float], surface: float = 8.0) -> conduction.Body:
-    return comb.piece(size, comb.PACKAGES["none"], comb.Properties(0.28, 1390.0, 2500.0, surface))
+    return comb.piece(size, comb.BARE, comb.Properties(0.28, 1390.0, 2500.0, surface))
 
 
 @pytest.mark.parametrize(

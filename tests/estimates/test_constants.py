@@ -13,13 +13,12 @@ from scheduler import estimates, planning
 MATTER = "a property of matter, of its surface or of the air round it"
 LAW = "a law, a constant of nature, a unit or a number of the method"
 FIT = "the coefficients of a published fit, and where it holds"
-WORD = "what a word of the harvest file means: a frame, its box, a package"
 TABLE_OF_LAW = "a table of a directive"
 FILE = "how a measured file is read"
 SERIES = "how a mark is found in a series of measurements"
 REASONS = {
     "callable_estimates": {FILE: "COLDEST", LAW: "TOLD_FOR", MATTER: "COMB_CONDUCTIVITY"},
-    "comb": {MATTER: "DENSITY HEAT_CAPACITY CONDUCTIVITY QUICK_CONDUCTIVITY QUICK_HEAT_CAPACITY SURFACE VALID", WORD: "PACKAGES BOX_FOOTPRINT BOX_DEPTH"},
+    "comb": {MATTER: "DENSITY HEAT_CAPACITY CONDUCTIVITY QUICK_CONDUCTIVITY QUICK_HEAT_CAPACITY SURFACE VALID", LAW: "BARE"},
     "conduction": {LAW: "CLOSEST _EARLY"},
     "degree_days": {SERIES: "LONGEST_GAP LONGEST_FILL SPREAD CLOSE"},
     "fitted_surface": {LAW: "LEAST MOST FEWEST _GOLDEN", FILE: "THERMOMETER WITHIN _DISTURBED _FEWEST_ROWS"},

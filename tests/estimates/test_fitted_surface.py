@@ -24,7 +24,7 @@ AIR = (-12.0,) * HOUR + (-15.0,) * HOUR + (-18.0,) * (22 * HOUR)
 
 def cooling(surface: float, hours: tuple[float, ...], *, off: float = 0.0, seed: int = 1) -> Cooling:
     """A load of eight pieces, its core read so many hours after it went in by a thermometer that is off by so much now and then."""
-    chance, load = random.Random(seed), packed(8, PIECE, "none", 21.0, BY)
+    chance, load = random.Random(seed), packed(8, PIECE, comb.BARE, 21.0, BY)
     _, typical, _ = comb.spread(surface=surface)
     course = list(temperatures(load.body(typical), 21.0, AIR))
     return Cooling(load, AIR, tuple((hour * 3600, course[round(hour * 3600 / STEP) - 1] + chance.uniform(-off, off)) for hour in hours))

@@ -14,7 +14,7 @@ from scheduler.estimates.freeze import Freezer, Load, lethal_hold, packed
 from scheduler.estimates.freezer_air import STEP
 from scheduler.estimates.recorded_freeze import proved_hold, reached, temperatures
 from tests.estimates.brick import core
-from tests.estimates.practice import BY
+from tests.estimates.practice import BY, PACKAGES
 
 PIECE = (0.102, 0.102, 0.032)
 HOUR = 3600 // STEP
@@ -23,12 +23,12 @@ SLOW, TYPICAL, QUICK = comb.spread()
 
 def piece(package: str = "none") -> Body:
     """One piece of cut comb with air all round it."""
-    return comb.piece(PIECE, comb.package(package), TYPICAL)
+    return comb.piece(PIECE, PACKAGES[package], TYPICAL)
 
 
 def load(count: int = 1, package: str = "none") -> Load:
     """Pieces that go in at 21 °C."""
-    return packed(count, PIECE, package, 21.0, BY)
+    return packed(count, PIECE, PACKAGES[package], 21.0, BY)
 
 
 CUT = [-18.0] * (3 * HOUR) + [-18 + 2.0 * step for step in range(12)] + [6.0] * (4 * HOUR) + [-5.0] * HOUR + [-18.0] * (30 * HOUR)
@@ -53,7 +53,7 @@ def test_a_steady_record_ends_the_hold_within_one_percent_of_the_estimate_withou
 @pytest.mark.parametrize("size", [PIECE, (0.1, 0.2, 0.3)], ids=["a piece", "a block of pieces"])
 def test_through_a_power_cut_the_core_agrees_with_finite_volumes(size: tuple[float, float, float]) -> None:
     """An independent solution by scipy, its innermost cell half a cell off the core: within 0.6 K at every ten minutes."""
-    body = comb.piece(size, comb.package("none"), TYPICAL)
+    body = comb.piece(size, comb.BARE, TYPICAL)
     ours = list(temperatures(body, 21.0, CUT))
     theirs = core(size, TYPICAL.surface, 21.0, CUT, STEP)
     assert max(abs(one - other) for one, other in zip(ours, theirs, strict=True)) < 0.6

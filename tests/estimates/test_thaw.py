@@ -9,10 +9,10 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from scheduler.diagnostics import Fault
-from scheduler.estimates import thaw
+from scheduler.estimates import comb, thaw
 from scheduler.quantities import Estimate
 from tests.estimates.finite_volumes import cylinder_seconds_to, seconds_to
-from tests.estimates.practice import MARGIN
+from tests.estimates.practice import BOXES, MARGIN, PACKAGES
 
 HOUR = 3600.0
 PIECE = (0.1016, 0.0508, 0.03175)
@@ -92,14 +92,14 @@ def test_a_comb_in_its_frame_warms_as_the_reference_slab_does() -> None:
 @pytest.mark.parametrize(("frame", "depth"), [("shallow", 0.144), ("medium", 0.168), ("deep", 0.244)])
 def test_a_full_box_warms_as_one_body_of_its_depth(frame: str, depth: float) -> None:
     """Ten frames of 460 mm by 380 mm: from 15 °C to 27 °C in a room of 32 °C, against finite volumes."""
-    found = thaw.warm_box_time(frame, 15.0, 32.0, 27.0)
+    found = thaw.warm_box_time(frame, BOXES[frame], 15.0, 32.0, 27.0)
     assert found.value == pytest.approx(seconds_to((0.46, 0.38, depth), 8.0, 5 / 17), rel=0.01)
     assert found.low < found.value < found.high
 
 
 def test_a_surface_coefficient_of_the_keepers_own_leaves_only_honeys_differences() -> None:
     """With 8 W/m²K given, slow and typical are one; a quick comb conducts better."""
-    usual, own = (thaw.thaw_time(PIECE, "none", -18.0, 21.0, 0.5, MARGIN, surface=surface) for surface in (None, 8.0))
+    usual, own = (thaw.thaw_time(PIECE, comb.BARE, -18.0, 21.0, 0.5, MARGIN, surface=surface) for surface in (None, 8.0))
     assert usual.low < usual.value < usual.high
     assert own.value == own.high == pytest.approx(usual.value)
     assert usual.low < own.low < own.value
@@ -108,7 +108,7 @@ def test_a_surface_coefficient_of_the_keepers_own_leaves_only_honeys_differences
 def test_where_poor_conduction_is_the_quicker_way_the_range_still_holds_the_value() -> None:
     """A surface that hardly conducts inwards warms sooner: with a strong draught the "slow" comb is not the slower one at its surface."""
     for surface in (0.5, 8.0, 100.0, 500.0):
-        found = thaw.thaw_time(PIECE, "none", -18.0, 21.0, 0.5, MARGIN, surface=surface)
+        found = thaw.thaw_time(PIECE, comb.BARE, -18.0, 21.0, 0.5, MARGIN, surface=surface)
         assert found.low <= found.value <= found.high
 
 
@@ -121,15 +121,15 @@ def goal(room: float, humidity: float) -> float:
 def test_comb_warmer_than_the_dew_point_may_be_opened_at_once() -> None:
     """In a room of 21 °C and 50 % from 12.2 °C on; half a degree colder it waits."""
     warm = goal(21.0, 0.5)
-    assert thaw.thaw_time(PIECE, "film", warm + 0.1, 21.0, 0.5, MARGIN)[:3] == (0, 0, 0)
-    assert thaw.thaw_time(PIECE, "film", warm - 0.5, 21.0, 0.5, MARGIN).value > 0
+    assert thaw.thaw_time(PIECE, PACKAGES["film"], warm + 0.1, 21.0, 0.5, MARGIN)[:3] == (0, 0, 0)
+    assert thaw.thaw_time(PIECE, PACKAGES["film"], warm - 0.5, 21.0, 0.5, MARGIN).value > 0
 
 
 def test_a_room_near_its_own_dew_point_never_dries_a_package() -> None:
     """The surface comes within half a degree of the room at best; at 21 °C that is where the dew point lies under 18.5 °C, at 85.6 %."""
     assert goal(21.0, 0.85) < 20.5 < goal(21.0, 0.86)
-    assert math.isfinite(thaw.thaw_time(PIECE, "none", -18.0, 21.0, 0.85, MARGIN).value)
-    assert thaw.thaw_time(PIECE, "none", -18.0, 21.0, 0.86, MARGIN).refusal
+    assert math.isfinite(thaw.thaw_time(PIECE, comb.BARE, -18.0, 21.0, 0.85, MARGIN).value)
+    assert thaw.thaw_time(PIECE, comb.BARE, -18.0, 21.0, 0.86, MARGIN).refusal
 
 
 def test_a_room_half_a_degree_warmer_than_the_comb_should_get_is_enough() -> None:
@@ -161,13 +161,13 @@ def test_temperatures_that_no_comb_has_are_refused(start: float) -> None:
 
 
 def test_air_too_damp_for_the_margin_is_refused_in_words() -> None:
-    found = thaw.thaw_time((0.1, 0.05, 0.03), "film", -18.0, 21.0, 0.95, MARGIN)
+    found = thaw.thaw_time((0.1, 0.05, 0.03), PACKAGES["film"], -18.0, 21.0, 0.95, MARGIN)
     assert found.refusal
     assert found.refusal.kind == "air too damp to thaw"
 
 
 def test_damper_air_keeps_the_package_closed_longer() -> None:
-    times = [thaw.thaw_time((0.1, 0.05, 0.03), "film", -18.0, 21.0, humidity, MARGIN).value for humidity in (0.3, 0.5, 0.7, 0.8)]
+    times = [thaw.thaw_time((0.1, 0.05, 0.03), PACKAGES["film"], -18.0, 21.0, humidity, MARGIN).value for humidity in (0.3, 0.5, 0.7, 0.8)]
     assert times == sorted(times)
 
 
@@ -180,7 +180,7 @@ def test_a_cold_room_never_warms_comb_for_cutting() -> None:
 
 
 def test_a_box_of_frames_warms_slower_than_a_single_comb() -> None:
-    assert thaw.warm_box_time("medium", 15.0, 32.0, 27.0).value > 3 * thaw.temper_time(0.035, 15.0, 32.0, 27.0).value
+    assert thaw.warm_box_time("medium", BOXES["medium"], 15.0, 32.0, 27.0).value > 3 * thaw.temper_time(0.035, 15.0, 32.0, 27.0).value
 
 
 def test_a_larger_vessel_cools_slower_and_a_hot_room_never_cools_it() -> None:
