@@ -19,6 +19,7 @@ from scheduler.rules.spoken_names import FERMENTATION, NOUNS, SENTENCES, WORD, Y
 from scheduler.rules.vocabulary import NAMES
 
 _COMPARISONS: Final = {r"at\s+least": ">=", r"at\s+most": "<=", r"more\s+than|warmer\s+than": ">", r"less\s+than|colder\s+than": "<"}
+_BEYOND: Final = {r"or\s+(?:warmer|more|longer)": ">=", r"or\s+(?:colder|less|shorter)": "<="}
 
 
 def read_words(text: str, parameters: Parameters, asks: str = "") -> Said:
@@ -142,6 +143,10 @@ class _Reader(AmountReader):
             return self.word_is(left, denied=denied)
         begun = self.at
         sign = next((sign for words, sign in _COMPARISONS.items() if self.word(words)), None)
+        if sign is None and not denied and (beyond := self.or_beyond()):
+            other, sign = beyond
+            self.alike(left, other, begun, "are compared")
+            return Said(Compared(sign, left.tree, other.tree, at), YES_NO)
         if sign is None or denied:
             self.wrong(
                 f'"{self.rest()}" says nothing of {with_article(left.measures or "number")}',
@@ -152,6 +157,17 @@ class _Reader(AmountReader):
         other = self.sum()
         self.alike(left, other, begun, "are compared")
         return Said(Compared(sign, left.tree, other.tree, at), YES_NO)
+
+    def or_beyond(self) -> tuple[Said, str] | None:
+        """An amount and all beyond it, "25 °C or warmer", with the sign for that; None, and nothing passed over, where no such thing stands here."""
+        begun, hints, self.hints = self.at, self.hints, False
+        with suppress(ExpressionFault):
+            other = self.sum()
+            if sign := next((sign for words, sign in _BEYOND.items() if self.word(words)), None):
+                self.hints = hints
+                return other, sign
+        self.at, self.hints = begun, hints
+        return None
 
     def word_is(self, left: Said, *, denied: bool) -> Said:
         begun = self.at

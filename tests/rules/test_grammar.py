@@ -66,6 +66,9 @@ CONDITIONS = {
     "no treatment is chosen": "!treatment.chosen",
     "the yard has no refractometer or the yard does not sell": "!yard.refractometer || !yard.sells",
     "there is no cut comb": "!harvest.has_cut_comb",
+    "the room's temperature is 25 °C or warmer": "room.temperature >= 25.0",
+    "the room's temperature is $warm or colder or there are jars": "room.temperature <= param.warm || lot.jars > 0.0",
+    "the lot's mass is ($heavy plus 2 kg) or more and beetle was seen": "lot.mass >= param.heavy + 2.0 && lot.beetle",
     "(there are jars or there are pieces) and beetle was not seen": "(lot.jars > 0.0 || lot.pieces > 0.0) && !lot.beetle",
     "the lot's moisture is known and it is more than the lot's moisture limit": "known(lot.moisture) && lot.moisture > lot.moisture_limit",
     "the comb's temperature is at least $warm or it is at most 2 °C": "lot.comb_temperature >= param.warm || lot.comb_temperature <= 2.0",
@@ -104,6 +107,7 @@ REFUSED_CONDITIONS = {
     "the room's temperature is hot": ('"hot" says nothing of a temperature', 27, '"at least", "at most", "more than" or "less than", and an amount'),
     "the room's temperature is at least $rest": ("a temperature and a duration are compared", 36, "two of a kind, such as another temperature"),
     "the lot's kind is cutcomb": ('it is never "cutcomb"', 19, '"cut comb" (known here: '),
+    "the room's temperature is $rest or warmer": ("a temperature and a duration are compared", 27, "two of a kind, such as another temperature"),
     "the lot's moisture": ("nothing says what is so of it", 19, '"the lot\'s moisture is at least $NAME", or "is known"'),
     "there are jars when it rains": ('"when it rains" stands after what could be read', 16, "one of the forms in rulesets/README.md"),
 }  # fmt: skip
