@@ -34,7 +34,7 @@ class Todos:
                 uid, words = entry_uid(task.id, "begin", self.plan.yard, todo=True), tuple(self.warned.get(task.id, ()))
                 relations = tuple(self._relations(task))
                 heard = tuple(self.acknowledged.get(alarm_uid(task.id, number, self.plan.yard)) for number in range(len(task.alerts)))
-                key = (task, relations, words, self.plan.timezone, self.plan.quiet, heard)
+                key = (task, task.start <= self.plan.as_of, relations, words, self.plan.timezone, self.plan.quiet, heard)
                 before = self.cache.get((self.plan.yard, uid))
                 if before is None or before[0] != key:
                     before = self.cache[self.plan.yard, uid] = (key, self._made(task, uid, relations, words))
@@ -71,11 +71,13 @@ class Todos:
         return max(first, task.due or 0, task.start + _MINUTE)
 
     def _alarms(self, task: PlannedTask, start: int, end: int) -> tuple[Alarm, ...]:
-        """As its work begins, or before it; while a hold runs, as it is over."""
+        """As its work begins, or before it, where that is still to come; while a hold runs, as it is over."""
         if _runs(task):
             alerts = [*alerts_at(task, "end"), *alerts_at(task, "over")]
             made = alarm(task.id, self.plan.yard, end, end, self.plan.timezone, alerts, self.acknowledged)
             return tuple(one._replace(uid=alarm_uid(task.id, alerts[0].number, self.plan.yard, todo=True), related="END") for one in made)
+        if start <= self.plan.as_of:
+            return ()
         alerts = alerts_at(task, "begin")
         wanted = min([start, *(one.told.at for one in alerts)])
         at = ringing(self.plan.quiet, wanted, start, self.zone, sun_tied=task.sun_tied, urgent=task.loss in URGENT)
