@@ -89,7 +89,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "lapses": "Whether it goes quietly where nobody answers.",
         "told singly": "Whether it is marked as done by itself only, because it protects food or gives a reading.",
         "after": "The cards that must be done before it, each with its lag.",
-        "earliest": "It does not begin before this moment, or the latest of several.",
+        "earliest": 'It does not begin before this moment, or the latest of several; a day such as "1 October" is one.',
         "due": "It should be done by this moment, or the earliest of several; later counts as late.",
         "deadline": "It must be done by this moment, or the earliest of several.",
         "hands": "How long somebody works on it: 20 min.",
@@ -151,6 +151,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
     },
     "Window": {
         "sun": "A time about dawn, sunrise, sunset or dusk.",
+        "daylight": "Only from sunrise to sunset.",
         "clock": "A stretch of the clock: 08:00-20:00.",
         "on": "Days of the week: sat-sun.",
         "season": "Inside or outside a span of the season.",
@@ -161,7 +162,7 @@ KEYS: Final[Mapping[str, Mapping[str, str]]] = {
         "from": "From how long before it, with a minus, or after it: -30 min.",
         "to": "Until how long after it: 60 min.",
     },
-    "SeasonWindow": {"inside": "Only within this span: robbing, beetle or treatment.", "outside": "Only outside this span."},
+    "SeasonWindow": {"inside": 'Only within this span: robbing, beetle, treatment, or "1 November to 15 March".', "outside": "Only outside this span."},
     "TemperatureWindow": {
         "days at least": "Days whose usual highest temperature is at least this.",
         "days at most": "Days whose usual highest temperature is at most this.",

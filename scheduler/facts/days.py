@@ -65,6 +65,16 @@ def read_day(value: Any) -> DayOfYear:
     return DayOfYear(month, day)
 
 
+def day_named(text: str) -> DayOfYear | None:
+    """A day of the year where a text is meant as one, None where it is not; raises `Fault` for one that not every year has, such as 31 November."""
+    text = text.strip()
+    if one := re.fullmatch(r"\d{4}-(\d{2}-\d{2})", text):
+        raise Fault(f'"{text}" is one date; a day of every year is needed', f'"{read_day(one[1])}"')
+    words = re.findall(r"[a-z]{3,}", text.lower()) if re.search(r"\d", text) else []
+    meant = any(month.startswith(word[:3]) for word in words for month in MONTHS)
+    return read_day(text) if meant or _NUMBERS.fullmatch(text) else None
+
+
 def read_span(value: Any) -> Span:
     """A span of the year from "25 July to 15 October"; raises `Fault`."""
     if isinstance(value, Span):

@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
+from scheduler.facts.days import DayOfYear, day_named
 from scheduler.facts.season import MAIN_FLOW, SPRING_BLOOM, Season
 from scheduler.local_time import DAY, ceil_to_minute, floor_to_minute, midnight
 from scheduler.planning.plan import Reason
@@ -16,6 +17,7 @@ from scheduler.rules.short_forms import WANTED, Anchor
 
 SEASON_GAP = 120 * DAY  # pulls further apart belong to two seasons; assumed
 OPENING = (MAIN_FLOW[0], SPRING_BLOOM)  # marks that open a season: of a pull, the next one
+NO_DAYS = {"pulled": say("the pull"), "as of": say("now"), WANTED: say("wanted by")}  # moments of a day
 LOOK_BACK = 30 * DAY  # any other mark up to so long before the pull still belongs to its season; assumed
 
 
@@ -45,25 +47,32 @@ class Moments:
     def of(self, anchor: Anchor, pulled: int, env: Environment, *, by: bool = False) -> Moment | Unknown | None:
         """The moment an anchor names for a pull at `pulled`, or for what is wanted then; None where it never comes (an infinite lag).
 
-        A mark of the season is a day: it begins at midnight, and what is due `by` it may be done until the day is over.
+        A mark of the season is a day, and so is one of one's own ("1 October"): it begins at midnight, and what is due `by` it may be done
+        until the day is over.
         """
         text = anchor.plus or anchor.minus
         found_lag = amount(text, "duration", env) if text else Amount(0.0)
         if not math.isfinite(found_lag.value):
             return None
         lag = -found_lag.value if anchor.minus else found_lag.value
-        if anchor.of in ("pulled", "as of", WANTED):
-            says = {"pulled": say("the pull"), "as of": say("now"), WANTED: say("wanted by")}[anchor.of]
+        if says := NO_DAYS.get(anchor.of):
             found: Moment | Unknown = Moment(self.as_of if anchor.of == "as of" else pulled, says)
         else:
-            found = self._mark(anchor.of, datetime.fromtimestamp(pulled + (SEASON_GAP if anchor.of in OPENING else -LOOK_BACK), self.zone).date())
+            since = datetime.fromtimestamp(pulled + (SEASON_GAP if anchor.of in OPENING else -LOOK_BACK), self.zone).date()
+            own = day_named(anchor.of)
+            found = self._day(own, since) if own else self._mark(anchor.of, since)
         if isinstance(found, Unknown):
             return found
         seconds = floor_to_minute(lag) if by else ceil_to_minute(lag)
         at = found.at + seconds
-        if by and found.mark:
+        if by and anchor.of not in NO_DAYS:
             at = int((datetime.fromtimestamp(at, self.zone) + timedelta(1)).timestamp())  # the same time the next day, on the clock on the wall
         return Moment(at, _lagging(found.says, lag), found.mark, found.firm, found_lag.estimates)
+
+    def _day(self, day: DayOfYear, since: date) -> Moment:
+        """The first such day from a date on."""
+        found = next(found for year in (since.year, since.year + 1) if (found := day.in_year(year)) >= since)
+        return Moment(midnight(found, self.zone), say("a day of one's own", day=found))
 
     def _mark(self, name: str, since: date) -> Moment | Unknown:
         if (name, since) not in self._marks:

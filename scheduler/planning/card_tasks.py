@@ -253,10 +253,12 @@ def _again(first: str, previous: str, number: int, every: int) -> list[Link]:
 
 def _windows_told(window: Window, rule: str) -> Iterator[Reason]:
     if window.season and (span := window.season.inside or window.season.outside):
-        inside = window.season.inside is not None
-        yield Reason(f"season {span}", say("inside a season", span=span) if inside else say("outside a season", span=span), rule)
+        way = "inside" if window.season.inside is not None else "outside"
+        yield Reason(f"season {span}", say(f"{way} a season" if isinstance(span, str) else f"{way} days of one's own", span=str(span)), rule)
     if window.sun:
         yield Reason(f"window {window.sun.at}", say("done about", event=window.sun.at), rule)
+    if window.daylight:
+        yield Reason("window daylight", say("done in daylight"), rule)
     if window.on:
         yield Reason("window days", say("done on days", days=", ".join(DAYS[day] for day in window.on)), rule)
 
@@ -282,6 +284,7 @@ def _opened(window: Window, env: Environment) -> OpenWhen:
     sun, season, warm = window.sun, window.season, window.temperature
     return OpenWhen(
         sun=(sun.at, round(amount(sun.from_, "duration", env).value), round(amount(sun.to, "duration", env).value)) if sun else None,
+        daylight=window.daylight,
         clock=_clock(window.clock) if window.clock else None,
         inside=season.inside if season else None,
         outside=season.outside if season else None,

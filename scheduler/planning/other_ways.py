@@ -70,7 +70,7 @@ class OtherWays:
         inside = next((window.inside for window in draft.open_begin if window.inside), None)
         outside = tuple(window._replace(outside=None) for window in draft.open_begin if window.outside and window.outside == inside)
         if inside and not self._opens(draft, draft.open_begin, draft.hours, since) and self._opens(draft, outside, draft.hours, since):
-            return say("only at its hour inside a season", span=inside, **said)
+            return say("only at its hour inside a season", span=str(inside), **said)
         return say("no evening", **said)
 
     def _opens(self, draft: Draft, windows: tuple[OpenWhen, ...], hours: str, since: int) -> bool:

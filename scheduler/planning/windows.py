@@ -13,6 +13,7 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from scheduler.estimates.sun import Event, sun_event
+from scheduler.facts.days import Span
 from scheduler.facts.hours import Hours, Spans
 from scheduler.facts.season import Season
 from scheduler.facts.yard import Yard
@@ -23,6 +24,7 @@ FIRST_DAY = date(1970, 1, 1)
 ROUNDING = 300  # moments of the sun are told to five minutes, inwards; refraction alone varies by one or more [s]
 NO_SUNSET = time(22, 0)  # stands in for dusk where the sun does not set that day; assumed
 STANDS_IN: dict[Event, Event] = {"dusk": "sunset", "dawn": "sunrise"}
+_OF_DAYLIGHT: tuple[Event, Event] = ("sunrise", "sunset")
 ALWAYS: Interval = (-(1 << 60), 1 << 60)
 
 
@@ -30,9 +32,10 @@ class OpenWhen(NamedTuple):
     """A window of a card with its amounts worked out: seconds about an event of the sun, wall times, spans, temperatures in °C."""
 
     sun: tuple[Event, int, int] | None = None
+    daylight: bool = False  # where the sun neither rises nor sets on a day it is open all day
     clock: tuple[time, time] | None = None
-    inside: str | None = None
-    outside: str | None = None
+    inside: str | Span | None = None
+    outside: str | Span | None = None
     days: tuple[float | None, float | None] = (None, None)
     nights: tuple[float | None, float | None] = (None, None)
     means: tuple[float | None, float | None] = (None, None)
@@ -123,8 +126,10 @@ class Windows:
         """Seconds since 1970 of a wall-clock time at the yard; a time skipped by a clock change counts on from before it."""
         return int(datetime.combine(day, at, tzinfo=self.zone).timestamp())
 
-    def in_span(self, name: str, day: date) -> bool:
-        """Whether a day lies inside a span of the season, both ends counted."""
+    def in_span(self, name: str | Span, day: date) -> bool:
+        """Whether a day lies inside a span of the season, or one of every year; both ends counted."""
+        if isinstance(name, Span):
+            return any(first <= day <= last for first, last in (name.from_year(year) for year in (day.year - 1, day.year)))
         if name not in self._spans:
             spans = sorted(self.season.spans(name, self.first, self.last))
             self._spans[name] = [a for a, _ in spans], [b for _, b in spans]
@@ -191,6 +196,9 @@ class Windows:
             event, before, behind = window.sun
             at = self.sun(day, event)
             start, end = max(start, -(-(at + before) // ROUNDING) * ROUNDING), min(end, (at + behind) // ROUNDING * ROUNDING)
+        if window.daylight and all(self.stand_in(day, event) is None for event in _OF_DAYLIGHT):
+            rises, sets = (self.sun(day, event) for event in _OF_DAYLIGHT)
+            start, end = max(start, -(-rises // ROUNDING) * ROUNDING), min(end, sets // ROUNDING * ROUNDING)
         return (start, end) if start < end else None
 
     def _midnight(self, day: date) -> int:

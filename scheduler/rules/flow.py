@@ -97,6 +97,8 @@ def _hours(window: Window, told: Told) -> str:
     parts = ["on " + ", ".join(days[day] for day in window.on)] if window.on else []
     if window.sun:
         parts.append(f"from {told(window.sun.from_)} to {told(window.sun.to)} about {window.sun.at}")
+    if window.daylight:
+        parts.append("in daylight")
     if window.clock:
         parts.append(f"between {window.clock.replace('-', ' and ')}")
     if window.season:

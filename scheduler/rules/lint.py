@@ -6,6 +6,7 @@ import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from scheduler.diagnostics import Diagnostic, Fault, Refused, instead, nearest
+from scheduler.facts.days import day_named
 from scheduler.rules import amounts
 from scheduler.rules.card_check import CardCheck, Loc, marked
 from scheduler.rules.expressions import underscored
@@ -148,7 +149,7 @@ def _moment(anchor: Anchor, cards: Collection[str]) -> str:
 def _shape(card: Card, cards: Collection[str]) -> Iterator[tuple[Loc, Fault]]:
     """What the fields of one card say against each other or to nobody."""
     for loc, anchor in _anchors(card):
-        if anchor.of not in ANCHORS:
+        if anchor.of not in ANCHORS and day_named(anchor.of) is None:
             yield loc, Fault(f'no moment is named "{anchor.of}"', _moment(anchor, cards))
     for key, windows in (("window", card.window), ("end window", card.end_window)):
         for number, window in enumerate(windows):

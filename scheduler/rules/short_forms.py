@@ -5,13 +5,14 @@ from collections.abc import Callable, Iterator, Mapping
 from itertools import accumulate
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, NamedTuple, Self
 
-from pydantic import BeforeValidator, Field, ModelWrapValidatorHandler, model_validator
+from pydantic import BeforeValidator, Field, ModelWrapValidatorHandler, field_serializer, model_validator
 
-from scheduler.diagnostics import Fault
+from scheduler.diagnostics import Fault, instead
 from scheduler.documents import Record
+from scheduler.facts.days import SPAN_SAMPLE, Span, day_named, read_span
 from scheduler.facts.hours import read_days
-from scheduler.facts.season import MARKS_AND_EDGES, SpanName
-from scheduler.facts.values import read_many
+from scheduler.facts.season import MARKS_AND_EDGES, SPANS, SpanName
+from scheduler.facts.values import Reads, read_many
 from scheduler.rules.spoken_names import worded
 
 if TYPE_CHECKING:
@@ -148,7 +149,7 @@ TemperatureAmount = Annotated[str, BeforeValidator(_words, json_schema_input_typ
 Condition = Annotated[str, BeforeValidator(_condition, json_schema_input_type=str | bool | list[str]), ConditionText()]
 Template = Annotated[str, TemplateText()]
 
-_FROM = re.compile(r"(?P<lag>.+)\s+(?P<way>after|before)\s+(?:the\s+)?(?P<of>[a-z][a-z ]*)")
+_FROM = re.compile(r"(?P<lag>.+)\s+(?P<way>after|before)\s+(?:the\s+)?(?P<of>[a-z][a-z ]*|\d{1,2} [A-Z][a-z]+)")
 _ANCHOR = re.compile(r"^\s*(?P<of>[a-z][a-z ]*?)\s*(?:(?P<sign>[+-])\s*(?P<lag>.+?))?\s*$")
 
 
@@ -172,9 +173,9 @@ class Shortened(Record):
 
 
 class Anchor(Shortened):
-    """A moment named by what it follows: "3 d after the pull", "14 d before first frost"; or "pulled + 72 h", "first frost - $guard lead"."""
+    """A moment named by what it follows: "3 d after the pull", "14 d before first frost", "1 October"; or "pulled + 72 h", "first frost - $guard lead"."""
 
-    sample = '"3 d after the pull" or "14 d before first frost"'
+    sample = '"3 d after the pull", "14 d before first frost" or "1 October"'
 
     of: str
     plus: DurationAmount | None = None
@@ -183,18 +184,31 @@ class Anchor(Shortened):
     @model_validator(mode="before")
     @classmethod
     def _short(cls, value: Any) -> Any:
+        if isinstance(value, Mapping) and isinstance(value.get("of"), str) and (day := day_named(value["of"])):
+            return {**value, "of": str(day)}
         if not isinstance(value, str):
             return value
         if value.strip() in ("pull", "the pull"):
             return {"of": "pulled"}
+        if dated := _dated(value):
+            return dated
         match, said = _ANCHOR.match(value), _FROM.fullmatch(value.strip())
         if said and not (match and match["sign"]):  # a parameter's name may hold "after" or "before" too
             of = "pulled" if said["of"] == "pull" else said["of"]
             return {"of": of, "plus" if said["way"] == "after" else "minus": said["lag"]}
         if not match:
-            raise Fault(f'"{value}" names no moment', '"3 d after the pull" or "14 d before first frost"')
+            raise Fault(f'"{value}" names no moment', cls.sample)
         lag = {"+": "plus", "-": "minus"}.get(match["sign"] or "")
         return {"of": match["of"], **({lag: match["lag"]} if lag else {})}
+
+
+def _dated(text: str) -> dict[str, str] | None:
+    """A moment that is, or lies some time from, a day of every year; None for any other."""
+    found = re.fullmatch(r"(?:(?P<lag>.+) (?P<way>after|before) )?(?P<of>.*)", " ".join(text.split()))
+    day = day_named(found["of"]) if found else None
+    if found is None or day is None:
+        return None
+    return {"of": str(day), **({"plus" if found["way"] == "after" else "minus": found["lag"]} if found["way"] else {})}
 
 
 def read_anchors(value: Any) -> Any:
@@ -306,11 +320,27 @@ class SunWindow(Record):
     to: DurationAmount = "60 min"
 
 
-class SeasonWindow(Record):
-    """Inside or outside spans of the yard's season."""
+def _span(value: Any) -> SpanName | Span:
+    """A span of the yard's season by its name, or one of one's own, from day to day. Raises `Fault`."""
+    if value in SPANS:
+        return value  # type: ignore[no-any-return]
+    if isinstance(value, Span) or re.search(r"\d", str(value)):
+        return read_span(value)
+    raise Fault(f'"{value}" is not a span of the season', f"{instead(str(value), SPANS)}, or days of your own: {SPAN_SAMPLE}")
 
-    inside: SpanName | None = None
-    outside: SpanName | None = None
+
+_SomeSpan = Annotated[SpanName | Span | None, Reads(_span, {"anyOf": [{"enum": list(SPANS)}, {"type": "string"}]})]
+
+
+class SeasonWindow(Record):
+    """Inside or outside spans of the yard's season, or of one's own: "1 November to 15 March"."""
+
+    inside: _SomeSpan = None
+    outside: _SomeSpan = None
+
+    @field_serializer("inside", "outside", when_used="json-unless-none")
+    def _as_written(self, span: str | Span) -> str:
+        return str(span)
 
 
 class TemperatureWindow(Record):
@@ -330,14 +360,16 @@ def _temperature(found: re.Match[str], end: str) -> dict[str, Any]:
 _SAID: dict[str, Callable[[re.Match[str]], dict[str, Any]]] = {
     r"(?:at )?(?P<at>dawn|sunrise|sunset|dusk)": lambda found: {"sun": {"at": found["at"].lower()}},
     r"(?:on )?(?:the )?(?P<days>(?:mon|tue|wed|thu|fri|sat|sun|weekend|weekday|workday|every day|daily).*)": lambda found: {"on": found["days"]},
+    r"(?:in |by )?daylight": lambda found: {"daylight": True},
     r"on (?P<days>.+)": lambda found: {"on": found["days"]},
-    r"(?P<way>inside|outside) (?:of )?(?:the )?(?P<span>[a-z]+)": lambda found: {"season": {found["way"].lower(): found["span"].lower()}},
+    r"(?P<way>inside|outside) (?:of )?(?:the )?(?P<span>.+)": lambda found: {"season": {found["way"].lower(): found["span"].lower()}},
+    r"between (?P<first>.+) and (?P<last>.+)": lambda found: {"season": {"inside": f"{found['first']} to {found['last']}"}},
     r"(?P<of>days|nights) (?P<end>at least|at most) (?P<amount>.+)": lambda found: _temperature(found, found["end"].lower()),
     r"(?P<of>days|nights) (?:of )?(?P<amount>.+) or warmer": lambda found: _temperature(found, "at least"),
     r"(?P<of>days|nights) (?:of )?(?P<amount>.+) or colder": lambda found: _temperature(found, "at most"),
     r"(?P<clock>\d{1,2}:\d{2}-\d{1,2}:\d{2})": lambda found: {"clock": re.sub(r"(?<!\d)(?=\d:)", "0", found["clock"])},
 }
-_SAMPLE = '"dusk", "on sat-sun", "outside robbing", "days at least 12 °C", "08:00-20:00", or several in braces: {on: sat, clock: "08:00-12:00"}'
+_SAMPLE = '"dusk", "daylight", "on sat-sun", "outside robbing", "days at least 12 °C", "08:00-20:00", or several in braces: {on: sat, clock: "08:00-12:00"}'
 
 
 class Window(Shortened):
@@ -346,6 +378,7 @@ class Window(Shortened):
     sample = _SAMPLE
 
     sun: SunWindow | None = None
+    daylight: bool = False  # from sunrise to sunset
     clock: str | None = None  # "05:00-10:00", wall time at the yard
     on: Annotated[tuple[int, ...], BeforeValidator(read_days, json_schema_input_type=str | tuple[str, ...])] = ()  # days of the week: "sat-sun"
     season: SeasonWindow | None = None

@@ -178,3 +178,25 @@ def test_three_seasons_that_begin_in_one_year_have_letters() -> None:
     """Two spring pulls and an autumn pull four months apart; another year has none."""
     pulls = [("a", at("2026-01-02T09:00")), ("b", at("2026-05-20T09:00")), ("c", at("2026-10-01T09:00")), ("d", at("2027-06-01T09:00"))]
     assert seasons(pulls) == {"a": "2026a", "b": "2026b", "c": "2026c", "d": "2027"}
+
+
+@pytest.mark.parametrize(
+    ("anchor", "by", "expected"),
+    [
+        ("1 October", False, "2026-10-01 00:00"),
+        ("1 October", True, "2026-10-02 00:00"),  # it may be done until the day is over
+        ("2 weeks after October 1st", False, "2026-10-15 00:00"),
+        ("3 d before 1 March", False, "2027-02-26 00:00"),
+        ("5 August", False, "2026-08-05 00:00"),  # of this pull's season, like a mark that was a few days before it
+        ("5 July", False, "2027-07-05 00:00"),
+    ],
+)
+def test_a_day_of_ones_own_is_the_next_of_the_season(anchor: str, by: bool, expected: str) -> None:
+    """A fair, a holiday, the day on which a permit ends: the same day every year, which nobody has to see."""
+    assert local(named(anchor, by=by)) == expected
+    assert (named(anchor).mark, named(anchor).firm) == (None, True)
+
+
+def test_why_a_day_of_ones_own_says_the_day() -> None:
+    """As it comes this year."""
+    assert in_words(reason("due", named("2 weeks after 1 October", by=True), "mine").says, METRIC) == "1 October 2026 + 14 d"

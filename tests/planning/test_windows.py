@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from scheduler.facts.days import read_span
 from scheduler.facts.yard import Yard, read_yard
 from scheduler.planning.windows import OpenWhen, Windows
 from tests.planning.whole import yard_text
@@ -248,3 +249,23 @@ def test_an_evening_is_the_free_hours_of_all_who_work_in_the_yard() -> None:
     windows = Windows(place, place.season, date(2026, 8, 14), SATURDAY)
     found = [" to ".join(f"{datetime.fromtimestamp(moment, zone):%d %H:%M}" for moment in span) for span in windows.evenings()]
     assert found == ["14 17:30 to 14 21:30", "15 08:00 to 15 20:00"]
+
+
+def test_days_of_ones_own_come_every_year_and_run_over_its_turn() -> None:
+    """From 20 December to 6 January: not on the first day after, and again the next winter."""
+    holidays = read_span("20 December to 6 January")
+    windows = Windows(yard(), yard().season, date(2026, 12, 18), date(2027, 1, 8))
+    inside, outside = (stretches(windows, windows.calendar((one,), "any")) for one in (OpenWhen(inside=holidays), OpenWhen(outside=holidays)))
+    assert (inside, outside) == (["20 00:00 to 7 00:00"], ["18 00:00 to 20 00:00", "7 00:00 to 9 00:00"])
+    assert windows.in_span(holidays, date(2028, 1, 6))
+    assert not windows.in_span(holidays, date(2028, 1, 7))
+
+
+def test_daylight_is_from_sunrise_to_sunset_and_all_day_where_neither_comes() -> None:
+    """At the equinox it lasts some twelve hours everywhere; north of the Arctic Circle the sun does not set in June. The yards are invented."""
+    light = OpenWhen(daylight=True)
+    (spring,) = opened(yard(latitude=0.5, longitude=0.0, timezone="UTC"), date(2026, 3, 20), light)
+    begins, ends = (datetime.strptime(part.split()[1], "%H:%M") for part in spring.split(" to "))  # noqa: DTZ007 - hours of one day
+    assert abs((ends - begins).total_seconds() - 12 * 3600) <= 15 * 60
+    assert opened(yard(latitude=69.65, longitude=18.95, timezone="Europe/Oslo"), date(2026, 6, 20), light) == ["20 00:00 to 21 00:00"]
+    assert opened(yard(hands="{daily: '04:00-23:00'}"), TUESDAY, light, hours="free") == opened(yard(), TUESDAY, light)
