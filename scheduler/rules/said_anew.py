@@ -202,8 +202,8 @@ class _Said:
             if isinstance(right.value, bool):
                 return self.condition(left) if right.value == (sign == "==") else self.denied(left)
             if isinstance(right.value, str):
-                which = f"is {'not ' if sign == '!=' else ''}{right.value}" if right.value else f"is {'not ' if sign == '==' else ''}said"
-                return f"{self.one(left, None)} {which}"
+                name, denied = self.one(left, None), sign == ("!=" if right.value else "==")
+                return f"{name} {_is(name)} {'not ' if denied else ''}{right.value or 'said'}"
             if (said := self.none_or_unknown(left, sign, right.value)) is not None:
                 return said
         sides = [self.sum(part, getattr(beside, "measures", None)) for part, beside in ((left, right), (right, left))]
@@ -315,7 +315,7 @@ class _Said:
 
 
 def _is(amount: str) -> str:
-    return "are" if amount in NOUNS else "is"
+    return "are" if amount in NOUNS or amount.endswith(("larvae", "limits", "entrances", "colonies")) else "is"
 
 
 def _usual(part: Node, otherwise: Node | None) -> bool:

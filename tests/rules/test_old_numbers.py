@@ -30,7 +30,7 @@ PAIRS = [
     ("lot.moisture > yard.moisture_limit", "the lot's moisture is known and it is more than the yard's moisture limit"),
     ("store.temperature <= 5.0", "the store's temperature is not known or it is at most 5 °C"),
     ("known(lot.moisture) && lot.moisture > 0.18", "the lot's moisture is known and the lot's moisture is more than 18 %"),
-    ("freezer.known && freezer.rated > 0.0", "the freezer's temperature is known and the freezer's rated is known"),
+    ("freezer.known && freezer.rated > 0.0", "the freezer's temperature is known and the freezer's rated capacity is known"),
     ("harvest.sold", "the yard sells"),
     ("lot.honey_mass > 1.0", "the lot's mass is more than 1 kg"),
 ]

@@ -39,7 +39,7 @@ CONDITIONS = {
     "25.0 <= room.temperature": "the room's temperature is at least 25 °C",
     "harvest.hives == 1.0": "hives are at least 1 and it is at most 1",
     "lot.frame in ['shallow', 'medium']": "the lot's frame is shallow or the lot's frame is medium",
-    "lot.larvae == ''": "the lot's larvae is not said",
+    "lot.larvae == ''": "the lot's larvae are not said",
     "lot.moisture != null": "the lot's moisture is known",
     "param.clean == false": "$clean is not so",
     "fermentation(lot.moisture, lot.yeast) == 'at risk'": "the fermentation is at risk",
@@ -74,4 +74,4 @@ def test_where_no_form_says_it_each_name_is_said() -> None:
     """A product of two masses, a sum as a factor: the author finds the words with these."""
     tree = read_old("lot.mass * (1.0 + param.part) * lot.frames / (1.0 - lot.capped)", MEASURES)
     assert said_anew(tree, "mass", MEASURES) is None
-    assert names_said(tree) == 'lot.mass is "the lot\'s mass"; lot.frames is "frames"; lot.capped is "the lot\'s capped"; param.part is "$part"'
+    assert names_said(tree) == 'lot.mass is "the lot\'s mass"; lot.frames is "frames"; lot.capped is "the lot\'s capped share"; param.part is "$part"'
