@@ -56,6 +56,8 @@ class Fact(BaseModel):
             super().__init__(**fields)
         except ValidationError as error:
             raise _fault(self.kind, error) from None
+        except UnicodeEncodeError as error:  # half a character, which no encoding has
+            raise Fault(f"{error.object[:60]!a} holds what is no character", "the fact again, or a backup") from None
 
 
 class HarvestLogged(Fact):

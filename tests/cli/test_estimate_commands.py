@@ -230,7 +230,7 @@ def test_rule_files_call_estimates_on_plain_mappings() -> None:
     assert full > light
     assert call["thaw_hold"](LOT, FREEZER, ROOM, trade=TRADE).value > 0
     assert call["temper_time"](LOT, ROOM, 18.0).value == 0.0
-    assert call["warm_time"](LOT, {"temperature": 32.0}, 27.0).value > 0
+    assert call["warm_time"](LOT, {"temperature": 32.0}, 27.0, trade=TRADE).value > 0
     assert call["drain_time"](15.0, None, trade=TRADE).safe == pytest.approx(56.6 * 3600, rel=0.01)
     assert call["settle_time"](21.0, None, 0.35, trade=TRADE).basis[-1] == say("moisture not measured", assumed=percent(0.17))
     assert call["drying_time"](None, 0.18, 30.0, 0.4, 0.5).value == 0.0

@@ -90,3 +90,9 @@ def test_text_that_is_not_unicode_is_refused_before_it_is_written() -> None:
     """Half a character, as a broken file name yields it, cannot be stored and is not stored."""
     with pytest.raises(Fault, match="not Unicode"):
         to_json(HarvestLogged(occurred_at=PULLED, harvest="ridge-2", text="", path="ridge-\udce9.yaml"))
+
+
+def test_a_word_that_holds_half_a_character_is_refused() -> None:
+    """One bit of a stored text has changed, so that it is no UTF-8 any more; who checks the ledger is told so."""
+    with pytest.raises(Fault, match="holds what is no character"):
+        Reading(occurred_at=PULLED, of="ridge-2/a", what="mois\udcf4ure", value=0.174)
