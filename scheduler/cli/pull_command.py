@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from scheduler.application.ledger_view import LedgerView
 
 
-@click.command(epilog="Example: afterpull pull, or: afterpull pull tomorrow --like ridge-2 --days 3 --no-odds")
+@click.command(epilog="Example: afterpull pull, or: afterpull pull tomorrow --like ridge-2 --no-odds")
 @click.argument("day", required=False)
 @click.option("--like", metavar="HARVEST", help="A logged harvest, or the path of a harvest file, with lots of the same kinds.")
 @click.option("--frames", multiple=True, metavar="LOT=N", help="So many frames of this lot, whatever the rest; may be repeated.")

@@ -253,8 +253,10 @@ def _again(first: str, previous: str, number: int, every: int) -> list[Link]:
 
 def _windows_told(window: Window, rule: str) -> Iterator[Reason]:
     if window.season and (span := window.season.inside or window.season.outside):
-        way = "inside" if window.season.inside is not None else "outside"
-        yield Reason(f"season {span}", say(f"{way} a season" if isinstance(span, str) else f"{way} days of one's own", span=str(span)), rule)
+        named, inside = isinstance(span, str), window.season.inside is not None
+        of_season = say("inside a season", span=str(span)) if inside else say("outside a season", span=str(span))
+        of_own = say("inside days of one's own", span=str(span)) if inside else say("outside days of one's own", span=str(span))
+        yield Reason(f"season {span}", of_season if named else of_own, rule)
     if window.sun:
         yield Reason(f"window {window.sun.at}", say("done about", event=window.sun.at), rule)
     if window.daylight:
