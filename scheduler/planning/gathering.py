@@ -201,7 +201,9 @@ class Gathering:
 
     def _may_be_put_off(self, task: Task, whose: str) -> bool:
         """Whether nothing keeps a task where it is, and nobody else's evening changes for it."""
-        return not (task.id in self.kept or task.fixed or task.begun) and (task.hands == whose or not (task.begin or task.end))
+        if task.id in self.kept or task.fixed or task.begun or task.joined_by is not None:
+            return False
+        return task.hands == whose or not (task.begin or task.end)
 
     def _placed(self, name: str, was: Placement, start: int | None, end: int | None) -> Placement | None:
         """A task in the mode it had, at a start, or as soon as it may, and with the work after its hold at a moment; None where that is not possible."""

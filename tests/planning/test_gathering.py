@@ -124,6 +124,15 @@ def test_what_follows_is_not_put_off_where_that_costs_a_sitting() -> None:
     assert changed(network, placed, known, kept=("mites",)) == minutes(placed)
 
 
+def test_what_two_do_together_is_not_put_off_for_a_sitting_of_one() -> None:
+    """The look a week later is done with Ash, who has the evening kept for it: the comb is stored when it was."""
+    placed = {"store": at(0, 15), "label": at(180, 15), "look": at(15 + 7 * 24 * 60, 15)}
+    for beside, start in (("Ash", 0), (None, 165)):
+        look = job("look", joined_by=beside)
+        network = Network((job("store"), job("label"), look), (Precedence("store", "look", least=7 * DAY),), {})
+        assert changed(network, placed, {**dict.fromkeys(("store", "label"), ROOM), "look": HIVES})["store"] == start
+
+
 def test_work_that_a_step_joins_makes_room_for_it_and_so_does_what_stands_behind() -> None:
     """A look at the frames at noon, taking them off on the next, jars behind it: the look begins that day's light, and the rest waits for it."""
     placed = {"look": at(0, 10), "take off": at(24 * 60, 15), "jars": at(24 * 60 + 15, 60)}
