@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import threading
 from collections.abc import Iterator
+from contextlib import contextmanager
 from urllib.parse import urlencode
 
 import pytest
@@ -42,7 +43,9 @@ def browser(ledger: Ledger, monkeypatch: pytest.MonkeyPatch, goes_on: threading.
     monkeypatch.setattr(PullToCome, "day", found)
     monkeypatch.setattr(PullToCome, "likely", lambda self, day: day._replace(safe=12, safe_lots=(("a", 2), ("b", 7), ("c", 3))))
     ledger.append([HarvestLogged(occurred_at=PULLED, harvest="fell-3", text=FELL, path="fell-3.yaml")], PULLED)
-    yield from served(ledger)
+    with contextmanager(served)(ledger) as page:
+        yield page
+        goes_on.set()  # or the page would wait for its search
 
 
 def sends(browser: Browser, **fields: str) -> int:
