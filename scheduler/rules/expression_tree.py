@@ -209,7 +209,7 @@ class Rounded(NamedTuple):
     at: int = 0
 
     def worked(self, seen: Seen) -> Worked:
-        """A whole number; what is endless stays so."""
+        """A whole number; what is infinite stays so."""
         found = _number(self.part, self.part.worked(seen), seen)
         return float(math.trunc(found)) if math.isfinite(found) else found
 
@@ -287,7 +287,7 @@ def _number(part: Node, found: Any, seen: Seen) -> float:
 
 
 def _divided(left: float, right: float) -> float:
-    """As IEEE 754 has it: what is divided by nothing is endless."""
+    """As IEEE 754 has it: what is divided by nothing is infinite."""
     if right:
         return left / right
     return math.nan if not left or math.isnan(left) else math.copysign(math.inf, left) * math.copysign(1.0, right)
