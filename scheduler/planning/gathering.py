@@ -7,8 +7,10 @@ steps change places, and a step moves on to the one it could be done with, as lo
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
+from operator import attrgetter
 from typing import NamedTuple
 
 from scheduler.local_time import DAY, HOUR
@@ -41,6 +43,15 @@ class _Change(NamedTuple):
     starts: tuple[int, ...]
 
 
+class _Run(NamedTuple):
+    """Steps after each of which the next may go on, in one sitting or several: where it starts, how many these are, the longest stretch of work [s]."""
+
+    start: int
+    steps: tuple[Step, ...]
+    sittings: int
+    longest: int
+
+
 class Gathering:
     """A schedule and the work of its tasks, changed step by step. `kept` are tasks that stay where they are."""
 
@@ -51,7 +62,8 @@ class Gathering:
             if name not in self.partial.placements:
                 self.partial.add(self.tasks[name], placed[name])
         self.first = placed
-        self.known: dict[tuple[Step, ...], tuple[int, int]] = {}
+        self.apart = max(GAP, 2 * max((one.way for one in work.values()), default=0))  # s without work after which nothing goes on, wherever it is
+        self.known: dict[tuple[Step, ...], _Run] = {}
 
     def run(self, as_of: int) -> dict[str, Placement]:
         """The schedule, gathered as far as `AHEAD` of a moment [s since 1970]."""
@@ -78,11 +90,11 @@ class Gathering:
     def _improve(self, whose: str, as_of: int) -> bool:
         """Take the change that saves most sittings, and of those what puts least off; whether there was one."""
         steps = sorted((step for step in self._steps(whose, self.partial.placements) if as_of <= step.start < as_of + AHEAD), key=_order)
-        sittings = joined(self.work, steps)
+        sittings, runs = joined(self.work, steps), self._runs(steps)
         found: list[tuple[int, int, int, _Change]] = []
         for i, one in enumerate(sittings):
             for change in (*self._in_turn(one, sittings[i + 1] if i + 1 < len(sittings) else ()), *self._together(one, sittings[i + 1 :])):
-                if all(self._may_move(step) for step in change.steps) and (saved := self._saved(steps, change)) > 0:
+                if all(self._may_move(step) for step in change.steps) and (saved := self._saved(steps, runs, change)) > 0:
                     found.append((-saved, self._put_off(change), len(found), change))
         return any(self._taken(change) for *_, change in sorted(found))
 
@@ -126,19 +138,34 @@ class Gathering:
                 if len(following) > 1:
                     yield _turned(one[k:], following[:1])
 
-    def _saved(self, steps: Sequence[Step], change: _Change) -> int:
-        """How many sittings fewer the steps would make; none where hands would have no rest for too long that had."""
-        moved = {step.key: step._replace(start=start, end=start + step.end - step.start) for step, start in zip(change.steps, change.starts, strict=True)}
-        low = min(min(change.starts), change.steps[0].start) - DAY
-        high = max(max(change.starts), change.steps[-1].start) + DAY
-        near = tuple(step for step in steps if low <= step.start <= high)
-        (were, longest), (would_be, length) = self._sat(near), self._sat(tuple(moved.get(step.key, step) for step in near))
-        return were - would_be if length <= max(LONGEST, longest) else 0
+    def _saved(self, steps: Sequence[Step], runs: Sequence[_Run], change: _Change) -> int:
+        """How many sittings fewer the steps, in these runs, would make; none where hands would have no rest for too long that had."""
+        moved = {step: Step(step.task, step.phase, start, start + step.end - step.start) for step, start in zip(change.steps, change.starts, strict=True)}
+        first, last = min(min(change.starts), change.steps[0].start), max(max(change.starts), change.steps[-1].start)
+        over = max(last, *(step.end for step in moved.values()))
+        touched = runs[bisect_right(runs, first, key=_start) - 1 : bisect_right(runs, over + self.apart, key=_start)]
+        would_be = self._runs(sorted((moved.get(step, step) for run in touched for step in run.steps), key=_start))
+        if (longest := max(run.longest for run in would_be)) > LONGEST:
+            near = steps[bisect_left(steps, first - DAY, key=_start) : bisect_right(steps, last + DAY, key=_start)]
+            if longest > max(run.longest for run in self._runs(near)):
+                return 0
+        return sum(run.sittings for run in touched) - sum(run.sittings for run in would_be)
 
-    def _sat(self, steps: tuple[Step, ...]) -> tuple[int, int]:
-        """How many sittings some steps make, and the longest stretch of work [s]; remembered, for most are asked of again after each change."""
+    def _runs(self, steps: Sequence[Step]) -> list[_Run]:
+        """Steps by their start as runs of work between which nothing goes on; a run is remembered, for a change touches few."""
+        runs: list[_Run] = []
+        begin = over = 0
+        for i, (_, _, start, end) in enumerate(steps):
+            if start - over > self.apart and i > begin:
+                runs.append(self._run(tuple(steps[begin:i])))
+                begin = i
+            if end > over:
+                over = end
+        return [*runs, self._run(tuple(steps[begin:]))] if steps else runs
+
+    def _run(self, steps: tuple[Step, ...]) -> _Run:
         if (known := self.known.get(steps)) is None:
-            known = self.known[steps] = len(joined(self.work, steps)), _longest(steps)
+            known = self.known[steps] = _Run(steps[0].start, steps, len(joined(self.work, steps)), _longest(steps))
         return known
 
     def _taken(self, change: _Change) -> bool:
@@ -195,9 +222,9 @@ class Gathering:
         ):
             return False
         whose = self.tasks[names[0]].hands
-        now = self._sat(tuple(sorted(self._steps(whose, partial.placements), key=_order)))
-        before = self._sat(tuple(sorted(self._steps(whose, was), key=_order)))
-        return now[0] < before[0] and now[1] <= max(LONGEST, before[1])
+        now, before = (self._runs(sorted(self._steps(whose, placements), key=_start)) for placements in (partial.placements, was))
+        fewer = sum(run.sittings for run in now) < sum(run.sittings for run in before)
+        return fewer and max(run.longest for run in now) <= max(LONGEST, *(run.longest for run in before))
 
     def _may_be_put_off(self, task: Task, whose: str) -> bool:
         """Whether nothing keeps a task where it is, and nobody else's evening changes for it."""
@@ -247,6 +274,9 @@ class Gathering:
         if task.due is not None and task.loss != COMFORT:
             most = min(most, max(0, task.due - self.first[name].finish) // SHARE)
         return self.partial.placements[name].finish - self.first[name].finish <= most
+
+
+_start = attrgetter("start")
 
 
 def _order(step: Step) -> tuple[int, int, str]:

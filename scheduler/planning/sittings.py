@@ -172,7 +172,10 @@ class _Open:
 
     def takes(self, task: Work, step: Step) -> bool:
         """Whether a step belongs to it; it is added then."""
-        gap, place = step.start - self.last, place_of(task)
+        gap = step.start - self.last
+        if gap > GAP and gap > 2 * task.way:
+            return False
+        place = place_of(task)
         most = max(GAP, 2 * task.way) if place == self.place else GAP  # at an apiary one waits rather than go home and come back
         if gap > most or (gap > 0 and self.last - self.steps[0].start >= LONGEST) or task.sun_tied != self.sun_tied:
             return False
