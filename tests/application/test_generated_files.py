@@ -43,11 +43,12 @@ def _read_rules(content: bytes) -> object:
     return checked(read(content, "mine.yaml", "rules"))
 
 
+YARD, PRODUCTS = yard(), load().products.known
 READERS: dict[str, tuple[Callable[[bytes], object], list[bytes], tuple[str, ...]]] = {
     "rules": (_read_rules, [file.read_bytes() for file in bundled().iterdir() if file.name.endswith(".yaml")], ("RuleSet", "Card", "Stop", "Brought")),
     "yard": (lambda content: read_yard(content, "yard.yaml"), [file.read_bytes() for file in EXAMPLES.rglob("yard.yaml")], ("Yard", "Equipment", "Person")),
     "harvest": (
-        lambda content: read_harvest(content, "h.yaml", yard(), products=load().products.known),
+        lambda content: read_harvest(content, "h.yaml", YARD, products=PRODUCTS),
         [file.read_bytes() for file in EXAMPLES.rglob("*.yaml") if b"\nlots:" in file.read_bytes()],
         ("Harvest", "Lot"),
     ),

@@ -62,21 +62,35 @@ def test_help_shows_an_example_of_the_command_itself(path: tuple[str, ...]) -> N
         LEAVES[path].make_context(" ".join(path), words[len(path) :], parent=click.Context(main))
 
 
-@pytest.fixture
-def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+@pytest.fixture(scope="module")
+def laid_out(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with a yard, a harvest that is logged, a rule file and what was exported."""
+    folder = tmp_path_factory.mktemp("bench")
     for name in ("yard.yaml", "ridge-2.yaml"):
-        shutil.copy(EXAMPLES / "kestrel_bank" / name, tmp_path)
-    (tmp_path / "my_rules.yaml").write_text(MY_RULES, encoding="utf-8")
+        shutil.copy(EXAMPLES / "kestrel_bank" / name, folder)
+    (folder / "my_rules.yaml").write_text(MY_RULES, encoding="utf-8")
     days = [date(2026, 6, 1) + timedelta(number) for number in range(60)]
-    (tmp_path / "scale.csv").write_text("date,mass\n" + "".join(f"{day},{40 + number / 2}\n" for number, day in enumerate(days)), encoding="utf-8")
-    (tmp_path / "weather.csv").write_text("date,tmin,tmax\n" + "".join(f"{day},11,24\n" for day in days), encoding="utf-8")
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("AFTERPULL_LEDGER", str(tmp_path / "ledger.sqlite"))
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
-    with frozen(AUGUST):
+    (folder / "scale.csv").write_text("date,mass\n" + "".join(f"{day},{40 + number / 2}\n" for number, day in enumerate(days)), encoding="utf-8")
+    (folder / "weather.csv").write_text("date,tmin,tmax\n" + "".join(f"{day},11,24\n" for day in days), encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patch, frozen(AUGUST):
+        settle(folder, patch)
         for words in (["init", "--from", "yard.yaml"], ["log", "ridge-2.yaml"], ["ledger", "export", "facts.jsonl"], ["calendar", "--out", "yard.ics"]):
             assert CliRunner().invoke(main, words).exit_code == 0, words
+    return folder
+
+
+def settle(folder: Path, patch: pytest.MonkeyPatch) -> None:
+    """Work in a folder, with what it holds."""
+    patch.chdir(folder)
+    patch.setenv("AFTERPULL_LEDGER", str(folder / "ledger.sqlite"))
+    patch.setenv("XDG_STATE_HOME", str(folder))
+
+
+@pytest.fixture
+def bench(laid_out: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The same folder, for one command to change."""
+    shutil.copytree(laid_out, tmp_path, dirs_exist_ok=True)
+    settle(tmp_path, monkeypatch)
     return tmp_path
 
 
