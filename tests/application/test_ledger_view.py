@@ -32,11 +32,16 @@ class Season(RuleBasedStateMachine):
     def __init__(self) -> None:
         super().__init__()
         self.recorded: list[Recorded] = []
+        self.views: dict[tuple[Recorded, ...], LedgerView] = {}
         self.used: set[int] = set()
 
-    def plan(self, facts: list[Recorded] | None = None) -> Plan:
+    def view(self, facts: list[Recorded]) -> LedgerView:
+        """What facts say three days after the pull; the same facts in the same order are looked at once."""
+        return self.views.setdefault(tuple(facts), LedgerView(facts, NOW))
+
+    def plan(self) -> Plan:
         """The plan three days after the pull."""
-        return LedgerView(self.recorded if facts is None else facts, NOW).plan
+        return self.view(self.recorded).plan
 
     def tell(self, fact: Fact) -> Recorded:
         """Write a fact down."""
@@ -99,7 +104,7 @@ class Season(RuleBasedStateMachine):
     @rule()
     def undo(self) -> None:
         """What was told last is taken back, and the plan is byte for byte what it was."""
-        before = plan_bytes(self.plan(self.recorded[:-1]))
+        before = plan_bytes(self.view(self.recorded[:-1]).plan)
         self.tell(Retracted(occurred_at=NOW, replaces=self.recorded[-1].id))
         assert plan_bytes(self.plan()) == before
 
@@ -108,16 +113,16 @@ class Season(RuleBasedStateMachine):
         """The facts that stand give the same plan by themselves, whichever order they come in; of two words on a task the one told last counts."""
         if not self.recorded:
             return
-        view = LedgerView(self.recorded, NOW)
+        view = self.view(self.recorded)
         alone = [Recorded(one.sequence, one.id, one.recorded_at, one.fact.model_copy(update={"replaces": None})) for one in view.facts]
-        assert plan_bytes(view.plan) == plan_bytes(self.plan(alone))
+        assert plan_bytes(view.plan) == plan_bytes(LedgerView(alone, NOW).plan)
 
     @invariant()
     def what_was_done_stays_where_it_was(self) -> None:
         """A task done lies where it was told, the hold of one begun runs from there, each from the end of its minute; one skipped says so."""
         if not self.recorded:
             return
-        view = LedgerView(self.recorded, NOW)
+        view = self.view(self.recorded)
         assert [warning for warning in view.plan.warnings if warning.kind == "fault"] == []
         for task in view.plan.tasks:
             if task.id in view.happened.done:

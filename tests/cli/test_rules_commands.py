@@ -109,12 +109,12 @@ def test_the_rules_of_a_yard_are_shown_listed_and_checked(tmp_path: Path) -> Non
 
 
 def test_what_a_change_does_to_the_bundled_scenarios(tmp_path: Path) -> None:
-    """A longer drain breaks the promise of the warm room; a change that is wrong itself is said once."""
-    mine, bundled = tmp_path / "mine.yaml", str(ROOT / "rulesets" / "cut_comb.yaml")
-    mine.write_text("ruleset: mine\nversion: 1\nchanges: {cut comb: {parameters: {drain floor: 30 h}}}\n", encoding="utf-8")
+    """Who stirs by machine and waits three days breaks the promise of 80 h; a change that is wrong itself is said once."""
+    mine, bundled = tmp_path / "mine.yaml", str(ROOT / "rulesets" / "soft_set.yaml")
+    mine.write_text("ruleset: mine\nversion: 1\nchanges: {soft set honey: {parameters: {setting: 3 d}}}\n", encoding="utf-8")
     status, _, said = typed("test", bundled, "--with", str(mine))
     assert status == 2
-    assert "in a warm room the floor binds: drain > hold: ridge-2/a/drain.1 holds 30 h, expected 12 h" in said
+    assert "seeded and jarred, not bottled: seed > hold: ridge-2/b/seed holds 3 d, expected at least 80 h" in said
     mine.write_text("ruleset: mine\nversion: 1\nchanges: {cut comb: {parameters: {drain floor: 90 h}}}\n", encoding="utf-8")
     status, _, said = typed("test", bundled, "--with", str(mine))
     assert status == 2
