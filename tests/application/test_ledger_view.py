@@ -19,7 +19,8 @@ from tests.chance import times
 from tests.keeper import EXAMPLES
 
 FOLDER = EXAMPLES / "kestrel_bank"
-YARD = (FOLDER / "yard.yaml").read_text(encoding="utf-8") + '\npeople: {Ash: {hands: {sat-sun: "09:00-13:00"}, takes: [pack, apiary]}}\n'
+ALONE = (FOLDER / "yard.yaml").read_text(encoding="utf-8")
+YARD = ALONE + '\npeople: {Ash: {hands: {sat-sun: "09:00-13:00"}, takes: [pack, apiary]}}\n'
 RIDGE = (FOLDER / "ridge-2.yaml").read_text(encoding="utf-8")
 PULLED = 1_786_437_000  # 11 August 2026, 10:30 at the yard
 NOW = PULLED + 3 * DAY
@@ -56,10 +57,10 @@ class Season(RuleBasedStateMachine):
         self.used.add(moment)
         return moment
 
-    @initialize()
-    def begin(self) -> None:
-        """A yard and a harvest."""
-        self.tell(YardSet(occurred_at=PULLED - DAY, text=YARD, path="yard.yaml"))
+    @initialize(yard=st.sampled_from([ALONE, YARD]))
+    def begin(self, yard: str) -> None:
+        """A yard, of one keeper or of two people, and a harvest."""
+        self.tell(YardSet(occurred_at=PULLED - DAY, text=yard, path="yard.yaml"))
         self.tell(HarvestLogged(occurred_at=self.free(PULLED), harvest="ridge-2", text=RIDGE, path="ridge-2.yaml"))
         self.names = [task.id for task in self.plan().tasks if task.hands and task.start < PULLED + 30 * DAY]
 
