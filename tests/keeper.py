@@ -34,6 +34,7 @@ class Keeper:
     def __init__(self, ledger: Path | str, example: str, timezone: str, now: str) -> None:
         self.ledger, self.folder, self.zone = ledger, EXAMPLES / example, ZoneInfo(timezone)
         self.now = self.moment(now)
+        self.seen: dict[tuple[object, ...], LedgerView] = {}  # since the last command
         self.types("init", "--from", str(self.folder / "yard.yaml"))
 
     def moment(self, local: str) -> int:
@@ -47,6 +48,7 @@ class Keeper:
 
     def types(self, *words: str, refused: bool = False) -> str:
         """Type a command; gives all that it says. It has to succeed, or, where `refused`, to say so with exit status 2."""
+        self.seen = {}
         with frozen(datetime.fromtimestamp(self.now, UTC).isoformat()):
             result = CliRunner().invoke(main, list(words), env={"AFTERPULL_LEDGER": str(self.ledger)})
         assert result.exit_code == (2 if refused else 0), result.output
@@ -60,9 +62,10 @@ class Keeper:
 
     @property
     def view(self) -> LedgerView:
-        """What the ledger says now."""
+        """What the ledger says now; asked again before the next command, and told nothing new, it is the view that was worked out."""
         with Ledger.open(self.ledger) as ledger:
-            return view_at(ledger, self.now)
+            view = view_at(ledger, self.now)
+        return self.seen.setdefault((self.now, view.recorded, view.in_force_text), view)
 
     @property
     def plan(self) -> Plan:
