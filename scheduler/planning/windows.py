@@ -8,7 +8,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date, datetime, time, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -124,7 +124,7 @@ class Windows:
 
     def moment(self, day: date, at: time) -> int:
         """Seconds since 1970 of a wall-clock time at the yard; a time skipped by a clock change counts on from before it."""
-        return int(datetime.combine(day, at, tzinfo=self.zone).timestamp())
+        return _moment(day, at, self.zone)
 
     def in_span(self, name: str | Span, day: date) -> bool:
         """Whether a day lies inside a span of the season, or one of every year; both ends counted."""
@@ -234,6 +234,11 @@ class Windows:
             return True  # the card's words tell the keeper to look at the thermometer
         found = zip((*normals, sum(normals) / 2), (window.days, window.nights, window.means), strict=True)
         return all((low is None or low <= value) and (high is None or value <= high) for value, (low, high) in found)
+
+
+@lru_cache(maxsize=16_384)  # the clock times of a season's free hours and windows: every plan of a yard asks for the same
+def _moment(day: date, at: time, zone: ZoneInfo) -> int:
+    return int(datetime.combine(day, at, tzinfo=zone).timestamp())
 
 
 def _freed(yard: Yard, day: date, spans: Spans, person: str | None) -> Yard:

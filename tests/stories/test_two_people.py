@@ -39,8 +39,13 @@ def keeper(tmp_path: Path) -> Keeper:
 def packing(keeper: Keeper) -> Keeper:
     """The same where nobody but Ash packs."""
     with Ledger.open(keeper.ledger) as ledger:
-        set_yard(ledger, YARD.replace("takes: [pack,", "only: [pack], takes: [pack,").encode(), "yard.yaml", keeper.now)
+        set_yard(ledger, packs_alone(YARD).encode(), "yard.yaml", keeper.now)
     return keeper
+
+
+def packs_alone(yard: str) -> str:
+    """A yard in which nobody but Ash packs."""
+    return yard.replace("takes: [pack,", "only: [pack], takes: [pack,")
 
 
 def planned(tmp_path: Path, people: str) -> Plan:
@@ -90,8 +95,10 @@ def test_the_same_hours_and_another_pair_of_hands_make_nothing_later(tmp_path: P
 
 
 def test_the_agenda_is_asked_by_person_and_place(packing: Keeper) -> None:
-    """Ash sees Ash's work; at the apiary only what is done there; what moved is told to each part when it is looked at."""
+    """Ash sees Ash's work; at the apiary only what is done there; what moved is told to each part when it is looked at. Ash comes every evening."""
     keeper = packing
+    with Ledger.open(keeper.ledger) as ledger:
+        set_yard(ledger, packs_alone(YARD).replace("wed:", "mon-fri:").encode(), "yard.yaml", keeper.now)
     everyone, own, out = keeper.types("agenda", "--all"), keeper.types("agenda", "--for", "Ash", "--all"), keeper.types("agenda", "--at", "apiary")
     assert "Ash: Sort and pack" in everyone
     assert "Sort and pack" in " ".join(own.split())
