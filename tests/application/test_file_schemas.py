@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -28,11 +29,17 @@ room: {{temperature: 21 °C, humidity: 55 %}}
 """
 
 
-def faults(kind: str, content: bytes) -> list[str]:
-    """What a validator of draft 2020-12 says of a file, after the schema itself was checked."""
+@cache
+def validator(kind: str) -> jsonschema.Draft202012Validator:
+    """A validator of draft 2020-12 for a kind of file, after the schema itself was checked."""
     schema = json_schema(kind)
     jsonschema.Draft202012Validator.check_schema(schema)
-    return [error.message for error in jsonschema.Draft202012Validator(schema).iter_errors(read(content, kind).data)]
+    return jsonschema.Draft202012Validator(schema)
+
+
+def faults(kind: str, content: bytes) -> list[str]:
+    """What it says of a file."""
+    return [error.message for error in validator(kind).iter_errors(read(content, kind).data)]
 
 
 def described(kind: str) -> dict[str, dict[str, Any]]:

@@ -16,6 +16,7 @@ from scheduler.planning.objective import cost_of
 from scheduler.planning.planner import WARNED
 from scheduler.planning.priority import priorities_of
 from scheduler.planning.serial_sgs import construct
+from tests.chance import LONG, random_of
 from tests.planning.gaps import shop_gaps, yard_gaps
 from tests.planning.roomier import anomalies
 from tests.planning.yards import HOUR, NOON, WAYS, frozen, often, one_freezer, randoms, scattered_yards, sparse, work, yards
@@ -133,9 +134,10 @@ def test_more_room_hardly_ever_costs_more() -> None:
 @pytest.mark.slow
 @pytest.mark.system
 def test_random_yards_are_near_their_optimum() -> None:
-    """Over 120 random yards of up to 20 tasks the mean gap is at most 2 % and the worst at most 10 % (measured: 0.1 % and 7.6 %)."""
-    gaps = [gap.gap for gap in yard_gaps(120)]
-    assert len(gaps) >= 100
+    """Over 120 random yards of up to 20 tasks the mean gap is at most 2 % and the worst at most 10 % (measured: 0.1 % and 7.6 %). A short run tries 30."""
+    seeds = range(120) if LONG else random_of("yards near their optimum").sample(range(120), 30)
+    gaps = [gap.gap for gap in yard_gaps(seeds)]
+    assert len(gaps) >= len(seeds) * 5 // 6
     assert sum(gaps) / len(gaps) <= 0.02
     assert max(gaps) <= 0.1
 
