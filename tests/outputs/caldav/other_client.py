@@ -1,4 +1,7 @@
-"""Run in the environment of .ci/servers.sh, with the caldav library: other_client.py URL USER PASSWORD [tick UID | move UID HOURS | delete UID | add TITLE]."""
+"""Run in the environment of .ci/servers.sh, with the caldav library: other_client.py URL USER PASSWORD [JOB [then JOB]...].
+
+A job is tick UID, move UID HOURS, delete UID or add TITLE.
+"""
 
 from __future__ import annotations
 
@@ -11,13 +14,15 @@ import caldav
 
 
 def main(url: str, user: str, password: str, *words: str) -> None:
-    """Do one thing to the first calendar, then print every entry."""
+    """Do one thing after the other to the first calendar, then print every entry."""
     with caldav.DAVClient(url=url, username=user, password=password) as client:
         calendar = client.principal().calendars()[0]
-        if words and words[0] == "add":
-            calendar.save_event(dtstart=datetime(2026, 8, 12, 9, tzinfo=UTC), dtend=datetime(2026, 8, 12, 10, tzinfo=UTC), summary=words[1])
-        elif words:
-            _change(next(one for one in _all(calendar) if str(one.icalendar_component["UID"]) == words[1]), words)
+        before = {str(one.icalendar_component["UID"]): one for one in _all(calendar)} if words else {}
+        for job in (group.split("\n") for group in "\n".join(words).split("\nthen\n") if group):
+            if job[0] == "add":
+                calendar.save_event(dtstart=datetime(2026, 8, 12, 9, tzinfo=UTC), dtend=datetime(2026, 8, 12, 10, tzinfo=UTC), summary=job[1])
+            else:
+                _change(before[job[1]], job)
         found = {str(one.icalendar_component["UID"]): {name: _text(value) for name, value in one.icalendar_component.items()} for one in _all(calendar)}
     print(json.dumps(found))  # noqa: T201
 
@@ -26,7 +31,7 @@ def _all(calendar: Any) -> list[Any]:
     return [*calendar.events(), *calendar.todos(include_completed=True)]
 
 
-def _change(one: Any, words: tuple[str, ...]) -> None:
+def _change(one: Any, words: list[str]) -> None:
     if words[0] == "tick":
         one.complete(completion_timestamp=datetime(2026, 8, 11, 9, 0, tzinfo=UTC))
     elif words[0] == "delete":

@@ -66,9 +66,7 @@ def test_both_ways_with_an_independent_client(url: str, server: Server, ledger: 
         uid: [task for task, phase in steps if phase == "begin"] for uid, steps in sittings_of(ledger, PULLED).items() if uid in entries and len(steps) > 2
     }
     event = next(uid for uid, tasks in visits.items() if len(tasks) > 2 and ticked not in tasks)
-    other_client(url, "tick", todo)
-    other_client(url, "move", event, "24")
-    other_client(url, "add", "Choir")
+    other_client(url, "tick", todo, "then", "move", event, "24", "then", "add", "Choir")
     sync(ledger, calendar(server), "server", PULLED + 2 * HOUR)
     told = [one.fact for one in ledger.facts()]
     assert [(one.task, one.occurred_at) for one in told if isinstance(one, TaskDone)] == [(ticked, PULLED + 1800)]
