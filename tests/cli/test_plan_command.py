@@ -110,9 +110,10 @@ def test_the_same_input_gives_the_same_bytes(tmp_path: Path) -> None:
 
 
 def test_the_order_of_files_lots_and_keys_does_not_matter(folder: Path) -> None:
-    """A harvest is a set of lots, a lot a set of keys."""
+    """A harvest is a set of lots, a lot a set of keys; planned while nothing is late yet."""
+    change(folder / "meadow-1.yaml", "frames: 60", "frames: 20")
     files = [folder / "ridge-2.yaml", folder / "meadow-1.yaml"]
-    before = planned(*map(str, files), "--as-of", AS_OF)["tasks"]
+    before = planned(*map(str, files), "--as-of", "2026-08-11T11:00")["tasks"]
     shuffle = random.Random(7).shuffle
     for path in files:
         written = yaml.load(path.read_text(encoding="utf-8"), yaml.BaseLoader)
@@ -123,7 +124,7 @@ def test_the_order_of_files_lots_and_keys_does_not_matter(folder: Path) -> None:
         keys = [(key, [dict(lot) for lot in lots] if key == "lots" else value) for key, value in written.items()]
         shuffle(keys)
         path.write_text(yaml.safe_dump(dict(keys), sort_keys=False), encoding="utf-8")
-    after = planned(*map(str, reversed(files)), "--as-of", AS_OF)["tasks"]
+    after = planned(*map(str, reversed(files)), "--as-of", "2026-08-11T11:00")["tasks"]
     assert [_bare(task) for task in after] == [_bare(task) for task in before]
 
 
@@ -187,7 +188,7 @@ def test_two_harvests_of_one_name_are_refused(folder: Path) -> None:
 def test_the_faults_of_all_files_are_told_at_once(folder: Path) -> None:
     """One round of mending is enough."""
     change(folder / "ridge-2.yaml", "moisture: 17.4 %", "moisture: 80 %")
-    change(folder / "meadow-1.yaml", "frames: 60", "frames: 0")
+    change(folder / "meadow-1.yaml", "frames: 60", "frames: 20")
     text = run(str(folder / "ridge-2.yaml"), str(folder / "meadow-1.yaml"), "--as-of", AS_OF, status=2)
     assert "ridge-2.yaml:6:" in text
     assert "meadow-1.yaml:7:" in text
