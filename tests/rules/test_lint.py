@@ -24,8 +24,11 @@ CARD = "ruleset: mine\nversion: 1\ntasks:\n  look:\n    title: Look\n    for: cu
 def test_a_broken_rule_file_is_refused_with_its_place_and_what_to_write(case: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """File, line, column, what is wrong, what to write: all of a file's faults at once, advice among them."""
     monkeypatch.chdir(BROKEN)
-    told = "".join(f"{'advice: ' if finding.advice else ''}{finding.diagnostic}\n" for finding in check([f"{case}.yaml"]))
+    found = check([f"{case}.yaml"])
+    told = "".join(f"{'advice: ' if finding.advice else ''}{finding.diagnostic}\n" for finding in found)
     assert told == (BROKEN / f"{case}.txt").read_text(encoding="utf-8")
+    assert {finding.diagnostic.path for finding in found} == {f"{case}.yaml"}
+    assert all(finding.diagnostic.line > 0 and (finding.advice or finding.diagnostic.write) for finding in found)
 
 
 @pytest.mark.parametrize("case", [case for case in CASES if case not in ADVISED])
@@ -33,15 +36,6 @@ def test_no_plan_is_made_with_a_broken_rule_file(case: str) -> None:
     """What `rules check` refuses is refused when a yard names the file, too."""
     with pytest.raises(Refused, match=f"{case}.yaml:"):
         load([f"{case}.yaml"], beside=BROKEN)
-
-
-@pytest.mark.parametrize("case", CASES)
-def test_every_fault_names_its_file_and_a_cure(case: str) -> None:
-    """No fault is told without its place and something to write; advice needs no cure."""
-    for finding in check([f"{case}.yaml"], beside=BROKEN):
-        assert finding.diagnostic.path == str(BROKEN / f"{case}.yaml")
-        assert finding.diagnostic.line > 0
-        assert finding.advice or finding.diagnostic.write
 
 
 def test_an_expression_over_the_cap_is_refused(tmp_path: Path) -> None:
