@@ -276,8 +276,10 @@ class AmountReader(ABC):
         """A table: an amount for each size of frame."""
         begun = self.at
         found: dict[str, Said] = {}
+        at: dict[str, int] = {}
         opened = self.take(r"\(")
         while frame := self.word(*FRAMES):
+            at[frame] = self.here()
             found[frame] = self.sum()
             if self.take(r",") is None:
                 break
@@ -286,8 +288,8 @@ class AmountReader(ABC):
             self.wrong(told, f'"by frame ({", ".join(f"{frame} $NAME" for frame in FRAMES)})"', begun)
         self.closed(begun)
         *others, last = FRAMES
-        for frame in others:
-            self.alike(found[last], found[frame], begun, "stand in one table")
+        for frame in FRAMES[1:]:
+            self.alike(found[FRAMES[0]], found[frame], at[frame], "stand in one table")
         tree = found[last].tree
         for frame in reversed(others):
             so = Compared("==", Name("lot", "frame", WORD, begun), Constant(frame, WORD, begun), begun)
