@@ -273,8 +273,14 @@ def _cycles(rules: Rules, relation: str) -> Iterator[Finding]:
     done: set[str] = set()
     for key in follows:
         for ring in _rings(key, follows, done, []):
-            card = rules.by_key[ring[0]]
-            yield _ring(rules, card, ring, relation)
+            first = next((at for at, one in enumerate(ring) if _changed(rules, rules.by_key[one])), 0)  # a ring is told where a change closes it
+            yield _ring(rules, rules.by_key[ring[first]], [*ring[first:], *ring[:first]], relation)
+
+
+def _changed(rules: Rules, card: LoadedCard) -> bool:
+    """Whether a card was last written elsewhere than in its set."""
+    one = rules.sets[card.set]
+    return one.place("tasks", card.name)[0] is not one.document
 
 
 def _rings(key: str, follows: Mapping[str, tuple[str, ...]], done: set[str], trail: list[str]) -> Iterator[list[str]]:
