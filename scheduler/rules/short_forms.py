@@ -223,7 +223,7 @@ def read_anchors(value: Any) -> Any:
 def _first_that_holds(lines: list[Any]) -> dict[str, Any]:
     """The moment that several lines name alike, each at its own distance."""
     read = [_FROM.fullmatch(str(line["is"] if isinstance(line, Mapping) and "is" in line else line).strip()) for line in lines]
-    if None in read or len({(one["way"], one["of"]) for one in read if one}) > 1:
+    if None in read or len({(one["way"], one["of"]) for one in read if one}) != 1:
         raise Fault(
             "the lines of a first-match list name one moment, each its own time before or after it",
             "[{is: 2 d after the pull, if: beetle was seen}, 9 d after the pull]",
