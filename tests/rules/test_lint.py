@@ -94,6 +94,15 @@ def test_a_card_name_that_two_files_share_is_refused_where_it_is_ambiguous(tmp_p
     assert list(load(["one.yaml", "two.yaml", "three.yaml"], beside=tmp_path).card("three/tell").after) == ["one/ponder"]
 
 
+@pytest.mark.parametrize("name", ["warm humid", "mine"])
+def test_a_name_is_taken_by_an_overlay_that_is_not_read_and_by_another_file(name: str, tmp_path: Path) -> None:
+    """Two sets of one name could not be told apart, nor could an overlay be named later."""
+    (tmp_path / "one.yaml").write_text(CARD)
+    (tmp_path / "two.yaml").write_text(CARD.replace("mine", name))
+    [taken] = [finding.diagnostic for finding in check(["one.yaml", "two.yaml"], beside=tmp_path)]
+    assert (taken.path, taken.message) == (str(tmp_path / "two.yaml"), f'the name "{name}" is taken by another rule set')
+
+
 def test_a_keepers_card_does_not_change_what_a_bundled_name_means(tmp_path: Path) -> None:
     """A keeper may call a card "cut"; the bundled cards still wait for the bundled one."""
     (tmp_path / "mine.yaml").write_text(CARD.replace("look:", "cut:"))
