@@ -4,9 +4,9 @@ A change is made to the yard or to a harvest, and all is planned again from the 
 Kinds: free minutes before the moment at which the chain that comes too late has to begin, a day kept free, more room in the equipment it
 uses, a colder freezer, somebody else who takes a card too, the keeper in place of somebody, fewer frames of a lot cut now. Sizes are sought
 with a glance, which spends little on the search, and what these find is planned in full; a kind that they find of no use is planned in full
-at its largest where nothing else is offered, with what helps other late work that has the same hands, and so is every kind where a glance
-finds the limit kept with nothing changed. So "none" is said only where all kinds were planned in full. The plannings are bounded by counts
-that fall with the size of the plan.
+at its largest and at a smaller size where nothing else is offered, with what helps other late work that has the same hands, and so is every
+kind where a glance finds the limit kept with nothing changed. So "none" is said only where all kinds, two sizes of each and all days were
+planned in full. The plannings are bounded by counts that fall with the size of the plan.
 """
 
 from __future__ import annotations
@@ -48,9 +48,9 @@ DAYS_TRIED = 5  # days before a limit that might be kept free
 ROOM = (0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # more room, as shares of what there is
 SETTINGS = (-20.0, -23.0)  # of a freezer [°C]; the last is -10 °F, set a day ahead of a large load (West Virginia University Extension); -20 assumed
 GROUPS = 3  # chains for which cures are sought, those that lose most first
-GLANCES, FULL = 3_000, 700  # tasks planned in all, without the search and with it; assumed, as are the next lines
-MANY = 200  # tasks from which glances become fewer by the square, for a plan with so much late is scheduled several times
-FEWEST, MOST_GLANCES, MOST_FULL = 2, 24, 6  # plannings
+GLANCES, FULL = 3_000, 1_500  # tasks planned in all, without the search and with it; assumed, as are the next lines
+MANY = 200  # tasks from which plannings become fewer by the square, for a plan with so much late is scheduled several times
+FEWEST, MOST_GLANCES, MOST_FULL = 2, 24, 14  # plannings
 OFFERED = 3  # cures of one task, which are enough to choose from
 SOON = 60  # s until a person has made a change, at the least; assumed
 CARDS = 2  # for which somebody else is tried
@@ -103,7 +103,7 @@ class _Search:
         self.late = late_tasks(self.network, self.placed, problem.as_of)
         count = max(1, len(self.network.tasks))
         self.quick = max(FEWEST, min(MOST_GLANCES, GLANCES * MANY // (count * max(MANY, count))))
-        self.full = max(FEWEST, min(MOST_FULL, FULL // count))
+        self.full = max(FEWEST, min(MOST_FULL, FULL * MANY // (count * max(MANY, count))))
         self.found: dict[str, dict[str, Statement]] = {}
         self.tried: dict[tuple[Statement, bool], Plan] = {}
         self.spent = False  # a planning was refused, for none was left
@@ -130,7 +130,8 @@ class _Search:
     def _sought(self, name: str) -> list[Kind]:
         """Look for cures of one late task, and note what else they cure; returns the kinds that are still to be tried in full.
 
-        Those are what a glance finds no cure among, or that nothing was left for; all, where it finds the task in time with nothing changed.
+        Those are what a glance finds no cure among, whose cure does not hold in full, or that nothing was left for; all, where a glance finds the task
+        in time with nothing changed.
         """
         useless: list[Kind] = []
         if self.quick > FEWEST and self._is_cured(name, self._unchanged, self.problem.as_of):
@@ -139,14 +140,14 @@ class _Search:
             found, self.spent = self._smallest(name, kind), False
             if found is not None:
                 self._confirm(name, kind.changes[found:] if kind.nested else kind.changes[found : found + 1])
-            if found is None or self.spent:
+            if self.spent or kind.changes[0].kind not in self.found.get(name, ()):
                 useless.append(kind)
             if len(self.found.get(name, ())) >= OFFERED:
                 break
         return useless
 
     def _tried_in_full(self, name: str, kinds: Iterable[Kind]) -> None:
-        """Try the largest change of each kind in full, then smaller ones with what is left; none cures only where all the largest could be tried."""
+        """Try the largest change of each kind in full, then a smaller one and the other days; none cures only where all could be tried."""
         tried = (*kinds, *self._relief(name))
         for kind in tried:
             change = kind.changes[-1 if kind.nested else 0]
@@ -156,10 +157,13 @@ class _Search:
                 self._confirm(name, [kind.changes[len(kind.changes) // 2], change] if kind.nested else [change])
                 if name in self.found:
                     return
-        smaller = [kind.changes[len(kind.changes) * 2 // 3] for kind in reversed(tried) if kind.nested]  # more room may lead to larger loads, which take longer
-        for change in smaller:
-            if self.full and self._cures(name, change) and self._note(change, name):
-                return
+        tried = (*(kind for kind in tried[::-1] if kind.nested), *(kind for kind in tried if not kind.nested))
+        for kind in tried:  # more room may lead to larger loads, which take longer
+            for change in [kind.changes[len(kind.changes) * 2 // 3]] if kind.nested else kind.changes[1:]:
+                if self._judged(change, full=True) is None:
+                    return
+                if self._cures(name, change) and self._note(change, name):
+                    return
         self.found.setdefault(name, {})
 
     def _smallest(self, name: str, kind: Kind) -> int | None:
@@ -252,10 +256,10 @@ class _Search:
         yield from self._whole_frames(*self._lot(name))
 
     def _relief(self, name: str) -> Iterator[Kind]:
-        """What may free the hands and the room that a task waits for: more room for other late work, fewer frames cut of lots pulled with it."""
+        """What may free the hands and the room that a task waits for: more room for other late work, fewer frames cut of other lots."""
         own, tasks = self._chain(name), self.priorities.tasks
         others = [one for one in self.late if one not in own and tasks[one].loss != COMFORT]
-        lots = dict.fromkeys((*map(self._lot, others), *(self._lot(one) for one in self.drafts if self._lot(one)[0] == self._lot(name)[0])))
+        lots = dict.fromkeys((*map(self._lot, others), *sorted(map(self._lot, self.drafts), key=lambda lot: lot[0] != self._lot(name)[0])))
         kinds = [kind for one in others for kind in self._rooms(self._chain(one))] + [kind for lot in lots for kind in self._whole_frames(*lot)]
         tried = {kind.changes[0].kind for kind in (*self._rooms(own), *self._whole_frames(*self._lot(name)))}
         yield from {kind.changes[0].kind: kind for kind in kinds if kind.changes[0].kind not in tried}.values()

@@ -115,10 +115,14 @@ def test_frames_are_kept_whole_where_that_is_what_helps() -> None:
     assert any(re.fullmatch(r"2 frames of w/a kept whole.*", one) for one in found["w/a/cut"])
 
 
-def test_a_limit_that_nothing_keeps_says_so_and_only_then() -> None:
-    """A hold of three days that is due in two: no hours, no room and no fewer frames make it shorter."""
+@pytest.mark.parametrize(
+    ("most", "told"), [(3, "None of the changes tried so far would be enough; not all could be tried."), (4, "None of the changes tried would be enough.")]
+)
+def test_a_limit_that_nothing_keeps_says_so_and_only_then(most: int, told: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A hold of three days that is due in two: no hours, no room and no fewer frames make it shorter. Four were tried: three days, and frames kept whole."""
+    monkeypatch.setattr(cures, "MOST_FULL", most)
     cards = "hold: {title: Hold, for: cut comb, loss: crop, why: x, hands: {before: 1 min, hours: any}, hold: 72 h, due: pulled + 48 h}"
-    assert offered(planned(cards, LOT)) == {"w/a/hold": ["None of the changes tried would be enough."]}
+    assert offered(planned(cards, LOT)) == {"w/a/hold": [told]}
 
 
 @pytest.mark.parametrize("due", ["2 h", "24 h"])
