@@ -240,10 +240,17 @@ def _cached(layers: Sequence[str]) -> Rules | None:
 
 def _read_cache(place: Path) -> Rules | None:
     try:
-        with place.open("rb") as file:
-            rules: Rules | None = pickle.load(file) if pickle.load(file) == _stamp() else None
+        at = place.stat()
+        return _unpacked(place, at.st_size, at.st_mtime_ns, _stamp())
     except Exception:  # a damaged file can raise anything, and is written anew
         return None
+
+
+@lru_cache(maxsize=4)
+def _unpacked(place: Path, size: int, changed_at: int, stamp: tuple[Any, ...]) -> Rules | None:
+    """The rules in a file of that size and time [ns], where they were made of what has that stamp; a process reads them once while nothing changes."""
+    with place.open("rb") as file:
+        rules: Rules | None = pickle.load(file) if pickle.load(file) == stamp else None
     return rules
 
 
