@@ -73,11 +73,12 @@ def test_the_stamp_names_every_rule_file_and_the_code_that_checks_it() -> None:
 
 @pytest.mark.parametrize("content", [b"", b"not rules", bytes(range(256))], ids=["empty", "text", "noise"])
 def test_a_damaged_file_is_written_anew(kept: Path, content: bytes) -> None:
-    """Whatever stands in it, the plan rests on the rule files."""
+    """Whatever stands in it, the plan rests on the rule files; there, and nowhere else."""
     kept.parent.mkdir()
     kept.write_bytes(content)
     assert "cut comb" in load(OVERLAY).sets
     assert loading._cached(OVERLAY) is not None
+    assert [file.name for file in kept.parents[1].rglob("*")] == ["__pycache__", "kept.rules"]
 
 
 def test_changes_of_a_keeper_are_never_kept(kept: Path) -> None:
@@ -92,6 +93,13 @@ def test_rules_that_can_not_be_kept_beside_their_files_are_kept_in_the_persons_o
     written = load(OVERLAY)
     monkeypatch.setattr(loading, "_bundled_sets", None)  # what would read them anew
     assert told(load(OVERLAY)) == told(written)
+
+
+def test_a_folder_of_ones_own_is_made_with_those_above_it(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a fresh machine nothing has been kept for this person yet."""
+    monkeypatch.setattr(loading, "_cache_paths", lambda layers: iter([kept.parent / "new" / "afterpull" / "kept.rules"]))
+    load(OVERLAY)
+    assert loading._cached(OVERLAY) is not None
 
 
 def test_rules_that_can_be_kept_nowhere_are_not_made_ready_to_be(kept: Path, monkeypatch: pytest.MonkeyPatch) -> None:
