@@ -9,6 +9,7 @@ import pytest
 
 from scheduler.diagnostics import Fault
 from scheduler.rules.environment import Environment, Parameters
+from scheduler.rules.expressions import ExpressionFault
 from scheduler.rules.templates import conditions_in, placeholders_in, render, template_parts, without_expressions
 from scheduler.rules.vocabulary import SAMPLES
 
@@ -72,3 +73,10 @@ def test_a_caution_asks_nothing() -> None:
     without_expressions("Never over {49 °C}, {{as written}}.")
     with pytest.raises(Fault, match='"if beetle was seen" asks something'):
         without_expressions("{if beetle was seen: Freeze}")
+
+
+def test_a_noun_that_is_not_counted_has_its_place() -> None:
+    """A caret stands under it."""
+    with pytest.raises(ExpressionFault, match="is nothing that is counted") as refused:
+        template_parts("Pour {so many jras}")
+    assert (refused.value.line, refused.value.column) == (1, 9)
