@@ -77,7 +77,7 @@ def amount(text: str, dimension: str, env: Environment) -> Amount:
             raise Fault(f'no parameter is named "{name}"', env.parameters.meant(name))
         return Amount(number(env.parameters[name], text), (), name)
     value, estimates = env.evaluate(text)
-    if value is None:
+    if value is None and not env.parameters.read(text).in_words:
         value, estimates = env.in_old_numbers().evaluate(text)
     return Amount(number(value, text), estimates)
 

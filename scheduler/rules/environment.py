@@ -22,10 +22,11 @@ LONGEST = 2_000  # characters of one expression
 
 
 class Read(NamedTuple):
-    """An expression as it was read: its tree, and whether it asks for numbers that stood for what is not known."""
+    """An expression as it was read: its tree, whether it stands in words, and whether it asks for numbers that stood for what is not known."""
 
     tree: Node
-    asks_old_numbers: bool
+    in_words: bool
+    asks_old_numbers: bool = False
 
 
 class Parameters(dict[str, Value]):
@@ -54,9 +55,9 @@ class Parameters(dict[str, Value]):
             told = f"the expression has {len(text):,} characters; the longest that is read has {LONGEST:,}"
             raise ExpressionFault(text[:80], 1, 1, told, "a shorter condition, or two cards")
         if in_words(text):
-            return Read(read_words(text, self.measures).tree, False)
+            return Read(read_words(text, self.measures).tree, True)
         try:
-            return Read(read_old(text, self.measures), compares_with_one(text))
+            return Read(read_old(text, self.measures), False, compares_with_one(text))
         except UnknownParameter as fault:
             raise ExpressionFault(text, fault.line, fault.column, fault.what, self.meant(fault.name, underscored)) from None
 
@@ -90,7 +91,9 @@ class Environment:
 
     def evaluate(self, text: str) -> tuple[Any, tuple[tuple[str, Estimate], ...]]:
         """The value of an expression and the estimates called. Raises `Fault` naming the expression."""
-        tree, asks_old_numbers = self.parameters.read(text)
+        tree, said, asks_old_numbers = self.parameters.read(text)
+        if said:
+            return self.worked(text, tree, in_words=True)
         if asks_old_numbers:
             return self.worked(text, tree, with_old_numbers(self.names))
         try:
@@ -103,7 +106,7 @@ class Environment:
             except ExpressionFault:
                 raise fault from None
 
-    def worked(self, text: str, tree: Node, names: Mapping[str, Any] | None = None) -> tuple[Any, tuple[tuple[str, Estimate], ...]]:
+    def worked(self, text: str, tree: Node, names: Mapping[str, Any] | None = None, *, in_words: bool = False) -> tuple[Any, tuple[tuple[str, Estimate], ...]]:
         """The value of a tree that was read from a text, or of a part of it, and the estimates called. Raises `ExpressionFault`."""
-        seen = Seen(text, self.names if names is None else names, self.parameters)
+        seen = Seen(text, self.names if names is None else names, self.parameters, in_words)
         return tree.worked(seen), tuple(seen.estimates)

@@ -19,12 +19,12 @@ Worked = Any  # a number, a yes or no, a word, None for what is not known, or fo
 
 
 class Seen:
-    """What an expression sees while it is worked out, and the estimates that it called."""
+    """What an expression sees while it is worked out, and the estimates that it called; whether it stands `in_words`, or in the old way."""
 
-    __slots__ = ("estimates", "names", "parameters", "text")
+    __slots__ = ("estimates", "in_words", "names", "parameters", "text")
 
-    def __init__(self, text: str, names: Mapping[str, Any], parameters: Mapping[str, Value]) -> None:
-        self.text, self.names, self.parameters = text, names, parameters
+    def __init__(self, text: str, names: Mapping[str, Any], parameters: Mapping[str, Value], in_words: bool) -> None:
+        self.text, self.names, self.parameters, self.in_words = text, names, parameters, in_words
         self.estimates: list[tuple[str, Estimate]] = []
 
     def wrong(self, at: int, message: str, write: str) -> NoReturn:
@@ -147,6 +147,8 @@ class Compared(NamedTuple):
         left, right = self.left.worked(seen), self.right.worked(seen)
         if self.sign in ("==", "!="):
             return (left == right and isinstance(left, bool) == isinstance(right, bool)) == (self.sign == "==")
+        if seen.in_words and (left is None or right is None):
+            return False
         if not (isinstance(left, str) and isinstance(right, str)) and (left.__class__ is not float or right.__class__ is not float):
             left, right = (_number(part, side, seen) for part, side in ((self.left, left), (self.right, right)))
         return _COMPARE[self.sign](left, right)
@@ -281,8 +283,9 @@ def _so(part: Node, seen: Seen) -> bool:
 
 def _number(part: Node, found: Any, seen: Seen) -> float:
     if isinstance(found, bool) or not isinstance(found, int | float):
-        write = '"... is known" before it' if found is None else 'an amount such as "the lot\'s mass"'
-        seen.wrong(part.at, f"a number is needed, and this gives {shown(found)}", write)
+        if found is None:
+            seen.wrong(part.at, "a number is needed, and this is not always known", '"... is known" before it')
+        seen.wrong(part.at, f"a number is needed, and this gives {shown(found)}", 'an amount such as "the lot\'s mass"')
     return float(found)
 
 

@@ -19,6 +19,7 @@ from scheduler.rules.schema import Card
 from scheduler.rules.short_forms import ANCHORS, Anchor
 from scheduler.rules.templates import without_expressions
 from scheduler.rules.unlikely import unlikely
+from scheduler.rules.unread import reckoned_unread
 from scheduler.rules.vocabulary import NAMES
 
 BRIEF = 60  # characters of a caution that a phone shows at a step; DESIGN
@@ -236,7 +237,7 @@ def _texts(rules: Rules) -> Iterator[Finding]:
                 yield Finding(diagnostic._replace(message=diagnostic.message.partition("\n")[0]), advice=True, old_word=True)
         used[one.name] |= check.used
         if sound:
-            yield from (place.finding(loc, fault) for loc, fault in _limits(card, check))
+            yield from (place.finding(loc, fault) for loc, fault in (*_limits(card, check), *reckoned_unread(card, check)))
     for one, place, stop in all_stops(rules):
         check = CardCheck.of(stop, rules.readable[one.name], rules.values[one.name])
         for text in marked(stop):
