@@ -80,3 +80,10 @@ def test_a_noun_that_is_not_counted_has_its_place() -> None:
     with pytest.raises(ExpressionFault, match="is nothing that is counted") as refused:
         template_parts("Pour {so many jras}")
     assert (refused.value.line, refused.value.column) == (1, 9)
+
+
+def test_what_is_not_known_is_said_to_be() -> None:
+    """A title stands, also of honey that nobody has read; a yes or no is said as one."""
+    unread = Environment({**SAMPLES, "lot": {**SAMPLES["lot"], "moisture": None}})
+    assert render("{share: the lot's moisture}; beetle: {beetle was seen}", unread) == "not known; beetle: no"
+    assert render("{share: the lot's moisture}; sells: {the yard sells}", Environment(SAMPLES)) == "17.4 %; sells: yes"
