@@ -32,7 +32,7 @@ def test_check_of_a_broken_file_tells_every_fault_and_exits_with_2() -> None:
     """Faults go to standard error, advice to standard output."""
     status, out, wrong = typed("check", str(BROKEN / "unknown_parameter.yaml"))
     assert status == 2
-    assert wrong.count("unknown_parameter.yaml:") == 3
+    assert wrong.count("unknown_parameter.yaml:") == 4
     assert out.startswith("advice: ")
 
 
