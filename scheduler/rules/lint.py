@@ -15,7 +15,7 @@ from scheduler.rules.parameter import si_value
 from scheduler.rules.plausible import not_meant
 from scheduler.rules.product_check import of_products
 from scheduler.rules.rule_set import LoadedCard, LoadedSet, Rules, card_name, suggestion
-from scheduler.rules.schema import Card
+from scheduler.rules.schema import Card, Stop
 from scheduler.rules.short_forms import ANCHORS, Anchor
 from scheduler.rules.templates import without_expressions
 from scheduler.rules.unlikely import unlikely
@@ -224,27 +224,16 @@ def _texts(rules: Rules) -> Iterator[Finding]:
     used: dict[str, set[str]] = {name: set() for name in rules.sets}
     for one, name, card in all_cards(rules):
         place, check = PlaceInSet.of(one, "tasks", name), CardCheck.of(card, rules.readable[one.name], rules.values[one.name])
-        sound = True
-        for text in marked(card):
-            try:
-                check.check(text)
-            except Fault as fault:
-                sound = False
-                yield place.finding(text.loc, fault)
-                continue
-            for old in check.old_ways(text):
-                diagnostic = place.finding(text.loc, old).diagnostic
-                yield Finding(diagnostic._replace(message=diagnostic.message.partition("\n")[0]), advice=True, old_word=True)
+        faults = _faults(card, check)
+        yield from (place.finding(loc, fault) for loc, fault in (faults or _limits(card, check)))
+        wrong = {loc for loc, _ in faults}
+        for old, loc in ((old, text.loc) for text in marked(card) if text.loc not in wrong for old in check.old_ways(text)):
+            diagnostic = place.finding(loc, old).diagnostic
+            yield Finding(diagnostic._replace(message=diagnostic.message.partition("\n")[0]), advice=True, old_word=True)
         used[one.name] |= check.used
-        if sound:
-            yield from (place.finding(loc, fault) for loc, fault in (*_limits(card, check), *reckoned_unread(card, check)))
     for one, place, stop in all_stops(rules):
         check = CardCheck.of(stop, rules.readable[one.name], rules.values[one.name])
-        for text in marked(stop):
-            try:
-                check.check(text)
-            except Fault as fault:
-                yield place.finding(text.loc, fault)
+        yield from (place.finding(loc, fault) for loc, fault in _faults(stop, check))
         used[one.name] |= check.used
     for one in rules.sets.values():
         for name in one.parameters:
@@ -252,6 +241,17 @@ def _texts(rules: Rules) -> Iterator[Finding]:
             if not read and underscored(name) not in NAMES["trade"] and not any(name in row.values() for row in one.treatments.values()):
                 place = PlaceInSet.of(one, "parameters", name)
                 yield Finding(place.finding((), Fault("no card uses it"), key=True).diagnostic, advice=True)
+
+
+def _faults(of: Card | Stop, check: CardCheck) -> list[tuple[Loc, Fault]]:
+    """The texts of a card or a stop that cannot be worked out; where all can, those that cannot while something is not known."""
+    found: list[tuple[Loc, Fault]] = []
+    for text in marked(of):
+        try:
+            check.check(text)
+        except Fault as fault:
+            found.append((text.loc, fault))
+    return found or [*reckoned_unread(of, check)]
 
 
 def _limits(card: Card, check: CardCheck) -> Iterator[tuple[Loc, Fault]]:
