@@ -6,7 +6,8 @@ uses, a colder freezer, somebody else who takes a card too, the keeper in place 
 with a glance, which spends little on the search, and what these find is planned in full; a kind that they find of no use is planned in full
 at its largest and at a smaller size where nothing else is offered, with what helps other late work that has the same hands, and so is every
 kind where a glance finds the limit kept with nothing changed. So "none" is said only where all kinds, two sizes of each and all days were
-planned in full. The plannings are bounded by counts that fall with the size of the plan.
+planned in full. What is spent is counted in schedules, of which one planning may make several, and bounded by counts that fall with the size
+of the plan.
 """
 
 from __future__ import annotations
@@ -48,13 +49,12 @@ DAYS_TRIED = 5  # days before a limit that might be kept free
 ROOM = (0.05, 0.1, 0.15, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # more room, as shares of what there is
 SETTINGS = (-20.0, -23.0)  # of a freezer [°C]; the last is -10 °F, set a day ahead of a large load (West Virginia University Extension); -20 assumed
 GROUPS = 3  # chains for which cures are sought, those that lose most first
-GLANCES, FULL = 3_000, 1_000  # tasks planned in all, without the search and with it; assumed, as are the next lines
-MANY = 200  # tasks from which plannings become fewer by the square, for a plan with so much late is scheduled several times
-FEWEST, MOST_GLANCES, MOST_FULL = 2, 24, 10  # plannings
+GLANCES, FULL = 2_400, 1_500  # tasks scheduled in all, without the search and with it; assumed, as are the next lines
+FEWEST, MOST_GLANCES, MOST_FULL = 2, 22, 14  # schedules
 OFFERED = 3  # cures of one task, which are enough to choose from
 SOON = 60  # s until a person has made a change, at the least; assumed
 CARDS = 2  # for which somebody else is tried
-Planner = Callable[[Problem, bool], Plan]  # a problem, and whether it is planned in full
+Planner = Callable[[Problem, bool], tuple[Plan, int]]  # of a problem, and whether in full; and how many schedules it took
 
 
 class Kind(NamedTuple):
@@ -77,7 +77,7 @@ class ToCure(NamedTuple):
 def cures(problem: Problem, found: ToCure, planned: Planner) -> dict[str, list[Statement]]:
     """For each task that misses a limit the changes that cure it, none where none of any kind does.
 
-    A task for which not all kinds could be tried is left out. `planned` makes the plan of a changed problem.
+    A task for which not all kinds could be tried is left out. `planned` makes the plan of a changed problem and counts the schedules it makes.
     """
     return _Search(problem, found, planned).run()
 
@@ -102,10 +102,11 @@ class _Search:
         self.before = in_force(self.plan)._replace(changed=True) if problem.asks else None  # what a ledger will have in force by then
         self.late = late_tasks(self.network, self.placed, problem.as_of)
         count = max(1, len(self.network.tasks))
-        self.quick = max(FEWEST, min(MOST_GLANCES, GLANCES * MANY // (count * max(MANY, count))))
-        self.full = max(FEWEST, min(MOST_FULL, FULL * MANY // (count * max(MANY, count))))
+        self.quick = max(FEWEST, min(MOST_GLANCES, GLANCES // count))  # schedules left to make
+        self.full = max(FEWEST, min(MOST_FULL, FULL // count))
         self.found: dict[str, dict[str, Statement]] = {}
         self.tried: dict[tuple[Statement, bool], Plan] = {}
+        self.soon: dict[Statement, Plan] = {}  # with a change that is made a minute later
         self.spent = False  # a planning was refused, for none was left
 
     def run(self) -> dict[str, list[Statement]]:
@@ -124,8 +125,7 @@ class _Search:
     @cached_property
     def _unchanged(self) -> Plan:
         """A glance at the problem as it is, which is one of them."""
-        self.quick -= 1
-        return self.planned(self.problem._replace(in_force=None), False)
+        return self._planned(self.problem._replace(in_force=None), full=False)
 
     def _sought(self, name: str) -> list[Kind]:
         """Look for cures of one late task, and note what else they cure; returns the kinds that are still to be tried in full.
@@ -193,7 +193,9 @@ class _Search:
         It has to cure them when it is told a minute later too, for the search may find another order then, in which they wait.
         """
         changed, of = change.of(self.problem)._replace(in_force=self.before), self.drafts[name].subject.harvest
-        plans = (self._judged(change, full=True), self.planned(changed._replace(as_of=changed.as_of + SOON), True))
+        if change.says not in self.soon:
+            self.soon[change.says] = self._planned(changed._replace(as_of=changed.as_of + SOON), full=True)
+        plans = (self._judged(change, full=True), self.soon[change.says])
         cured = [
             one
             for one in self.late
@@ -214,13 +216,17 @@ class _Search:
             if (self.full if full else self.quick) <= 0:
                 self.spent = True
                 return None
-            if full:
-                self.full -= 1
-            else:
-                self.quick -= 1
-            before = self.before if full else None
-            self.tried[key] = self.planned(change.of(self.problem)._replace(in_force=before), full)
+            self.tried[key] = self._planned(change.of(self.problem)._replace(in_force=self.before if full else None), full=full)
         return self.tried[key]
+
+    def _planned(self, problem: Problem, *, full: bool) -> Plan:
+        """The plan of a changed problem, counted."""
+        found, spent = self.planned(problem, full)
+        if full:
+            self.full -= spent
+        else:
+            self.quick -= spent
+        return found
 
     def _is_cured(self, name: str, plan: Plan, since: int) -> bool:
         """Whether a task is in time in a plan with a change since a moment, and nothing else is worse off for it."""

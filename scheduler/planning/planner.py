@@ -138,6 +138,7 @@ class Planning:
         self.moments = {apiary: Moments(problem.season_at(apiary), self.zone, problem.as_of) for apiary in (None, *yard.apiaries)}
         self.asked: Times = {}
         self.scheduled: tuple[Network, Mapping[str, Placement]] | None = None  # what the answer was made of
+        self.schedules = 0  # how many were made
         self.drafts: Sequence[Draft] = ()
         self.priorities: Priorities | None = None  # of the network scheduled last, so that the next is worked out only where it differs
 
@@ -196,10 +197,11 @@ class Planning:
         so_far = answer(self.problem, drafts, network, placed, (), {}, stops)
         found = ToCure(drafts, network, placed, priorities, so_far)
 
-        def planned(problem: Problem, full: bool) -> Plan:
+        def planned(problem: Problem, full: bool) -> tuple[Plan, int]:
             if not self.wanted():
                 raise Unwanted
-            return Planning(problem, cures=False, search=full).plan()
+            planning = Planning(problem, cures=False, search=full)
+            return planning.plan(), planning.schedules
 
         return cures(self.given, found, planned)
 
@@ -231,6 +233,7 @@ class Planning:
     def _scheduled(self, drafts: list[Draft], effort: float = 1.0) -> Planned:
         """The drafts as a network, and its schedule: from the plan in force, where there is one."""
         network, before = self.network(drafts), self.problem.in_force
+        self.schedules += 1
         self.priorities = priorities_of(network, self.priorities)
         if before:
             placed = replan(network, self.priorities, before, self.problem.as_of, search=self.search)

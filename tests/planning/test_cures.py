@@ -194,7 +194,7 @@ def test_what_is_somebodys_alone_waits_for_them_and_a_cure_says_so() -> None:
 
 @pytest.mark.slow
 def test_twelve_harvests_in_one_free_hour_a_week_are_answered_with_few_plannings(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Hundreds of tasks, most of them late: each change is planned from the beginning, so five in all are tried; every limit has an answer."""
+    """Hundreds of tasks, most of them late: each change is planned from the beginning, so hardly any are tried; every limit has an answer."""
     place = read_yard(yard_text().replace('{mon-fri: "17:30-21:30", sat-sun: "08:00-20:00"}', '{sat: "09:00-10:00"}').encode(), "yard.yaml")
     kinds: list[dict[str, object]] = [{"kind": kind, "frames": 8, "moisture": 17.4, "imperfect": 0} for kind in ("cut comb", "extracted")]
     pulls = tuple(harvest(place, f"pull-{number}", f"2026-08-{10 + number % 5}T10:{number:02}", kinds) for number in range(12))
@@ -206,6 +206,22 @@ def test_twelve_harvests_in_one_free_hour_a_week_are_answered_with_few_plannings
     late = [warning for warning in found.warnings if warning.kind == "due date missed"]
     assert len(late) > 50
     assert all(warning.says.get("cure") is not None for warning in late)
+
+
+@pytest.mark.slow
+def test_what_cures_may_take_is_counted_in_schedules(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In a tight yard whose loads have to be kept apart in the freezer each planning makes two schedules or more; no more are made for it."""
+    keeper = Follower(tight(Random("401 180")))
+    while keeper.coming:
+        keeper.log()
+    problem, plannings = LedgerView(keeper.recorded, keeper.now, keeper.text).problem, []
+    planned_once = Planning.plan
+    monkeypatch.setattr(Planning, "plan", lambda self: plannings.append(self) or planned_once(self))
+    assert any(warning.says.get("cure").kind == "cured by" for warning in plan(problem).warnings if warning.kind == "due date missed")
+    _, *tried = plannings
+    made = [planning.schedules for planning in tried]
+    assert max(made) > 1
+    assert sum(made) <= cures.MOST_FULL + cures.MOST_GLANCES + 3 * max(made)  # the last of each kind, and the one a minute later, may pass the bound
 
 
 def test_spans_of_a_day_that_meet_are_one() -> None:
