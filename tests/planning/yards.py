@@ -57,7 +57,7 @@ def calendars() -> dict[str, Calendar]:
     return {"evenings": calendar(EVENINGS), "weekends": calendar(WEEKENDS), "dusk": calendar(DUSK), "never": calendar(NEVER)}
 
 
-def yard(random: Random, most: int = 20, plain: bool = False) -> Network:
+def yard(random: Random, most: int = 20, plain: bool = False, least: int = 2) -> Network:
     """A few lots with their chains, competing for the freezer, the rack and the evenings.
 
     A plain yard has only what rule files mostly write: no relations that end in a finish, no greatest lag shorter than from one evening
@@ -65,7 +65,7 @@ def yard(random: Random, most: int = 20, plain: bool = False) -> Network:
     """
     tasks: list[Task] = []
     relations: list[Precedence] = []
-    wanted = random.randint(2, most)
+    wanted = random.randint(least, most)
     while len(tasks) < wanted:
         _lot(random, len(tasks), min(random.randint(1, 6), wanted - len(tasks)), tasks, relations, plain)
     for i in range(1, len(tasks)):
