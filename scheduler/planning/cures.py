@@ -105,8 +105,7 @@ class _Search:
         self.quick = max(FEWEST, min(MOST_GLANCES, GLANCES // count))  # schedules left to make
         self.full = max(FEWEST, min(MOST_FULL, FULL // count))
         self.found: dict[str, dict[str, Statement]] = {}
-        self.tried: dict[tuple[Statement, bool], Plan] = {}
-        self.soon: dict[Statement, Plan] = {}  # with a change that is made a minute later
+        self.tried: dict[tuple[Statement, bool, int], Plan] = {}  # with a change, whether in full, and how much later it is made [s]
         self.spent = False  # a planning was refused, for none was left
 
     def run(self) -> dict[str, list[Statement]]:
@@ -193,9 +192,10 @@ class _Search:
         It has to cure them when it is told a minute later too, for the search may find another order then, in which they wait.
         """
         changed, of = change.of(self.problem)._replace(in_force=self.before), self.drafts[name].subject.harvest
-        if change.says not in self.soon:
-            self.soon[change.says] = self._planned(changed._replace(as_of=changed.as_of + SOON), full=True)
-        plans = (self._judged(change, full=True), self.soon[change.says])
+        later = change.says, True, SOON
+        if later not in self.tried:
+            self.tried[later] = self._planned(changed._replace(as_of=changed.as_of + SOON), full=True)
+        plans = (self._judged(change, full=True), self.tried[later])
         cured = [
             one
             for one in self.late
@@ -211,7 +211,7 @@ class _Search:
 
     def _judged(self, change: Change, *, full: bool) -> Plan | None:
         """The plan with a change; None where nothing is left to plan with."""
-        key = change.says, full
+        key = change.says, full, 0
         if key not in self.tried:
             if (self.full if full else self.quick) <= 0:
                 self.spent = True
