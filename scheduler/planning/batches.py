@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from scheduler.planning.draft import Draft
 from scheduler.planning.holds import Resource
 from scheduler.rules.amounts import amount
 from scheduler.rules.environment import Environment
@@ -25,6 +26,25 @@ def split(total: int, card: LoadedCard, env: Environment, resources: Sequence[Re
     number = -(-total // most)
     size, extra = divmod(total, number)
     return [size + 1] * extra + [size] * (number - extra)
+
+
+def comes_from(draft: Draft, own: Sequence[Draft], others: Sequence[Draft]) -> list[Draft]:
+    """The batches of another card that a batch of this one waits for: as many as hold its share of the lot and that of the batches before it.
+
+    What is packed first is frozen first, so the first load does not wait for the last packing. Less than one unit short is rounding. Where
+    either is not split by what fits, it waits for all.
+    """
+    if any(one.batch is None or one.card.card.batches is None or one.subject != draft.subject for one in (draft, *others)):
+        return list(others)
+    firsts = [one for one in own if one.repetition is None]
+    share = sum(one.count for one in firsts if (one.batch or 0) <= (draft.batch or 0)) / sum(one.count for one in firsts)
+    wanted, found = share * sum(one.count for one in others) - 1.0, list[Draft]()
+    for other in sorted(others, key=lambda one: one.batch or 0):
+        found.append(other)
+        wanted -= other.count
+        if wanted < 0:
+            break
+    return found
 
 
 def demand(card: LoadedCard, kind: str, count: int, env: Environment) -> float:

@@ -11,7 +11,7 @@ from scheduler.diagnostics import LISTED, nearest
 from scheduler.facts.harvest import BLENDED, COMB, EVERY_HIVE, UNNAMED
 from scheduler.local_time import DAY, ceil_to_minute, floor_to_minute
 from scheduler.planning.anchors import Moments
-from scheduler.planning.batches import batch, split
+from scheduler.planning.batches import batch, comes_from, split
 from scheduler.planning.card_tasks import Drafting
 from scheduler.planning.context import OfHives, OfLots, equipment, names_by_subject
 from scheduler.planning.draft import Draft, Pull, Subject, Want
@@ -363,7 +363,8 @@ class Expansion:
             for draft in drafts:
                 if draft.repetition is not None:
                     continue
-                follows = [target for target in last if target.batch == draft.batch] if self._same_batches(card, key) else last
+                same = self._same_batches(card, key)
+                follows = [target for target in last if target.batch == draft.batch] if same else comes_from(draft, drafts, last)
                 draft.reasons += [estimated(name, estimate, card.place) for name, estimate in lag.estimates]
                 draft.links += [Link(target.id, relation.relation, least, greatest, early) for target in follows or last]
 
