@@ -11,12 +11,13 @@ from __future__ import annotations
 import heapq
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import islice
 
 from scheduler.local_time import DAY
 from scheduler.planning.activity_list import ActivityList, ListPass
 from scheduler.planning.neighbourhood import NEVER, Before, Neighbourhood
 from scheduler.planning.network import Network, Placement, Schedule
-from scheduler.planning.objective import Cost, cost_of, lag_late, lower_bound
+from scheduler.planning.objective import COMFORT, WEIGHTS, Cost, cost_of, lag_late, lower_bound
 from scheduler.planning.partial_schedule import PartialSchedule, Relaxation
 from scheduler.planning.priority import Priorities, priorities_of
 from scheduler.planning.serial_sgs import IGNORE, construct, schedule_components
@@ -31,6 +32,7 @@ COMPONENTS_SHARE = 0.03  # of the passes, for the order of components
 FEWEST_COMPONENTS = 3  # and at least so many
 HISTORY = 3  # passes after which a worse schedule must have become as good as what it was accepted against
 FIRST = 0.04  # of the placements, for each activity list that the search starts from; the rest goes on from the best
+GROUPS = 4  # lots, mostly, each of which comes first in one of the lists that the search starts from
 STALL = 60  # passes without a better schedule, after which the search goes on from a worse one
 PATIENCE, PATIENT = 0.25, 3_000  # the share of the placements, and their number, without a better schedule after which the search ends
 BEYOND = 10 * DAY  # how long after the last limit that is passed tasks still take part in the search
@@ -88,6 +90,8 @@ class LocalSearch(Neighbourhood):
         """Search until the bound, or a share of it, or until nothing can be better."""
         left = int(effort * passes(len(self.network.tasks), self.cost.limits() > self.bound.limits()))
         for_tasks = left - min(left, max(FEWEST_COMPONENTS, int(left * COMPONENTS_SHARE)))
+        for rank in list(islice(self._pressing(), int(left * COMPONENTS_SHARE))):
+            self._try_components(self._components_by({name: rank.get(name, NEVER) for name in self.priorities.component}, min))
         for components in self._orders():
             if left <= for_tasks or self._optimal():
                 break
@@ -116,7 +120,63 @@ class LocalSearch(Neighbourhood):
             {name: (latest[name], at.start, depth[name]) for name, at in alone.items()},
         )
         found = (names, *(self._begun_first(feasible(order, self._predecessors)) for order in orders))
+        if pressing := next(self._pressing(), None):
+            found = (*found, self._begun_first(sorted(names, key=lambda name: name not in pressing)))
         return [ActivityList(tuple(sorted(one, key=lambda name: name not in self.head)), broken if one is names else {}, {}, {}) for one in found]
+
+    def _chain(self, name: str) -> frozenset[str]:
+        """A task and all that it waits for."""
+        found, stack = {name}, [name]
+        while stack:
+            for before in self._predecessors(stack.pop()):
+                if before not in found and before in self.priorities.depth and not self._fixed(before):
+                    found.add(before)
+                    stack.append(before)
+        return frozenset(found)
+
+    def _pressing(self) -> Iterator[dict[str, int]]:
+        """Ranks for the goods that are late with all that they wait for, which then come before the rest.
+
+        All in the order they have; by the ratio of time to weight (Smith 1956, Nav. Res. Logist. Q. 3:59-66), one by one, then those that share
+        most of their work, which are mostly a lot's, together; and with each of these in turn first.
+        """
+        tasks = self.priorities.tasks
+        late = [name for name, at in self.incumbent.items() if tasks[name].loss != COMFORT and not self._fixed(name) and self._late(name, at)]
+        if not late:
+            return
+        chains = {name: self._chain(name) for name in late}
+        groups: list[list[str]] = []
+        for name, chain in chains.items():
+            shared = (one for one in groups if self._takes(chain & chains[one[0]]) > self._takes(chain) / 2)
+            group = next(shared, None)
+            if group is None:
+                groups.append([name])
+            else:
+                group.append(name)
+        together = [(frozenset().union(*(chains[name] for name in group)), sum(WEIGHTS[tasks[name].loss] for name in group)) for group in groups]
+        yield dict.fromkeys((name for chain in chains.values() for name in chain), 0)
+        yield self._by_ratio([(chain, WEIGHTS[tasks[name].loss]) for name, chain in chains.items()])
+        if len(groups) > 1:
+            yield self._by_ratio(together)
+            for one in together[:GROUPS]:
+                yield self._by_ratio(together, one[0])
+
+    def _by_ratio(self, chains: Iterable[tuple[frozenset[str], int]], first: Iterable[str] = ()) -> dict[str, int]:
+        """Ranks for chains, the one with the least of its work left for its weight first."""
+        left, rank = list(chains), dict.fromkeys(first, 0)
+        while left:
+            ratios = [self._takes(one for one in chain if one not in rank) / weight for chain, weight in left]
+            chain, _ = left.pop(ratios.index(min(ratios)))
+            rank.update(dict.fromkeys((one for one in chain if one not in rank), len(rank)))
+        return rank
+
+    def _takes(self, names: Iterable[str]) -> float:
+        """How long tasks take hands, and their holds the room that they fill [s]."""
+        tasks, capacities, taken = self.priorities.tasks, self.network.capacities, 0.0
+        for name in names:
+            mode = tasks[name].modes[0]
+            taken += tasks[name].begin + tasks[name].end + mode.hold * max((amount / capacities[one] for one, amount in mode.demands), default=0.0)
+        return taken
 
     def _head(self) -> frozenset[str]:
         """The tasks that the search orders: all, or, where limits are passed, those up to a while after the last that is, and what they wait for.

@@ -147,14 +147,16 @@ def test_a_change_that_a_glance_needs_not_is_planned_in_full_before_it_is_offere
     assert "time kept free" not in changes
 
 
-def test_what_helps_other_late_work_is_tried_before_nothing_is_said_to_help() -> None:
+def test_what_helps_other_late_work_is_tried_before_nothing_is_said_to_help(monkeypatch: pytest.MonkeyPatch) -> None:
     """Covering the supers waits for hands that comb with too small a rack keeps busy: no time of its own cures it, room or less comb does."""
-    keeper = Follower(tight(Random("2 44")))
+    monkeypatch.setattr(cures, "FULL", 10_000)
+    monkeypatch.setattr(cures, "MOST_FULL", 40)
+    keeper = Follower(tight(Random("3 26")))
     while keeper.coming:
         keeper.log()
     keeper.plan()
     told = LedgerView(keeper.recorded, keeper.now, keeper.text).plan_with_cures
-    [cure] = [warning.says.get("cure") for warning in told.warnings if warning.task == "pull-1/close-up" and warning.kind == "due date missed"]
+    [cure] = [warning.says.get("cure") for warning in told.warnings if warning.task == "pull-0/close-up" and warning.kind == "due date missed"]
     assert cure.kind == "cured by"
     assert {change.kind for change in cure.get("changes")} <= {"more room", "frames kept whole"}
 
