@@ -147,18 +147,18 @@ def test_a_change_that_a_glance_needs_not_is_planned_in_full_before_it_is_offere
     assert "time kept free" not in changes
 
 
-def test_what_helps_other_late_work_is_tried_before_nothing_is_said_to_help(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Covering the supers waits for hands that comb with too small a rack keeps busy: no time of its own cures it, room or less comb does."""
-    monkeypatch.setattr(cures, "FULL", 10_000)
-    monkeypatch.setattr(cures, "MOST_FULL", 40)
-    keeper = Follower(tight(Random("3 26")))
-    while keeper.coming:
-        keeper.log()
-    keeper.plan()
-    told = LedgerView(keeper.recorded, keeper.now, keeper.text).plan_with_cures
-    [cure] = [warning.says.get("cure") for warning in told.warnings if warning.task == "pull-0/close-up" and warning.kind == "due date missed"]
-    assert cure.kind == "cured by"
-    assert {change.kind for change in cure.get("changes")} <= {"more room", "frames kept whole"}
+def test_what_keeps_other_work_from_the_hands_is_tried_before_nothing_is_said_to_help(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Four hours of cutting that food safety hangs on leave an evening no half hour for the boxes; where nothing of their own helps, less comb does."""
+    monkeypatch.setattr("scheduler.planning.cures._Search._kinds", lambda *_: iter(()))
+    cards = (
+        "cut: {title: Cut, for: cut comb, loss: food safety, why: x, hands: param.each * lot.frames, due: pulled + 12 h}\n"
+        "cover: {title: Cover, for: harvest, loss: crop, why: x, hands: 30 min, due: pulled + 12 h}"
+    )
+    lots = LOT + LOT.replace("id: a", "id: b")
+    found = offered(planned(cards, lots, more="parameters:\n  each: {value: 30 min, basis: assumed, checked: 2026-11-28}\n"))
+    [(task, changes)] = found.items()
+    assert task == "w/cover"
+    assert re.fullmatch(r"[12] frames of w/[ab] kept whole.*", changes[0])
 
 
 def test_the_keeper_steps_in_for_somebody_who_would_come_too_late() -> None:
