@@ -82,6 +82,8 @@ class Neighbourhood:
             return activities._replace(starts=_without(activities.starts, freed), ends=_without(activities.ends, freed))
         if self.broken and self._choose(2):
             return self._delay_for_lag(activities)
+        if self._choose(2) and (later := self._begun_later(activities)) is not None:
+            return later
         waiting = [name for name in activities.names if name in self.head and self._waits(name) and self._held_up(name) and name in self.current]
         if not waiting:
             return activities
@@ -98,6 +100,17 @@ class Neighbourhood:
             i = calendar.index(now) + 1
             until = calendar.starts[i] if calendar.has(i) else until
         return _delayed(activities, name, of_end, until)
+
+    def _begun_later(self, activities: ActivityList) -> ActivityList | None:
+        """A hold whose end waits too long for hands, begun as much later."""
+        tasks, current = self.priorities.tasks, self.current
+        over = {
+            name: late for name in activities.names if (at := current.get(name)) is not None and (late := wait_late(tasks[name], at)) and not tasks[name].begun
+        }
+        if not over:
+            return None
+        name = list(over)[self._choose(len(over))]
+        return _delayed(activities, name, of_end=False, until=current[name].start + over[name])
 
     def _hands_between(self, names: Sequence[str], waiting: str) -> list[tuple[str, bool]]:
         """The tasks that take the hands a task waits for between where it would stand alone and where it stands; True where their end does."""
