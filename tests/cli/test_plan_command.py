@@ -277,12 +277,13 @@ def test_a_yard_in_place_of_a_harvest_is_refused_in_one_line(tmp_path: Path) -> 
 
 
 def test_what_changes_nothing_moves_no_date(tmp_path: Path) -> None:
-    """Long after the pull, when much is late: what a second search would better is not what the other file does; a card more is one step more."""
+    """Also long after the pull, when much is late: what a second search would better is not what the other file does. A card more is one step more."""
     nothing, more = tmp_path / "nothing.yaml", tmp_path / "more.yaml"
     nothing.write_text("ruleset: mine\nversion: 1\ntasks: {}\n")
     more.write_text(
         "ruleset: mine\nversion: 1\ntasks: {sweep: {title: Sweep, for: yard, why: x, hands: 10 min, earliest: 30 d after the pull, window: on sat}}\n"
     )
-    for other, counted in ((nothing, "0 changed, 0 new, 0 gone"), (more, "0 changed, 1 new, 0 gone")):
-        said = CliRunner().invoke(main, ["plan", str(RIDGE), "--as-of", "2026-11-28T08:00", "--compare", str(other)])
+    compared = [("2026-11-28T08:00", nothing, "0 changed, 0 new, 0 gone"), ("2026-08-12T08:00", nothing, "0 changed, 0 new, 0 gone")]
+    for as_of, other, counted in (*compared, ("2026-08-12T08:00", more, "0 changed, 1 new, 0 gone")):
+        said = CliRunner().invoke(main, ["plan", str(RIDGE), "--as-of", as_of, "--compare", str(other)])
         assert said.output.rstrip().endswith(counted), said.output

@@ -40,15 +40,15 @@ def test_what_is_to_do_at_one_apiary_is_asked_for_by_its_name_and_at_all_of_them
 
 
 def test_a_sitting_says_where_it_is_and_the_call_to_it_comes_when_it_is_time_to_leave(keeper: Keeper) -> None:
-    """In the JSON, in the title, place and categories of the calendar, and in what is told: fifty minutes ahead of the pull."""
+    """In the JSON, in the title, place and categories of the calendar, and in what is told: fifty minutes ahead of the first work there."""
     keeper.waits_until("2026-08-15T08:00")
     plan = keeper.plan
     sittings = plan_json(plan)["sittings"]
     assert {one["place"] for one in sittings} == {"house", "Garden", FELL}
     assert {one["place"] for one in sittings if "leave" in one} == {FELL}
-    pull = next(task for task in plan.tasks if task.id == "fell-1/pull")
-    [told] = [one for one in pull.alerts if one.at < pull.start]
-    assert pull.start - told.at == 50 * 60
+    first = min((task for task in plan.tasks if task.place == FELL and task.alongside is None), key=lambda task: task.start)
+    [told] = [one for one in first.alerts if one.at < first.start]
+    assert first.start - told.at == 50 * 60
     with Ledger.open(keeper.ledger) as ledger:
         sent = publish_plan(ledger, keeper.now)
     for place, foreign in ((FELL, "Garden"), ("Garden", FELL)):
