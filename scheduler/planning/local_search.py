@@ -124,9 +124,10 @@ class LocalSearch(Neighbourhood):
             found = (*found, self._begun_first(sorted(names, key=lambda name: name not in pressing)))
         return [ActivityList(tuple(sorted(one, key=lambda name: name not in self.head)), broken if one is names else {}, {}, {}) for one in found]
 
-    def _chain(self, name: str) -> frozenset[str]:
-        """A task and all that it waits for."""
-        found, stack = {name}, [name]
+    def _with_chains(self, names: Iterable[str]) -> frozenset[str]:
+        """Tasks and all that they wait for."""
+        found = set(names)
+        stack = list(found)
         while stack:
             for before in self._predecessors(stack.pop()):
                 if before not in found and before in self.priorities.depth and not self._fixed(before):
@@ -144,7 +145,7 @@ class LocalSearch(Neighbourhood):
         late = [name for name, at in self.incumbent.items() if tasks[name].loss != COMFORT and not self._fixed(name) and self._late(name, at)]
         if not late:
             return
-        chains = {name: self._chain(name) for name in late}
+        chains = {name: self._with_chains((name,)) for name in late}
         groups: list[list[str]] = []
         for name, chain in chains.items():
             shared = (one for one in groups if self._takes(chain & chains[one[0]]) > self._takes(chain) / 2)
@@ -170,12 +171,13 @@ class LocalSearch(Neighbourhood):
             rank.update(dict.fromkeys((one for one in chain if one not in rank), len(rank)))
         return rank
 
-    def _takes(self, names: Iterable[str]) -> float:
-        """How long tasks take hands, and their holds the room that they fill [s]."""
-        tasks, capacities, taken = self.priorities.tasks, self.network.capacities, 0.0
+    def _takes(self, names: Iterable[str]) -> int:
+        """How long tasks take hands, and their holds the room that they fill; in whole seconds, so that no sum hangs on the order of a set."""
+        tasks, capacities, taken = self.priorities.tasks, self.network.capacities, 0
         for name in names:
             mode = tasks[name].modes[0]
-            taken += tasks[name].begin + tasks[name].end + mode.hold * max((amount / capacities[one] for one, amount in mode.demands), default=0.0)
+            share = max((amount / capacities[one] for one, amount in mode.demands if capacities[one]), default=0.0)
+            taken += tasks[name].begin + tasks[name].end + int(mode.hold * share)
         return taken
 
     def _head(self) -> frozenset[str]:
@@ -188,14 +190,8 @@ class LocalSearch(Neighbourhood):
         if not late:
             return frozenset(lasting)
         last = max(self.incumbent[name].finish if name in self.incumbent else NEVER for name in late) + BEYOND
-        found = {name for name in lasting if tasks[name].begun or name not in self.alone or self.alone[name].start <= last}
-        stack = list(found)
-        while stack:
-            for before in self._predecessors(stack.pop()):
-                if before not in found and before in self.priorities.depth and not self._fixed(before):
-                    found.add(before)
-                    stack.append(before)
-        return frozenset(found)
+        near = (name for name in lasting if tasks[name].begun or name not in self.alone or self.alone[name].start <= last)
+        return self._with_chains(near)
 
     def _search_lists(self, activities: ActivityList, left: int) -> None:
         """Late acceptance: go on from what is no worse than what was gone on from a few passes ago, or from anything after a long stall."""
