@@ -138,8 +138,8 @@ class LocalSearch(Neighbourhood):
     def _pressing(self) -> Iterator[dict[str, int]]:
         """Ranks for the goods that are late with all that they wait for, which then come before the rest.
 
-        All in the order they have; by the ratio of time to weight (Smith 1956, Nav. Res. Logist. Q. 3:59-66), one by one, then those that share
-        most of their work, which are mostly a lot's, together; and with each of these in turn first.
+        All in the order they have; by the ratio of time to weight (Smith 1956, Nav. Res. Logist. Q. 3:59-66, from memory), one by one, then those
+        that share most of their work, which are mostly a lot's, together; and with each of these in turn first.
         """
         tasks = self.priorities.tasks
         late = [name for name, at in self.incumbent.items() if tasks[name].loss != COMFORT and not self._fixed(name) and self._late(name, at)]

@@ -23,10 +23,10 @@ from scheduler.planning.objective import Cost, cost_of
 from scheduler.planning.planner import WARNED, Planning
 from tests.planning.cpsat import DAYS, Model
 from tests.planning.followed import Follower
+from tests.planning.gaps import MORE
 from tests.planning.test_cures import tight
 
 MINUTE = 60
-MORE = 20.0  # times the budget of the search
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ def goods(cost: Cost) -> float:
     return (cost.food_safety + cost.colony + cost.crop) / HOUR
 
 
-def compared(seed: int, count: int, seconds: float) -> Iterator[Compared]:
+def compared(seed: object, count: int, seconds: float) -> Iterator[Compared]:
     """Yards whose goods are late, each with the best known."""
     number = found = 0
     while found < count:
